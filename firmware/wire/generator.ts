@@ -1,83 +1,65 @@
-import {
-	type CodeRow,
-	FAULT_ROWS,
-	HOLD_ROWS,
-	MODE_ROWS,
-	REFUSAL_ROWS,
-	STAGE_ROWS,
-} from "./code-rows.js";
-import { PARAMETER_ROWS } from "./parameter-rows.js";
+import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
+import { PARAMETER_ROWS } from './parameter-rows.js';
 
-const HEADER =
-	"// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n";
-const constant = (prefix: string, name: string) =>
-	`${prefix}_${name.toUpperCase().replaceAll("-", "_")}`;
+const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
+const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;
 
 const block = (prefix: string, rows: readonly CodeRow[]) =>
-	rows
-		.map((row) => `export const ${constant(prefix, row.name)} = ${row.code};`)
-		.join("\n");
+  rows.map((row) => `export const ${constant(prefix, row.name)} = ${row.code};`).join('\n');
 
 /** `codes.gen.ts`: numbers that the module (asc) and the host (tsc) share. */
 export function codesSource(): string {
-	return [
-		HEADER,
-		block("MODE", MODE_ROWS),
-		"",
-		block("STAGE", STAGE_ROWS),
-		"",
-		block("HOLD", HOLD_ROWS),
-		"",
-		block("REFUSAL", REFUSAL_ROWS),
-		"",
-		block("FAULT", FAULT_ROWS),
-		"",
-		`export const PARAMETER_COUNT = ${PARAMETER_ROWS.length};`,
-		...PARAMETER_ROWS.map(
-			(row) => `export const ${constant("PARAMETER", row.name)} = ${row.id};`,
-		),
-		"",
-	].join("\n");
+  return [
+    HEADER,
+    block('MODE', MODE_ROWS),
+    '',
+    block('STAGE', STAGE_ROWS),
+    '',
+    block('HOLD', HOLD_ROWS),
+    '',
+    block('REFUSAL', REFUSAL_ROWS),
+    '',
+    block('FAULT', FAULT_ROWS),
+    '',
+    `export const PARAMETER_COUNT = ${PARAMETER_ROWS.length};`,
+    ...PARAMETER_ROWS.map((row) => `export const ${constant('PARAMETER', row.name)} = ${row.id};`),
+    '',
+  ].join('\n');
 }
 
-const f32 = (value: number) =>
-	Number.isInteger(value) ? `${value}.0` : `${value}`;
+const f32 = (value: number) => (Number.isInteger(value) ? `${value}.0` : `${value}`);
 const bits = (flags: readonly boolean[]) =>
-	`0x${flags.reduce((mask, flag, index) => mask + (flag ? 2 ** index : 0), 0).toString(16)}`;
+  `0x${flags.reduce((mask, flag, index) => mask + (flag ? 2 ** index : 0), 0).toString(16)}`;
 
 /** `control/table.gen.ts`: ranges, defaults and fault classes for the module; AssemblyScript only. */
 export function tableSource(): string {
-	const numbers = (pick: (row: (typeof PARAMETER_ROWS)[number]) => number) =>
-		PARAMETER_ROWS.map((row) => `  ${f32(pick(row))}, // ${row.name}`).join(
-			"\n",
-		);
-	return [
-		HEADER,
-		`export const MINIMA = memory.data<f32>([\n${numbers((row) => row.min)}\n]);`,
-		`export const MAXIMA = memory.data<f32>([\n${numbers((row) => row.max)}\n]);`,
-		`export const DEFAULTS = memory.data<f32>([\n${numbers((row) => row.default)}\n]);`,
-		"",
-		"/** One bit a fault code: Z stops where it is. */",
-		`export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,
-		"/** One bit a fault code: the latched stop opens. */",
-		`export const FAULTS_THAT_LATCH: u32 = ${bits(FAULT_ROWS.map((row) => row.latches_stop))};`,
-		"",
-		"/** The parameter block as the module reads it, in the order of the ids. */",
-		"@unmanaged",
-		"export class Parameters {",
-		...PARAMETER_ROWS.map(
-			(row) => `  /** ${row.meaning} (${row.unit}) */\n  ${row.name}: f32;`,
-		),
-		"}",
-		"",
-	].join("\n");
+  const numbers = (pick: (row: (typeof PARAMETER_ROWS)[number]) => number) =>
+    PARAMETER_ROWS.map((row) => `  ${f32(pick(row))}, // ${row.name}`).join('\n');
+  return [
+    HEADER,
+    `export const MINIMA = memory.data<f32>([\n${numbers((row) => row.min)}\n]);`,
+    `export const MAXIMA = memory.data<f32>([\n${numbers((row) => row.max)}\n]);`,
+    `export const DEFAULTS = memory.data<f32>([\n${numbers((row) => row.default)}\n]);`,
+    '',
+    '/** One bit a fault code: Z stops where it is. */',
+    `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,
+    '/** One bit a fault code: the latched stop opens. */',
+    `export const FAULTS_THAT_LATCH: u32 = ${bits(FAULT_ROWS.map((row) => row.latches_stop))};`,
+    '',
+    '/** The parameter block as the module reads it, in the order of the ids. */',
+    '@unmanaged',
+    'export class Parameters {',
+    ...PARAMETER_ROWS.map((row) => `  /** ${row.meaning} (${row.unit}) */\n  ${row.name}: f32;`),
+    '}',
+    '',
+  ].join('\n');
 }
 
 /** Every generated file, by its path from the project's root. */
 export const GENERATED: readonly {
-	readonly path: string;
-	readonly source: () => string;
+  readonly path: string;
+  readonly source: () => string;
 }[] = [
-	{ path: "firmware/wire/codes.gen.ts", source: codesSource },
-	{ path: "firmware/control/table.gen.ts", source: tableSource },
+  { path: 'firmware/wire/codes.gen.ts', source: codesSource },
+  { path: 'firmware/control/table.gen.ts', source: tableSource },
 ];

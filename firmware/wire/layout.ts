@@ -44,7 +44,8 @@ export const OUTPUT_SLOPE_X = 56; // f32, mm/mm
 export const OUTPUT_SLOPE_Y = 60; // f32
 export const OUTPUT_FEED_EFFECT_V = 64; // f32, as learned
 export const OUTPUT_FLAGS = 68; // u32, FLAG_*
-export const OUTPUT_BYTES = 72;
+export const OUTPUT_TICK_V = 72; // f32, mean of the ten readings of this tick
+export const OUTPUT_BYTES = 80;
 
 // Digital outputs
 export const DRIVE_TRIGGER = 1; // torch trigger

@@ -6,16 +6,16 @@
  * at x = 1 and slope π/2 at x = 0.
  */
 export function sine_of_turns(turns: number): number {
-	let x = turns - Math.floor(turns);
-	let sign = 1;
-	if (x >= 0.5) {
-		x -= 0.5;
-		sign = -1;
-	}
-	if (x > 0.25) x = 0.5 - x;
-	x *= 4;
-	const square = x * x;
-	return sign * x * (A - square * (B - C * square));
+  let x = turns - Math.floor(turns);
+  let sign = 1;
+  if (x >= 0.5) {
+    x -= 0.5;
+    sign = -1;
+  }
+  if (x > 0.25) x = 0.5 - x;
+  x *= 4;
+  const square = x * x;
+  return sign * x * (A - square * (B - C * square));
 }
 
 const A = Math.PI / 2;

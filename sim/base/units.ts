@@ -5,16 +5,15 @@
 declare const unit: unique symbol;
 type Quantity<U extends string> = number & { readonly [unit]: U };
 
-export type Millimetres = Quantity<"mm">;
-export type MillimetresPerSecond = Quantity<"mm/s">;
-export type Volts = Quantity<"V">;
-export type Amperes = Quantity<"A">;
-export type Milliseconds = Quantity<"ms">;
-export type Seconds = Quantity<"s">;
+export type Millimetres = Quantity<'mm'>;
+export type MillimetresPerSecond = Quantity<'mm/s'>;
+export type Volts = Quantity<'V'>;
+export type Amperes = Quantity<'A'>;
+export type Milliseconds = Quantity<'ms'>;
+export type Seconds = Quantity<'s'>;
 
 export const mm = (value: number): Millimetres => value as Millimetres;
-export const mm_per_s = (value: number): MillimetresPerSecond =>
-	value as MillimetresPerSecond;
+export const mm_per_s = (value: number): MillimetresPerSecond => value as MillimetresPerSecond;
 export const volts = (value: number): Volts => value as Volts;
 export const amperes = (value: number): Amperes => value as Amperes;
 export const ms = (value: number): Milliseconds => value as Milliseconds;
@@ -24,8 +23,7 @@ export const seconds = (value: number): Seconds => value as Seconds;
 export const MM_PER_INCH = 25.4;
 
 /** A feed word in units a minute → mm/s. */
-export const perMinute = (value_mm_per_min: number): MillimetresPerSecond =>
-	mm_per_s(value_mm_per_min / 60);
+export const perMinute = (value_mm_per_min: number): MillimetresPerSecond => mm_per_s(value_mm_per_min / 60);
 
 /** Ticks of the control module a second; every host loop counts in these. */
 export const TICKS_PER_S = 1000;

@@ -3,32 +3,32 @@
  * tick the caller fills the input fields and the readings, calls `tick`, and reads the output fields.
  */
 export interface Controller {
-	/** Ten raw converter counts, oldest first. */
-	readonly readings: Uint16Array;
-	/** LINE_* bits. */
-	lines: number;
-	x_steps: number;
-	y_steps: number;
+  /** Ten raw converter counts, oldest first. */
+  readonly readings: Uint16Array;
+  /** LINE_* bits. */
+  lines: number;
+  x_steps: number;
+  y_steps: number;
 
-	tick(): void;
+  tick(): void;
 
-	readonly z_steps: number;
-	/** DRIVE_* bits. */
-	readonly drives: number;
-	readonly output: ControllerOutput;
-	/** SHA-256 of the module that answers, lower-case hex. */
-	readonly module_sha256: string;
+  readonly z_steps: number;
+  /** DRIVE_* bits. */
+  readonly drives: number;
+  readonly output: ControllerOutput;
+  /** SHA-256 of the module that answers, lower-case hex. */
+  readonly module_sha256: string;
 
-	/**
-	 * Parameters change only with the key off, at rest and with the voltage near zero (trim_V excepted).
-	 * @returns SET_DONE or the reason, SET_* of firmware/wire/layout.
-	 */
-	setParameter(id: number, value: number): number;
-	parameter(id: number): number;
+  /**
+   * Parameters change only with the key off, at rest and with the voltage near zero (trim_V excepted).
+   * @returns SET_DONE or the reason, SET_* of firmware/wire/layout.
+   */
+  setParameter(id: number, value: number): number;
+  parameter(id: number): number;
 }
 
 /** The output block as two views over the same bytes; index = byte offset / 4. */
 export interface ControllerOutput {
-	readonly integers: Int32Array;
-	readonly reals: Float32Array;
+  readonly integers: Int32Array;
+  readonly reals: Float32Array;
 }

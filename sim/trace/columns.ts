@@ -6,129 +6,69 @@
  * controller never sees) or the `table` (motion).
  */
 export const COLUMN_ROWS = [
-	// What went into the module
-	[
-		"lines",
-		"u16",
-		"bits",
-		"box",
-		"digital inputs, LINE_* of firmware/wire/layout",
-	],
-	[
-		"reading",
-		"u16",
-		"counts",
-		"box",
-		"last of the ten converter readings of the tick",
-	],
-	["x_steps", "i16", "steps", "box", "X steps since the last tick"],
-	["y_steps", "i16", "steps", "box", "Y steps since the last tick"],
-	// What came out of it
-	[
-		"z_steps",
-		"i16",
-		"steps",
-		"box",
-		"Z steps for the next tick, up is positive",
-	],
-	["drives", "u8", "bits", "box", "digital outputs, DRIVE_*"],
-	["mode", "u8", "code", "box", "MODE_*"],
-	["stage", "u8", "code", "box", "STAGE_*"],
-	["hold", "u8", "code", "box", "HOLD_*"],
-	["fault", "u8", "code", "box", "FAULT_*"],
-	["refusal", "u8", "code", "box", "REFUSAL_*"],
-	["flags", "u8", "bits", "box", "FLAG_*"],
-	["z", "i32", "steps", "box", "Z since the box took it over"],
-	[
-		"seen_V",
-		"f32",
-		"V",
-		"box",
-		"arc voltage as the box sees it, mean over half a mains period",
-	],
-	["target_V", "f32", "V", "box", "target with trim and feed effect"],
-	[
-		"seen_error_mm",
-		"f32",
-		"mm",
-		"box",
-		"standoff error as the regulator sees it",
-	],
-	["z_velocity_mm_s", "f32", "mm/s", "box", "commanded Z velocity"],
-	["seen_feed_mm_s", "f32", "mm/s", "box", "feed as the box sees it"],
-	["slope_x", "f32", "1", "box", "estimated slope of the sheet along X"],
-	["slope_y", "f32", "1", "box", "estimated slope of the sheet along Y"],
-	["feed_effect_V", "f32", "V", "box", "feed effect as learned"],
-	// Where the table is
-	["x_mm", "f32", "mm", "table", "position"],
-	["y_mm", "f32", "mm", "table", "position"],
-	["feed_mm_s", "f32", "mm/s", "table", "true feed along the path"],
-	["path_mm", "f32", "mm", "table", "path travelled with the torch requested"],
-	[
-		"corner_mm",
-		"f32",
-		"mm",
-		"table",
-		"path to or from the nearest corner, large when there is none",
-	],
-	["contour", "i16", "index", "table", "contour, from 0; -1 before the first"],
-	["line", "i32", "line", "table", "line of the program"],
-	["table_state", "u8", "code", "table", "state of the motion player"],
-	// The truth
-	["standoff_mm", "f32", "mm", "world", "torch tip above the sheet under it"],
-	["plate_mm", "f32", "mm", "world", "height of the sheet under the torch"],
-	["torch_mm", "f32", "mm", "world", "height of the torch tip"],
-	["arc_V", "f32", "V", "world", "voltage at the tap"],
-	["burning", "u8", "0/1", "world", "an arc burns"],
-	["relay", "u8", "0/1", "world", "the firing contact is closed"],
-	["crossing", "u8", "0/1", "world", "the arc meets metal that is gone"],
-	[
-		"off_sheet",
-		"u8",
-		"0/1",
-		"world",
-		"the torch is beyond the edge of the sheet",
-	],
-	[
-		"contacts",
-		"i32",
-		"count",
-		"world",
-		"times the torch has met the sheet outside the touch-off",
-	],
-	[
-		"lost_steps",
-		"i32",
-		"steps",
-		"world",
-		"Z steps that the motor did not follow",
-	],
-] as const satisfies readonly (readonly [
-	string,
-	ColumnType,
-	string,
-	"box" | "world" | "table",
-	string,
-])[];
+  // What went into the module
+  ['lines', 'u16', 'bits', 'box', 'digital inputs, LINE_* of firmware/wire/layout'],
+  ['reading', 'u16', 'counts', 'box', 'last of the ten converter readings of the tick'],
+  ['x_steps', 'i16', 'steps', 'box', 'X steps since the last tick'],
+  ['y_steps', 'i16', 'steps', 'box', 'Y steps since the last tick'],
+  // What came out of it
+  ['z_steps', 'i16', 'steps', 'box', 'Z steps for the next tick, up is positive'],
+  ['drives', 'u8', 'bits', 'box', 'digital outputs, DRIVE_*'],
+  ['mode', 'u8', 'code', 'box', 'MODE_*'],
+  ['stage', 'u8', 'code', 'box', 'STAGE_*'],
+  ['hold', 'u8', 'code', 'box', 'HOLD_*'],
+  ['fault', 'u8', 'code', 'box', 'FAULT_*'],
+  ['refusal', 'u8', 'code', 'box', 'REFUSAL_*'],
+  ['flags', 'u8', 'bits', 'box', 'FLAG_*'],
+  ['z', 'i32', 'steps', 'box', 'Z since the box took it over'],
+  ['seen_V', 'f32', 'V', 'box', 'arc voltage as the box sees it, mean over half a mains period'],
+  ['target_V', 'f32', 'V', 'box', 'target with trim and feed effect'],
+  ['seen_error_mm', 'f32', 'mm', 'box', 'standoff error as the regulator sees it'],
+  ['z_velocity_mm_s', 'f32', 'mm/s', 'box', 'commanded Z velocity'],
+  ['seen_feed_mm_s', 'f32', 'mm/s', 'box', 'feed as the box sees it'],
+  ['slope_x', 'f32', '1', 'box', 'estimated slope of the sheet along X'],
+  ['slope_y', 'f32', '1', 'box', 'estimated slope of the sheet along Y'],
+  ['feed_effect_V', 'f32', 'V', 'box', 'feed effect as learned'],
+  // Where the table is
+  ['x_mm', 'f32', 'mm', 'table', 'position'],
+  ['y_mm', 'f32', 'mm', 'table', 'position'],
+  ['feed_mm_s', 'f32', 'mm/s', 'table', 'true feed along the path'],
+  ['path_mm', 'f32', 'mm', 'table', 'path travelled with the torch requested'],
+  ['corner_mm', 'f32', 'mm', 'table', 'path to or from the nearest corner, large when there is none'],
+  ['contour', 'i16', 'index', 'table', 'contour, from 0; -1 before the first'],
+  ['line', 'i32', 'line', 'table', 'line of the program'],
+  ['table_state', 'u8', 'code', 'table', 'state of the motion player'],
+  // The truth
+  ['standoff_mm', 'f32', 'mm', 'world', 'torch tip above the sheet under it'],
+  ['plate_mm', 'f32', 'mm', 'world', 'height of the sheet under the torch'],
+  ['torch_mm', 'f32', 'mm', 'world', 'height of the torch tip'],
+  ['arc_V', 'f32', 'V', 'world', 'voltage at the tap'],
+  ['burning', 'u8', '0/1', 'world', 'an arc burns'],
+  ['relay', 'u8', '0/1', 'world', 'the firing contact is closed'],
+  ['crossing', 'u8', '0/1', 'world', 'the arc meets metal that is gone'],
+  ['off_sheet', 'u8', '0/1', 'world', 'the torch is beyond the edge of the sheet'],
+  ['contacts', 'i32', 'count', 'world', 'times the torch has met the sheet outside the touch-off'],
+  ['lost_steps', 'i32', 'steps', 'world', 'Z steps that the motor did not follow'],
+] as const satisfies readonly (readonly [string, ColumnType, string, 'box' | 'world' | 'table', string])[];
 
-export type ColumnType = "u8" | "u16" | "i16" | "i32" | "f32";
+export type ColumnType = 'u8' | 'u16' | 'i16' | 'i32' | 'f32';
 type Row = (typeof COLUMN_ROWS)[number];
 export type ColumnName = Row[0];
 
 interface ArrayOf {
-	u8: Uint8Array;
-	u16: Uint16Array;
-	i16: Int16Array;
-	i32: Int32Array;
-	f32: Float32Array;
+  u8: Uint8Array;
+  u16: Uint16Array;
+  i16: Int16Array;
+  i32: Int32Array;
+  f32: Float32Array;
 }
 
 const ARRAYS = {
-	u8: Uint8Array,
-	u16: Uint16Array,
-	i16: Int16Array,
-	i32: Int32Array,
-	f32: Float32Array,
+  u8: Uint8Array,
+  u16: Uint16Array,
+  i16: Int16Array,
+  i32: Int32Array,
+  f32: Float32Array,
 };
 
 /** Ticks a block: one second. */
@@ -141,21 +81,20 @@ export type Columns = { readonly [R in Row as R[0]]: ArrayOf[R[1]] };
  * block, so that memory does not grow with the length of the cut. A sink that wants to keep it must copy.
  */
 export interface TraceBlock extends Columns {
-	/** Tick of row 0, counted from power-up. */
-	first_tick: number;
-	/** Rows in use; below BLOCK_TICKS only at the end of a run. */
-	count: number;
+  /** Tick of row 0, counted from power-up. */
+  first_tick: number;
+  /** Rows in use; below BLOCK_TICKS only at the end of a run. */
+  count: number;
 }
 
 export function newBlock(): TraceBlock {
-	const block: Record<string, unknown> = { first_tick: 0, count: 0 };
-	for (const [name, type] of COLUMN_ROWS)
-		block[name] = new ARRAYS[type](BLOCK_TICKS);
-	return block as unknown as TraceBlock;
+  const block: Record<string, unknown> = { first_tick: 0, count: 0 };
+  for (const [name, type] of COLUMN_ROWS) block[name] = new ARRAYS[type](BLOCK_TICKS);
+  return block as unknown as TraceBlock;
 }
 
 /** Whatever watches a run: laws, figures, a file, a screen. */
 export interface TraceSink {
-	/** Called once for each second; the block is reused afterwards. */
-	block(block: TraceBlock): void;
+  /** Called once for each second; the block is reused afterwards. */
+  block(block: TraceBlock): void;
 }

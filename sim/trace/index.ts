@@ -1,1 +1,1 @@
-export * from "./columns.js";
+export * from './columns.js';
