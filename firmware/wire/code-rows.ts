@@ -43,7 +43,8 @@ export const STAGE_ROWS = codes([
   ['open', 'slow lift; the switch opening is the reference'],
   ['fall', 'waiting for the voltage to fall'],
   ['rise', 'moving up'],
-  ['wait', 'waiting'],
+  ['wait', 'waiting for a reset'],
+  ['stop', 'Z comes to a stop where it is'],
   ['learn', 'learning the target'],
 ]);
 
@@ -64,6 +65,7 @@ export const REFUSAL_ROWS = codes([
   ['voltage', 'there is voltage at the tap although nothing should be firing: do not touch the torch'],
   ['request-held', 'the torch request was on already: take it off first'],
   ['parameters', 'the parameters contradict each other'],
+  ['breakaway', 'the torch is not seated in its holder'],
 ]);
 
 type BareFault = readonly [string, string, string, 'retract' | 'stop', boolean];

@@ -20,7 +20,8 @@ export const STAGE_OPEN = 4;
 export const STAGE_FALL = 5;
 export const STAGE_RISE = 6;
 export const STAGE_WAIT = 7;
-export const STAGE_LEARN = 8;
+export const STAGE_STOP = 8;
+export const STAGE_LEARN = 9;
 
 export const HOLD_NONE = 0;
 export const HOLD_CORNER = 1;
@@ -36,6 +37,7 @@ export const REFUSAL_FAULT = 4;
 export const REFUSAL_VOLTAGE = 5;
 export const REFUSAL_REQUEST_HELD = 6;
 export const REFUSAL_PARAMETERS = 7;
+export const REFUSAL_BREAKAWAY = 8;
 
 export const FAULT_NONE = 0;
 export const FAULT_STOP_CHAIN = 1;

@@ -1,0 +1,121 @@
+// The three modes with motion and arc: settle, follow, hold.
+
+import {
+  FAULT_ARC_LOST,
+  FAULT_CROSSING_LONG,
+  FAULT_LEAD_OPEN,
+  FAULT_WRONG_WAY,
+  HOLD_CORNER,
+  HOLD_LIMITED,
+  HOLD_NONE,
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_SETTLE,
+  STAGE_LEARN,
+  STAGE_NONE,
+} from '../wire/codes.gen';
+import { nearZero } from './arc';
+import { aboveSheet, stop } from './axis';
+import { raise, setMode } from './faults';
+import { pathStep_mm, trackRunningFeed } from './feed';
+import { HOLD_GOES_ON, HOLD_TOO_LONG, LIMITED_DOWN_MM_S, beginHold, carry, holdCause, holdStep, learnFeedEffect } from './hold';
+import { absolute } from './numbers';
+import { beginRegulation, regulate } from './regulator';
+import { forgetContour, learnSlope, restartStride } from './slope';
+import { P, R, S } from './state';
+import { beginTarget, learnTarget } from './target';
+
+/** The torch is at cut height with an arc: X and Y may move. */
+export function beginCut(): void {
+  S.permit = 1;
+  S.permit_was_given = 1;
+  S.steady_ms = 0;
+  R.cut_path_mm = 0;
+  R.settle_path_mm = 0;
+  R.running_mm_s = 0;
+  R.wrong_travel_mm = 0;
+  R.wrong_start_mm = 0;
+  forgetContour();
+  beginTarget();
+  setMode(MODE_SETTLE, P.target_learned >= <f32>0.5 ? STAGE_LEARN : STAGE_NONE);
+}
+
+/** One tick of settle, follow or hold. */
+export function cutStep(): void {
+  if (!S.arc_ok) {
+    stop();
+    raise(nearZero() ? FAULT_LEAD_OPEN : FAULT_ARC_LOST);
+    return;
+  }
+  trackRunningFeed();
+  R.cut_path_mm += pathStep_mm();
+  if (S.mode == MODE_SETTLE) settleStep();
+  else if (S.mode == MODE_FOLLOW) followStep();
+  else heldStep();
+}
+
+function settleStep(): void {
+  carry(floorReached());
+  R.settle_path_mm += pathStep_mm();
+  // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
+  if (R.settle_path_mm == 0) S.timer = 0;
+  const learned = learnTarget();
+  if (!learned || <f32>S.timer < P.settle_ms) return;
+  beginRegulation();
+  setMode(MODE_FOLLOW, STAGE_NONE);
+}
+
+function followStep(): void {
+  const cause = holdCause();
+  if (cause != HOLD_NONE) {
+    setMode(MODE_HOLD, STAGE_NONE);
+    beginHold(cause);
+    R.wrong_travel_mm = 0;
+    heldStep();
+    return;
+  }
+  if (S.limited_ms > 0) S.limited_ms--;
+  S.hold = S.limited_ms > 0 ? HOLD_LIMITED : HOLD_NONE;
+  let down = P.follow_down_mm_s;
+  if (S.limited_ms > 0 && down > LIMITED_DOWN_MM_S) down = LIMITED_DOWN_MM_S;
+  if (floorReached()) down = 0;
+  regulate(down);
+  learnSlope();
+  if (wrongWay()) raise(FAULT_WRONG_WAY);
+}
+
+function heldStep(): void {
+  const says = holdStep(floorReached());
+  if (says == HOLD_GOES_ON) return;
+  if (says == HOLD_TOO_LONG) {
+    raise(FAULT_CROSSING_LONG);
+    return;
+  }
+  if (S.hold == HOLD_CORNER) learnFeedEffect();
+  S.hold = HOLD_NONE;
+  S.crossing_ms = 0;
+  S.crossing_back_ms = 0;
+  restartStride();
+  // The vertical speed that Z has is the slope's: the integrator starts from it.
+  if (P.hold_carried >= <f32>0.5) beginRegulation();
+  setMode(MODE_FOLLOW, STAGE_NONE);
+}
+
+/** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */
+function floorReached(): bool {
+  const depth_mm = P.floor_allowance_mm + P.slope_limit * R.cut_path_mm;
+  return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
+}
+
+/** The error grows although Z has travelled against it: reversed direction, wrong sign, or a sheet too steep. */
+function wrongWay(): bool {
+  const error = R.error_filtered_mm;
+  const correcting = error * R.velocity_mm_s < 0;
+  if (absolute(error) < P.wrong_way_mm || !correcting) {
+    R.wrong_travel_mm = 0;
+    return false;
+  }
+  if (R.wrong_travel_mm == 0) R.wrong_start_mm = absolute(error);
+  R.wrong_travel_mm += absolute(R.velocity_mm_s) * <f32>0.001;
+  return R.wrong_travel_mm > P.wrong_way_mm && absolute(error) > R.wrong_start_mm + P.wrong_way_mm * <f32>0.5;
+}

@@ -1,0 +1,105 @@
+// What can go wrong outside the sequence, and what a fault does: trigger and permit off in the same tick, disarmed,
+// latched until a reset.
+
+import {
+  FAULT_ARC_LONG,
+  FAULT_BREAKAWAY,
+  FAULT_OVERRUN,
+  FAULT_READING_SATURATED,
+  FAULT_READING_STUCK,
+  FAULT_REVERSED,
+  FAULT_STOP_CHAIN,
+  FAULT_STRAY_MOTION,
+  FAULT_VOLTAGE_AT_REST,
+  MODE_FAULT,
+  MODE_HOLD,
+  MODE_REST,
+  MODE_SETTLE,
+  MODE_STRIKE,
+  STAGE_FALL,
+  STAGE_STOP,
+} from '../wire/codes.gen';
+import { INPUT_X_STEPS, INPUT_Y_STEPS, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
+import { voltageAtRest } from './arc';
+import { line } from './inputs';
+import { F, INPUT, P, R, S } from './state';
+import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
+
+/** A reading this far below zero, as a share of rest_V, is a reversed lead. */
+const REVERSED_SHARE: f32 = -0.2;
+const REVERSED_TICKS = 10;
+const SATURATED_TICKS = 5;
+
+export function setMode(mode: i32, stage: i32): void {
+  S.mode = mode;
+  S.stage = stage;
+  S.timer = 0;
+}
+
+export function stopsZ(fault: i32): bool {
+  return ((FAULTS_THAT_STOP_Z >>> fault) & 1) != 0;
+}
+
+export function raise(fault: i32): void {
+  S.fault = fault;
+  R.fault_reading_V = F.mean_V;
+  S.trigger = 0;
+  S.permit = 0;
+  S.armed = 0;
+  S.key_was_off = 0;
+  S.touched_off = 0;
+  S.strikes = 0;
+  S.limited_ms = 0;
+  S.crossing_ms = 0;
+  S.crossing_back_ms = 0;
+  S.learn_ms = 0;
+  S.steady_ms = 0;
+  S.hold = 0;
+  if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;
+  setMode(MODE_FAULT, stopsZ(fault) ? STAGE_STOP : STAGE_FALL);
+}
+
+/** The checks that hold in every mode, the gravest first. @returns true if one of them raised a fault. */
+export function checkAlways(): bool {
+  const resting = voltageAtRest();
+  if (resting && S.fault != FAULT_VOLTAGE_AT_REST) return raised(FAULT_VOLTAGE_AT_REST);
+  if (strayMotion() && !S.latched_stop) return raised(FAULT_STRAY_MOTION);
+  if (S.mode == MODE_FAULT) return false;
+  if (line(LINE_OVERRUN)) return raised(FAULT_OVERRUN);
+  if (S.mode == MODE_REST) return false;
+  if (!line(LINE_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);
+  if (!S.breakaway) return raised(FAULT_BREAKAWAY);
+  return checkReadings() || checkArcTime();
+}
+
+function raised(fault: i32): bool {
+  raise(fault);
+  return true;
+}
+
+/** X and Y steps although the permit was withdrawn in the middle of a contour. */
+function strayMotion(): bool {
+  const moving = load<i32>(INPUT + INPUT_X_STEPS) != 0 || load<i32>(INPUT + INPUT_Y_STEPS) != 0;
+  const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(LINE_REQUEST);
+  const longest = <i32>P.stray_ms;
+  S.stray_ms = forbidden && moving ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;
+  return S.stray_ms >= longest;
+}
+
+function checkReadings(): bool {
+  S.reversed_ms = S.trigger && F.mean_V < REVERSED_SHARE * P.rest_V ? S.reversed_ms + 1 : 0;
+  if (S.reversed_ms >= REVERSED_TICKS) return raised(FAULT_REVERSED);
+  const cutting = S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD;
+  S.saturated_ms = cutting && F.saturated * 2 >= READINGS_PER_TICK ? S.saturated_ms + 1 : 0;
+  if (S.saturated_ms >= SATURATED_TICKS) return raised(FAULT_READING_SATURATED);
+  const watched = cutting && P.stuck_ms > 0;
+  if (watched && S.stuck_readings >= <i32>P.stuck_ms * READINGS_PER_TICK) return raised(FAULT_READING_STUCK);
+  return false;
+}
+
+function checkArcTime(): bool {
+  const burning = S.trigger && S.mode >= MODE_STRIKE && S.arc_ok;
+  S.arc_ms = burning ? S.arc_ms + 1 : 0;
+  if (<f32>S.arc_ms > P.arc_longest_s * <f32>1000) return raised(FAULT_ARC_LONG);
+  return false;
+}

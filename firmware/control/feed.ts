@@ -1,0 +1,59 @@
+// Feed from the X and Y step counts, the running feed of the cut, and the feed effect on the arc voltage:
+// slower than the target feed the arc lengthens into the kerf and the voltage rises.
+
+import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
+import { TICK_S, absolute, clamp, hypotenuse, lagShare } from './numbers';
+import { INPUT, P, R, S } from './state';
+
+/** Below this nothing is called a cut's running feed. */
+const SLOWEST_MM_S: f32 = 2;
+/** A feed within this share of its slow mean is steady. */
+const STEADY_SHARE: f32 = 0.05;
+const STEADY_TICKS = 150;
+const SLOW_MS: f32 = 80;
+
+export function readFeed(): void {
+  R.x_mm = <f32>load<i32>(INPUT + INPUT_X_STEPS) / P.x_steps_per_mm;
+  R.y_mm = <f32>load<i32>(INPUT + INPUT_Y_STEPS) / P.y_steps_per_mm;
+  const speed_mm_s = hypotenuse(R.x_mm, R.y_mm) / TICK_S;
+  R.feed_mm_s += (speed_mm_s - R.feed_mm_s) * lagShare(P.feed_filter_ms);
+  R.feed_slow_mm_s += (R.feed_mm_s - R.feed_slow_mm_s) * lagShare(SLOW_MS);
+
+  const slowness = clamp(<f32>1 - R.feed_mm_s / R.target_feed_mm_s, -1, 1);
+  R.slowness += (slowness - R.slowness) * lagShare(P.feed_effect_ms);
+}
+
+/** Path of this tick in mm. */
+export function pathStep_mm(): f32 {
+  return hypotenuse(R.x_mm, R.y_mm);
+}
+
+export function steadyFeed(): bool {
+  return S.steady_ms >= STEADY_TICKS;
+}
+
+/**
+ * The running feed rises with the feed and, once the feed is steady at a new level, becomes that level: else an
+ * F change or a small hole would hold for ever. Only while cutting.
+ */
+export function trackRunningFeed(): void {
+  if (R.feed_slow_mm_s > R.running_mm_s) R.running_mm_s = R.feed_slow_mm_s;
+  const steady =
+    R.feed_mm_s > SLOWEST_MM_S &&
+    absolute(R.feed_mm_s - R.feed_slow_mm_s) < R.feed_slow_mm_s * STEADY_SHARE;
+  S.steady_ms = steady ? (S.steady_ms < STEADY_TICKS ? S.steady_ms + 1 : STEADY_TICKS) : 0;
+  if (S.steady_ms >= STEADY_TICKS) R.running_mm_s = R.feed_slow_mm_s;
+}
+
+export function feedFallen(): bool {
+  return (
+    P.corner_fraction > 0 &&
+    R.running_mm_s > SLOWEST_MM_S &&
+    R.feed_mm_s < P.corner_fraction * R.running_mm_s
+  );
+}
+
+/** What the target is raised by. */
+export function feedAllowance_V(): f32 {
+  return R.feed_effect_V * R.slowness;
+}

@@ -1,0 +1,75 @@
+// The last word on every output, every tick: whatever the sequence wanted, these bounds hold.
+
+import {
+  FAULT_NOT_FINITE,
+  FAULT_TRAVEL,
+  MODE_FAULT,
+  MODE_HOLD,
+  MODE_LIFT,
+  MODE_SETTLE,
+  MODE_STRIKE,
+} from '../wire/codes.gen';
+import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { TICK_S } from './numbers';
+import { raise } from './faults';
+import { line } from './inputs';
+import { F, P, R, S } from './state';
+
+export function guard(): void {
+  if (!finite()) {
+    R.velocity_mm_s = 0;
+    R.pending = 0;
+    R.integral_mm_s = 0;
+    R.error_filtered_mm = 0;
+    R.rate_mm_s = 0;
+    R.target_V = P.target_V;
+    R.base_target_V = P.target_V;
+    S.z_steps = 0;
+    if (S.mode != MODE_FAULT) raise(FAULT_NOT_FINITE);
+  }
+  if (!mayFire()) S.trigger = 0;
+  if (!S.trigger || S.fault) S.permit = 0;
+  boundSteps();
+  if (!S.owned) S.z_steps = 0;
+  S.z += S.z_steps;
+}
+
+function mayFire(): bool {
+  return (
+    S.mode >= MODE_STRIKE &&
+    S.mode <= MODE_HOLD &&
+    S.armed &&
+    S.touched_off &&
+    S.fault == 0 &&
+    line(LINE_KEY) &&
+    line(LINE_REQUEST) &&
+    line(LINE_STOP_CHAIN) &&
+    !line(LINE_OVERRUN)
+  );
+}
+
+/** x − x is 0 for every finite x, and not a number otherwise. */
+function finite(): bool {
+  const sum =
+    R.velocity_mm_s + R.pending + R.integral_mm_s + R.error_filtered_mm + R.rate_mm_s + R.target_V + R.slope_x + R.slope_y +
+    R.feed_mm_s + F.mean_V;
+  return sum - sum == 0;
+}
+
+/** No faster than the axis, no further than the travel and the dive bound, never above where Z was taken over. */
+function boundSteps(): void {
+  const most = <i32>(P.z_velocity_mm_s * TICK_S * P.z_steps_per_mm) + 1;
+  if (S.z_steps > most) S.z_steps = most;
+  if (S.z_steps < -most) S.z_steps = -most;
+  let lowest = <i32>(-P.travel_mm * P.z_steps_per_mm);
+  if (S.touched_off && S.mode >= MODE_LIFT) {
+    const dive = S.z_touched - <i32>(P.dive_mm * P.z_steps_per_mm);
+    if (dive > lowest) lowest = dive;
+  }
+  const next = S.z + S.z_steps;
+  if (next >= lowest && next <= 0) return;
+  S.z_steps = next > 0 ? -S.z : lowest - S.z;
+  R.velocity_mm_s = 0;
+  R.pending = 0;
+  if (S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD) raise(FAULT_TRAVEL);
+}

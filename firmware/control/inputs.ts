@@ -1,0 +1,49 @@
+// Digital inputs: switches through the integrating debounce, edges, arming. Key, request and stop chain are
+// read raw: their loss must act in the same tick.
+
+import {
+  INPUT,
+  S,
+} from './state';
+import {
+  INPUT_LINES,
+  LINE_BREAKAWAY,
+  LINE_HOLD,
+  LINE_KEY,
+  LINE_REQUEST,
+  LINE_TOP,
+  LINE_TOUCH,
+} from '../wire/layout';
+import { SWITCH_TICKS, decide, integrate } from './debounce';
+
+export function lines(): i32 {
+  return load<i32>(INPUT + INPUT_LINES);
+}
+
+export function line(mask: i32): bool {
+  return (lines() & mask) != 0;
+}
+
+export function readSwitches(): void {
+  S.touch_count = integrate(S.touch_count, line(LINE_TOUCH), 1, 1, SWITCH_TICKS);
+  S.touch = decide(S.touch, S.touch_count, SWITCH_TICKS);
+  S.breakaway_count = integrate(S.breakaway_count, line(LINE_BREAKAWAY), 1, 1, SWITCH_TICKS);
+  S.breakaway = decide(S.breakaway, S.breakaway_count, SWITCH_TICKS);
+  S.top_count = integrate(S.top_count, line(LINE_TOP), 1, 1, SWITCH_TICKS);
+  S.top = decide(S.top, S.top_count, SWITCH_TICKS);
+  S.external_count = integrate(S.external_count, line(LINE_HOLD), 1, 1, SWITCH_TICKS);
+  S.external = decide(S.external, S.external_count, SWITCH_TICKS);
+}
+
+/** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
+export function readArming(): void {
+  if (!line(LINE_KEY)) {
+    S.key_was_off = 1;
+    S.armed = 0;
+  } else if (S.key_was_off) {
+    S.armed = 1;
+  }
+  if (!line(LINE_REQUEST)) S.request_was_off = 1;
+  // Only the top switch itself tells where Z is; it counts while Z belongs to the motion controller.
+  if (S.top && !S.owned) S.homed = 1;
+}

@@ -1,0 +1,167 @@
+// The control module. Once a millisecond the host fills the input block, calls tick(), and takes the output block.
+// No clock, no I/O, no allocation, no import: the same inputs give the same bytes out on every engine.
+
+import { PARAMETER_COUNT, PARAMETER_TRIM_V, MODE_REST } from '../wire/codes.gen';
+import {
+  DRIVE_LATCHED_STOP,
+  DRIVE_PERMIT,
+  DRIVE_TRIGGER,
+  DRIVE_Z_OWNED,
+  FLAG_ACCELERATION_LIMITED,
+  FLAG_ARC_OK,
+  FLAG_HOMED,
+  FLAG_NEAR_ZERO,
+  FLAG_SPIKE,
+  FLAG_TARGET_KEPT,
+  FLAG_VELOCITY_LIMITED,
+  LINE_KEY,
+  LINE_RESET,
+  OUTPUT_ARC_V,
+  OUTPUT_ERROR_MM,
+  OUTPUT_FAULT,
+  OUTPUT_FAULT_READING_V,
+  OUTPUT_FEED_EFFECT_V,
+  OUTPUT_FEED_MM_S,
+  OUTPUT_FLAGS,
+  OUTPUT_HOLD,
+  OUTPUT_LINES,
+  OUTPUT_MODE,
+  OUTPUT_REFUSAL,
+  OUTPUT_SLOPE_X,
+  OUTPUT_SLOPE_Y,
+  OUTPUT_STAGE,
+  OUTPUT_TARGET_V,
+  OUTPUT_TICK_V,
+  OUTPUT_Z,
+  OUTPUT_Z_STEPS,
+  OUTPUT_Z_VELOCITY_MM_S,
+  SET_DONE,
+  SET_NOT_NOW,
+  SET_RANGE,
+  SET_UNKNOWN,
+} from '../wire/layout';
+import { nearZero, readArc } from './arc';
+import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
+import { checkAlways } from './faults';
+import { readFeed } from './feed';
+import { readVoltage, resetFilter } from './filter';
+import { guard } from './guard';
+import { line, readArming, readSwitches } from './inputs';
+import { updateError } from './regulator';
+import { sequenceStep } from './sequence';
+import { F, INPUT, OUTPUT, P, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
+import { DEFAULTS, MAXIMA, MINIMA } from './table.gen';
+import { updateTarget } from './target';
+
+/** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
+export function input(): usize {
+  return INPUT;
+}
+export function output(): usize {
+  return OUTPUT;
+}
+export function parameters(): usize {
+  return PARAMETERS;
+}
+export function state(): usize {
+  return STATE;
+}
+export function state_bytes(): usize {
+  return STATE_BYTES;
+}
+
+/** Power-up: nothing remembered but the parameters. */
+export function power_up(): void {
+  for (let at: usize = 0; at < STATE_BYTES; at += 4) store<i32>(STATE + at, 0);
+  S.last_reading = -1;
+  derive();
+}
+
+/** All parameters to their defaults, then power-up. */
+export function load_defaults(): void {
+  for (let id = 0; id < PARAMETER_COUNT; id++) {
+    const at = <usize>id << 2;
+    store<f32>(PARAMETERS + at, load<f32>(DEFAULTS + at));
+  }
+  power_up();
+}
+
+/** What follows from the parameters and is learned anew when they change. */
+function derive(): void {
+  resetFilter();
+  R.base_target_V = P.target_V;
+  R.target_V = P.target_V;
+  R.target_feed_mm_s = P.target_feed_mm_s;
+  R.feed_effect_V = P.feed_effect_V;
+  S.learned_once = 0;
+}
+
+/** @returns SET_DONE, or why the parameter is as it was. */
+export function set_parameter(id: i32, value: f32): i32 {
+  if (id < 0 || id >= PARAMETER_COUNT) return SET_UNKNOWN;
+  const at = <usize>id << 2;
+  // Written so that not-a-number is refused too.
+  if (!(value >= load<f32>(MINIMA + at) && value <= load<f32>(MAXIMA + at))) return SET_RANGE;
+  if (id == PARAMETER_TRIM_V) {
+    store<f32>(PARAMETERS + at, value);
+    return SET_DONE;
+  }
+  if (line(LINE_KEY) || S.mode != MODE_REST || !nearZero()) return SET_NOT_NOW;
+  store<f32>(PARAMETERS + at, value);
+  derive();
+  return SET_DONE;
+}
+
+export function tick(): void {
+  S.z_steps = 0;
+  S.limits = 0;
+  readSwitches();
+  readArming();
+  readVoltage();
+  readFeed();
+  readArc();
+  updateTarget();
+  updateError();
+  checkAlways();
+  sequenceStep();
+  guard();
+  S.reset_before = line(LINE_RESET) ? 1 : 0;
+  publish();
+}
+
+function publish(): void {
+  store<i32>(OUTPUT + OUTPUT_Z_STEPS, S.z_steps);
+  store<i32>(
+    OUTPUT + OUTPUT_LINES,
+    (S.trigger ? DRIVE_TRIGGER : 0) |
+      (S.permit ? DRIVE_PERMIT : 0) |
+      (S.latched_stop ? DRIVE_LATCHED_STOP : 0) |
+      (S.owned ? DRIVE_Z_OWNED : 0),
+  );
+  store<i32>(OUTPUT + OUTPUT_MODE, S.mode);
+  store<i32>(OUTPUT + OUTPUT_STAGE, S.stage);
+  store<i32>(OUTPUT + OUTPUT_HOLD, S.hold);
+  store<i32>(OUTPUT + OUTPUT_FAULT, S.fault);
+  store<i32>(OUTPUT + OUTPUT_REFUSAL, S.refusal);
+  store<i32>(OUTPUT + OUTPUT_Z, S.z);
+  store<f32>(OUTPUT + OUTPUT_FAULT_READING_V, R.fault_reading_V);
+  store<f32>(OUTPUT + OUTPUT_ARC_V, F.mean_V);
+  store<f32>(OUTPUT + OUTPUT_TARGET_V, R.target_V);
+  store<f32>(OUTPUT + OUTPUT_ERROR_MM, R.error_filtered_mm);
+  store<f32>(OUTPUT + OUTPUT_Z_VELOCITY_MM_S, R.velocity_mm_s);
+  store<f32>(OUTPUT + OUTPUT_FEED_MM_S, R.feed_mm_s);
+  store<f32>(OUTPUT + OUTPUT_SLOPE_X, R.slope_x);
+  store<f32>(OUTPUT + OUTPUT_SLOPE_Y, R.slope_y);
+  store<f32>(OUTPUT + OUTPUT_FEED_EFFECT_V, R.feed_effect_V);
+  store<f32>(OUTPUT + OUTPUT_TICK_V, F.tick_V);
+  store<i32>(
+    OUTPUT + OUTPUT_FLAGS,
+    (S.arc_ok ? FLAG_ARC_OK : 0) |
+      (S.homed ? FLAG_HOMED : 0) |
+      (S.limits & VELOCITY_LIMITED ? FLAG_VELOCITY_LIMITED : 0) |
+      (S.limits & ACCELERATION_LIMITED ? FLAG_ACCELERATION_LIMITED : 0) |
+      (S.target_kept ? FLAG_TARGET_KEPT : 0) |
+      (F.spiked ? FLAG_SPIKE : 0) |
+      (nearZero() ? FLAG_NEAR_ZERO : 0),
+  );
+}

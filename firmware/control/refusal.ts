@@ -1,0 +1,44 @@
+// Why a torch request is not taken.
+
+import {
+  REFUSAL_BREAKAWAY,
+  REFUSAL_FAULT,
+  REFUSAL_KEY,
+  REFUSAL_NONE,
+  REFUSAL_NOT_HOMED,
+  REFUSAL_PARAMETERS,
+  REFUSAL_REQUEST_HELD,
+  REFUSAL_STOP_CHAIN,
+  REFUSAL_VOLTAGE,
+} from '../wire/codes.gen';
+import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { nearZero } from './arc';
+import { line } from './inputs';
+import { P, S } from './state';
+
+/** @returns the first reason against a start, or REFUSAL_NONE. */
+export function refusal(): i32 {
+  if (S.fault) return REFUSAL_FAULT;
+  if (!line(LINE_STOP_CHAIN)) return REFUSAL_STOP_CHAIN;
+  if (!S.armed) return REFUSAL_KEY;
+  if (!S.breakaway) return REFUSAL_BREAKAWAY;
+  if (!S.homed) return REFUSAL_NOT_HOMED;
+  if (!nearZero()) return REFUSAL_VOLTAGE;
+  if (!consistent()) return REFUSAL_PARAMETERS;
+  if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
+  return REFUSAL_NONE;
+}
+
+/** Relations between parameters that each alone is inside its range. */
+function consistent(): bool {
+  return (
+    P.rest_V < P.arc_low_V &&
+    P.arc_low_V < P.target_V &&
+    P.target_V < P.transfer_V &&
+    P.transfer_V <= P.arc_high_V &&
+    P.cut_height_mm <= P.pierce_height_mm &&
+    P.seek_slow_mm_s <= P.seek_fast_mm_s &&
+    P.seek_travel_mm <= P.travel_mm &&
+    P.follow_down_mm_s <= P.z_velocity_mm_s
+  );
+}

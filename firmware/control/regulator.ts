@@ -1,0 +1,46 @@
+// PI(D) from volts to Z velocity, divided by the known V/mm so that the gains are in 1/s:
+//
+//     w = Kp·e + ∫(Ki·e + (w_limited − w)/Tt)dt + Kd·de/dt      e = (V − target)/slope, mm, high is positive
+//
+// w is downward speed. Back-calculation against the velocity, acceleration and floor limits: Åström & Hägglund,
+// Advanced PID Control.
+
+import { accelerate, emit, VELOCITY_LIMITED } from './axis';
+import { TICK_S, clamp, lagShare } from './numbers';
+import { F, P, R, S } from './state';
+
+/** Filter on the derivative, ms. */
+const RATE_MS: f32 = 10;
+
+/** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
+export function updateError(): void {
+  const measured_mm = F.mean_V / P.arc_slope_V_per_mm;
+  R.error_mm = measured_mm - R.target_V / P.arc_slope_V_per_mm;
+  R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * lagShare(P.smoothing_ms);
+  const rate = (measured_mm - R.measured_before_mm) / TICK_S;
+  R.measured_before_mm = measured_mm;
+  R.rate_mm_s += (rate - R.rate_mm_s) * lagShare(RATE_MS);
+}
+
+/** Starts with the vertical speed that Z has: no bump. */
+export function beginRegulation(): void {
+  R.integral_mm_s = -R.velocity_mm_s;
+}
+
+/** One tick of regulation. @param most_down_mm_s largest downward speed, 0…follow_down. */
+export function regulate(most_down_mm_s: f32): void {
+  const wanted = P.gain_p_per_s * R.error_filtered_mm + R.integral_mm_s + P.gain_d * R.rate_mm_s;
+  const limited = clamp(wanted, -P.z_velocity_mm_s, most_down_mm_s);
+  if (limited != wanted) S.limits |= VELOCITY_LIMITED;
+  accelerate(-limited);
+  const given = -R.velocity_mm_s;
+  R.integral_mm_s +=
+    (P.gain_i_per_s2 * R.error_filtered_mm + ((given - wanted) / P.tracking_ms) * <f32>1000) * TICK_S;
+  R.integral_mm_s = clamp(R.integral_mm_s, -P.z_velocity_mm_s, P.z_velocity_mm_s);
+  emit(play_steps());
+}
+
+/** Half the reversal, in steps. */
+export function play_steps(): f32 {
+  return P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
+}

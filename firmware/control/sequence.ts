@@ -1,0 +1,240 @@
+// The mode machine: one exhaustive function, one step a tick.
+//
+//   rest    → seek      request taken: armed, homed, stop chain closed, no fault, voltage near zero
+//   seek    → lift      the switch opened on the slow lift: the sheet is found
+//   lift    → strike    at pierce height: trigger on
+//   strike  → pierce    arc OK;  → strike (again)  no arc in time, attempts left, before any motion permit
+//   pierce  → lower     dwell over
+//   lower   → settle    at cut height: motion permit
+//   settle  → follow    settled, target known
+//   follow ⇄ hold       see hold.ts
+//   any arc mode → retract   request or key off;   retract → rest   back where Z was taken over
+//   any     → fault     see faults.ts;             fault → rest     reset, request off, cause gone
+
+import {
+  FAULT_NO_ARC,
+  FAULT_LEAD_OPEN,
+  FAULT_TOUCH_CLOSED,
+  FAULT_TOUCH_MISSING,
+  FAULT_TOUCH_STUCK,
+  MODE_FAULT,
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_LIFT,
+  MODE_LOWER,
+  MODE_PIERCE,
+  MODE_REST,
+  MODE_RETRACT,
+  MODE_SEEK,
+  MODE_SETTLE,
+  MODE_STRIKE,
+  REFUSAL_NONE,
+  STAGE_BACK,
+  STAGE_FALL,
+  STAGE_FAST,
+  STAGE_NONE,
+  STAGE_OPEN,
+  STAGE_RISE,
+  STAGE_SLOW,
+  STAGE_STOP,
+  STAGE_WAIT,
+} from '../wire/codes.gen';
+import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout';
+import { nearZero } from './arc';
+import { aboveSheet, dropFraction, goTo, run, stop } from './axis';
+import { beginCut, cutStep } from './cut';
+import { raise, setMode } from './faults';
+import { line } from './inputs';
+import { refusal } from './refusal';
+import { P, R, S } from './state';
+
+/** A switch that has not opened after this much lift is stuck, mm. */
+const STUCK_LIFT_MM: f32 = 5;
+
+export function sequenceStep(): void {
+  S.timer++;
+  const wanted = line(LINE_REQUEST) && line(LINE_KEY);
+  if (S.mode != MODE_REST && S.mode != MODE_RETRACT && S.mode != MODE_FAULT && !wanted) endCut();
+  switch (S.mode) {
+    case MODE_REST:
+      restStep();
+      break;
+    case MODE_SEEK:
+      seekStep();
+      break;
+    case MODE_LIFT:
+      if (goTo(aboveSheet(P.pierce_height_mm), P.z_velocity_mm_s)) strike();
+      break;
+    case MODE_STRIKE:
+      strikeStep();
+      break;
+    case MODE_PIERCE:
+      stop();
+      if (!S.arc_ok) strikeFailed();
+      else if (<f32>S.timer >= P.pierce_ms) setMode(MODE_LOWER, STAGE_NONE);
+      break;
+    case MODE_LOWER:
+      if (!S.arc_ok) {
+        stop();
+        strikeFailed();
+      } else if (goTo(aboveSheet(P.cut_height_mm), P.z_velocity_mm_s)) beginCut();
+      break;
+    case MODE_SETTLE:
+    case MODE_FOLLOW:
+    case MODE_HOLD:
+      cutStep();
+      break;
+    case MODE_RETRACT:
+      retractStep();
+      break;
+    default:
+      faultStep();
+  }
+}
+
+function restStep(): void {
+  S.refusal = refusal();
+  if (!line(LINE_REQUEST) || S.refusal != REFUSAL_NONE) return;
+  S.request_was_off = 0;
+  S.owned = 1;
+  S.z = 0;
+  S.touched_off = 0;
+  S.strikes = 0;
+  S.permit_was_given = 0;
+  S.limited_ms = 0;
+  R.velocity_mm_s = 0;
+  dropFraction();
+  setMode(MODE_SEEK, STAGE_FAST);
+}
+
+function seekStep(): void {
+  switch (S.stage) {
+    case STAGE_FAST:
+      if (S.timer == 1 && S.touch) {
+        raise(FAULT_TOUCH_CLOSED);
+        return;
+      }
+      if (S.touch) contact(STAGE_BACK);
+      run(S.touch ? backSpeed() : -P.seek_fast_mm_s);
+      break;
+    case STAGE_BACK:
+      if (!S.touch) setMode(MODE_SEEK, STAGE_SLOW);
+      run(S.touch ? backSpeed() : -P.seek_slow_mm_s);
+      break;
+    case STAGE_SLOW:
+      if (S.touch) contact(STAGE_OPEN);
+      run(S.touch ? P.seek_slow_mm_s : -P.seek_slow_mm_s);
+      break;
+    default:
+      run(P.seek_slow_mm_s);
+      if (!S.touch) touched();
+  }
+  if (-S.z > mmToSteps(P.seek_travel_mm)) raise(FAULT_TOUCH_MISSING);
+  else if (S.touch && S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM)) raise(FAULT_TOUCH_STUCK);
+}
+
+function backSpeed(): f32 {
+  return P.seek_fast_mm_s * <f32>0.5;
+}
+
+function mmToSteps(length_mm: f32): i32 {
+  return <i32>nearest<f32>(length_mm * P.z_steps_per_mm);
+}
+
+function contact(next: i32): void {
+  S.z_contact = S.z;
+  setMode(MODE_SEEK, next);
+}
+
+function touched(): void {
+  S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
+  S.touched_off = 1;
+  setMode(MODE_LIFT, STAGE_NONE);
+}
+
+function strike(): void {
+  S.trigger = 1;
+  S.strikes++;
+  setMode(MODE_STRIKE, STAGE_NONE);
+}
+
+function strikeStep(): void {
+  stop();
+  if (S.stage == STAGE_FALL) {
+    if (nearZero()) setMode(MODE_LIFT, STAGE_NONE);
+    return;
+  }
+  if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);
+  else if (<f32>S.timer >= P.strike_ms) {
+    if (S.voltage_seen) strikeFailed();
+    else raise(FAULT_LEAD_OPEN);
+  }
+}
+
+/** Another attempt, if one is left; only ever before the motion permit of this contour. */
+function strikeFailed(): void {
+  if (<f32>S.strikes > P.strike_retries) {
+    raise(FAULT_NO_ARC);
+    return;
+  }
+  S.trigger = 0;
+  setMode(MODE_STRIKE, STAGE_FALL);
+}
+
+/** Request or key off: trigger off in this tick. */
+function endCut(): void {
+  S.trigger = 0;
+  S.permit = 0;
+  S.hold = 0;
+  S.limited_ms = 0;
+  S.crossing_ms = 0;
+  S.crossing_back_ms = 0;
+  S.steady_ms = 0;
+  S.learn_ms = 0;
+  setMode(MODE_RETRACT, STAGE_FALL);
+}
+
+function retractStep(): void {
+  if (S.stage == STAGE_FALL) {
+    if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);
+    return;
+  }
+  if (goTo(0, P.z_velocity_mm_s)) release(MODE_REST, STAGE_NONE);
+}
+
+/** Hands Z back; only ever called in a tick without steps. */
+function release(mode: i32, stage: i32): void {
+  S.owned = 0;
+  S.touched_off = 0;
+  S.strikes = 0;
+  S.arc_ms = 0;
+  dropFraction();
+  setMode(mode, stage);
+}
+
+function faultStep(): void {
+  if (S.stage == STAGE_WAIT) {
+    const reset = line(LINE_RESET);
+    const clear = !line(LINE_REQUEST) && line(LINE_STOP_CHAIN) && S.breakaway && nearZero();
+    if (reset && !S.reset_before && clear) {
+      S.fault = 0;
+      S.latched_stop = 0;
+      S.permit_was_given = 0;
+      setMode(MODE_REST, STAGE_NONE);
+    }
+    return;
+  }
+  if (S.stage != STAGE_STOP && (!line(LINE_STOP_CHAIN) || !S.breakaway)) setMode(MODE_FAULT, STAGE_STOP);
+  switch (S.stage) {
+    case STAGE_FALL:
+      if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);
+      break;
+    case STAGE_RISE:
+      if (!S.owned || goTo(0, P.z_velocity_mm_s)) release(MODE_FAULT, STAGE_WAIT);
+      break;
+    default:
+      if (!stop()) return;
+      if (S.owned) S.homed = 0;
+      release(MODE_FAULT, STAGE_WAIT);
+  }
+}

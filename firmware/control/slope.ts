@@ -1,0 +1,64 @@
+// The sheet's own slope: a plane z = a·x + b·y fitted, with forgetting along the path, to where the regulator has
+// taken Z. Increments of path are used, so the plane needs no origin. Across the path nothing is learned, and
+// what was known there fades towards level; the fit stays solvable because a small weight speaks for level.
+
+import { absolute, clamp, hypotenuse } from './numbers';
+import { P, R, S } from './state';
+
+/** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
+const STRIDE_MM: f32 = 0.5;
+/** Weight that speaks for a level sheet, in mm². */
+const LEVEL_WEIGHT: f32 = 0.02;
+/** Between contours the sheet is another place: only this share of the evidence is kept. */
+const CONTOUR_SHARE: f32 = 0.2;
+
+/** Adds one tick of following to the evidence. */
+export function learnSlope(): void {
+  R.step_x_mm += R.x_mm;
+  R.step_y_mm += R.y_mm;
+  R.step_path_mm += hypotenuse(R.x_mm, R.y_mm);
+  R.step_z += <f32>S.z_steps / P.z_steps_per_mm;
+  if (R.step_path_mm < STRIDE_MM) return;
+  const keep = clamp(<f32>1 - R.step_path_mm / P.slope_path_mm, 0, 1);
+  R.xx = R.xx * keep + R.step_x_mm * R.step_x_mm;
+  R.xy = R.xy * keep + R.step_x_mm * R.step_y_mm;
+  R.yy = R.yy * keep + R.step_y_mm * R.step_y_mm;
+  R.xz = R.xz * keep + R.step_x_mm * R.step_z;
+  R.yz = R.yz * keep + R.step_y_mm * R.step_z;
+  restartStride();
+  solve();
+}
+
+/** Movement under a hold belongs to no stride. */
+export function restartStride(): void {
+  R.step_x_mm = 0;
+  R.step_y_mm = 0;
+  R.step_path_mm = 0;
+  R.step_z = 0;
+}
+
+export function forgetContour(): void {
+  R.xx *= CONTOUR_SHARE;
+  R.xy *= CONTOUR_SHARE;
+  R.yy *= CONTOUR_SHARE;
+  R.xz *= CONTOUR_SHARE;
+  R.yz *= CONTOUR_SHARE;
+  restartStride();
+  solve();
+}
+
+function solve(): void {
+  const xx = R.xx + LEVEL_WEIGHT;
+  const yy = R.yy + LEVEL_WEIGHT;
+  // Both weights are positive and xx·yy ≥ xy² for sums of squares, so this never vanishes.
+  const determinant = xx * yy - R.xy * R.xy;
+  R.slope_x = clamp((R.xz * yy - R.yz * R.xy) / determinant, -P.slope_limit, P.slope_limit);
+  R.slope_y = clamp((R.yz * xx - R.xz * R.xy) / determinant, -P.slope_limit, P.slope_limit);
+}
+
+/** Vertical speed that keeps the torch along the slope, mm/s; 0 when a hold freezes Z. */
+export function carriedVelocity_mm_s(): f32 {
+  if (P.hold_carried < <f32>0.5) return 0;
+  const speed = (R.slope_x * R.x_mm + R.slope_y * R.y_mm) * <f32>1000;
+  return absolute(speed) > P.z_velocity_mm_s ? clamp(speed, -P.z_velocity_mm_s, P.z_velocity_mm_s) : speed;
+}

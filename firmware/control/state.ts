@@ -1,0 +1,190 @@
+// All that the module remembers, in one region of linear memory at known offsets: a host can copy it out, put it
+// back and enumerate it. Integers that decide (modes, timers, debouncers) stand apart from the f32 of the
+// regulator. No other memory is written; no mutable global exists.
+
+import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout';
+import { PARAMETER_COUNT } from '../wire/codes.gen';
+import { Parameters } from './table.gen';
+
+/** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */
+@unmanaged
+export class Sequence {
+  mode: i32;
+  stage: i32;
+  hold: i32;
+  fault: i32;
+  refusal: i32;
+  /** Ticks in the present mode and stage. */
+  timer: i32;
+  owned: i32;
+  trigger: i32;
+  permit: i32;
+  latched_stop: i32;
+  /** Z has been at the top switch since power-up and has not been lost since. */
+  homed: i32;
+  /** The key has been seen off since power-up or the last fault. */
+  key_was_off: i32;
+  armed: i32;
+  /** The request has been seen off since the last cut. */
+  request_was_off: i32;
+  /** A touch-off has been completed for the coming strike. */
+  touched_off: i32;
+  /** Strikes so far in this contour. */
+  strikes: i32;
+  /** The motion permit has been given in this contour. */
+  permit_was_given: i32;
+  reset_before: i32;
+
+  // Debouncers of the switches
+  touch: i32;
+  touch_count: i32;
+  breakaway: i32;
+  breakaway_count: i32;
+  top: i32;
+  top_count: i32;
+  external: i32;
+  external_count: i32;
+
+  // Arc
+  arc_ok: i32;
+  arc_count: i32;
+  /** Since the trigger went on the voltage has been above transfer_V: the no-load or pilot voltage was there. */
+  no_load_seen: i32;
+  /** Since the trigger went on there has been any voltage at all. */
+  voltage_seen: i32;
+
+  // Timers of the checks
+  trigger_off_ms: i32;
+  at_rest_ms: i32;
+  arc_ms: i32;
+  stray_ms: i32;
+  reversed_ms: i32;
+  saturated_ms: i32;
+  stuck_readings: i32;
+  last_reading: i32;
+
+  // Hold
+  crossing_ms: i32;
+  crossing_back_ms: i32;
+  limited_ms: i32;
+  steady_ms: i32;
+  learn_ms: i32;
+  learned_once: i32;
+  target_kept: i32;
+
+  // Axis, in steps since the box took Z over; up is positive
+  z: i32;
+  /** Z at which the torch tip touches the sheet. */
+  z_touched: i32;
+  z_contact: i32;
+  z_steps: i32;
+  limits: i32;
+}
+
+/** The f32 side: regulator, feed, slope. */
+@unmanaged
+export class Regulator {
+  velocity_mm_s: f32;
+  /** Commanded travel not yet emitted, in steps. */
+  pending: f32;
+  error_mm: f32;
+  error_filtered_mm: f32;
+  integral_mm_s: f32;
+  measured_before_mm: f32;
+  rate_mm_s: f32;
+  target_V: f32;
+  base_target_V: f32;
+  trim_V: f32;
+  learn_sum_V: f32;
+  fault_reading_V: f32;
+
+  // Feed
+  x_mm: f32;
+  y_mm: f32;
+  feed_mm_s: f32;
+  feed_slow_mm_s: f32;
+  running_mm_s: f32;
+  /** 1 − feed/target feed through the feed-effect lag. */
+  slowness: f32;
+  feed_effect_V: f32;
+  target_feed_mm_s: f32;
+
+  // Hold
+  hold_path_mm: f32;
+  settle_path_mm: f32;
+  crossing_path_mm: f32;
+  crossing_peak_V: f32;
+  effect_start_V: f32;
+  slowness_start: f32;
+  effect_product: f32;
+  effect_square: f32;
+
+  // Path since the motion permit, for the floor
+  cut_path_mm: f32;
+  // Wrong-way check
+  wrong_start_mm: f32;
+  wrong_travel_mm: f32;
+
+  // Slope: sums of a forgetting fit of z = a·x + b·y
+  slope_x: f32;
+  slope_y: f32;
+  xx: f32;
+  xy: f32;
+  yy: f32;
+  xz: f32;
+  yz: f32;
+  step_x_mm: f32;
+  step_y_mm: f32;
+  step_path_mm: f32;
+  step_z: f32;
+}
+
+/** Readings within the mean, and what the spike rejection knows. */
+@unmanaged
+export class Filter {
+  /** Next place in the ring. */
+  head: i32;
+  sum: i32;
+  set_aside: i32;
+  believe: i32;
+  spiked: i32;
+  saturated: i32;
+  mean_V: f32;
+  tick_V: f32;
+  /** Place in the history of the mean. */
+  past: i32;
+}
+
+export const RING_READINGS = 128;
+export const HISTORY_TICKS = 16;
+
+const SEQUENCE_AT = 160;
+const REGULATOR_AT = SEQUENCE_AT + 256;
+const FILTER_AT = REGULATOR_AT + 256;
+const RING_AT = FILTER_AT + 64;
+const HISTORY_AT = RING_AT + RING_READINGS * 2;
+const PARAMETERS_AT = HISTORY_AT + HISTORY_TICKS * 4;
+const END = PARAMETERS_AT + PARAMETER_COUNT * 4;
+
+const BASE = memory.data(END, 16);
+
+export const INPUT: usize = BASE;
+export const OUTPUT: usize = BASE + 64;
+export const RING: usize = BASE + RING_AT;
+export const HISTORY: usize = BASE + HISTORY_AT;
+export const PARAMETERS: usize = BASE + PARAMETERS_AT;
+/** The state proper: from the sequence to the history of the mean. */
+export const STATE: usize = BASE + SEQUENCE_AT;
+export const STATE_BYTES: usize = PARAMETERS_AT - SEQUENCE_AT;
+
+export const S = changetype<Sequence>(BASE + SEQUENCE_AT);
+export const R = changetype<Regulator>(BASE + REGULATOR_AT);
+export const F = changetype<Filter>(BASE + FILTER_AT);
+export const P = changetype<Parameters>(BASE + PARAMETERS_AT);
+
+// A block that outgrows its place stops the build.
+if (offsetof<Sequence>() > 256) ERROR('Sequence is larger than its place');
+if (offsetof<Regulator>() > 256) ERROR('Regulator is larger than its place');
+if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
+if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');
+if (OUTPUT_BYTES > 96) ERROR('the output block is larger than its place');

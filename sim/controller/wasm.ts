@@ -1,0 +1,128 @@
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
+import {
+  INPUT_LINES,
+  INPUT_READINGS,
+  INPUT_X_STEPS,
+  INPUT_Y_STEPS,
+  OUTPUT_BYTES,
+  OUTPUT_LINES,
+  OUTPUT_Z_STEPS,
+  READINGS_PER_TICK,
+} from '../../firmware/wire/layout.js';
+import { StandoffError } from '../base/index.js';
+import type { Controller, ControllerOutput } from './controller.js';
+
+/** What the module exports; see firmware/control/module.ts. */
+interface ModuleExports {
+  readonly memory: WebAssembly.Memory;
+  input(): number;
+  output(): number;
+  parameters(): number;
+  state(): number;
+  state_bytes(): number;
+  power_up(): void;
+  load_defaults(): void;
+  set_parameter(id: number, value: number): number;
+  tick(): void;
+}
+
+/** The module as built, compiled once; each run makes an instance of its own. */
+export interface ControlModule {
+  readonly bytes: Uint8Array;
+  /** Lower-case hex. */
+  readonly sha256: string;
+  readonly compiled: WebAssembly.Module;
+}
+
+// Beside the compiled host, or, when the sources run directly, in the build folder.
+const PLACES = ['../../firmware/control.wasm', '../../dist/firmware/control.wasm'];
+
+/**
+ * Loads the control module as built.
+ * @param file another module file, such as one with a planted defect
+ * @throws StandoffError module-missing
+ */
+export function loadControlModule(file?: string): ControlModule {
+  const places = file === undefined ? PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url))) : [file];
+  const found = places.find((place) => existsSync(place));
+  if (found === undefined) {
+    throw new StandoffError('module-missing', `no control module at ${places.join(' or ')}`, 'build it: npm run build');
+  }
+  return controlModule(readFileSync(found));
+}
+
+export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
+  return {
+    bytes,
+    sha256: createHash('sha256').update(bytes).digest('hex'),
+    compiled: new WebAssembly.Module(bytes),
+  };
+}
+
+/** The control module in this process: a few nanoseconds a call. */
+export class WasmController implements Controller {
+  readonly readings: Uint16Array;
+  readonly output: ControllerOutput;
+  readonly module_sha256: string;
+  lines = 0;
+  x_steps = 0;
+  y_steps = 0;
+
+  private readonly exports: ModuleExports;
+  private readonly run: () => void;
+  private readonly input: Int32Array;
+  private readonly values: Float32Array;
+
+  constructor(module: ControlModule) {
+    const instance = new WebAssembly.Instance(module.compiled, {});
+    const exports = instance.exports as unknown as ModuleExports;
+    const buffer = exports.memory.buffer;
+    this.exports = exports;
+    this.run = exports.tick;
+    this.module_sha256 = module.sha256;
+    this.input = new Int32Array(buffer, exports.input(), 8);
+    this.readings = new Uint16Array(buffer, exports.input() + INPUT_READINGS, READINGS_PER_TICK);
+    this.output = {
+      integers: new Int32Array(buffer, exports.output(), OUTPUT_BYTES / 4),
+      reals: new Float32Array(buffer, exports.output(), OUTPUT_BYTES / 4),
+    };
+    this.values = new Float32Array(buffer, exports.parameters(), PARAMETER_COUNT);
+    exports.load_defaults();
+  }
+
+  tick(): void {
+    this.input[INPUT_LINES / 4] = this.lines;
+    this.input[INPUT_X_STEPS / 4] = this.x_steps;
+    this.input[INPUT_Y_STEPS / 4] = this.y_steps;
+    this.run();
+  }
+
+  get z_steps(): number {
+    return this.output.integers[OUTPUT_Z_STEPS / 4]!;
+  }
+
+  get drives(): number {
+    return this.output.integers[OUTPUT_LINES / 4]!;
+  }
+
+  setParameter(id: number, value: number): number {
+    return this.exports.set_parameter(id, value);
+  }
+
+  parameter(id: number): number {
+    return this.values[id]!;
+  }
+
+  /** Power-up with the parameters kept. */
+  powerUp(): void {
+    this.exports.power_up();
+  }
+
+  /** The whole state region, for snapshot, restore and comparison. */
+  state(): Uint8Array {
+    return new Uint8Array(this.exports.memory.buffer, this.exports.state(), this.exports.state_bytes());
+  }
+}
