@@ -1,0 +1,11 @@
+import type { MachineConfig } from './machine-config.js';
+import { MACHINE_ROWS } from './machine-rows.js';
+import { defaultsOf } from './rows.js';
+import type { WorldConfig } from './world-config.js';
+import { WORLD_ROWS } from './world-rows.js';
+
+/** The machine as its rows give it: an invented example table. */
+export const DEFAULT_MACHINE = defaultsOf(MACHINE_ROWS) as unknown as MachineConfig;
+
+/** The world as its rows give it, with nothing broken. */
+export const DEFAULT_WORLD = { ...defaultsOf(WORLD_ROWS), faults: [] } as unknown as WorldConfig;

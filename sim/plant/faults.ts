@@ -1,0 +1,118 @@
+/** One thing that can break, for the schema and the reference page. */
+export interface FaultRow {
+  readonly kind: string;
+  readonly meaning: string;
+  /** What `value` stands for; absent if the kind takes none. */
+  readonly value?: { readonly unit: string; readonly min: number; readonly max: number; readonly default: number };
+}
+
+const plain = (kind: string, meaning: string): FaultRow => ({ kind, meaning });
+
+/** Every kind of fault. The position in this table is the kind's number inside the plant. */
+export const FAULT_ROWS = [
+  plain('open-lead', 'a lead between torch and divider is open: the tap falls to 0 V'),
+  plain('reversed-leads', 'the two leads of the divider are exchanged'),
+  plain('shorted-capacitor', 'the filter capacitor is a short: the tap reads 0 V'),
+  plain('filter-capacitor-open', 'the filter capacitor is open: the readings are not filtered'),
+  {
+    kind: 'stuck-code',
+    meaning: 'the converter repeats one code',
+    value: { unit: 'counts', min: 0, max: 4095, default: 1345 },
+  },
+  {
+    kind: 'intermittent-contact',
+    meaning: 'a lead opens at times, for some milliseconds',
+    value: { unit: '1/s', min: 0, max: 500, default: 5 },
+  },
+  plain('resistor-top-open', 'a resistor of the divider’s upper part is open: the tap falls to 0 V'),
+  plain('resistor-top-short', 'a resistor of the divider’s upper part is a short: the tap reads high'),
+  plain('resistor-bottom-open', 'the divider’s lower resistor is open: the tap rises to the full arc voltage'),
+  plain('resistor-bottom-short', 'the divider’s lower resistor is a short: the tap reads 0 V'),
+  plain('dead-converter', 'the converter returns code 0'),
+  plain('welded-relay', 'the firing contact stays closed once it has closed'),
+  plain('latching-trigger', 'the supply goes on after the trigger is released'),
+  plain('hand-on-trigger', 'someone pulls the torch’s own trigger'),
+  {
+    kind: 'lost-steps',
+    meaning: 'the Z motor loses a share of its steps',
+    value: { unit: '', min: 0, max: 1, default: 0.1 },
+  },
+  plain('reversed-direction', 'the direction line of Z is inverted'),
+  {
+    kind: 'stuck-touch-switch',
+    meaning: 'the touch-off switch keeps one state',
+    value: { unit: '', min: 0, max: 1, default: 1 },
+  },
+  plain('touch-never-closes', 'the touch-off switch never closes'),
+  plain('breakaway', 'the head leaves its holder'),
+  plain('arc-never-starts', 'the supply stays at its no-load voltage'),
+  plain('arc-goes-out', 'the arc goes out'),
+  plain('unpowered-axis', 'the Z motor has no power and sinks'),
+  plain('missing-supply-contact', 'the supply’s own arc-OK contact never closes'),
+] as const satisfies readonly FaultRow[];
+
+export type FaultKind = (typeof FAULT_ROWS)[number]['kind'];
+
+/** One fault of a run. */
+export interface Fault {
+  readonly kind: FaultKind;
+  /** Moment from the start of the run, s. */
+  readonly at_s: number;
+  /** How long it lasts, s; to the end of the run without it. */
+  readonly for_s?: number;
+  /** Strength, by kind; the kind's default without it. */
+  readonly value?: number;
+}
+
+/** The number of a kind inside the plant. */
+export const faultNumber = (kind: FaultKind): number => FAULT_ROWS.findIndex((row) => row.kind === kind);
+
+interface FaultEvent {
+  readonly tick: number;
+  readonly number: number;
+  readonly on: 0 | 1;
+  readonly value: number;
+}
+
+const NO_EVENTS: readonly FaultEvent[] = [];
+
+/** The list of faults as a calendar of ticks, and which of them are present now. */
+export class Faults {
+  /** 1 for each kind that is present, by number; absent in a sound machine until the first event. */
+  readonly present = new Uint8Array(FAULT_ROWS.length);
+  readonly value = new Float64Array(FAULT_ROWS.length);
+  /** Tick of the next change; compare with it before calling `turn`. */
+  next_tick = Infinity;
+  private readonly events: readonly FaultEvent[];
+  private position = 0;
+
+  constructor(faults: readonly Fault[]) {
+    this.events = faults.length === 0 ? NO_EVENTS : calendar(faults);
+    this.next_tick = this.events[0]?.tick ?? Infinity;
+  }
+
+  /** Apply every change that is due. @param tick milliseconds from the start of the run. */
+  turn(tick: number): void {
+    while (this.position < this.events.length && this.events[this.position]!.tick <= tick) {
+      const event = this.events[this.position++]!;
+      this.present[event.number] = event.on;
+      this.value[event.number] = event.value;
+    }
+    this.next_tick = this.events[this.position]?.tick ?? Infinity;
+  }
+}
+
+function calendar(faults: readonly Fault[]): FaultEvent[] {
+  const events: FaultEvent[] = [];
+  for (const fault of faults) {
+    const number = faultNumber(fault.kind);
+    const row: FaultRow = FAULT_ROWS[number]!;
+    const value = fault.value ?? row.value?.default ?? 0;
+    const tick = Math.round(fault.at_s * 1000);
+    events.push({ tick, number, on: 1, value });
+    if (fault.for_s !== undefined) {
+      events.push({ tick: Math.round((fault.at_s + fault.for_s) * 1000), number, on: 0, value });
+    }
+  }
+  return events.sort((left, right) => left.tick - right.tick);
+}

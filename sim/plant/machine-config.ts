@@ -1,0 +1,124 @@
+/**
+ * What can be measured on the machine with a rule and a meter. The fields mirror MACHINE_ROWS; a test
+ * compares this file with the rows (run it with `-u` after a change of the rows).
+ */
+export interface MachineConfig {
+  readonly axis: {
+    /** steps of the Z motor for one millimetre of travel; 20…3200 steps/mm, default 400 */
+    readonly steps_per_mm: number;
+    /** greatest Z speed that the motor can follow; 1…300 mm/s, default 60 */
+    readonly velocity_mm_s: number;
+    /** greatest Z acceleration that the motor can follow; 50…20000 mm/s², default 2500 */
+    readonly acceleration_mm_s2: number;
+    /** speed that the motor can take up or drop at once (pull-in speed); 0…50 mm/s, default 8 */
+    readonly start_stop_mm_s: number;
+    /** play between motor and carriage; 0…500 um, default 10 */
+    readonly backlash_um: number;
+    /** distance from the top switch down to the bottom stop; 20…300 mm, default 90 */
+    readonly travel_mm: number;
+    /** distance from the top switch up to the top stop; 0…20 mm, default 2 */
+    readonly overtravel_mm: number;
+    /** height of the torch tip above the sheet datum at the top switch; 10…250 mm, default 60 */
+    readonly z_top_mm: number;
+    /** height of the torch tip above the sheet datum at power-up; 0…250 mm, default 25 */
+    readonly z_start_mm: number;
+    /** speed at which the unpowered axis sinks; 0: it locks by itself; 0…300 mm/s, default 30 */
+    readonly fall_mm_s: number;
+  };
+  readonly head: {
+    /** lift of the floating head at which the touch-off switch closes; 0.05…5 mm, default 0.8 */
+    readonly float_travel_mm: number;
+    /** lift at which the floating head meets its own stop; 0.5…30 mm, default 6 */
+    readonly float_max_mm: number;
+    /** force with which the floating head rests on the sheet; 0.1…50 N, default 5 */
+    readonly weight_N: number;
+    /** time for which the touch-off switch chatters after a change; 0…200 ms, default 6; whole */
+    readonly bounce_ms: number;
+    /** depth of a sideways collision that knocks the head out of its holder; 0.2…20 mm, default 2 */
+    readonly breakaway_mm: number;
+  };
+  readonly divider: {
+    /** arc volts for one volt at the tap; 10…500, default 120 */
+    readonly ratio: number;
+    /** relative error of the ratio by the resistors’ tolerance; -0.1…0.1, default 0 */
+    readonly gain_error: number;
+    /** equal resistors in series in the upper part; 1…12, default 4; whole */
+    readonly top_resistors: number;
+    /** time constant of the tap’s resistance and filter capacitor; 0.02…10 ms, default 0.47 */
+    readonly rc_ms: number;
+  };
+  readonly isolation: {
+    /** relative gain error of the isolation stage; -0.1…0.1, default 0 */
+    readonly gain_error: number;
+    /** offset of the isolation stage, at the converter; -50…50 mV, default 0 */
+    readonly offset_mV: number;
+    /** bandwidth (-3 dB, one pole) of the isolation stage; 0.1…1000 kHz, default 20 */
+    readonly bandwidth_kHz: number;
+  };
+  readonly converter: {
+    /** resolution of the converter; 8…12, default 12; whole */
+    readonly bits: number;
+    /** voltage at full scale; 1…5.5 V, default 3.3 */
+    readonly reference_V: number;
+    /** bias at 0 V, so that a reversed polarity can be seen; 0…1000 counts, default 124; whole */
+    readonly zero_counts: number;
+    /** offset error of the converter; -50…50 counts, default 0 */
+    readonly offset_counts: number;
+    /** relative gain error of the converter; -0.05…0.05, default 0 */
+    readonly gain_error: number;
+    /** rms of the converter’s own noise on each reading; 0…50 counts, default 0.7 */
+    readonly noise_counts: number;
+  };
+  readonly supply: {
+    /** rated cutting current; 10…400 A, default 40 */
+    readonly rated_A: number;
+    /** cutting current that is set; 10…400 A, default 40 */
+    readonly cut_A: number;
+    /** duty cycle at the rated current, over ten minutes; 5…100 %, default 60 */
+    readonly duty_percent: number;
+    /** voltage before the pilot arc burns; 100…500 V, default 280 */
+    readonly no_load_V: number;
+    /** voltage between electrode and work while the pilot arc burns clear of it; 40…400 V, default 140 */
+    readonly pilot_V: number;
+    /** phases of the mains rectifier; 1 or 3, default 1 */
+    readonly phases: 1 | 3;
+    /** mains frequency; 45…65 Hz, default 50 */
+    readonly mains_Hz: number;
+    /** mains voltage, between phases for three; 90…700 V, default 230 */
+    readonly mains_V: number;
+    /** rating of the breaker of the mains circuit; 6…200 A, default 32 */
+    readonly breaker_A: number;
+    /** output power over input power; 0.4…1, default 0.85; assumption */
+    readonly efficiency: number;
+    /** input power over input volt-amperes; 0.4…1, default 0.7; assumption */
+    readonly power_factor: number;
+    /** a released trigger leaves the arc on until it is pulled again; default false */
+    readonly trigger_latching: boolean;
+    /** with the trigger still pulled, a lost arc is followed by a new pilot arc; default false */
+    readonly restrikes: boolean;
+    /** delay of the supply’s own arc-OK contact, on and off; 0…500 ms, default 10; whole */
+    readonly contact_delay_ms: number;
+  };
+  readonly table: {
+    /** steps of the X motor for one millimetre; 10…3200 steps/mm, default 160 */
+    readonly x_steps_per_mm: number;
+    /** steps of the Y motor for one millimetre; 10…3200 steps/mm, default 160 */
+    readonly y_steps_per_mm: number;
+    /** acceleration of X and Y; 20…20000 mm/s², default 500 */
+    readonly acceleration_mm_s2: number;
+    /** speed of rapid moves; 5…1000 mm/s, default 100 */
+    readonly rapid_mm_s: number;
+    /** extent of the sheet along X, from the origin; 20…3000 mm, default 600 */
+    readonly sheet_width_mm: number;
+    /** extent of the sheet along Y, from the origin; 20…2000 mm, default 400 */
+    readonly sheet_height_mm: number;
+    /** thickness of the sheet; 0.3…40 mm, default 3 */
+    readonly sheet_thickness_mm: number;
+  };
+  readonly firing: {
+    /** time from the trigger output to the closed contact; 0…100 ms, default 5; whole */
+    readonly relay_close_ms: number;
+    /** time from the trigger output’s end to the open contact; 0…200 ms, default 8; whole */
+    readonly relay_release_ms: number;
+  };
+}

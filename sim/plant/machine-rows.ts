@@ -1,0 +1,118 @@
+import { choiceRow, flagRow, numberRow, type Row } from './rows.js';
+
+const assumption = { assumption: true };
+const integer = { integer: true };
+
+/** What can be measured on the machine with a rule and a meter, or read from its plates. */
+export const MACHINE_ROWS: readonly Row[] = [
+  numberRow('axis.steps_per_mm', 'steps/mm', 20, 3200, 400, 'steps of the Z motor for one millimetre of travel'),
+  numberRow('axis.velocity_mm_s', 'mm/s', 1, 300, 60, 'greatest Z speed that the motor can follow'),
+  numberRow('axis.acceleration_mm_s2', 'mm/s²', 50, 20000, 2500, 'greatest Z acceleration that the motor can follow'),
+  numberRow(
+    'axis.start_stop_mm_s',
+    'mm/s',
+    0,
+    50,
+    8,
+    'speed that the motor can take up or drop at once (pull-in speed)',
+  ),
+  numberRow('axis.backlash_um', 'um', 0, 500, 10, 'play between motor and carriage'),
+  numberRow('axis.travel_mm', 'mm', 20, 300, 90, 'distance from the top switch down to the bottom stop'),
+  numberRow('axis.overtravel_mm', 'mm', 0, 20, 2, 'distance from the top switch up to the top stop'),
+  numberRow('axis.z_top_mm', 'mm', 10, 250, 60, 'height of the torch tip above the sheet datum at the top switch'),
+  numberRow('axis.z_start_mm', 'mm', 0, 250, 25, 'height of the torch tip above the sheet datum at power-up'),
+  numberRow('axis.fall_mm_s', 'mm/s', 0, 300, 30, 'speed at which the unpowered axis sinks; 0: it locks by itself'),
+
+  numberRow(
+    'head.float_travel_mm',
+    'mm',
+    0.05,
+    5,
+    0.8,
+    'lift of the floating head at which the touch-off switch closes',
+  ),
+  numberRow('head.float_max_mm', 'mm', 0.5, 30, 6, 'lift at which the floating head meets its own stop'),
+  numberRow('head.weight_N', 'N', 0.1, 50, 5, 'force with which the floating head rests on the sheet'),
+  numberRow('head.bounce_ms', 'ms', 0, 200, 6, 'time for which the touch-off switch chatters after a change', integer),
+  numberRow(
+    'head.breakaway_mm',
+    'mm',
+    0.2,
+    20,
+    2,
+    'depth of a sideways collision that knocks the head out of its holder',
+  ),
+
+  numberRow('divider.ratio', '', 10, 500, 120, 'arc volts for one volt at the tap'),
+  numberRow('divider.gain_error', '', -0.1, 0.1, 0, 'relative error of the ratio by the resistors’ tolerance'),
+  numberRow('divider.top_resistors', '', 1, 12, 4, 'equal resistors in series in the upper part', integer),
+  numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.47, 'time constant of the tap’s resistance and filter capacitor'),
+
+  numberRow('isolation.gain_error', '', -0.1, 0.1, 0, 'relative gain error of the isolation stage'),
+  numberRow('isolation.offset_mV', 'mV', -50, 50, 0, 'offset of the isolation stage, at the converter'),
+  numberRow('isolation.bandwidth_kHz', 'kHz', 0.1, 1000, 20, 'bandwidth (-3 dB, one pole) of the isolation stage'),
+
+  numberRow('converter.bits', '', 8, 12, 12, 'resolution of the converter', integer),
+  numberRow('converter.reference_V', 'V', 1, 5.5, 3.3, 'voltage at full scale'),
+  numberRow(
+    'converter.zero_counts',
+    'counts',
+    0,
+    1000,
+    124,
+    'bias at 0 V, so that a reversed polarity can be seen',
+    integer,
+  ),
+  numberRow('converter.offset_counts', 'counts', -50, 50, 0, 'offset error of the converter'),
+  numberRow('converter.gain_error', '', -0.05, 0.05, 0, 'relative gain error of the converter'),
+  numberRow('converter.noise_counts', 'counts', 0, 50, 0.7, 'rms of the converter’s own noise on each reading'),
+
+  numberRow('supply.rated_A', 'A', 10, 400, 40, 'rated cutting current'),
+  numberRow('supply.cut_A', 'A', 10, 400, 40, 'cutting current that is set'),
+  numberRow('supply.duty_percent', '%', 5, 100, 60, 'duty cycle at the rated current, over ten minutes'),
+  numberRow('supply.no_load_V', 'V', 100, 500, 280, 'voltage before the pilot arc burns'),
+  numberRow(
+    'supply.pilot_V',
+    'V',
+    40,
+    400,
+    140,
+    'voltage between electrode and work while the pilot arc burns clear of it',
+  ),
+  choiceRow('supply.phases', [1, 3], 1, 'phases of the mains rectifier'),
+  numberRow('supply.mains_Hz', 'Hz', 45, 65, 50, 'mains frequency'),
+  numberRow('supply.mains_V', 'V', 90, 700, 230, 'mains voltage, between phases for three'),
+  numberRow('supply.breaker_A', 'A', 6, 200, 32, 'rating of the breaker of the mains circuit'),
+  numberRow('supply.efficiency', '', 0.4, 1, 0.85, 'output power over input power', assumption),
+  numberRow('supply.power_factor', '', 0.4, 1, 0.7, 'input power over input volt-amperes', assumption),
+  flagRow('supply.trigger_latching', false, 'a released trigger leaves the arc on until it is pulled again'),
+  flagRow('supply.restrikes', false, 'with the trigger still pulled, a lost arc is followed by a new pilot arc'),
+  numberRow(
+    'supply.contact_delay_ms',
+    'ms',
+    0,
+    500,
+    10,
+    'delay of the supply’s own arc-OK contact, on and off',
+    integer,
+  ),
+
+  numberRow('table.x_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the X motor for one millimetre'),
+  numberRow('table.y_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the Y motor for one millimetre'),
+  numberRow('table.acceleration_mm_s2', 'mm/s²', 20, 20000, 500, 'acceleration of X and Y'),
+  numberRow('table.rapid_mm_s', 'mm/s', 5, 1000, 100, 'speed of rapid moves'),
+  numberRow('table.sheet_width_mm', 'mm', 20, 3000, 600, 'extent of the sheet along X, from the origin'),
+  numberRow('table.sheet_height_mm', 'mm', 20, 2000, 400, 'extent of the sheet along Y, from the origin'),
+  numberRow('table.sheet_thickness_mm', 'mm', 0.3, 40, 3, 'thickness of the sheet'),
+
+  numberRow('firing.relay_close_ms', 'ms', 0, 100, 5, 'time from the trigger output to the closed contact', integer),
+  numberRow(
+    'firing.relay_release_ms',
+    'ms',
+    0,
+    200,
+    8,
+    'time from the trigger output’s end to the open contact',
+    integer,
+  ),
+];

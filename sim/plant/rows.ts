@@ -1,0 +1,91 @@
+import { StandoffError } from '../base/index.js';
+
+/**
+ * One adjustable quantity of the simulated machine or world. The tables of rows are the single source:
+ * the setup file's schema, the defaults and the interfaces' docstrings come from them.
+ */
+export interface Row {
+  /** Place in the nested section, such as `arc.feed_effect_V`. */
+  readonly path: string;
+  readonly kind: 'number' | 'boolean' | 'choice';
+  /** Unit as printed; an empty text for a pure number, a flag or a choice. */
+  readonly unit: string;
+  /** Smallest and largest value allowed (0 and 1 for a flag; the extreme choices for a choice). */
+  readonly min: number;
+  readonly max: number;
+  readonly default: number | boolean;
+  readonly meaning: string;
+  /** True where no published number was found: the value is ours, adjustable, and called so wherever it shows. */
+  readonly assumption?: boolean;
+  /** True where only whole numbers make sense. */
+  readonly integer?: boolean;
+  readonly choices?: readonly number[];
+}
+
+interface RowOptions {
+  readonly assumption?: boolean;
+  readonly integer?: boolean;
+}
+
+/** A row for a number; `options` marks assumptions and whole numbers. */
+export function numberRow(
+  path: string,
+  unit: string,
+  min: number,
+  max: number,
+  value: number,
+  meaning: string,
+  options: RowOptions = {},
+): Row {
+  return { path, kind: 'number', unit, min, max, default: value, meaning, ...options };
+}
+
+/** A row for a yes or no. */
+export function flagRow(path: string, value: boolean, meaning: string, options: RowOptions = {}): Row {
+  return { path, kind: 'boolean', unit: '', min: 0, max: 1, default: value, meaning, ...options };
+}
+
+/** A row for one of a few numbers. */
+export function choiceRow(path: string, choices: readonly number[], value: number, meaning: string): Row {
+  const min = Math.min(...choices);
+  const max = Math.max(...choices);
+  return { path, kind: 'choice', unit: '', min, max, default: value, meaning, choices };
+}
+
+type Nested = Record<string, Record<string, number | boolean>>;
+
+/** The nested object of all defaults of a table. */
+export function defaultsOf(rows: readonly Row[]): Nested {
+  const result: Nested = {};
+  for (const row of rows) {
+    const [part, name] = row.path.split('.') as [string, string];
+    result[part] ??= {};
+    result[part][name] = row.default;
+  }
+  return result;
+}
+
+/**
+ * A copy of a configuration with some paths changed: `withValues(DEFAULT_WORLD, { 'noise.white_V_rms_per_tick': 0 })`.
+ * Ranges are the business of whoever reads user input; only the path and the type are checked here.
+ * @throws StandoffError `path-unknown` or `value-type`
+ */
+export function withValues<T extends object>(config: T, values: Readonly<Record<string, number | boolean>>): T {
+  const copy = structuredClone(config) as unknown as Nested;
+  for (const [path, value] of Object.entries(values)) {
+    const [part, name] = path.split('.') as [string, string];
+    const before = copy[part]?.[name];
+    if (before === undefined) {
+      throw new StandoffError('path-unknown', `no quantity is called ${path}`, 'see the rows of the section');
+    }
+    if (typeof before !== typeof value) {
+      throw new StandoffError(
+        'value-type',
+        `${path} is ${String(value)}, a ${typeof value}`,
+        `give a ${typeof before}`,
+      );
+    }
+    copy[part]![name] = value;
+  }
+  return copy as unknown as T;
+}

@@ -1,0 +1,50 @@
+/**
+ * Duty cycle that the supply stands at another current than the rated one, by the thermal rule that
+ * I²·X is constant (from memory of the trade's rule, see the tests), at most 100 %.
+ * @param current_A set current, more than 0; @param rated_percent duty cycle at rated_A over ten minutes.
+ */
+export function allowedDuty_percent(current_A: number, rated_A: number, rated_percent: number): number {
+  const share = rated_A / current_A;
+  return Math.min(100, rated_percent * share * share);
+}
+
+/** What the input current depends on. */
+export interface InputPower {
+  readonly mains_V: number;
+  readonly phases: 1 | 3;
+  readonly efficiency: number;
+  readonly power_factor: number;
+}
+
+/**
+ * Current from each conductor of the mains, A: arc power over efficiency, power factor and mains voltage
+ * (times √3 for three phases, the voltage being that between phases).
+ */
+export function inputCurrent_A(arc_V: number, cut_A: number, input: InputPower): number {
+  const volts = input.mains_V * (input.phases === 3 ? Math.sqrt(3) : 1);
+  return (arc_V * cut_A) / (input.efficiency * input.power_factor * volts);
+}
+
+/** Current left before the breaker's rating, A; negative when the rating is exceeded. */
+export function breakerMargin_A(input_A: number, breaker_A: number): number {
+  return breaker_A - input_A;
+}
+
+const WINDOW_S = 600;
+
+/** Arc time within the last ten minutes, in steps of one second. */
+export class DutyWindow {
+  /** Duty cycle over the last ten minutes, %: arc time over 600 s, also before ten minutes have gone by. */
+  percent = 0;
+  private readonly seconds = new Uint16Array(WINDOW_S);
+  private position = 0;
+  private total_ms = 0;
+
+  /** One second has gone by. @param on_ms arc time within it, 0…1000. */
+  second(on_ms: number): void {
+    this.total_ms += on_ms - this.seconds[this.position]!;
+    this.seconds[this.position] = on_ms;
+    this.position = (this.position + 1) % WINDOW_S;
+    this.percent = this.total_ms / (WINDOW_S * 10);
+  }
+}
