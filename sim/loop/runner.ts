@@ -1,0 +1,231 @@
+import { MODE_FAULT, MODE_REST } from '../../firmware/wire/codes.gen.js';
+import {
+  DRIVE_LATCHED_STOP,
+  DRIVE_PERMIT,
+  DRIVE_TRIGGER,
+  DRIVE_Z_OWNED,
+  LINE_BREAKAWAY,
+  LINE_REQUEST,
+  LINE_SUPPLY_CONTACT,
+  LINE_TOP,
+  LINE_TOUCH,
+  OUTPUT_ARC_V,
+  OUTPUT_ERROR_MM,
+  OUTPUT_FAULT,
+  OUTPUT_FEED_EFFECT_V,
+  OUTPUT_FEED_MM_S,
+  OUTPUT_FLAGS,
+  OUTPUT_HOLD,
+  OUTPUT_MODE,
+  OUTPUT_REFUSAL,
+  OUTPUT_SLOPE_X,
+  OUTPUT_SLOPE_Y,
+  OUTPUT_STAGE,
+  OUTPUT_TARGET_V,
+  OUTPUT_Z,
+  OUTPUT_Z_VELOCITY_MM_S,
+  READINGS_PER_TICK,
+} from '../../firmware/wire/layout.js';
+import { TICKS_PER_S } from '../base/index.js';
+import type { Controller } from '../controller/index.js';
+import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
+import { type MachineConfig, World, type WorldConfig } from '../plant/index.js';
+import { BLOCK_TICKS, newBlock, type TraceBlock, type TraceSink } from '../trace/index.js';
+import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
+import { setParameters } from './parameters.js';
+
+export interface RunOptions {
+  /** Every parameter of the box by name. */
+  readonly box: Readonly<Record<string, number>>;
+  readonly machine: MachineConfig;
+  readonly world: WorldConfig;
+  readonly plan: Plan;
+  readonly seed: number;
+  readonly controller: Controller;
+  /** What the operator does; without it, the key goes on and the program runs. */
+  readonly operator?: readonly OperatorEvent[];
+  /** What the table does with the motion permit. */
+  readonly permit_use?: 'watched' | 'start-only';
+}
+
+/** How a run ended. */
+export interface Outcome {
+  /** `finished`: the program came to its end. `stopped`: it did not. `limit`: it had to be broken off. */
+  readonly ended: 'finished' | 'stopped' | 'limit';
+  /** In words; empty when finished. */
+  readonly reason: string;
+  /** Line of the program that was reached. */
+  readonly line: number;
+  readonly ticks: number;
+}
+
+/** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
+const HOMED_MS = 50;
+/** The program starts this long after power-up, ms. */
+const START_MS = 400;
+/** After the end of the program the run goes on this long, so that the end is in the record, ms. */
+const AFTER_MS = 300;
+/** Time that a contour may take besides its motion (touch-off, strikes, pierce, retract), s. */
+const EXTRA_S_PER_CONTOUR = 40;
+const FAR_MM = 1e6;
+
+/**
+ * Closes the loop in lockstep: once a tick the controller gets what the world and the table show, and the world
+ * and the table get what the controller says. The world never sees the controller, nor the controller the world.
+ */
+export class Runner {
+  readonly block: TraceBlock = newBlock();
+  readonly player: MotionPlayer;
+  readonly world: World;
+  readonly controller: Controller;
+  finished = false;
+  tick = 0;
+
+  private readonly operator: Operator;
+  private readonly limit_ticks: number;
+  private path_mm = 0;
+  private after_ms = 0;
+
+  /** @throws StandoffError when the controller refuses a parameter. */
+  constructor(options: RunOptions) {
+    const { machine, world, plan, seed, controller } = options;
+    setParameters(controller, options.box);
+    this.controller = controller;
+    this.world = new World(machine, world, seed);
+    this.player = new MotionPlayer(plan, {
+      steps_per_mm: machine.table.x_steps_per_mm,
+      permit_use: options.permit_use ?? 'watched',
+    });
+    this.operator = new Operator(options.operator ?? PLAIN_OPERATOR);
+    this.limit_ticks = (plan.duration_s + EXTRA_S_PER_CONTOUR * (plan.contours.length + 1)) * TICKS_PER_S;
+  }
+
+  /** Runs up to one second (`ticks` at most) into `block`, whose rows then stand for these ticks alone. */
+  runBlock(ticks: number = BLOCK_TICKS): void {
+    const { block } = this;
+    block.first_tick = this.tick;
+    let row = 0;
+    const most = ticks < BLOCK_TICKS ? ticks : BLOCK_TICKS;
+    while (row < most && !this.finished) this.step(block, row++);
+    block.count = row;
+  }
+
+  /** How it ended, or how it stands. */
+  get outcome(): Outcome {
+    const { player } = this;
+    const ticks = this.tick;
+    const line = player.line;
+    if (player.state === MotionState.finished) return { ended: 'finished', reason: '', line, ticks };
+    const reason = STOP_REASON_TEXTS[player.stop_reason]!;
+    if (player.state === MotionState.stopped) return { ended: 'stopped', reason, line, ticks };
+    return { ended: 'limit', reason: 'the program did not come to an end in the time it should need', line, ticks };
+  }
+
+  private step(block: TraceBlock, row: number): void {
+    const { controller, world, player, operator } = this;
+    operator.advance(this.tick);
+    const request = player.torch_request !== 0 && operator.request_through ? LINE_REQUEST : 0;
+    const top = world.top !== 0 || this.tick < HOMED_MS ? LINE_TOP : 0;
+    const lines =
+      operator.lines |
+      request |
+      top |
+      (world.touch !== 0 ? LINE_TOUCH : 0) |
+      (world.breakaway !== 0 ? LINE_BREAKAWAY : 0) |
+      (world.supply_contact !== 0 ? LINE_SUPPLY_CONTACT : 0);
+    controller.lines = lines;
+    controller.x_steps = player.x_steps;
+    controller.y_steps = player.y_steps;
+    const from = world.readings;
+    const to = controller.readings;
+    for (let i = 0; i < READINGS_PER_TICK; i++) to[i] = from[i]!;
+    controller.tick();
+    const drives = controller.drives;
+    const z_steps = controller.z_steps;
+    this.record(block, row, lines, drives, z_steps);
+
+    if (this.tick >= START_MS) {
+      player.advance((drives & DRIVE_PERMIT) !== 0, (drives & DRIVE_LATCHED_STOP) !== 0);
+    }
+    this.path_mm += player.feed_mm_s / TICKS_PER_S;
+    const moving = player.feed_mm_s > 0;
+    world.advance(
+      z_steps,
+      drives & DRIVE_TRIGGER,
+      (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0,
+      player.x_mm,
+      player.y_mm,
+      player.feed_mm_s,
+      this.path_mm,
+      moving ? player.dx : 0,
+      moving ? player.dy : 0,
+    );
+    this.tick++;
+    this.watchEnd(drives);
+  }
+
+  private watchEnd(drives: number): void {
+    const mode = this.controller.output.integers[OUTPUT_MODE_AT]!;
+    const idle = (mode === MODE_REST || mode === MODE_FAULT) && (drives & DRIVE_Z_OWNED) === 0;
+    const over = this.player.state >= MotionState.stopped && idle;
+    this.after_ms = over ? this.after_ms + 1 : 0;
+    if (this.after_ms > AFTER_MS || this.tick >= this.limit_ticks) this.finished = true;
+  }
+
+  private record(block: TraceBlock, row: number, lines: number, drives: number, z_steps: number): void {
+    const { controller, world, player } = this;
+    const { integers, reals } = controller.output;
+    block.lines[row] = lines;
+    block.reading[row] = world.readings[READINGS_PER_TICK - 1]!;
+    block.x_steps[row] = player.x_steps;
+    block.y_steps[row] = player.y_steps;
+    block.z_steps[row] = z_steps;
+    block.drives[row] = drives;
+    block.mode[row] = integers[OUTPUT_MODE_AT]!;
+    block.stage[row] = integers[OUTPUT_STAGE / 4]!;
+    block.hold[row] = integers[OUTPUT_HOLD / 4]!;
+    block.fault[row] = integers[OUTPUT_FAULT / 4]!;
+    block.refusal[row] = integers[OUTPUT_REFUSAL / 4]!;
+    block.flags[row] = integers[OUTPUT_FLAGS / 4]!;
+    block.z[row] = integers[OUTPUT_Z / 4]!;
+    block.seen_V[row] = reals[OUTPUT_ARC_V / 4]!;
+    block.target_V[row] = reals[OUTPUT_TARGET_V / 4]!;
+    block.seen_error_mm[row] = reals[OUTPUT_ERROR_MM / 4]!;
+    block.z_velocity_mm_s[row] = reals[OUTPUT_Z_VELOCITY_MM_S / 4]!;
+    block.seen_feed_mm_s[row] = reals[OUTPUT_FEED_MM_S / 4]!;
+    block.slope_x[row] = reals[OUTPUT_SLOPE_X / 4]!;
+    block.slope_y[row] = reals[OUTPUT_SLOPE_Y / 4]!;
+    block.feed_effect_V[row] = reals[OUTPUT_FEED_EFFECT_V / 4]!;
+    block.x_mm[row] = player.x_mm;
+    block.y_mm[row] = player.y_mm;
+    block.feed_mm_s[row] = player.feed_mm_s;
+    block.path_mm[row] = player.path_mm;
+    const corner_mm = player.corner_distance_mm;
+    block.corner_mm[row] = corner_mm < FAR_MM ? corner_mm : FAR_MM;
+    block.contour[row] = player.contour;
+    block.line[row] = player.line;
+    block.table_state[row] = player.state;
+    block.standoff_mm[row] = world.standoff_mm;
+    block.plate_mm[row] = world.plate_mm;
+    block.torch_mm[row] = world.torch_mm;
+    block.arc_V[row] = world.arc_V;
+    block.burning[row] = world.arc_burning;
+    block.relay[row] = world.relay;
+    block.crossing[row] = world.crossing;
+    block.off_sheet[row] = world.off_sheet;
+    block.contacts[row] = world.contacts;
+    block.lost_steps[row] = world.lost_steps;
+  }
+}
+
+const OUTPUT_MODE_AT = OUTPUT_MODE / 4;
+
+/** Runs a cut from power-up to its end; every sink sees every second. */
+export function run(options: RunOptions, sinks: readonly TraceSink[]): Outcome {
+  const runner = new Runner(options);
+  while (!runner.finished) {
+    runner.runBlock();
+    for (const sink of sinks) sink.block(runner.block);
+  }
+  return runner.outcome;
+}
