@@ -1,0 +1,185 @@
+import { HOLD_ROWS } from '../../firmware/wire/code-rows.js';
+import { TICKS_PER_S } from '../base/index.js';
+import { drawCard } from './card.js';
+import { type Layout, LEAST_SIZE, layoutFor, type Size } from './layout.js';
+import { Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
+import type { NowRow, ViewState } from './scene.js';
+import { drawSection, LABEL_COLUMNS, type Region, type SectionScale, sectionScale } from './section.js';
+import { lamps, modeSentence, type Said, soFar, statusLine } from './sentences.js';
+import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
+import type { DrawStyle } from './style.js';
+import { clockText, fitText, fixed, wrapText } from './text.js';
+
+const HOLD_NAMES = HOLD_ROWS.map(({ name }) => name);
+
+/**
+ * One frame of the live view as text.
+ *
+ * @param size columns and rows of the terminal; under 40 × 12 there is one line of status, the rest is empty.
+ * @returns exactly `size.rows` lines, each exactly `size.columns` visible characters.
+ */
+export function drawFrame(state: ViewState, size: Size, style: DrawStyle): string[] {
+  const picture = new Picture(Math.max(0, size.columns), Math.max(0, size.rows), style);
+  const { now } = state.history;
+  if (size.columns < LEAST_SIZE.columns || size.rows < LEAST_SIZE.rows) {
+    picture.text(0, 0, statusLine(now, state.scene));
+    return picture.lines();
+  }
+  const layout = layoutFor(size);
+  drawTitle(picture, layout.title, state);
+  drawProgress(picture, layout.progress, state);
+  drawKeys(picture, layout.keys, state);
+  if (now === undefined) picture.text(layout.words.row, 0, 'Waiting for the first tick.', TONE_STRONG);
+  else drawBody(picture, layout, state, now);
+  return picture.lines();
+}
+
+function drawBody(picture: Picture, layout: Layout, state: ViewState, now: NowRow): void {
+  const { history, scene } = state;
+  drawWords(picture, layout.words, state, now);
+  if (layout.lamps) drawLamps(picture, layout.lamps, now);
+  if (layout.card) drawCard(picture, layout.card, now, scene);
+
+  const torch = {
+    path_mm: now.path_mm,
+    torch_mm: now.torch_mm,
+    plate_mm: now.plate_mm,
+    burning: now.burning !== 0,
+  };
+  const scale = sectionScale(layout.section, history.path, torch);
+  heading(picture, layout.sectionRule, 'mm', 'sheet and torch in section; dotted: wanted', exaggerationWords(scale));
+  drawSection(picture, layout.section, history.path, torch, scale, scene.thickness_mm);
+  if (layout.pathAxis) drawPathAxis(picture, layout.pathAxis, scale, now.path_mm);
+
+  if (layout.standoff && layout.standoffRule) {
+    const wanted = `standoff, wanted ${fixed(scene.cut_height_mm, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
+    heading(picture, layout.standoffRule, 'mm', wanted, '');
+    drawStandoffStrip(picture, layout.standoff, history.time, scene.cut_height_mm, scene.tolerance_mm);
+  }
+  const shown = `last ${stripSeconds(layout.voltage)} s`;
+  const arc = `arc ${fixed(now.seen_V, 1)}, target ${fixed(now.target_V, 1)}`;
+  heading(picture, layout.voltageRule, 'V', arc, shown);
+  drawVoltageStrip(picture, layout.voltage, history.time);
+  if (layout.holdLane) {
+    picture.textBefore(layout.holdLane.row, LABEL_COLUMNS - 1, 'hold', TONE_QUIET);
+    drawHoldLane(picture, layout.holdLane, history.time, HOLD_NAMES);
+  }
+}
+
+/** `heights ×2.4`: how much larger heights are drawn than lengths. */
+export function exaggerationWords(scale: SectionScale): string {
+  return `heights ×${fixed(scale.exaggeration, 1)}`;
+}
+
+/** A rule with the unit of the axis at its left, what is shown, and a note at its right. */
+export function heading(picture: Picture, region: Region, unit: string, words: string, note: string): void {
+  const end = region.column + region.columns;
+  picture.rule(region.row, region.column + LABEL_COLUMNS, end);
+  picture.textBefore(region.row, region.column + LABEL_COLUMNS - 1, unit, TONE_QUIET);
+  const room = region.columns - LABEL_COLUMNS - 4;
+  const both = note !== '' && words.length + note.length + 3 <= room;
+  const column = region.column + LABEL_COLUMNS + 1;
+  picture.text(region.row, column, ` ${fitText(words, room)} `);
+  if (both) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
+}
+
+/** Distances behind the torch in whole tens of millimetres. */
+export function drawPathAxis(picture: Picture, region: Region, scale: SectionScale, zero_mm: number): void {
+  const column = (path_mm: number) =>
+    region.column + LABEL_COLUMNS + Math.floor((path_mm - scale.left_mm) / scale.mm_per_dot_across / 2);
+  const end = region.column + region.columns;
+  for (let back_mm = 0; ; back_mm += 10) {
+    const at = column(zero_mm - back_mm);
+    if (at < region.column + LABEL_COLUMNS + 1) break;
+    const label = back_mm === 0 ? '0 mm' : `−${back_mm}`;
+    if (at + label.length <= end) picture.text(region.row, back_mm === 0 ? at : at - 1, label, TONE_QUIET);
+  }
+}
+
+function drawTitle(picture: Picture, region: Region, state: ViewState): void {
+  const { now } = state.history;
+  const time_s = now === undefined ? 0 : now.tick / TICKS_PER_S;
+  const tenth = now === undefined ? 0 : Math.floor(now.tick / 100) % 10;
+  const pace = state.paused ? 'PAUSED' : `${speedText(state.speed)}× real time`;
+  const clock = `${clockText(time_s)}.${tenth} simulated, ${pace}`;
+  const short = `${clockText(time_s)}.${tenth} ${state.paused ? 'PAUSED' : `${speedText(state.speed)}×`}`;
+  const place =
+    now === undefined || now.contour < 0
+      ? counted(state.scene.contours)
+      : `contour ${now.contour + 1} of ${state.scene.contours}, line ${now.line}`;
+  const title = `${state.scene.program}  ${place}`;
+  const long = title.length + clock.length + 2 <= region.columns;
+  const right = long ? clock : short;
+  picture.text(region.row, 0, fitText(title, region.columns - right.length - 2), TONE_PLAIN);
+  picture.textBefore(region.row, region.columns, right, state.paused ? TONE_HOLD : TONE_PLAIN);
+}
+
+function counted(contours: number): string {
+  return `${contours} contour${contours === 1 ? '' : 's'}`;
+}
+
+function speedText(speed: number): string {
+  return speed >= 1 ? String(Math.round(speed)) : String(speed);
+}
+
+function drawWords(picture: Picture, region: Region, state: ViewState, now: NowRow): void {
+  const { head, detail } = modeSentence(now, state.scene);
+  const lines: Said[] = [];
+  for (const { text, tone } of [head, detail, soFar(state.history, state.scene)])
+    for (const line of wrapText(text, region.columns, 2)) lines.push({ text: line, tone });
+  for (let at = 0; at < Math.min(region.rows, lines.length); at++)
+    picture.text(region.row + at, 0, lines[at].text, lines[at].tone);
+}
+
+function drawLamps(picture: Picture, region: Region, now: NowRow): void {
+  let column = region.column;
+  const parts: { name: string; state: Said }[] = [
+    ...lamps(now).filter(({ name }) => name !== 'Z'),
+    { name: 'feed', state: { text: `${fixed(now.feed_mm_s, 1)} mm/s`, tone: TONE_PLAIN } },
+  ];
+  for (const { name, state } of parts) {
+    const width = name.length + 1 + state.text.length;
+    if (column + width > region.columns) {
+      // A word that raises the alarm is never the one that is dropped.
+      if (state.tone === TONE_ALARM)
+        picture.textBefore(region.row, region.columns, ` ${name} ${state.text}`, TONE_ALARM);
+      continue;
+    }
+    column = picture.text(region.row, column, `${name} `, TONE_QUIET);
+    column = picture.text(region.row, column, state.text, state.tone) + 2;
+  }
+}
+
+function drawProgress(picture: Picture, region: Region, state: ViewState): void {
+  const share = Math.min(1, Math.max(0, state.progress));
+  const text = ` ${Math.floor(share * 100)} %, ${clockText(state.remaining_s)} left`;
+  const bar = region.columns - text.length - 2;
+  const done = Math.floor(share * bar);
+  picture.text(region.row, 0, '[');
+  for (let at = 0; at < bar; at++) {
+    if (at < done) picture.text(region.row, 1 + at, '━');
+    else picture.text(region.row, 1 + at, '·', TONE_QUIET);
+  }
+  picture.text(region.row, 1 + bar, `]${text}`);
+}
+
+function drawKeys(picture: Picture, region: Region, state: ViewState): void {
+  const keys = state.paused
+    ? [
+        ['space', 'go on'],
+        ['s', '1 ms'],
+        ['→', '10 ms'],
+        ['q', 'quit'],
+      ]
+    : [
+        ['space', 'pause'],
+        ['+', 'faster'],
+        ['-', 'slower'],
+        ['q', 'quit'],
+      ];
+  let column = region.column;
+  for (const [key, does] of keys) {
+    column = picture.text(region.row, column, key, TONE_STRONG);
+    column = picture.text(region.row, column, ` ${does}`, TONE_QUIET) + 2;
+  }
+}
