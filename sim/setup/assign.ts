@@ -1,0 +1,51 @@
+import { StandoffError } from '../base/index.js';
+import { withValues } from '../plant/index.js';
+import { shortText } from './document.js';
+import { likelyPaths } from './known.js';
+import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
+import { readQuantity } from './quantity.js';
+import { ROWS_BY_PATH } from './rows.js';
+import { checkSetup, type Setup } from './setup.js';
+
+/**
+ * A setup with some values changed: `pierce_ms=400` for a parameter of the box, `machine.axis.backlash_um=30`
+ * or `world.noise.white_V_rms_per_tick=0` for the rest.
+ * @throws StandoffError `set-…` for an unknown name, a wrong unit or a value out of range
+ */
+export function assignValues(setup: Setup, assignments: readonly string[]): Setup {
+  let changed = setup;
+  for (const assignment of assignments) changed = assignValue(changed, assignment);
+  checkSetup(changed);
+  return changed;
+}
+
+function assignValue(setup: Setup, assignment: string): Setup {
+  const at = assignment.indexOf('=');
+  if (at < 1) throw setError('form', assignment, 'has no =', 'write --set name=value, such as --set pierce_ms=400');
+  const name = assignment.slice(0, at).trim();
+  const text = assignment.slice(at + 1).trim();
+  const path = ROWS_BY_PATH.has(name) ? name : `box.${name}`;
+  const row = ROWS_BY_PATH.get(path);
+  if (!row) {
+    const near = likelyPaths(name);
+    const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
+    throw setError('unknown', assignment, `nothing is called ${shortText(name)}`, remedy);
+  }
+  const fail = ({ code, what, remedy }: Problem) => setError(code, assignment, what, remedy);
+  const [section, ...rest] = path.split('.') as ['box' | 'machine' | 'world', ...string[]];
+  if (row.kind === 'boolean') {
+    if (text !== 'true' && text !== 'false') throw fail(typeProblem(row, shortText(text)));
+    return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: text === 'true' }) };
+  }
+  const found = readQuantity(text, row);
+  if (found.kind !== 'number') throw fail(quantityProblem(row, shortText(text), found));
+  const { value } = found;
+  const allowed = row.choices?.includes(value) ?? (value >= row.min && value <= row.max);
+  if (!allowed || (row.integer && !Number.isInteger(value))) throw fail(rangeProblem(row, shortText(text)));
+  if (section === 'box') return { ...setup, box: { ...setup.box, [rest[0]!]: value } };
+  return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: value }) };
+}
+
+function setError(code: string, assignment: string, what: string, remedy: string): StandoffError {
+  return new StandoffError(`set-${code}`, `--set ${shortText(assignment)}: ${what}`, remedy);
+}

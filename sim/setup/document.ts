@@ -1,0 +1,143 @@
+import { isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseDocument, type YAMLMap } from 'yaml';
+import { placeText, StandoffError } from '../base/index.js';
+
+/** What kind of file is being read; starts the codes of its errors (`setup-empty`) and names it in words. */
+export type FileKind = 'setup' | 'scenario';
+
+/** Path of a value inside a file: `['world', 'faults', 0, 'kind']`. */
+export type Path = readonly (string | number)[];
+
+/** A YAML file as plain values, with the place of each key and value. */
+export class SourceDocument {
+  /** Maps, lists, texts, numbers, booleans and nulls. */
+  readonly value: unknown;
+  private readonly counter = new LineCounter();
+  private readonly values = new Map<string, Node>();
+  private readonly keys = new Map<string, Node>();
+
+  /**
+   * @throws StandoffError for a text that is empty, no text at all or no YAML, for a key that stands twice, and
+   *   for aliases, which nothing here needs.
+   */
+  constructor(
+    readonly text: string,
+    readonly file: string,
+    readonly kind: FileKind,
+  ) {
+    this.refuseBinary();
+    const root = this.parse();
+    this.value = this.plain(root, []);
+  }
+
+  /** `setup.yaml:4:14` of the value at a path, or of the nearest thing around it. */
+  place(path: Path): string {
+    for (let length = path.length; length >= 0; length--) {
+      const key = pathKey(path.slice(0, length));
+      const node = this.values.get(key) ?? this.keys.get(key);
+      if (node?.range) return this.placeAt(node.range[0]);
+    }
+    return this.placeAt(0);
+  }
+
+  keyPlace(path: Path): string {
+    const node = this.keys.get(pathKey(path));
+    return node?.range ? this.placeAt(node.range[0]) : this.place(path);
+  }
+
+  /** Offset of a key or value in the text; -1 when the file does not have it. */
+  offset(path: Path): number {
+    const key = pathKey(path);
+    return (this.keys.get(key) ?? this.values.get(key))?.range?.[0] ?? -1;
+  }
+
+  /** The text of a value as it stands in the file, short enough for a message. */
+  quote(path: Path): string {
+    const range = this.values.get(pathKey(path))?.range;
+    return range ? shortText(this.text.slice(range[0], range[1])) : 'nothing';
+  }
+
+  fail(code: string, place: string, what: string, remedy: string): never {
+    throw new StandoffError(`${this.kind}-${code}`, `${place}: ${what}`, remedy);
+  }
+
+  private placeAt(offset: number): string {
+    const { line, col } = this.counter.linePos(offset);
+    return placeText({ file: this.file, line: Math.max(1, line), column: Math.max(1, col) });
+  }
+
+  private refuseBinary(): void {
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: control bytes are what tells a binary file
+    const found = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd]/.exec(this.text);
+    if (!found) return;
+    const before = this.text.slice(0, found.index);
+    const line = before.split('\n').length;
+    const place = placeText({ file: this.file, line, column: found.index - before.lastIndexOf('\n') });
+    this.fail('binary', place, 'this is no text file', `give a ${this.kind} file: YAML, in UTF-8`);
+  }
+
+  private parse(): Node {
+    const { text, counter } = this;
+    let document: ReturnType<typeof parseDocument>;
+    try {
+      document = parseDocument(text, { lineCounter: counter, prettyErrors: false });
+    } catch (error) {
+      // The parser gives up by an exception where it runs out of stack.
+      this.fail('yaml', this.file, `cannot be read as YAML (${String(error)})`, 'look for brackets that never close');
+    }
+    const problem = document.errors[0] ?? document.warnings[0];
+    if (problem?.message.includes('call stack')) {
+      this.fail('yaml', this.placeAt(problem.pos[0]), 'brackets nest too deep', 'look for brackets that never close');
+    }
+    if (problem) this.failYaml(problem.code, problem.message, problem.pos[0]);
+    const root = document.contents as Node | null;
+    if (root === null || (isScalar(root) && root.value === null)) {
+      const remedy = this.kind === 'setup' ? 'leave --setup out to use the example' : 'give a stored run';
+      this.fail('empty', this.file, `the ${this.kind} file is empty`, remedy);
+    }
+    return root;
+  }
+
+  private failYaml(code: string, message: string, offset: number): never {
+    const place = this.placeAt(offset);
+    const word = shortText(this.text.slice(offset).split(/[:\n]/)[0]!);
+    if (code === 'DUPLICATE_KEY') this.fail('key-twice', place, `the key ${word} stands twice`, 'take one of them out');
+    if (code === 'TAB_AS_INDENT') this.fail('tab', place, 'a tab cannot indent', 'use spaces, two for each level');
+    this.fail(
+      'yaml',
+      place,
+      `this is not YAML: ${lowerFirst(message)}`,
+      'check indentation, colons, brackets and quotes',
+    );
+  }
+
+  private plain(node: Node | null, path: Path): unknown {
+    if (node === null) return null;
+    this.values.set(pathKey(path), node);
+    if (isMap(node)) return this.plainMap(node, path);
+    if (isSeq(node)) return node.items.map((item, index) => this.plain(item as Node | null, [...path, index]));
+    if (isAlias(node)) this.fail('alias', this.place(path), 'an alias (*) is not read here', 'write the value itself');
+    return isScalar(node) ? node.value : null;
+  }
+
+  private plainMap(map: YAMLMap, path: Path): unknown {
+    const entries = map.items.map((pair): [string, unknown] => {
+      const key = pair.key as Node | null;
+      if (!isScalar(key))
+        this.fail('key', this.place(path), 'a key here is not a plain word', 'give each value one word');
+      const name = String(key.value);
+      this.keys.set(pathKey([...path, name]), key);
+      return [name, this.plain(pair.value as Node | null, [...path, name])];
+    });
+    return Object.fromEntries(entries);
+  }
+}
+
+const pathKey = (path: Path): string => path.join('\0');
+const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
+
+/** One line of at most 40 characters. */
+export function shortText(text: string): string {
+  const line = text.trim().split(/\r?\n/)[0]!.trim();
+  const short = line.length > 40 ? `${line.slice(0, 39)}…` : line;
+  return short === '' ? 'nothing' : short;
+}

@@ -1,0 +1,7 @@
+export { assignValues } from './assign.js';
+export { EXAMPLE_SETUP, EXAMPLE_SETUP_NAME, exampleSetup } from './example.js';
+export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
+export { SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';
+export { type Box, defaultSetup, readSetup, type Setup } from './setup.js';
+export { setupWarnings } from './warnings.js';
+export { writeBox, writeSetup } from './write.js';

@@ -1,0 +1,117 @@
+import {
+  DEFAULT_MACHINE,
+  DEFAULT_WORLD,
+  type Fault,
+  type MachineConfig,
+  type Row,
+  type WorldConfig,
+} from '../plant/index.js';
+import { refuseContradiction } from './contradictions.js';
+import { type Path, SourceDocument } from './document.js';
+import { failFirst, quantityProblem } from './problems.js';
+import { readQuantity } from './quantity.js';
+import { faultRows, ROWS_BY_PATH, SECTION_NAMES, SECTION_ROWS } from './rows.js';
+import { setupSchema } from './schema.js';
+
+/** Every parameter of the box by name, in the unit of its row. */
+export type Box = Readonly<Record<string, number>>;
+
+/** A box, the machine it sits on and the assumed world, complete with defaults. */
+export interface Setup {
+  readonly box: Box;
+  readonly machine: MachineConfig;
+  readonly world: WorldConfig;
+}
+
+/** Everything as the rows give it. */
+export function defaultSetup(): Setup {
+  const box = Object.fromEntries(SECTION_ROWS.box.map((row) => [row.path.slice(4), Number(row.default)]));
+  return { box, machine: structuredClone(DEFAULT_MACHINE), world: structuredClone(DEFAULT_WORLD) };
+}
+
+/**
+ * Reads a setup file: YAML with the sections box, machine and world. What is left out keeps its default.
+ * @param file its name, for messages
+ * @throws StandoffError `setup-…` with file, line and column, the value, its range with unit, and a remedy
+ */
+export function readSetup(text: string, file: string): Setup {
+  const document = new SourceDocument(text, file, 'setup');
+  const value = resolveQuantities(document, 0);
+  const read = setupSchema.safeParse(value);
+  if (!read.success) failFirst(document, read.error.issues, (path) => rowAt(document, path, 0), 0);
+  const setup = completeSetup(read.data as Partial<Nested>);
+  refuseContradiction(setup.box, (name) => placeInFile(document, ['box', name]));
+  return setup;
+}
+
+/** The place of a value that the file states, or nothing. */
+export const placeInFile = (document: SourceDocument, path: Path): string =>
+  document.offset(path) < 0 ? '' : document.place(path);
+
+type Values = Record<string, unknown>;
+type Nested = Record<'box' | 'machine' | 'world', Values>;
+
+/** Fills in defaults. @param stated values that passed the schema */
+export function completeSetup(stated: Partial<Nested>): Setup {
+  const setup = defaultSetup() as unknown as Nested;
+  for (const section of SECTION_NAMES) {
+    for (const [key, value] of Object.entries(stated[section] ?? {})) {
+      const group = setup[section][key];
+      const nested = typeof value === 'object' && !Array.isArray(value);
+      setup[section][key] = nested ? { ...(group as Values), ...(value as Values) } : value;
+    }
+  }
+  return setup as unknown as Setup;
+}
+
+/** The row of a value; `depth` words of the path lie above the sections. */
+export function rowAt(document: SourceDocument, path: Path, depth: number): Row | undefined {
+  const inner = path.slice(depth);
+  if (inner[0] === 'world' && inner[1] === 'faults' && inner.length === 4) {
+    const faults = valueAt(document.value, path.slice(0, -2)) as Fault[];
+    return faultRows(String(faults[Number(inner[2])]?.kind))[String(inner[3])];
+  }
+  return ROWS_BY_PATH.get(inner.join('.'));
+}
+
+const valueAt = (value: unknown, path: Path): unknown =>
+  path.reduce<unknown>((inside, word) => (inside as Record<string | number, unknown> | undefined)?.[word], value);
+
+/**
+ * The values of a document with `4 V/mm` read as 4; empty sections and groups left out.
+ * @throws StandoffError for a unit that does not fit
+ */
+export function resolveQuantities(
+  document: SourceDocument,
+  depth: number,
+  extra: (path: Path) => Row | undefined = () => undefined,
+): unknown {
+  const resolve = (value: unknown, path: Path): unknown => {
+    const row = extra(path) ?? rowAt(document, path, depth);
+    if (typeof value === 'string') return row && row.kind !== 'boolean' ? numberAt(document, path, row, value) : value;
+    if (Array.isArray(value)) return value.map((item, index) => resolve(item, [...path, index]));
+    if (value === null || typeof value !== 'object') return value;
+    const kept = Object.entries(value).filter(([key, item]) => item !== null || !isEmptyGroup([...path, key], depth));
+    return Object.fromEntries(kept.map(([key, item]) => [key, resolve(item, [...path, key])]));
+  };
+  return resolve(document.value, []);
+}
+
+function numberAt(document: SourceDocument, path: Path, row: Row, text: string): number {
+  const found = readQuantity(text, row);
+  if (found.kind === 'number') return found.value;
+  const { code, what, remedy } = quantityProblem(row, document.quote(path), found);
+  document.fail(code, document.place(path), what, remedy);
+}
+
+/** A section, or a group in it, with nothing under it: as good as left out. */
+function isEmptyGroup(path: Path, depth: number): boolean {
+  const name = path.slice(depth).join('.');
+  if (name === '' || name === 'world.faults') return true;
+  return [...ROWS_BY_PATH.keys()].some((known) => known.startsWith(`${name}.`));
+}
+
+/** @throws StandoffError `setup-contradiction` */
+export function checkSetup(setup: Setup): void {
+  refuseContradiction(setup.box, () => '');
+}

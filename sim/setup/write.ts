@@ -1,0 +1,25 @@
+import { stringify } from 'yaml';
+import { type Box, defaultSetup, type Setup } from './setup.js';
+
+/** The box section of a setup file with every parameter, for a record of what a box holds. */
+export function writeBox(box: Box): string {
+  return yamlText({ box });
+}
+
+/** A setup file with what differs from the defaults; read back it gives an equal setup. */
+export function writeSetup(setup: Setup): string {
+  const stated = differences(setup, defaultSetup()) as object | undefined;
+  return stated ? yamlText(stated) : '# nothing differs from the defaults\nbox:\n';
+}
+
+/** Long lines stay whole, so that a program inside a file is the program. */
+export const yamlText = (value: object): string => stringify(value, { lineWidth: 0 });
+
+function differences(value: unknown, standard: unknown): unknown {
+  if (typeof value !== 'object' || value === null) return Object.is(value, standard) ? undefined : value;
+  if (Array.isArray(value)) return value.length === 0 ? undefined : value;
+  const found = Object.entries(value)
+    .map(([key, inner]) => [key, differences(inner, (standard as Record<string, unknown>)[key])] as const)
+    .filter(([, inner]) => inner !== undefined);
+  return found.length === 0 ? undefined : Object.fromEntries(found);
+}
