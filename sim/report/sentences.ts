@@ -153,7 +153,7 @@ export function soFar(history: ViewHistory, scene: ViewScene): Said {
   const { lowest } = history;
   const low = lowest !== undefined && lowest.error_mm < -scene.tolerance_mm;
   let text = `So far ${fixed(share, 1)} % within ±${fixed(scene.tolerance_mm, 2)} mm`;
-  if (contacts > 0) text += `, ${counted(contacts, 'CONTACT')} with the sheet`;
+  if (contacts > 0) text += `, ${counted(contacts, 'contact')} with the sheet`;
   if (lowest) text += `; lowest ${worstWords(lowest, scene)}`;
   if (low) text += `: see ${PLACES[lowest.cause].parameter}`;
   return { text: `${text}.`, tone: contacts > 0 || low ? TONE_ALARM : TONE_PLAIN };
