@@ -135,6 +135,7 @@ function readNumber(source: Source, from: number): number {
 
 function refuseMissingNumber(source: Source, from: number, end: number): never {
   if (source.quote(end, source.text.length) === '') throw truncated(source);
+  if (/[#[]/.test(source.text[end])) refuseCharacter(source, end);
   source.fail('program-number-missing', from, end, 'has no number', 'write the number behind the letter');
 }
 
