@@ -1,0 +1,83 @@
+import type { TraceBlock } from '../trace/index.js';
+import type { Stretches } from './stretches.js';
+
+/**
+ * What a run says about one law.
+ *
+ * A margin is signed: 0 or more is kept. Where the law has a limit the margin is the distance to it. Where
+ * the law says *never*, there is no distance: the margin is 0 when kept, and minus how much or how often it was
+ * broken.
+ */
+export interface LawResult {
+  /** Stable name, lower-case words joined by hyphens. */
+  readonly name: string;
+  /** Number of the law in the design, 1…10; 0 for what is not one of them. Law 11 needs two runs. */
+  readonly number: number;
+  /** A broken law breaks the run; a missed quality is told and does not. */
+  readonly kind: 'law' | 'quality';
+  /** One sentence: what must hold. */
+  readonly statement: string;
+  /** True also when the run never put the law to the test: see `checked`. */
+  readonly kept: boolean;
+  /** Smallest margin of the run; null when `checked` is 0. */
+  readonly margin: number | null;
+  readonly unit: string;
+  /** Tick at which the margin was smallest; null when there is no single one. */
+  readonly worst_tick: number | null;
+  /** How often the condition of the law arose, in `checked_unit`; 0: this run says nothing about the law. */
+  readonly checked: number;
+  readonly checked_unit: string;
+}
+
+/** One law, judged as the run goes by; it carries only a small state from block to block. */
+export abstract class Law {
+  abstract readonly name: string;
+  abstract readonly number: number;
+  abstract readonly statement: string;
+  abstract readonly unit: string;
+  abstract readonly checked_unit: string;
+
+  /** Smallest margin so far. */
+  margin = Number.POSITIVE_INFINITY;
+  worst_tick = -1;
+  checked = 0;
+
+  /** Looks at the next block of the run and its stretches. */
+  abstract watch(block: TraceBlock, stretches: Stretches): void;
+
+  /** Takes a margin into account. On a tie the first tick stays. */
+  protected note(margin: number, tick: number): void {
+    // A margin that is not a number comes from a reading that is not one; it must not pass for kept.
+    const value = Number.isNaN(margin) ? Number.NEGATIVE_INFINITY : margin;
+    if (value < this.margin) {
+      this.margin = value;
+      this.worst_tick = tick;
+    }
+  }
+
+  /** For a law that says never: adds to what was broken, and remembers where it began. */
+  protected add(broken: number, tick: number): void {
+    if (this.margin >= 0) {
+      this.margin = 0;
+      this.worst_tick = tick;
+    }
+    this.margin -= broken;
+  }
+
+  result(): LawResult {
+    const judged = this.checked > 0 || this.margin < 0;
+    const never = this.margin === Number.POSITIVE_INFINITY;
+    return {
+      name: this.name,
+      number: this.number,
+      kind: 'law',
+      statement: this.statement,
+      kept: !(this.margin < 0),
+      margin: judged ? (never ? 0 : this.margin) : null,
+      unit: this.unit,
+      worst_tick: judged && this.worst_tick >= 0 ? this.worst_tick : null,
+      checked: this.checked,
+      checked_unit: this.checked_unit,
+    };
+  }
+}

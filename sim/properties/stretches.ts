@@ -1,0 +1,201 @@
+import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
+import { DRIVE_PERMIT, DRIVE_Z_OWNED, FLAG_ARC_OK, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { BLOCK_TICKS, type TraceBlock } from '../trace/index.js';
+import type { LawContext } from './context.js';
+
+/** The flags that mark a state; the others flicker from tick to tick and would cut the stretches to pieces. */
+const STATE_FLAGS = FLAG_ARC_OK | FLAG_HOMED;
+
+/** Rows before the block that `z_at` and `path_at` still know. */
+export const HISTORY_ROWS = 64;
+
+/**
+ * A block cut into stretches: rows on end over which every code, bit and contour stays the same. A cut changes
+ * state some hundred times a minute, so a law about states looks at a few stretches instead of a thousand rows.
+ *
+ * Stretches count from 1. Number 0 is the row before the block, so that an edge is always a comparison of a
+ * stretch with the one before it; before the first block it is a copy of the very first row, because nothing
+ * is known to have changed. A block border starts a new stretch without an edge.
+ */
+export class Stretches {
+  /** Stretches in this block. */
+  count = 0;
+  /** First row of each stretch; entry count + 1 is the end of the block. */
+  readonly from = new Uint16Array(BLOCK_TICKS + 2);
+  readonly lines = new Uint16Array(BLOCK_TICKS + 1);
+  readonly drives = new Uint8Array(BLOCK_TICKS + 1);
+  readonly mode = new Uint8Array(BLOCK_TICKS + 1);
+  readonly stage = new Uint8Array(BLOCK_TICKS + 1);
+  readonly hold = new Uint8Array(BLOCK_TICKS + 1);
+  readonly fault = new Uint8Array(BLOCK_TICKS + 1);
+  /** Only FLAG_ARC_OK and FLAG_HOMED. */
+  readonly flags = new Uint8Array(BLOCK_TICKS + 1);
+  readonly burning = new Uint8Array(BLOCK_TICKS + 1);
+  readonly relay = new Uint8Array(BLOCK_TICKS + 1);
+  readonly crossing = new Uint8Array(BLOCK_TICKS + 1);
+  readonly off_sheet = new Uint8Array(BLOCK_TICKS + 1);
+  readonly contour = new Int16Array(BLOCK_TICKS + 1);
+  /** Lowest and highest `z_at` over the stretch. */
+  readonly z_low = new Float64Array(BLOCK_TICKS + 1);
+  readonly z_high = new Float64Array(BLOCK_TICKS + 1);
+  /** `z_at` where the box took Z over. */
+  readonly z_taken = new Float64Array(BLOCK_TICKS + 1);
+  /** `z_at` of a torch tip on the sheet, by the touch-off of this arc; not a number while there is none. */
+  readonly z_sheet = new Float64Array(BLOCK_TICKS + 1);
+  /** `path_at` when the motion permit was first given since the touch-off; infinite before that. */
+  readonly path_permit = new Float64Array(BLOCK_TICKS + 1);
+  /**
+   * Where Z stands after the steps of a row, in steps since power-up, added up here from the step output alone:
+   * the box's own idea of Z is not asked. Row r is at HISTORY_ROWS + r.
+   */
+  readonly z_at = new Float64Array(HISTORY_ROWS + BLOCK_TICKS);
+  /** X/Y path up to a row, in mm, from the step lines. Row r is at HISTORY_ROWS + r. */
+  readonly path_at = new Float64Array(HISTORY_ROWS + BLOCK_TICKS);
+  /** One bit for each mode that occurs in the block. */
+  modes = 0;
+
+  private empty = true;
+  private rows_before = 0;
+  private readonly x_mm_per_step: number;
+  private readonly y_mm_per_step: number;
+  private readonly offset_steps: number;
+
+  constructor(context: LawContext) {
+    const { x_steps_per_mm, y_steps_per_mm, z_steps_per_mm, touch_offset_mm } = context.parameters;
+    this.x_mm_per_step = 1 / x_steps_per_mm;
+    this.y_mm_per_step = 1 / y_steps_per_mm;
+    this.offset_steps = touch_offset_mm * z_steps_per_mm;
+    this.z_sheet.fill(Number.NaN);
+    this.path_permit.fill(Number.POSITIVE_INFINITY);
+  }
+
+  /** Cuts a block; the last stretch of the block before becomes number 0. */
+  cut(block: TraceBlock): void {
+    this.modes = 0;
+    if (!this.empty && this.count > 0) this.copyStretch(this.count, 0);
+    this.count = 0;
+    if (block.count === 0) return;
+    if (this.empty) this.storeStretch(block, 0, 0);
+    this.empty = false;
+    this.integrate(block);
+    this.findEdges(block);
+    this.from[this.count + 1] = block.count;
+    for (let i = 1; i <= this.count; i++) {
+      this.storeStretch(block, this.from[i], i);
+      this.modes |= 1 << this.mode[i];
+      this.findExtremes(i);
+      this.trackReferences(i);
+    }
+  }
+
+  private integrate(block: TraceBlock): void {
+    const { z_at, path_at, x_mm_per_step, y_mm_per_step } = this;
+    const before = this.rows_before;
+    z_at.copyWithin(0, before, before + HISTORY_ROWS);
+    path_at.copyWithin(0, before, before + HISTORY_ROWS);
+    const { x_steps, y_steps, z_steps, count } = block;
+    let z = z_at[HISTORY_ROWS - 1];
+    let path_mm = path_at[HISTORY_ROWS - 1];
+    for (let row = 0; row < count; row++) {
+      const x = x_steps[row] * x_mm_per_step;
+      const y = y_steps[row] * y_mm_per_step;
+      path_mm += Math.sqrt(x * x + y * y);
+      z += z_steps[row];
+      z_at[HISTORY_ROWS + row] = z;
+      path_at[HISTORY_ROWS + row] = path_mm;
+    }
+    this.rows_before = count;
+  }
+
+  private findEdges(block: TraceBlock): void {
+    const { lines, drives, mode, stage, hold, fault, flags, contour } = block;
+    const { burning, relay, crossing, off_sheet, count: rows } = block;
+    const from = this.from;
+    let count = 0;
+    let state = -1;
+    let codes = -1;
+    let world = -1;
+    for (let row = 0; row < rows; row++) {
+      const now_state = lines[row] | (drives[row] << 16) | (mode[row] << 24);
+      const now_codes = stage[row] | (hold[row] << 8) | (fault[row] << 16) | ((flags[row] & STATE_FLAGS) << 24);
+      const now_world =
+        burning[row] | (relay[row] << 1) | (crossing[row] << 2) | (off_sheet[row] << 3) | (contour[row] << 4);
+      if (now_state !== state || now_codes !== codes || now_world !== world || row === 0) {
+        state = now_state;
+        codes = now_codes;
+        world = now_world;
+        from[++count] = row;
+      }
+    }
+    this.count = count;
+  }
+
+  private findExtremes(i: number): void {
+    const z_at = this.z_at;
+    const end = HISTORY_ROWS + this.from[i + 1];
+    let at = HISTORY_ROWS + this.from[i];
+    let low = z_at[at];
+    let high = low;
+    for (at++; at < end; at++) {
+      const z = z_at[at];
+      if (z < low) low = z;
+      else if (z > high) high = z;
+    }
+    this.z_low[i] = low;
+    this.z_high[i] = high;
+  }
+
+  /** Take-over, touch-off and first permit: what later heights and paths are counted from. */
+  private trackReferences(i: number): void {
+    const at = HISTORY_ROWS + this.from[i];
+    const taken = (this.drives[i] & DRIVE_Z_OWNED) !== 0 && (this.drives[i - 1] & DRIVE_Z_OWNED) === 0;
+    this.z_taken[i] = taken ? this.z_at[at - 1] : this.z_taken[i - 1];
+    const mode = this.mode[i];
+    const before = this.mode[i - 1];
+    let sheet = this.z_sheet[i - 1];
+    let permit = this.path_permit[i - 1];
+    if (mode === MODE_LIFT && before === MODE_SEEK && this.stage[i - 1] === STAGE_OPEN) {
+      sheet = this.z_at[at - 1] - this.offset_steps;
+      permit = Number.POSITIVE_INFINITY;
+    } else if (mode === MODE_REST || mode === MODE_SEEK) {
+      sheet = Number.NaN;
+      permit = Number.POSITIVE_INFINITY;
+    }
+    if (permit === Number.POSITIVE_INFINITY && (this.drives[i] & DRIVE_PERMIT) !== 0) permit = this.path_at[at - 1];
+    this.z_sheet[i] = sheet;
+    this.path_permit[i] = permit;
+  }
+
+  private storeStretch(block: TraceBlock, row: number, to: number): void {
+    this.lines[to] = block.lines[row];
+    this.drives[to] = block.drives[row];
+    this.mode[to] = block.mode[row];
+    this.stage[to] = block.stage[row];
+    this.hold[to] = block.hold[row];
+    this.fault[to] = block.fault[row];
+    this.flags[to] = block.flags[row] & STATE_FLAGS;
+    this.burning[to] = block.burning[row];
+    this.relay[to] = block.relay[row];
+    this.crossing[to] = block.crossing[row];
+    this.off_sheet[to] = block.off_sheet[row];
+    this.contour[to] = block.contour[row];
+  }
+
+  private copyStretch(from: number, to: number): void {
+    this.lines[to] = this.lines[from];
+    this.drives[to] = this.drives[from];
+    this.mode[to] = this.mode[from];
+    this.stage[to] = this.stage[from];
+    this.hold[to] = this.hold[from];
+    this.fault[to] = this.fault[from];
+    this.flags[to] = this.flags[from];
+    this.burning[to] = this.burning[from];
+    this.relay[to] = this.relay[from];
+    this.crossing[to] = this.crossing[from];
+    this.off_sheet[to] = this.off_sheet[from];
+    this.contour[to] = this.contour[from];
+    this.z_taken[to] = this.z_taken[from];
+    this.z_sheet[to] = this.z_sheet[from];
+    this.path_permit[to] = this.path_permit[from];
+  }
+}

@@ -1,0 +1,109 @@
+import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
+import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import type { TraceBlock } from '../trace/index.js';
+import { Law } from './law.js';
+import type { Stretches } from './stretches.js';
+
+const PERMISSION = LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN;
+
+/** True if everything that the trigger needs is there in stretch i. */
+function permitted(s: Stretches, i: number): boolean {
+  return (
+    (s.lines[i] & PERMISSION) === PERMISSION && s.fault[i] === 0 && s.mode[i] >= MODE_STRIKE && s.mode[i] <= MODE_HOLD
+  );
+}
+
+/** Law 1. */
+export class TriggerPermission extends Law {
+  readonly name = 'trigger-permission';
+  readonly number = 1;
+  readonly statement =
+    'while the trigger is on, key and request are on, the stop chain is closed, there is no fault and the mode is one from strike to hold';
+  readonly unit = 'ms';
+  readonly checked_unit = 'ms';
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if ((s.drives[i] & DRIVE_TRIGGER) === 0) continue;
+      const length_ms = s.from[i + 1] - s.from[i];
+      this.checked += length_ms;
+      if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
+    }
+  }
+}
+
+/** Law 2: one count for each time that something was lost under a trigger that was on. */
+export class TriggerWithdrawal extends Law {
+  readonly name = 'trigger-withdrawal';
+  readonly number = 2;
+  readonly statement =
+    'when key, request or stop chain is lost or a fault arises, the trigger goes off in that very tick';
+  readonly unit = 'ms';
+  readonly checked_unit = 'times';
+  private late = false;
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
+      const was_on = (s.drives[i - 1] & DRIVE_TRIGGER) !== 0;
+      const line_lost = (s.lines[i - 1] & ~s.lines[i] & PERMISSION) !== 0;
+      const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
+      if (was_on && (line_lost || fault_arose)) {
+        this.checked++;
+        this.late = on;
+      }
+      if (!on) this.late = false;
+      if (this.late) this.add(s.from[i + 1] - s.from[i], block.first_tick + s.from[i]);
+    }
+  }
+}
+
+/** Law 3. */
+export class TriggerPath extends Law {
+  readonly name = 'trigger-path';
+  readonly number = 3;
+  readonly statement =
+    'the trigger goes on only after the key was turned on since power-up or the last fault, a new request, and a completed touch-off';
+  readonly unit = 'times';
+  readonly checked_unit = 'times';
+  private key_turned = false;
+  private request_rose = false;
+  private request_taken = false;
+  private touched_off = false;
+  private trigger_was_on = false;
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      this.follow(s, i);
+      const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
+      if (on && !this.trigger_was_on) {
+        this.checked++;
+        if (!(this.key_turned && this.request_taken && this.touched_off)) this.add(1, block.first_tick + s.from[i]);
+      }
+      this.trigger_was_on = on;
+    }
+  }
+
+  private follow(s: Stretches, i: number): void {
+    const rose = s.lines[i] & ~s.lines[i - 1];
+    if ((rose & LINE_KEY) !== 0) this.key_turned = true;
+    if ((s.lines[i] & LINE_KEY) === 0) this.key_turned = false;
+    if ((rose & LINE_REQUEST) !== 0) this.request_rose = true;
+    const mode = s.mode[i];
+    const before = s.mode[i - 1];
+    if (mode === MODE_SEEK && before !== MODE_SEEK) {
+      // One request, one arc: the request that starts the touch-off is used up by it.
+      this.request_taken = this.request_rose;
+      this.request_rose = false;
+      this.touched_off = false;
+    }
+    if (mode === MODE_LIFT && before === MODE_SEEK) this.touched_off = s.stage[i - 1] === STAGE_OPEN;
+    if (mode === MODE_REST) this.touched_off = false;
+    if (s.fault[i] !== 0 && s.fault[i] !== s.fault[i - 1]) {
+      this.key_turned = false;
+      this.request_rose = false;
+      this.request_taken = false;
+      this.touched_off = false;
+    }
+  }
+}
