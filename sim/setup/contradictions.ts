@@ -50,13 +50,16 @@ export function firstContradiction(box: Readonly<Record<string, number>>): Contr
   return undefined;
 }
 
-/** @throws StandoffError `setup-contradiction`, with the place in front. */
-export function refuseContradiction(box: Readonly<Record<string, number>>, place: (name: string) => string): void {
+/**
+ * @param place where one of these parameters stands, followed by a colon and a blank; empty when it is not in a file
+ * @throws StandoffError `setup-contradiction`
+ */
+export function refuseContradiction(
+  box: Readonly<Record<string, number>>,
+  place: (names: readonly string[]) => string,
+): void {
   const found = firstContradiction(box);
-  if (!found) return;
-  const places = found.names.map(place).filter((text) => text !== '');
-  const front = places.length > 0 ? `${places.at(-1)}: ` : '';
-  throw new StandoffError('setup-contradiction', `${front}${found.what}`, found.remedy);
+  if (found) throw new StandoffError('setup-contradiction', place(found.names) + found.what, found.remedy);
 }
 
 function valueText(name: string, box: Readonly<Record<string, number>>): string {

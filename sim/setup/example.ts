@@ -11,7 +11,6 @@ export const EXAMPLE_SETUP = `# Hinge plates for a garden gate, 3 mm mild steel.
 # What is stored in the box.
 box:
   cut_height_mm: 1.5
-  pierce_height_mm: 3.5
   pierce_ms: 500 ms
   target_V: 118 V            # the voltage at cut_height_mm, at target_feed_mm_s
   target_feed_mm_s: 50       # 3000 mm/min

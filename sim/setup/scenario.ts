@@ -4,7 +4,7 @@ import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';
 import { momentRow } from './rows.js';
 import { type OPERATOR_LINES, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
-import { completeSetup, placeInFile, resolveQuantities, rowAt, type Setup } from './setup.js';
+import { completeSetup, laterPlace, resolveQuantities, rowAt, type Setup } from './setup.js';
 import { yamlText } from './write.js';
 
 /** Something that an operator does at a moment of a run. */
@@ -37,7 +37,7 @@ export function readScenario(text: string, file: string): Scenario {
   }
   const { seed, program, setup: stated, operator } = read.data;
   const setup = completeSetup(stated ?? {});
-  refuseContradiction(setup.box, (name) => placeInFile(document, ['setup', 'box', name]));
+  refuseContradiction(setup.box, (names) => laterPlace(document, ['setup', 'box'], names));
   return { seed, setup, program, ...(operator && { operator: operator as ScenarioEvent[] }) };
 }
 

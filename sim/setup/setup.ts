@@ -40,13 +40,16 @@ export function readSetup(text: string, file: string): Setup {
   const read = setupSchema.safeParse(value);
   if (!read.success) failFirst(document, read.error.issues, (path) => rowAt(document, path, 0), 0);
   const setup = completeSetup(read.data as Partial<Nested>);
-  refuseContradiction(setup.box, (name) => placeInFile(document, ['box', name]));
+  refuseContradiction(setup.box, (names) => laterPlace(document, ['box'], names));
   return setup;
 }
 
-/** The place of a value that the file states, or nothing. */
-export const placeInFile = (document: SourceDocument, path: Path): string =>
-  document.offset(path) < 0 ? '' : document.place(path);
+/** The place of whichever of the named values stands last in the file, ready to be put in front of a sentence. */
+export function laterPlace(document: SourceDocument, parent: Path, names: readonly string[]): string {
+  const paths = names.map((name) => [...parent, name]);
+  const later = paths.reduce((last, next) => (document.offset(next) > document.offset(last) ? next : last));
+  return document.offset(later) < 0 ? '' : `${document.place(later)}: `;
+}
 
 type Values = Record<string, unknown>;
 type Nested = Record<'box' | 'machine' | 'world', Values>;
