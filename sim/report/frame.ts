@@ -5,11 +5,12 @@ import { type Layout, LEAST_SIZE, layoutFor, type Size } from './layout.js';
 import { Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewState } from './scene.js';
 import { drawSection, LABEL_COLUMNS, type Region, type SectionScale, sectionScale } from './section.js';
-import { lamps, modeSentence, type Said, soFar, statusLine } from './sentences.js';
+import { lamps, lowSoFar, modeSentence, type Said, soFar, statusLine } from './sentences.js';
 import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
 import type { DrawStyle } from './style.js';
 import { clockText, fitText, fixed, wrapText } from './text.js';
 
+const SECTION_WORDS = ['sheet and torch in section; dotted: wanted', 'sheet and torch in section', 'section'] as const;
 const HOLD_NAMES = HOLD_ROWS.map(({ name }) => name);
 
 /**
@@ -47,18 +48,18 @@ function drawBody(picture: Picture, layout: Layout, state: ViewState, now: NowRo
     burning: now.burning !== 0,
   };
   const scale = sectionScale(layout.section, history.path, torch);
-  heading(picture, layout.sectionRule, 'mm', 'sheet and torch in section; dotted: wanted', exaggerationWords(scale));
+  heading(picture, layout.sectionRule, 'mm', SECTION_WORDS, exaggerationWords(scale));
   drawSection(picture, layout.section, history.path, torch, scale, scene.thickness_mm);
   if (layout.pathAxis) drawPathAxis(picture, layout.pathAxis, scale, now.path_mm);
 
   if (layout.standoff && layout.standoffRule) {
     const wanted = `standoff, wanted ${fixed(scene.cut_height_mm, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
-    heading(picture, layout.standoffRule, 'mm', wanted, '');
+    heading(picture, layout.standoffRule, 'mm', [wanted], '');
     drawStandoffStrip(picture, layout.standoff, history.time, scene.cut_height_mm, scene.tolerance_mm);
   }
   const shown = `last ${stripSeconds(layout.voltage)} s`;
   const arc = `arc ${fixed(now.seen_V, 1)}, target ${fixed(now.target_V, 1)}`;
-  heading(picture, layout.voltageRule, 'V', arc, shown);
+  heading(picture, layout.voltageRule, 'V', [arc], shown);
   drawVoltageStrip(picture, layout.voltage, history.time);
   if (layout.holdLane) {
     picture.textBefore(layout.holdLane.row, LABEL_COLUMNS - 1, 'hold', TONE_QUIET);
@@ -71,16 +72,25 @@ export function exaggerationWords(scale: SectionScale): string {
   return `heights ×${fixed(scale.exaggeration, 1)}`;
 }
 
-/** A rule with the unit of the axis at its left, what is shown, and a note at its right. */
-export function heading(picture: Picture, region: Region, unit: string, words: string, note: string): void {
+/**
+ * A rule with the unit of the axis at its left, what is shown, and a note at its right.
+ * @param words from the fullest to the shortest: the first that leaves room for the note is taken.
+ */
+export function heading(
+  picture: Picture,
+  region: Region,
+  unit: string,
+  words: readonly [string, ...string[]],
+  note: string,
+): void {
   const end = region.column + region.columns;
-  picture.rule(region.row, region.column + LABEL_COLUMNS, end);
-  picture.textBefore(region.row, region.column + LABEL_COLUMNS - 1, unit, TONE_QUIET);
+  const first = region.column + LABEL_COLUMNS;
+  picture.rule(region.row, first, end);
+  picture.textBefore(region.row, first - 1, unit, TONE_QUIET);
   const room = region.columns - LABEL_COLUMNS - 4;
-  const both = note !== '' && words.length + note.length + 3 <= room;
-  const column = region.column + LABEL_COLUMNS + 1;
-  picture.text(region.row, column, ` ${fitText(words, room)} `);
-  if (both) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
+  const together = words.find((text) => text.length + note.length + 3 <= room);
+  picture.text(region.row, first + 1, ` ${together ?? fitText(words[0], room)} `);
+  if (note !== '' && together !== undefined) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
 }
 
 /** Distances behind the torch in whole tens of millimetres. */
@@ -125,8 +135,14 @@ function speedText(speed: number): string {
 function drawWords(picture: Picture, region: Region, state: ViewState, now: NowRow): void {
   const { head, detail } = modeSentence(now, state.scene);
   const lines: Said[] = [];
-  for (const { text, tone } of [head, detail, soFar(state.history, state.scene)])
+  const say = ({ text, tone }: Said) => {
     for (const line of wrapText(text, region.columns, 2)) lines.push({ text: line, tone });
+  };
+  say(head);
+  say(detail);
+  const full = soFar(state.history, state.scene);
+  const room = (region.rows - lines.length) * (region.columns - 2);
+  say(full.text.length <= room ? full : (lowSoFar(state.history, state.scene) ?? full));
   for (let at = 0; at < Math.min(region.rows, lines.length); at++)
     picture.text(region.row + at, 0, lines[at].text, lines[at].tone);
 }

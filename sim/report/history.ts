@@ -114,7 +114,7 @@ export class ViewHistory {
       const error_mm = standoff_mm[i] - cut_height_mm;
       this.cutting_ticks++;
       if (Math.abs(error_mm) <= tolerance_mm) this.within_ticks++;
-      this.overview.add(path_mm[i], standoff_mm[i], hold[i]);
+      this.overview.add(path_mm[i], standoff_mm[i]);
       if (error_mm < (this.closest?.moment.error_mm ?? 0)) this.closest = this.keep(block, i, error_mm);
       if (error_mm > (this.farthest?.moment.error_mm ?? 0)) this.farthest = this.keep(block, i, error_mm);
       this.settleKept(this.closest, path_mm[i], contour[i]);

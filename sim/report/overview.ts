@@ -13,9 +13,8 @@ export class Overview {
   count = 0;
   private readonly low_mm = new Float32Array(BINS).fill(Number.NaN);
   private readonly high_mm = new Float32Array(BINS).fill(Number.NaN);
-  private readonly holds = new Uint8Array(BINS);
 
-  add(path_mm: number, standoff_mm: number, hold: number): void {
+  add(path_mm: number, standoff_mm: number): void {
     let at = Math.floor(path_mm / this.bin_mm);
     while (at >= BINS) {
       this.join();
@@ -24,7 +23,6 @@ export class Overview {
     if (at >= this.count) this.count = at + 1;
     this.low_mm[at] = lesser(this.low_mm[at], standoff_mm);
     this.high_mm[at] = greater(this.high_mm[at], standoff_mm);
-    if (hold !== 0) this.holds[at] = hold;
   }
 
   /** Least standoff of bins from…to (not included); NaN when nothing was cut there. */
@@ -40,25 +38,15 @@ export class Overview {
     return high;
   }
 
-  /** A HOLD_* code met in these bins, 0 for none. */
-  hold(from: number, to: number): number {
-    let hold = 0;
-    for (let at = from; at < to; at++) if (this.holds[at] !== 0) hold = this.holds[at];
-    return hold;
-  }
-
   private join(): void {
     for (let at = 0; at < BINS / 2; at++) {
       const low = this.low(2 * at, 2 * at + 2);
       const high = this.high(2 * at, 2 * at + 2);
-      const hold = this.hold(2 * at, 2 * at + 2);
       this.low_mm[at] = low;
       this.high_mm[at] = high;
-      this.holds[at] = hold;
     }
     this.low_mm.fill(Number.NaN, BINS / 2);
     this.high_mm.fill(Number.NaN, BINS / 2);
-    this.holds.fill(0, BINS / 2);
     this.count = Math.ceil(this.count / 2);
     this.bin_mm *= 2;
   }

@@ -145,18 +145,25 @@ export function worstWords(moment: WorstMoment, scene: ViewScene): string {
   return `${fixed(standoff_mm, 2)} mm ${PLACES[moment.cause].where}, line ${moment.line}`;
 }
 
-/** Judgement of the run until now: how much was as wanted, the worst, and which parameter governs that. */
+/** Judgement of the run until now: how much was as wanted, and the worst. */
 export function soFar(history: ViewHistory, scene: ViewScene): Said {
   if (history.cutting_ticks === 0) return { text: 'So far: nothing cut yet.', tone: TONE_QUIET };
   const share = Math.floor((1000 * history.within_ticks) / history.cutting_ticks) / 10;
-  const contacts = history.now?.contacts ?? 0;
+  const text = `So far ${fixed(share, 1)} % within ±${fixed(scene.tolerance_mm, 2)} mm`;
+  const low = lowSoFar(history, scene);
+  if (low) return { text: `${text}. ${low.text}`, tone: TONE_ALARM };
+  const worst = history.lowest ? `; lowest ${worstWords(history.lowest, scene)}` : '';
+  return { text: `${text}${worst}.`, tone: TONE_PLAIN };
+}
+
+/** What has been too low until now, and the parameter that governs it; undefined when nothing was. */
+export function lowSoFar(history: ViewHistory, scene: ViewScene): Said | undefined {
   const { lowest } = history;
-  const low = lowest !== undefined && lowest.error_mm < -scene.tolerance_mm;
-  let text = `So far ${fixed(share, 1)} % within ±${fixed(scene.tolerance_mm, 2)} mm`;
-  if (contacts > 0) text += `, ${counted(contacts, 'contact')} with the sheet`;
-  if (lowest) text += `; lowest ${worstWords(lowest, scene)}`;
-  if (low) text += `: see ${PLACES[lowest.cause].parameter}`;
-  return { text: `${text}.`, tone: contacts > 0 || low ? TONE_ALARM : TONE_PLAIN };
+  if (lowest === undefined || lowest.error_mm >= -scene.tolerance_mm) return undefined;
+  const contacts = history.now?.contacts ?? 0;
+  const touched = contacts > 0 ? `${counted(contacts, 'contact')}, lowest` : 'Lowest';
+  const text = `${touched} ${worstWords(lowest, scene)}: see ${PLACES[lowest.cause].parameter}.`;
+  return { text, tone: TONE_ALARM };
 }
 
 /** One line that replaces the picture where there is no room for it. */

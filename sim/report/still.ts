@@ -38,8 +38,14 @@ export function stillPicture(history: ViewHistory, scene: ViewScene, columns: nu
 function drawOverview(picture: Picture, region: Region, history: ViewHistory, scene: ViewScene): void {
   const { overview } = history;
   const wanted = scene.cut_height_mm;
-  const words = `standoff along the whole path, wanted ${fixed(wanted, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
-  heading(picture, { ...region, row: region.row - 1 }, 'mm', words, 'least to largest');
+  const wish = `wanted ${fixed(wanted, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
+  heading(
+    picture,
+    { ...region, row: region.row - 1 },
+    'mm',
+    [`standoff along the whole path, ${wish}`, `standoff, ${wish}`],
+    'least to largest',
+  );
   const largest = greater(wanted - overview.low(0, overview.count), overview.high(0, overview.count) - wanted);
   const dots = 2 * (region.columns - LABEL_COLUMNS);
   const binAt = (x: number) => Math.floor((x * overview.count) / dots);
@@ -65,8 +71,9 @@ function drawWorst(picture: Picture, row: number, history: ViewHistory, moment: 
     burning: true,
   };
   const scale = sectionScale(region, ring, torch, moment.path_mm + AFTER_WORST_MM);
-  const words = `closest: ${worstWords(moment, scene)}, at ${clockText(moment.tick / TICKS_PER_S)}`;
-  heading(picture, { ...region, row }, 'mm', words, exaggerationWords(scale));
+  const place = `closest: ${worstWords(moment, scene)}`;
+  const words = `${place}, at ${clockText(moment.tick / TICKS_PER_S)}`;
+  heading(picture, { ...region, row }, 'mm', [words, place], exaggerationWords(scale));
   drawSection(picture, region, ring, torch, scale, scene.thickness_mm);
   drawPathAxis(picture, { ...region, row: row + 1 + SECTION_ROWS }, scale, moment.path_mm);
 }
