@@ -18,9 +18,9 @@ import { nearZero } from './arc';
 import { aboveSheet, stop } from './axis';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
-import { HOLD_GOES_ON, HOLD_TOO_LONG, LIMITED_DOWN_MM_S, beginHold, carry, holdCause, holdStep, learnFeedEffect } from './hold';
+import { HOLD_GOES_ON, HOLD_TOO_LONG, LIMITED_DOWN_MM_S, beginHold, carry, holdCause, holdStep, learnFromCorner, learnFromStandstill } from './hold';
 import { absolute } from './numbers';
-import { beginRegulation, regulate } from './regulator';
+import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
 import { P, R, S } from './state';
 import { beginTarget, learnTarget } from './target';
@@ -37,6 +37,7 @@ export function beginCut(): void {
   R.wrong_start_mm = 0;
   forgetContour();
   beginTarget();
+  learnFromStandstill();
   setMode(MODE_SETTLE, P.target_learned >= <f32>0.5 ? STAGE_LEARN : STAGE_NONE);
 }
 
@@ -62,6 +63,7 @@ function settleStep(): void {
   const learned = learnTarget();
   if (!learned || <f32>S.timer < P.settle_ms) return;
   beginRegulation();
+  presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);
 }
 
@@ -91,13 +93,13 @@ function heldStep(): void {
     raise(FAULT_CROSSING_LONG);
     return;
   }
-  if (S.hold == HOLD_CORNER) learnFeedEffect();
+  if (S.hold == HOLD_CORNER) learnFromCorner();
   S.hold = HOLD_NONE;
   S.crossing_ms = 0;
   S.crossing_back_ms = 0;
   restartStride();
-  // The vertical speed that Z has is the slope's: the integrator starts from it.
-  if (P.hold_carried >= <f32>0.5) beginRegulation();
+  beginRegulation();
+  if (P.hold_carried >= <f32>0.5) presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);
 }
 

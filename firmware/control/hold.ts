@@ -12,17 +12,19 @@ import { F, P, R, S } from './state';
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 
 /** A crossing is over when this share of its voltage is left… */
-const CROSSING_LEFT: f32 = 0.15;
-/** …or this little, V… */
-const CROSSING_LEFT_V: f32 = 0.8;
+const CROSSING_LEFT: f32 = 0.08;
+/** …or this little, mm… */
+const CROSSING_LEFT_MM: f32 = 0.2;
 /** …for this many ticks. */
-const CROSSING_BACK_TICKS = 3;
+const CROSSING_BACK_TICKS = 4;
 /** A corner hold ends when the feed has made up this share of what was missing to the running feed. */
 const CORNER_RETURN: f32 = 0.5;
 /** Evidence (sum of squares of slowness) below which a corner teaches nothing about the feed effect. */
 const LEAST_EVIDENCE: f32 = 4;
-/** Share of a corner's evidence that is believed. */
-const EVIDENCE_SHARE: f32 = 0.5;
+/** Evidence that would be believed by half: about that of two square corners. */
+const HALF_EVIDENCE: f32 = 60;
+/** What the voltage at standstill counts for. */
+const STANDSTILL_EVIDENCE: f32 = 60;
 /** Largest feed effect that is believed, V; the parameter's own maximum. */
 const LARGEST_EFFECT_V: f32 = 40;
 /** After a bound ran out: downward speed, mm/s, and for how long, ms. */
@@ -34,13 +36,17 @@ export const HOLD_GOES_ON = 0;
 export const HOLD_OVER = 1;
 export const HOLD_TOO_LONG = 2;
 
+/** Speed at which the arc seems to lengthen, mm/s. */
+function lengthening_mm_s(): f32 {
+  return ((rise(<i32>P.crossing_window_ms) / P.arc_slope_V_per_mm) * <f32>1000) / P.crossing_window_ms;
+}
+
 function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
-  const above = F.mean_V - R.target_V;
-  if (above <= 0) return false;
-  const window = <i32>P.crossing_window_ms;
-  if (P.crossing_V_per_ms > 0 && rise(window) > P.crossing_V_per_ms * <f32>window) return true;
-  return P.crossing_band_V > 0 && above > P.crossing_band_V;
+  const longer_mm = (F.mean_V - R.target_V) / P.arc_slope_V_per_mm;
+  if (longer_mm <= 0) return false;
+  if (P.crossing_rise_mm_per_s > 0 && lengthening_mm_s() > P.crossing_rise_mm_per_s) return true;
+  return P.crossing_band_mm > 0 && longer_mm > P.crossing_band_mm;
 }
 
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
@@ -84,7 +90,8 @@ function crossingStep(): i32 {
   const above = F.mean_V - R.target_V;
   if (above > R.crossing_peak_V) R.crossing_peak_V = above;
   const share = CROSSING_LEFT * R.crossing_peak_V;
-  const left = share > CROSSING_LEFT_V ? share : CROSSING_LEFT_V;
+  const least = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
+  const left = share > least ? share : least;
   S.crossing_back_ms = above <= left ? S.crossing_back_ms + 1 : 0;
   if (S.crossing_back_ms >= CROSSING_BACK_TICKS) {
     if (feedFallen()) {
@@ -97,8 +104,7 @@ function crossingStep(): i32 {
   R.crossing_path_mm += pathStep_mm();
   if (<f32>S.crossing_ms < P.crossing_ms && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
   // The bound is over: a voltage that is steady inside the window is a new state of things, anything else is not.
-  const window = <i32>P.crossing_window_ms;
-  const steady = absolute(rise(window)) <= P.crossing_V_per_ms * <f32>window || P.crossing_V_per_ms == 0;
+  const steady = P.crossing_rise_mm_per_s == 0 || absolute(lengthening_mm_s()) <= P.crossing_rise_mm_per_s;
   if (!insideWindow() || !steady) return HOLD_TOO_LONG;
   S.limited_ms = LIMITED_TICKS;
   return HOLD_OVER;
@@ -117,16 +123,30 @@ function cornerStep(): i32 {
 }
 
 /** What a corner has taught about the feed effect: least squares of voltage over slowness at constant standoff. */
-export function learnFeedEffect(): void {
-  if (P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0 || R.effect_square < LEAST_EVIDENCE) return;
-  const measured = R.effect_product / R.effect_square;
-  R.feed_effect_V = clamp(R.feed_effect_V + EVIDENCE_SHARE * (measured - R.feed_effect_V), 0, LARGEST_EFFECT_V);
+export function learnFromCorner(): void {
+  if (R.effect_square < LEAST_EVIDENCE) return;
+  believe(R.effect_product / R.effect_square, R.effect_square);
+}
+
+/**
+ * What the start of a cut teaches: the torch stands still at a standoff that the touch-off has given, so what the
+ * voltage is above the target is the feed effect.
+ */
+export function learnFromStandstill(): void {
+  if (P.target_learned >= <f32>0.5 && !S.learned_once) return;
+  believe(F.mean_V - R.base_target_V - R.trim_V, STANDSTILL_EVIDENCE);
+}
+
+function believe(measured_V: f32, evidence: f32): void {
+  if (P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0) return;
+  const share = evidence / (evidence + HALF_EVIDENCE);
+  R.feed_effect_V = clamp(R.feed_effect_V + share * (measured_V - R.feed_effect_V), 0, LARGEST_EFFECT_V);
 }
 
 /** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never below the floor. */
 export function carry(floor_reached: bool): void {
   let velocity = carriedVelocity_mm_s();
-  const low_mm = -R.error_filtered_mm - P.up_band_V / P.arc_slope_V_per_mm;
+  const low_mm = -R.error_filtered_mm - P.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;

@@ -22,8 +22,13 @@ export function updateError(): void {
   R.rate_mm_s += (rate - R.rate_mm_s) * lagShare(RATE_MS);
 }
 
-/** Starts with the vertical speed that Z has: no bump. */
+/** Starts from the error as it is now, without what the low-pass remembers of a hold. */
 export function beginRegulation(): void {
+  R.error_filtered_mm = R.error_mm;
+}
+
+/** The vertical speed that Z has is what the slope asks for: the integrator starts from it, without a bump. */
+export function presetIntegral(): void {
   R.integral_mm_s = -R.velocity_mm_s;
 }
 

@@ -1,30 +1,42 @@
-// The sheet's own slope: a plane z = a·x + b·y fitted, with forgetting along the path, to where the regulator has
-// taken Z. Increments of path are used, so the plane needs no origin. Across the path nothing is learned, and
-// what was known there fades towards level; the fit stays solvable because a small weight speaks for level.
+// The sheet's own slope: a plane z = a·x + b·y fitted, with forgetting along the path, to where the sheet was seen:
+// Z less the standoff error, so that a correction under way is not taken for a slope. Increments of path are
+// used, so the plane needs no origin. Across the path nothing is learned, and what was known there fades
+// towards level; the fit stays solvable because a small weight speaks for level.
 
-import { absolute, clamp, hypotenuse } from './numbers';
+import { absolute, clamp, hypotenuse, lagShare } from './numbers';
 import { P, R, S } from './state';
 
 /** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
 const STRIDE_MM: f32 = 0.5;
 /** Weight that speaks for a level sheet, in mm². */
-const LEVEL_WEIGHT: f32 = 0.02;
+const LEVEL_WEIGHT: f32 = 0.1;
+/** Low-pass on the sheet as seen, ms. */
+const SHEET_MS: f32 = 30;
+/** After the regulator takes over the voltage still carries the end of what the hold was for. */
+const WARM_UP_TICKS = 40;
 /** Between contours the sheet is another place: only this share of the evidence is kept. */
-const CONTOUR_SHARE: f32 = 0.2;
+const CONTOUR_SHARE: f32 = 0;
 
 /** Adds one tick of following to the evidence. */
 export function learnSlope(): void {
+  const seen_mm = <f32>S.z / P.z_steps_per_mm - R.error_mm;
+  if (S.timer < WARM_UP_TICKS) {
+    R.sheet_mm = seen_mm;
+    restartStride();
+    return;
+  }
+  R.sheet_mm += (seen_mm - R.sheet_mm) * lagShare(SHEET_MS);
   R.step_x_mm += R.x_mm;
   R.step_y_mm += R.y_mm;
   R.step_path_mm += hypotenuse(R.x_mm, R.y_mm);
-  R.step_z += <f32>S.z_steps / P.z_steps_per_mm;
   if (R.step_path_mm < STRIDE_MM) return;
+  const rise_mm = R.sheet_mm - R.stride_start_mm;
   const keep = clamp(<f32>1 - R.step_path_mm / P.slope_path_mm, 0, 1);
   R.xx = R.xx * keep + R.step_x_mm * R.step_x_mm;
   R.xy = R.xy * keep + R.step_x_mm * R.step_y_mm;
   R.yy = R.yy * keep + R.step_y_mm * R.step_y_mm;
-  R.xz = R.xz * keep + R.step_x_mm * R.step_z;
-  R.yz = R.yz * keep + R.step_y_mm * R.step_z;
+  R.xz = R.xz * keep + R.step_x_mm * rise_mm;
+  R.yz = R.yz * keep + R.step_y_mm * rise_mm;
   restartStride();
   solve();
 }
@@ -34,7 +46,7 @@ export function restartStride(): void {
   R.step_x_mm = 0;
   R.step_y_mm = 0;
   R.step_path_mm = 0;
-  R.step_z = 0;
+  R.stride_start_mm = R.sheet_mm;
 }
 
 export function forgetContour(): void {

@@ -136,7 +136,9 @@ export class Regulator {
   step_x_mm: f32;
   step_y_mm: f32;
   step_path_mm: f32;
-  step_z: f32;
+  /** The sheet as seen, and where the present stride began. */
+  sheet_mm: f32;
+  stride_start_mm: f32;
 }
 
 /** Readings within the mean, and what the spike rejection knows. */

@@ -55,12 +55,12 @@ export const MINIMA = memory.data<f32>([
   0.0, // feed_effect_V
   1.0, // feed_effect_ms
   0.0, // feed_effect_learned
-  0.0, // crossing_V_per_ms
+  0.0, // crossing_rise_mm_per_s
   2.0, // crossing_window_ms
-  0.0, // crossing_band_V
+  0.0, // crossing_band_mm
   10.0, // crossing_ms
   0.5, // crossing_path_mm
-  1.0, // up_band_V
+  0.2, // up_band_mm
   0.0, // floor_allowance_mm
   1.0, // arc_longest_s
   1.0, // dive_mm
@@ -122,12 +122,12 @@ export const MAXIMA = memory.data<f32>([
   40.0, // feed_effect_V
   500.0, // feed_effect_ms
   1.0, // feed_effect_learned
-  10.0, // crossing_V_per_ms
+  1000.0, // crossing_rise_mm_per_s
   15.0, // crossing_window_ms
-  80.0, // crossing_band_V
+  20.0, // crossing_band_mm
   2000.0, // crossing_ms
   50.0, // crossing_path_mm
-  60.0, // up_band_V
+  10.0, // up_band_mm
   5.0, // floor_allowance_mm
   3600.0, // arc_longest_s
   50.0, // dive_mm
@@ -144,7 +144,7 @@ export const DEFAULTS = memory.data<f32>([
   50.0, // stuck_ms
   60.0, // arc_low_V
   190.0, // arc_high_V
-  134.0, // transfer_V
+  136.0, // transfer_V
   30.0, // arc_on_ms
   100.0, // arc_off_ms
   0.0, // supply_contact
@@ -152,13 +152,13 @@ export const DEFAULTS = memory.data<f32>([
   2.0, // seek_slow_mm_s
   45.0, // seek_travel_mm
   0.0, // touch_offset_mm
-  3.5, // pierce_height_mm
+  3.0, // pierce_height_mm
   500.0, // pierce_ms
   1.5, // cut_height_mm
   1500.0, // strike_ms
   2.0, // strike_retries
   500.0, // fall_ms
-  60.0, // settle_ms
+  40.0, // settle_ms
   0.0, // target_learned
   118.0, // target_V
   50.0, // target_feed_mm_s
@@ -167,8 +167,8 @@ export const DEFAULTS = memory.data<f32>([
   2.0, // learn_change_V
   0.0, // trim_V
   4.0, // arc_slope_V_per_mm
-  20.0, // gain_p_per_s
-  100.0, // gain_i_per_s2
+  22.0, // gain_p_per_s
+  160.0, // gain_i_per_s2
   0.0, // gain_d
   100.0, // tracking_ms
   5.0, // smoothing_ms
@@ -186,15 +186,15 @@ export const DEFAULTS = memory.data<f32>([
   0.12, // slope_limit
   0.9, // corner_fraction
   10.0, // corner_path_mm
-  6.0, // feed_effect_V
+  7.0, // feed_effect_V
   50.0, // feed_effect_ms
   1.0, // feed_effect_learned
-  0.35, // crossing_V_per_ms
+  90.0, // crossing_rise_mm_per_s
   8.0, // crossing_window_ms
-  12.0, // crossing_band_V
+  3.0, // crossing_band_mm
   400.0, // crossing_ms
   10.0, // crossing_path_mm
-  6.0, // up_band_V
+  1.5, // up_band_mm
   0.7, // floor_allowance_mm
   600.0, // arc_longest_s
   15.0, // dive_mm
@@ -318,18 +318,18 @@ export class Parameters {
   feed_effect_ms: f32;
   /** 1: feed_effect_V is only the start and is learned at corners (1) */
   feed_effect_learned: f32;
-  /** hold when the voltage rises this fast over crossing_window_ms; 0: slope is not watched (V/ms) */
-  crossing_V_per_ms: f32;
+  /** hold when the arc seems to lengthen this fast over crossing_window_ms; 0: not watched (mm/s) */
+  crossing_rise_mm_per_s: f32;
   /** time over which that rise is taken (ms) */
   crossing_window_ms: f32;
-  /** hold when the voltage is this far above the target; 0: no band is watched (V) */
-  crossing_band_V: f32;
+  /** hold when the arc seems this much longer than wanted; 0: no band is watched (mm) */
+  crossing_band_mm: f32;
   /** longest hold for a kerf crossing, in time (ms) */
   crossing_ms: f32;
   /** longest hold for a kerf crossing, in path (mm) */
   crossing_path_mm: f32;
-  /** in a hold, below target by more than this, Z may always rise (V) */
-  up_band_V: f32;
+  /** in a hold, when the arc seems shorter than wanted by more than this, Z may always rise (mm) */
+  up_band_mm: f32;
   /** follow may go this far below the touched height, plus slope_limit × path (mm) */
   floor_allowance_mm: f32;
   /** longest continuous arc (s) */

@@ -12,8 +12,6 @@ export type OperatorLine = 'key' | 'request' | 'stop-chain' | 'hold' | 'reset';
 
 export const OPERATOR_LINES: readonly OperatorLine[] = ['key', 'request', 'stop-chain', 'hold', 'reset'];
 
-
-
 /** Time from power-up until the operator turns the key on, when no events are given, s. */
 const KEY_AT_S = 0.2;
 
