@@ -1,8 +1,15 @@
 import { Random } from '../base/index.js';
 import type { MachineConfig } from './machine-config.js';
 import { lagShare } from './series.js';
+import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';
 import type { WorldConfig } from './world-config.js';
+
+// The engine folds constants of this module but not imported ones, hence the local names.
+const AT = SIGNAL;
+
+/** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
+const TINY = 1e-12;
 
 /** What the supply and the arc do; out is also the time in which the voltage decays. */
 export const ARC_OUT = 0;
@@ -16,14 +23,8 @@ export const ARC_BURNING = 3;
  */
 export class Arc {
   state = ARC_OUT;
-  /** True voltage between electrode and work, V, positive when the electrode is negative. */
-  arc_V = 0;
-  /** Arc length, mm; 0 while it does not burn. */
-  length_mm = 0;
   starts = 0;
   on_ms = 0;
-  /** Share of missing metal as the arc feels it, 0…1. */
-  missing = 0;
   /** Faults, set by the world. */
   never_starts = 0;
   goes_out = 0;
@@ -33,8 +34,6 @@ export class Arc {
   private stretched_ms = 0;
   private ready = 1;
   private fails = 0;
-  private feed_V = 0;
-  private excess = 0;
   private readonly strike: Random;
   private readonly spatter: Random;
 
@@ -100,82 +99,89 @@ export class Arc {
   }
 
   /**
-   * One millisecond.
-   * @param call 1 while the supply is asked to burn; @param missing 0…1 ahead of the arc;
-   * @param beyond_mm distance to the sheet's edge once past it.
+   * One millisecond: voltage, length and the missing metal that the arc feels go into the signals.
+   * @param call 1 while the supply is asked to burn
    */
-  advance(call: number, standoff_mm: number, feed_mm_s: number, missing: number, beyond_mm: number): void {
+  advance(signals: Float64Array, call: number): void {
     if (this.state === ARC_BURNING) {
-      this.burn(call, standoff_mm, feed_mm_s, missing, beyond_mm);
+      this.burn(signals, call);
     } else if (call === 0) {
       this.ready = 1;
-      this.goOut();
+      this.goOut(signals);
     } else if (this.state === ARC_OUT) {
-      if (this.ready === 0) this.goOut();
-      else this.begin();
+      if (this.ready === 0) this.goOut(signals);
+      else this.begin(signals);
     } else {
-      this.wait(standoff_mm, missing);
+      this.wait(signals);
     }
   }
 
-  private begin(): void {
+  private begin(signals: Float64Array): void {
     this.state = ARC_NO_LOAD;
     this.since_ms = 0;
     this.fails = this.strike.chance(this.fail_chance) ? 1 : 0;
-    this.arc_V = this.no_load_V;
+    signals[AT.arc_V] = this.no_load_V;
   }
 
-  private wait(standoff_mm: number, missing: number): void {
+  private wait(signals: Float64Array): void {
     this.since_ms++;
     if (this.never_starts !== 0) return;
     if (this.state === ARC_NO_LOAD && this.since_ms >= this.no_load_ms) {
       this.state = ARC_PILOT;
-      this.arc_V = this.pilot_V;
+      signals[AT.arc_V] = this.pilot_V;
     }
     if (this.state === ARC_NO_LOAD || this.since_ms < this.strike_ms || this.fails !== 0) return;
     // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
-    if (standoff_mm > this.transfer_mm || missing >= 1) return;
+    if (signals[AT.standoff_mm]! > this.transfer_mm || signals[AT.ahead]! >= 1) return;
     this.state = ARC_BURNING;
     this.starts++;
-    this.feed_V = 0;
-    this.excess = 1;
-    this.missing = missing;
     this.off_wait_ms = 0;
     this.stretched_ms = 0;
-    this.voltage(standoff_mm, 0);
+    signals[AT.feed_V] = 0;
+    signals[AT.excess] = 1;
+    signals[AT.missing] = signals[AT.ahead]!;
+    this.voltage(signals);
   }
 
-  private burn(call: number, standoff_mm: number, feed_mm_s: number, missing: number, beyond_mm: number): void {
+  private burn(signals: Float64Array, call: number): void {
     this.on_ms++;
-    const slow = Math.max(-1, 1 - feed_mm_s * this.per_nominal);
-    this.feed_V += this.feed_share * (this.feed_effect_V * slow - this.feed_V);
-    this.missing += this.front_share * (missing - this.missing);
-    this.excess = this.excess > 1e-4 ? this.excess * this.excess_keep : 0;
-    this.voltage(standoff_mm, beyond_mm);
-    this.stretched_ms = this.length_mm > this.reach_mm ? this.stretched_ms + 1 : 0;
+    const slow = Math.max(-1, 1 - signals[AT.feed_mm_s]! * this.per_nominal);
+    const feed_V = signals[AT.feed_V]! + this.feed_share * (this.feed_effect_V * slow - signals[AT.feed_V]!);
+    const missing = signals[AT.missing]! + this.front_share * (signals[AT.ahead]! - signals[AT.missing]!);
+    signals[AT.feed_V] = feed_V > TINY || feed_V < -TINY ? feed_V : 0;
+    signals[AT.missing] = missing > TINY ? missing : 0;
+    this.voltage(signals);
+    this.stretched_ms = signals[AT.length_mm]! > this.reach_mm ? this.stretched_ms + 1 : 0;
     this.off_wait_ms = call === 0 ? this.off_wait_ms + 1 : 0;
     if (this.stretched_ms > this.reach_ms || this.off_wait_ms > this.off_ms || this.goes_out !== 0) {
       this.ready = call === 0 ? 1 : this.restrikes;
-      this.goOut();
+      this.goOut(signals);
     }
   }
 
-  private voltage(standoff_mm: number, beyond_mm: number): void {
-    const added_V = this.feed_V + this.crossing_V * this.missing;
-    this.length_mm = Math.max(0, standoff_mm + beyond_mm + added_V * this.per_slope);
-    let counted_mm = this.length_mm;
-    const excess_mm = counted_mm - this.roll_from_mm;
+  private voltage(signals: Float64Array): void {
+    const added_V = signals[AT.feed_V]! + this.crossing_V * signals[AT.missing]!;
+    const reached_mm = signals[AT.standoff_mm]! + signals[AT.beyond_mm]! + added_V * this.per_slope;
+    const length_mm = Math.max(0, reached_mm);
+    signals[AT.length_mm] = length_mm;
+    let counted_mm = length_mm;
+    const excess_mm = length_mm - this.roll_from_mm;
     if (excess_mm > 0) counted_mm = this.roll_from_mm + excess_mm / (1 + excess_mm * this.per_roll);
     let volts = this.cut_V + this.slope * (counted_mm - this.cut_mm);
     volts += this.wear_V_per_start * this.starts + this.wear_V_per_ms * this.on_ms;
-    if (this.excess > 0) volts += this.excess * (this.excess_V + this.spatter_V * this.spatter.gaussian());
-    this.arc_V = Math.max(0, volts);
+    const excess = signals[AT.excess]!;
+    if (excess > 0) {
+      volts += excess * (this.excess_V + this.spatter_V * this.spatter.gaussian());
+      signals[AT.excess] = excess > 1e-4 ? excess * this.excess_keep : 0;
+    }
+    signals[AT.arc_V] = Math.max(0, volts);
   }
 
-  private goOut(): void {
+  private goOut(signals: Float64Array): void {
     this.state = ARC_OUT;
-    this.length_mm = 0;
-    this.missing = 0;
-    this.arc_V = this.arc_V > 1e-6 ? this.arc_V * this.fall_keep : 0;
+    signals[AT.length_mm] = 0;
+    signals[AT.missing] = 0;
+    const volts = signals[AT.arc_V]!;
+    signals[AT.arc_V] = volts > 1e-6 ? volts * this.fall_keep : 0;
   }
 }

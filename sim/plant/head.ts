@@ -1,7 +1,11 @@
 import { Random } from '../base/index.js';
 import type { MachineConfig } from './machine-config.js';
+import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';
 import type { WorldConfig } from './world-config.js';
+
+// The engine folds constants of this module but not imported ones, hence the local names.
+const AT = SIGNAL;
 
 /**
  * The floating head with its touch-off switch, in a breakaway holder, over a springy sheet.
@@ -11,9 +15,6 @@ import type { WorldConfig } from './world-config.js';
  * hangs free again, so that neither the spring of the sheet nor the float travel is in that height.
  */
 export class Head {
-  /** True height of the tip and of the surface under it, with the sheet pressed down, mm. */
-  torch_mm = 0;
-  plate_mm = 0;
   /** 1 while the tip rests on something. */
   touching = 0;
   /** The switches: 1 = closed; breakaway 1 = head in its holder. */
@@ -49,34 +50,37 @@ export class Head {
   }
 
   /**
-   * One millisecond.
-   * @param surface_mm undeflected surface; @param off_sheet 1: the slats, one thickness lower, are what it meets;
-   * @param moving 1 while X or Y moves.
+   * One millisecond: true tip, true surface and standoff go into the signals.
+   * @param off_sheet 1: the slats, one thickness lower, are what the tip meets; @param moving 1 while X or Y moves.
    */
-  advance(carriage_mm: number, surface_mm: number, x_mm: number, off_sheet: number, moving: number): void {
+  advance(signals: Float64Array, off_sheet: number, moving: number): void {
+    const carriage_mm = signals[AT.carriage_mm]!;
+    const surface_mm = signals[AT.surface_mm]!;
     const rest_mm = off_sheet !== 0 ? surface_mm - this.thickness_mm : surface_mm;
-    const overlap_mm = rest_mm - carriage_mm;
-    this.torch_mm = carriage_mm;
-    this.plate_mm = surface_mm;
-    if (overlap_mm < 0) {
+    if (carriage_mm > rest_mm) {
       this.touching = 0;
+      signals[AT.torch_mm] = carriage_mm;
+      signals[AT.plate_mm] = surface_mm;
+      signals[AT.standoff_mm] = Math.max(0, carriage_mm - surface_mm);
       if (this.pressed !== 0) this.change(0);
     } else {
       this.touching = 1;
-      this.press(overlap_mm, rest_mm, x_mm, off_sheet, moving);
+      this.press(signals, rest_mm, off_sheet, moving);
     }
     this.switchState();
   }
 
-  private press(overlap_mm: number, rest_mm: number, x_mm: number, off_sheet: number, moving: number): void {
-    const turns = x_mm * this.per_pitch;
+  private press(signals: Float64Array, rest_mm: number, off_sheet: number, moving: number): void {
+    const overlap_mm = rest_mm - signals[AT.carriage_mm]!;
+    const turns = signals[AT.x_mm]! * this.per_pitch;
     const between = turns - Math.floor(turns);
     // The sheet's give between two slats as a parabola: none on a slat, all half-way.
     const full_mm = off_sheet !== 0 ? 0 : this.compliance_mm * 4 * between * (1 - between);
     const give_mm = Math.min(overlap_mm, full_mm);
     const lift_mm = overlap_mm - give_mm;
-    this.torch_mm = rest_mm - give_mm;
-    if (off_sheet === 0) this.plate_mm = this.torch_mm;
+    signals[AT.torch_mm] = rest_mm - give_mm;
+    signals[AT.plate_mm] = off_sheet !== 0 ? signals[AT.surface_mm]! : rest_mm - give_mm;
+    signals[AT.standoff_mm] = 0;
     if (this.pressed === 0 && lift_mm >= this.float_travel_mm) this.change(1);
     if (lift_mm >= this.float_max_mm || (moving !== 0 && overlap_mm >= this.breakaway_mm)) this.breakaway = 0;
   }

@@ -2,31 +2,29 @@ import { Random, sine_of_turns } from '../base/index.js';
 import { HeatMap } from './heat.js';
 import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine } from './series.js';
+import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';
 import type { WorldConfig } from './world-config.js';
 
-/** Distance for which the tangent plane at a point stands for the surface, mm (error h''·d²/2: under 8 µm at the steepest wave). */
-const TANGENT_MM = 0.25;
+// The engine folds constants of this module but not imported ones, hence the local names.
+const AT = SIGNAL;
+
+/** The tangent plane at a point stands for the surface as far as it errs by less than this. */
+const TANGENT_ERROR_MM = 0.0005;
 /** While the arc burns on the spot, growth by heat is laid down this often. */
-const GROWTH_TICKS = 16;
+const GROWTH_TICKS = 32;
 
 /** The sheet's surface: tilt, bow, waviness, growth by heat and one tipped-up offcut. */
 export class Plate {
-  /** Height of the undeflected surface under the torch, mm above datum; beyond the edges the sheet is continued. */
-  surface_mm = 0;
   /** 1 when there is no sheet at this place. */
   off_sheet = 0;
-  /** Distance to the sheet, mm; 0 over it. */
-  beyond_mm = 0;
 
   private readonly heat: HeatMap;
   private readonly growth_mm_per_tick: number;
   private growth_ticks = 0;
-  private anchor_x_mm = Infinity;
-  private anchor_y_mm = Infinity;
-  private anchor_mm = 0;
-  private slope_x = 0;
-  private slope_y = 0;
+  /** The tangent plane: x and y of its point, height there, slopes along x and y. */
+  private readonly tangent = new Float64Array([Infinity, Infinity, 0, 0, 0]);
+  private readonly tangent_square: number;
   private readonly tilt_x: number;
   private readonly tilt_y: number;
   private readonly bow_mm: number;
@@ -53,6 +51,11 @@ export class Plate {
     this.wave_mm = sheet.wave_mm;
     this.wave_x = exactCosine(sheet.wave_direction_deg / 360) / sheet.wave_length_mm;
     this.wave_y = exactSine(sheet.wave_direction_deg / 360) / sheet.wave_length_mm;
+    const wave_number = (2 * Math.PI) / sheet.wave_length_mm;
+    const bend =
+      Math.abs(8 * sheet.bow_mm) / (this.width_mm * this.width_mm) + sheet.wave_mm * wave_number * wave_number;
+    // An arc of curvature h'' leaves its tangent by h''·d²/2; no further than 1 mm because of the heat.
+    this.tangent_square = Math.min(1, (2 * TANGENT_ERROR_MM) / Math.max(bend, 1e-9));
     const drawn = new Random(seed, STREAM.wave).uniform();
     this.wave_phase = sheet.wave_phase_from_seed ? drawn : sheet.wave_phase_turns;
     this.offcut_x_mm = sheet.offcut_x_mm;
@@ -61,23 +64,37 @@ export class Plate {
     this.offcut_height_mm = sheet.offcut_height_mm;
   }
 
-  /** One millisecond. @param moved 1 if X or Y changed; @param burning 1 while the arc heats the sheet. */
-  advance(x_mm: number, y_mm: number, moved: number, burning: number): void {
+  /**
+   * One millisecond: the height of the undeflected surface under the torch goes into the signals (beyond
+   * the edges the sheet is continued), and the distance past the edge.
+   * @param moved 1 if X or Y changed; @param burning 1 while the arc heats the sheet.
+   */
+  advance(signals: Float64Array, moved: number, burning: number): void {
     this.growth_ticks += burning;
     if (moved === 0 && this.growth_ticks < GROWTH_TICKS) return;
-    const dx = x_mm - this.anchor_x_mm;
-    const dy = y_mm - this.anchor_y_mm;
-    if (dx * dx + dy * dy <= TANGENT_MM * TANGENT_MM && this.growth_ticks < GROWTH_TICKS) {
-      this.surface_mm = this.anchor_mm + this.slope_x * dx + this.slope_y * dy;
-    } else {
-      this.anchor(x_mm, y_mm);
-      this.surface_mm = this.anchor_mm;
+    const { tangent } = this;
+    const x_mm = signals[AT.x_mm]!;
+    const y_mm = signals[AT.y_mm]!;
+    let dx = x_mm - tangent[0]!;
+    let dy = y_mm - tangent[1]!;
+    if (this.growth_ticks >= GROWTH_TICKS || dx * dx + dy * dy > this.tangent_square) {
+      this.layTangent(x_mm, y_mm);
+      dx = 0;
+      dy = 0;
     }
-    if (this.offcut_height_mm > 0) this.surface_mm += this.offcut(x_mm, y_mm);
-    this.edges(x_mm, y_mm);
+    signals[AT.surface_mm] = tangent[2]! + tangent[3]! * dx + tangent[4]! * dy;
+    if (this.offcut_height_mm > 0) signals[AT.surface_mm]! += this.offcut(x_mm, y_mm);
+    if (x_mm >= 0 && y_mm >= 0 && x_mm <= this.width_mm && y_mm <= this.height_mm) {
+      this.off_sheet = 0;
+      signals[AT.beyond_mm] = 0;
+    } else {
+      this.off_sheet = 1;
+      signals[AT.beyond_mm] = this.beyond(x_mm, y_mm);
+    }
   }
 
-  private anchor(x_mm: number, y_mm: number): void {
+  private layTangent(x_mm: number, y_mm: number): void {
+    const { tangent } = this;
     if (this.growth_ticks > 0) {
       if (this.off_sheet === 0) this.heat.add(x_mm, y_mm, this.growth_ticks * this.growth_mm_per_tick);
       this.growth_ticks = 0;
@@ -86,17 +103,17 @@ export class Plate {
     const turns = x_mm * this.wave_x + y_mm * this.wave_y + this.wave_phase;
     const along = x_mm / this.width_mm;
     const swing = this.wave_mm * 2 * Math.PI * sine_of_turns(turns + 0.25);
-    this.anchor_x_mm = x_mm;
-    this.anchor_y_mm = y_mm;
-    this.anchor_mm =
+    tangent[0] = x_mm;
+    tangent[1] = y_mm;
+    tangent[2] =
       this.tilt_x * x_mm +
       this.tilt_y * y_mm +
       4 * this.bow_mm * along * (1 - along) +
       this.wave_mm * sine_of_turns(turns) +
       this.heat.height_mm;
-    this.slope_x =
+    tangent[3] =
       this.tilt_x + (4 * this.bow_mm * (1 - 2 * along)) / this.width_mm + swing * this.wave_x + this.heat.slope_x;
-    this.slope_y = this.tilt_y + swing * this.wave_y + this.heat.slope_y;
+    tangent[4] = this.tilt_y + swing * this.wave_y + this.heat.slope_y;
   }
 
   /** The offcut rises from its low edge at least X to its raised edge: a ramp from one side, a wall from the other. */
@@ -106,15 +123,9 @@ export class Plate {
     return u >= 0 && u <= 1 && v >= 0 && v <= 1 ? u * this.offcut_height_mm : 0;
   }
 
-  private edges(x_mm: number, y_mm: number): void {
-    if (x_mm >= 0 && y_mm >= 0 && x_mm <= this.width_mm && y_mm <= this.height_mm) {
-      this.off_sheet = 0;
-      this.beyond_mm = 0;
-      return;
-    }
+  private beyond(x_mm: number, y_mm: number): number {
     const dx = x_mm < 0 ? -x_mm : Math.max(0, x_mm - this.width_mm);
     const dy = y_mm < 0 ? -y_mm : Math.max(0, y_mm - this.height_mm);
-    this.off_sheet = 1;
-    this.beyond_mm = Math.sqrt(dx * dx + dy * dy);
+    return Math.sqrt(dx * dx + dy * dy);
   }
 }

@@ -9,8 +9,14 @@ import type { MachineConfig } from './machine-config.js';
 import { Noise } from './noise.js';
 import { Plate } from './plate.js';
 import { Sensing } from './sensing.js';
+import { SIGNAL, SIGNAL_COUNT } from './signals.js';
 import { DutyWindow, inputCurrent_A } from './supply.js';
 import type { WorldConfig } from './world-config.js';
+
+// The engine folds constants of this module but not imported ones, hence the local names.
+const AT = SIGNAL;
+const BURNING = ARC_BURNING;
+const OUT = ARC_OUT;
 
 const WELDED = faultNumber('welded-relay');
 const LATCHED = faultNumber('latching-trigger');
@@ -46,18 +52,6 @@ export class World {
   relay = 0;
   /** 1 while the arc burns on the work (not the pilot arc). */
   arc_burning = 0;
-  /** Tip above the true surface, mm; 0 while they touch, never negative. */
-  standoff_mm = 0;
-  /** Height of the true surface under the nozzle, mm above datum; beyond an edge, of the sheet continued. */
-  plate_mm = 0;
-  /** Height of the torch tip, mm above datum; while it rests on the sheet the carriage may be lower. */
-  torch_mm = 0;
-  /** Height of the carriage, as that of a tip hanging free, mm. */
-  carriage_mm = 0;
-  /** Voltage between electrode and work, without noise, V. */
-  arc_V = 0;
-  /** What an ideal converter behind the filter would report, V. */
-  sensed_V = 0;
   /** Episodes in which tip and work met while the trigger was on, the arc burnt or X/Y moved. */
   contacts = 0;
   lost_steps = 0;
@@ -65,17 +59,14 @@ export class World {
   /** Arcs transferred to the work, and the time they burnt. */
   starts = 0;
   arc_on_ms = 0;
-  /** Share of missing metal that the arc meets, 0…1. */
-  missing_metal = 0;
   /** 1 while the arc meets metal that this run removed earlier. */
   crossing = 0;
   /** 1 while the torch is past the sheet's edge. */
   off_sheet = 0;
-  /** Current from the mains, A. */
-  input_A = 0;
   /** Arc time in the last ten minutes, % of them; renewed once a second. */
   duty_percent = 0;
 
+  private readonly signals = new Float64Array(SIGNAL_COUNT);
   private readonly faults: Faults;
   private readonly plate: Plate;
   private readonly kerf: KerfMap;
@@ -90,8 +81,7 @@ export class World {
   private readonly contact_delay_ms: number;
   private contact_wait_ms = 0;
   private contact_missing = 0;
-  private last_x_mm = Infinity;
-  private last_y_mm = Infinity;
+  private placed = 0;
   private in_contact = 0;
   private second_left = TICKS_PER_S;
   private on_ms_before = 0;
@@ -101,7 +91,7 @@ export class World {
     this.faults = new Faults(world.faults);
     this.plate = new Plate(machine, world, seed);
     this.kerf = new KerfMap(machine, world);
-    this.axis = new Axis(machine);
+    this.axis = new Axis(machine, this.signals);
     this.head = new Head(machine, world, seed);
     this.firing = new Firing(machine);
     this.arc = new Arc(machine, world, seed);
@@ -110,9 +100,49 @@ export class World {
     this.readings = this.sensing.readings;
     this.input_A_per_V = inputCurrent_A(1, machine.supply.cut_A, machine.supply);
     this.contact_delay_ms = machine.supply.contact_delay_ms;
-    this.carriage_mm = this.axis.carriage_mm;
-    this.torch_mm = this.axis.carriage_mm;
-    this.standoff_mm = this.torch_mm;
+    this.signals[AT.torch_mm] = machine.axis.z_start_mm;
+    this.signals[AT.standoff_mm] = machine.axis.z_start_mm;
+    this.top = this.axis.top;
+  }
+
+  /** Tip above the true surface, mm; 0 while they touch, never negative. */
+  get standoff_mm(): number {
+    return this.signals[AT.standoff_mm]!;
+  }
+
+  /** Height of the true surface under the nozzle, mm above datum; beyond an edge, of the sheet continued. */
+  get plate_mm(): number {
+    return this.signals[AT.plate_mm]!;
+  }
+
+  /** Height of the torch tip, mm above datum; while it rests on the sheet the carriage may be lower. */
+  get torch_mm(): number {
+    return this.signals[AT.torch_mm]!;
+  }
+
+  /** Height of the carriage, as that of a tip hanging free, mm. */
+  get carriage_mm(): number {
+    return this.signals[AT.carriage_mm]!;
+  }
+
+  /** Voltage between electrode and work, without noise, V. */
+  get arc_V(): number {
+    return this.signals[AT.arc_V]!;
+  }
+
+  /** What an ideal converter behind the filter would report, V. */
+  get sensed_V(): number {
+    return this.signals[AT.sensed_V]!;
+  }
+
+  /** Share of missing metal that the arc feels, 0…1. */
+  get missing_metal(): number {
+    return this.signals[AT.missing]!;
+  }
+
+  /** Current from the mains, A. */
+  get input_A(): number {
+    return this.arc_burning * this.signals[AT.arc_V]! * this.input_A_per_V;
   }
 
   /**
@@ -133,63 +163,48 @@ export class World {
     direction_x: number,
     direction_y: number,
   ): void {
-    const { axis, head, plate, arc, kerf } = this;
+    const { signals, axis, head, plate, arc, kerf, noise } = this;
     this.tick++;
     if (this.tick >= this.faults.next_tick) this.applyFaults();
-    const moved = x_mm !== this.last_x_mm || y_mm !== this.last_y_mm ? 1 : 0;
-    const moving = moved !== 0 && this.last_x_mm !== Infinity ? 1 : 0;
-    this.last_x_mm = x_mm;
-    this.last_y_mm = y_mm;
+    const moved = x_mm !== signals[AT.x_mm] || y_mm !== signals[AT.y_mm] ? 1 : 0;
+    const moving = moved & this.placed;
+    signals[AT.x_mm] = x_mm;
+    signals[AT.y_mm] = y_mm;
+    signals[AT.feed_mm_s] = feed_mm_s;
+    signals[AT.path_mm] = path_mm;
+    signals[AT.direction_x] = direction_x;
+    signals[AT.direction_y] = direction_y;
 
-    axis.advance(z_steps, z_owned);
-    plate.advance(x_mm, y_mm, moved, this.arc_burning);
-    head.advance(axis.carriage_mm, plate.surface_mm, x_mm, plate.off_sheet, moving);
-    const standoff_mm = head.torch_mm - head.plate_mm;
-    this.standoff_mm = Math.max(standoff_mm, 0);
+    axis.advance(signals, z_steps, z_owned);
+    plate.advance(signals, moved | (1 - this.placed), this.arc_burning);
+    this.placed = 1;
+    head.advance(signals, plate.off_sheet, moving);
 
     this.firing.advance(trigger, this.arc_burning);
     const call = this.firing.call;
-    if (arc.state !== ARC_OUT || call !== 0) {
-      kerf.advance(x_mm, y_mm, path_mm, feed_mm_s, direction_x, direction_y, this.arc_burning);
-    } else {
-      kerf.rest();
-    }
-    const before_V = arc.arc_V;
-    arc.advance(call, this.standoff_mm, feed_mm_s, kerf.missing, plate.beyond_mm);
-    const burning = arc.state === ARC_BURNING ? 1 : 0;
+    if (arc.state !== OUT || call !== 0) kerf.advance(signals, this.arc_burning);
+    else kerf.rest(signals);
+    signals[AT.before_V] = signals[AT.arc_V]!;
+    arc.advance(signals, call);
+    const burning = arc.state === BURNING ? 1 : 0;
 
-    const slow_before_V = this.noise.coloured_V;
-    this.noise.advance();
-    this.sensing.take(before_V, arc.arc_V, arc.state === ARC_OUT ? 0 : 1, this.noise, slow_before_V);
-    this.noise.rectifier.advance();
-    this.noise.inverter.advance();
+    noise.advance(signals);
+    this.sensing.take(signals, arc.state === OUT ? 0 : 1, noise);
 
     this.countContact(burning | call | moving, head.touching);
     this.supplyContact(burning);
     this.arc_burning = burning;
-    this.crossing = kerf.removed > 0 ? burning : 0;
-    this.publish();
-    if (--this.second_left === 0) this.closeSecond();
-  }
-
-  private publish(): void {
-    const { axis, head, plate, arc } = this;
+    this.crossing = signals[AT.removed]! > 0 ? burning : 0;
+    this.relay = this.firing.relay;
     this.touch = head.touch;
     this.breakaway = head.breakaway;
     this.top = axis.top;
-    this.relay = this.firing.relay;
-    this.plate_mm = head.plate_mm;
-    this.torch_mm = head.torch_mm;
-    this.carriage_mm = axis.carriage_mm;
-    this.arc_V = arc.arc_V;
-    this.sensed_V = this.sensing.sensed_V;
+    this.off_sheet = plate.off_sheet;
     this.lost_steps = axis.lost_steps;
     this.ignored_steps = axis.ignored_steps;
     this.starts = arc.starts;
     this.arc_on_ms = arc.on_ms;
-    this.missing_metal = arc.missing;
-    this.off_sheet = plate.off_sheet;
-    this.input_A = this.arc_burning * arc.arc_V * this.input_A_per_V;
+    if (--this.second_left === 0) this.closeSecond();
   }
 
   private countContact(counts: number, touching: number): void {
@@ -209,6 +224,7 @@ export class World {
 
   private closeSecond(): void {
     this.second_left = TICKS_PER_S;
+    this.noise.second();
     this.duty.second(this.arc.on_ms - this.on_ms_before);
     this.on_ms_before = this.arc.on_ms;
     this.duty_percent = this.duty.percent;
