@@ -45,11 +45,11 @@ export abstract class Law {
   /** Looks at the next block of the run and its stretches. */
   abstract watch(block: TraceBlock, stretches: Stretches): void;
 
-  /** Takes a margin into account. On a tie the first tick stays. */
+  /** Takes a margin into account. Of equal margins the one with the earliest tick stays. */
   protected note(margin: number, tick: number): void {
     // A margin that is not a number comes from a reading that is not one; it must not pass for kept.
     const value = Number.isNaN(margin) ? Number.NEGATIVE_INFINITY : margin;
-    if (value < this.margin) {
+    if (value < this.margin || (value === this.margin && tick < this.worst_tick)) {
       this.margin = value;
       this.worst_tick = tick;
     }

@@ -38,6 +38,9 @@ export class Stretches {
   /** Lowest and highest `z_at` over the stretch. */
   readonly z_low = new Float64Array(BLOCK_TICKS + 1);
   readonly z_high = new Float64Array(BLOCK_TICKS + 1);
+  /** Row of the first of the lowest and of the highest. */
+  readonly low_row = new Uint16Array(BLOCK_TICKS + 1);
+  readonly high_row = new Uint16Array(BLOCK_TICKS + 1);
   /** `z_at` where the box took Z over. */
   readonly z_taken = new Float64Array(BLOCK_TICKS + 1);
   /** `z_at` of a torch tip on the sheet, by the touch-off of this arc; not a number while there is none. */
@@ -136,13 +139,22 @@ export class Stretches {
     let at = HISTORY_ROWS + this.from[i];
     let low = z_at[at];
     let high = low;
+    let low_at = at;
+    let high_at = at;
     for (at++; at < end; at++) {
       const z = z_at[at];
-      if (z < low) low = z;
-      else if (z > high) high = z;
+      if (z < low) {
+        low = z;
+        low_at = at;
+      } else if (z > high) {
+        high = z;
+        high_at = at;
+      }
     }
     this.z_low[i] = low;
     this.z_high[i] = high;
+    this.low_row[i] = low_at - HISTORY_ROWS;
+    this.high_row[i] = high_at - HISTORY_ROWS;
   }
 
   /** Take-over, touch-off and first permit: what later heights and paths are counted from. */

@@ -1,0 +1,259 @@
+import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
+import type { TraceBlock } from '../trace/index.js';
+import type { LawContext } from './context.js';
+import { Law } from './law.js';
+import { HISTORY_ROWS, type Stretches } from './stretches.js';
+import { ZLimits } from './z-tools.js';
+
+const LONG_ROWS = 20;
+/** Rows that the two spans of 2 ms reach back. */
+const SHORT_REACH = 4;
+
+/** f32 sums of a tick's travel may round the other way at a whole step, some millionths of a step. */
+const F32_STEPS = 0.001;
+
+/** True if Z has not moved in the block nor as far back as the spans reach. */
+function still(s: Stretches): boolean {
+  const z = s.z_at[HISTORY_ROWS];
+  for (let at = HISTORY_ROWS - 2 * LONG_ROWS; at < HISTORY_ROWS; at++) if (s.z_at[at] !== z) return false;
+  for (let i = 1; i <= s.count; i++) if (s.z_low[i] !== z || s.z_high[i] !== z) return false;
+  return true;
+}
+
+/**
+ * Law 6: speed. Steps are whole, so the travel over any time differs from the commanded one by less than one
+ * step. Taken over one tick (a burst) and over 20 ms (a steady excess: one step is 0.13 mm/s).
+ */
+export class ZVelocity extends Law {
+  readonly name = 'z-velocity';
+  readonly number = 6;
+  readonly statement = 'Z is never faster than z_velocity_mm_s (over a tick and over 20 ms, give or take one step)';
+  readonly unit = 'mm/s';
+  readonly checked_unit = 'ms';
+  private readonly z: ZLimits;
+
+  constructor(context: LawContext) {
+    super();
+    this.z = new ZLimits(context);
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    this.checked += block.count;
+    if (still(s)) {
+      this.note(this.z.velocity_mm_s, block.first_tick);
+      return;
+    }
+    const z_at = s.z_at;
+    const end = HISTORY_ROWS + block.count;
+    let short = 0;
+    let short_at = HISTORY_ROWS;
+    let long = 0;
+    let long_at = HISTORY_ROWS;
+    for (let at = HISTORY_ROWS; at < end; at++) {
+      const z = z_at[at];
+      const step = z - z_at[at - 1];
+      const size = step < 0 ? -step : step;
+      if (size > short) {
+        short = size;
+        short_at = at;
+      }
+      const travel = z - z_at[at - LONG_ROWS];
+      const distance = travel < 0 ? -travel : travel;
+      if (distance > long) {
+        long = distance;
+        long_at = at;
+      }
+    }
+    this.judge(block, short, 1, short_at);
+    this.judge(block, long, LONG_ROWS, long_at);
+  }
+
+  private judge(block: TraceBlock, steps: number, rows: number, at: number): void {
+    const { velocity_mm_s, steps_per_mm } = this.z;
+    const most = (velocity_mm_s * rows * steps_per_mm) / 1000 + 1 + F32_STEPS;
+    const margin = ((most - steps) * 1000) / (rows * steps_per_mm);
+    this.note(Math.min(margin, velocity_mm_s), block.first_tick + at - HISTORY_ROWS);
+  }
+}
+
+/** Whole steps: travel minus the travel just before it is off by less than three, also where Z turns round. */
+const ROUNDING = 3;
+
+/**
+ * Law 6: acceleration, as the change of travel from one span to the next of the same length. Taken over 20 ms
+ * everywhere, where the play of a reversal (kept back before, let go after) adds up to twice its width; and over
+ * 1 and 2 ms, which see a jerk, outside settle, follow and hold: there Z comes out of the play with the speed that
+ * the command has reached meanwhile, and the command itself is judged instead, tick by tick.
+ */
+export class ZAcceleration extends Law {
+  readonly name = 'z-acceleration';
+  readonly number = 6;
+  readonly statement =
+    'Z never changes its speed by more than z_acceleration_mm_s2 allows (steps over 1, 2 and 20 ms, and the commanded speed)';
+  readonly unit = 'mm/s²';
+  readonly checked_unit = 'ms';
+  private readonly z: ZLimits;
+  private velocity_before_mm_s = Number.NaN;
+  private play_rows = 0;
+
+  constructor(context: LawContext) {
+    super();
+    this.z = new ZLimits(context);
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    this.checked += block.count;
+    const moves = !still(s);
+    if (moves) this.longSpans(block, s);
+    else this.note(this.z.acceleration_mm_s2, block.first_tick);
+    for (let i = 1; i <= s.count; i++) this.stretch(block, s, i, moves);
+    this.command(block);
+  }
+
+  private longSpans(block: TraceBlock, s: Stretches): void {
+    const z_at = s.z_at;
+    const end = HISTORY_ROWS + block.count;
+    let most = 0;
+    let most_at = HISTORY_ROWS;
+    for (let at = HISTORY_ROWS; at < end; at++) {
+      const change = z_at[at] - 2 * z_at[at - LONG_ROWS] + z_at[at - 2 * LONG_ROWS];
+      const size = change < 0 ? -change : change;
+      if (size > most) {
+        most = size;
+        most_at = at;
+      }
+    }
+    this.judge(block, most, LONG_ROWS, 2 * this.z.play_steps, most_at);
+  }
+
+  private stretch(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
+    const from = s.from[i];
+    const end = s.from[i + 1];
+    if (s.mode[i] >= MODE_SETTLE && s.mode[i] <= MODE_HOLD) {
+      this.play_rows = SHORT_REACH;
+      return;
+    }
+    // The spans reach back; those that begin in a mode with play are left to the long ones.
+    const skip = Math.min(this.play_rows, end - from);
+    this.play_rows -= skip;
+    if (moves) this.shortSpans(block, s, from + skip, end);
+  }
+
+  private shortSpans(block: TraceBlock, s: Stretches, from: number, end: number): void {
+    const z_at = s.z_at;
+    let one = 0;
+    let one_at = HISTORY_ROWS;
+    let two = 0;
+    let two_at = HISTORY_ROWS;
+    for (let at = HISTORY_ROWS + from; at < HISTORY_ROWS + end; at++) {
+      const z = z_at[at];
+      const z_2 = z_at[at - 2];
+      const change_1 = Math.abs(z - 2 * z_at[at - 1] + z_2);
+      const change_2 = Math.abs(z - 2 * z_2 + z_at[at - 4]);
+      if (change_1 > one) {
+        one = change_1;
+        one_at = at;
+      }
+      if (change_2 > two) {
+        two = change_2;
+        two_at = at;
+      }
+    }
+    this.judge(block, one, 1, 0, one_at);
+    this.judge(block, two, 2, 0, two_at);
+  }
+
+  private command(block: TraceBlock): void {
+    const { z_velocity_mm_s: velocity, count } = block;
+    if (count === 0) return;
+    let before = Number.isNaN(this.velocity_before_mm_s) ? velocity[0] : this.velocity_before_mm_s;
+    let most = 0;
+    let most_row = 0;
+    for (let row = 0; row < count; row++) {
+      const now = velocity[row];
+      const change = now > before ? now - before : before - now;
+      if (change > most) {
+        most = change;
+        most_row = row;
+      }
+      before = now;
+    }
+    this.velocity_before_mm_s = before;
+    // f32 keeps a speed of 40 mm/s to 4e-6: a ten-thousandth of the limit is not a breach.
+    const limit = this.z.acceleration_mm_s2;
+    this.note(Math.min(limit * (1 + 1e-4) - most * 1000, limit), block.first_tick + most_row);
+  }
+
+  private judge(block: TraceBlock, steps: number, rows: number, play: number, at: number): void {
+    const { acceleration_mm_s2, steps_per_mm } = this.z;
+    const mm_s2_per_step = 1e6 / (rows * rows * steps_per_mm);
+    const most = acceleration_mm_s2 / mm_s2_per_step + ROUNDING + play;
+    this.note(Math.min((most - steps) * mm_s2_per_step, acceleration_mm_s2), block.first_tick + at - HISTORY_ROWS);
+  }
+}
+
+/**
+ * Law 6: what the motor gets is what was commanded. Over 20 ms the steps add up to the commanded speed, but for
+ * the play of a reversal and rounding. Without this the command could obey its limits and the steps not.
+ */
+export class ZFollowsCommand extends Law {
+  readonly name = 'z-follows-command';
+  readonly number = 6;
+  readonly statement = 'in follow the steps of 20 ms add up to the commanded speed, but for the play of a reversal';
+  readonly unit = 'mm';
+  readonly checked_unit = 'ms';
+  private readonly z: ZLimits;
+  /** Commanded travel in steps, a ring of LONG_ROWS. */
+  private readonly ring = new Float64Array(LONG_ROWS);
+  private place = 0;
+  private commanded = 0;
+  private rows = 0;
+
+  constructor(context: LawContext) {
+    super();
+    this.z = new ZLimits(context);
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if (s.mode[i] === MODE_FOLLOW) this.follow(block, s, s.from[i], s.from[i + 1]);
+      else this.rows = 0;
+    }
+  }
+
+  private follow(block: TraceBlock, s: Stretches, from: number, end: number): void {
+    const velocity = block.z_velocity_mm_s;
+    const { ring } = this;
+    const z_at = s.z_at;
+    const steps_per_tick = this.z.steps_per_mm / 1000;
+    let { place, commanded, rows } = this;
+    let most = Number.NEGATIVE_INFINITY;
+    let most_row = from;
+    let judged = 0;
+    for (let row = from; row < end; row++) {
+      commanded += velocity[row] * steps_per_tick;
+      const before = ring[place];
+      ring[place] = commanded;
+      place = place === LONG_ROWS - 1 ? 0 : place + 1;
+      if (rows < LONG_ROWS) {
+        rows++;
+        continue;
+      }
+      judged++;
+      const at = HISTORY_ROWS + row;
+      const off = z_at[at] - z_at[at - LONG_ROWS] - (commanded - before);
+      const size = off < 0 ? -off : off;
+      if (size > most) {
+        most = size;
+        most_row = row;
+      }
+    }
+    this.place = place;
+    this.commanded = commanded;
+    this.rows = rows;
+    if (judged === 0) return;
+    this.checked += judged;
+    const allowed = this.z.play_steps + 2;
+    this.note((allowed - most) / this.z.steps_per_mm, block.first_tick + most_row);
+  }
+}

@@ -1,0 +1,108 @@
+import {
+  MODE_FAULT,
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_LIFT,
+  MODE_LOWER,
+  MODE_PIERCE,
+  MODE_REST,
+  MODE_RETRACT,
+  MODE_SEEK,
+  MODE_SETTLE,
+  MODE_STRIKE,
+} from '../../firmware/wire/codes.gen.js';
+import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
+import type { TraceBlock } from '../trace/index.js';
+import { Law } from './law.js';
+import type { Stretches } from './stretches.js';
+
+const to = (...modes: number[]) => modes.reduce((mask, mode) => mask | (1 << mode), 0);
+const AWAY = to(MODE_RETRACT, MODE_FAULT);
+
+/** Where each mode may go; staying is always allowed. A strike that failed lifts to pierce height and strikes again. */
+const NEXT: readonly number[] = (() => {
+  const next: number[] = [];
+  next[MODE_REST] = to(MODE_SEEK, MODE_FAULT);
+  next[MODE_SEEK] = AWAY | to(MODE_LIFT);
+  next[MODE_LIFT] = AWAY | to(MODE_STRIKE);
+  next[MODE_STRIKE] = AWAY | to(MODE_PIERCE, MODE_LIFT);
+  next[MODE_PIERCE] = AWAY | to(MODE_LOWER, MODE_STRIKE);
+  next[MODE_LOWER] = AWAY | to(MODE_SETTLE, MODE_STRIKE);
+  next[MODE_SETTLE] = AWAY | to(MODE_FOLLOW, MODE_HOLD);
+  next[MODE_FOLLOW] = AWAY | to(MODE_HOLD);
+  next[MODE_HOLD] = AWAY | to(MODE_FOLLOW);
+  next[MODE_RETRACT] = to(MODE_REST, MODE_FAULT);
+  next[MODE_FAULT] = to(MODE_REST);
+  return next;
+})();
+
+/** Law 10 (and the sequence): no mode is left but for one that may follow it. */
+export class ModeOrder extends Law {
+  readonly name = 'mode-order';
+  readonly number = 10;
+  readonly statement = 'the modes follow each other as the sequence allows';
+  readonly unit = 'times';
+  readonly checked_unit = 'times';
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const mode = s.mode[i];
+      const before = s.mode[i - 1];
+      if (mode === before) continue;
+      this.checked++;
+      if (((NEXT[before] ?? 0) & (1 << mode)) === 0) this.add(1, block.first_tick + s.from[i]);
+    }
+  }
+}
+
+/** Law 10: leaving a fault. */
+export class FaultReset extends Law {
+  readonly name = 'fault-reset';
+  readonly number = 10;
+  readonly statement = 'a fault is left only by a reset with the request off';
+  readonly unit = 'times';
+  readonly checked_unit = 'times';
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const left =
+        (s.fault[i - 1] !== 0 && s.fault[i] === 0) || (s.mode[i - 1] === MODE_FAULT && s.mode[i] !== MODE_FAULT);
+      if (!left) continue;
+      this.checked++;
+      if ((s.lines[i] & (LINE_RESET | LINE_REQUEST)) !== LINE_RESET) this.add(1, block.first_tick + s.from[i]);
+    }
+  }
+}
+
+/** Law 10: no output is ever infinite or not a number. Codes and steps are integers and cannot be. */
+export class Finite extends Law {
+  readonly name = 'finite';
+  readonly number = 10;
+  readonly statement = 'every output is a finite number';
+  readonly unit = 'ms';
+  readonly checked_unit = 'ms';
+
+  watch(block: TraceBlock): void {
+    const { seen_V, target_V, seen_error_mm, z_velocity_mm_s, seen_feed_mm_s } = block;
+    const { slope_x, slope_y, feed_effect_V, count } = block;
+    this.checked += count;
+    // x − x is 0 for every finite x; the sum of eight f32 is finite in f64 if and only if all eight are.
+    let total = 0;
+    for (let row = 0; row < count; row++) {
+      const sum =
+        seen_V[row] +
+        target_V[row] +
+        seen_error_mm[row] +
+        z_velocity_mm_s[row] +
+        seen_feed_mm_s[row] +
+        slope_x[row] +
+        slope_y[row] +
+        feed_effect_V[row];
+      total += sum - sum;
+      if (total !== 0) {
+        this.add(1, block.first_tick + row);
+        total = 0;
+      }
+    }
+  }
+}

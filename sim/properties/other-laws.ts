@@ -1,0 +1,70 @@
+import { MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
+import { LINE_KEY } from '../../firmware/wire/layout.js';
+import type { TraceBlock } from '../trace/index.js';
+import type { LawContext } from './context.js';
+import { Law } from './law.js';
+import type { Stretches } from './stretches.js';
+
+/**
+ * Law 9. A trace does not show that a parameter was changed; whoever changes one during a run says so with
+ * `changed`, before the block of that tick is judged. A run without such a call does not test the law.
+ */
+export class ParametersAtRest extends Law {
+  readonly name = 'parameters-at-rest';
+  readonly number = 9;
+  readonly statement =
+    'a parameter other than trim_V is taken only with the key off, at rest and with the voltage near zero';
+  readonly unit = 'times';
+  readonly checked_unit = 'times';
+  private readonly rest_V: number;
+  private ticks: number[] = [];
+
+  constructor(context: LawContext) {
+    super();
+    this.rest_V = context.parameters.rest_V;
+  }
+
+  /** The box has taken a new value for a parameter, after the outputs of `tick`. */
+  changed(tick: number, id: number): void {
+    if (id !== PARAMETER_TRIM_V) this.ticks.push(tick);
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    if (this.ticks.length === 0 || s.count === 0) return;
+    const end = block.first_tick + block.count;
+    for (const tick of this.ticks) {
+      const row = tick - block.first_tick;
+      if (row < 0 || tick >= end) continue;
+      this.checked++;
+      const allowed =
+        (block.lines[row] & LINE_KEY) === 0 &&
+        block.mode[row] === MODE_REST &&
+        Math.abs(block.seen_V[row]) < this.rest_V;
+      if (!allowed) this.add(1, tick);
+    }
+    this.ticks = this.ticks.filter((tick) => tick >= end);
+  }
+}
+
+/** Not one of the eleven, but the reason for most of them. */
+export class NoContact extends Law {
+  readonly name = 'no-contact';
+  readonly number = 0;
+  readonly statement = 'outside the touch-off the torch never meets the sheet';
+  readonly unit = 'times';
+  readonly checked_unit = 'ms';
+  private contacts = 0;
+
+  watch(block: TraceBlock): void {
+    const { contacts, count } = block;
+    if (count === 0) return;
+    this.checked += count;
+    // The count never falls: equal at the end is equal all along.
+    if (contacts[count - 1] === this.contacts) return;
+    for (let row = 0; row < count; row++) {
+      const more = contacts[row] - this.contacts;
+      if (more > 0) this.add(more, block.first_tick + row);
+      this.contacts = contacts[row];
+    }
+  }
+}

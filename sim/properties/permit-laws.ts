@@ -1,0 +1,175 @@
+import { MODE_FOLLOW, MODE_HOLD, MODE_SEEK, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
+import {
+  DRIVE_LATCHED_STOP,
+  DRIVE_PERMIT,
+  DRIVE_TRIGGER,
+  FLAG_ARC_OK,
+  LINE_REQUEST,
+} from '../../firmware/wire/layout.js';
+import type { TraceBlock } from '../trace/index.js';
+import type { LawContext } from './context.js';
+import { Law } from './law.js';
+import { HISTORY_ROWS, type Stretches } from './stretches.js';
+
+/** Law 7: when the permit may be on. */
+export class PermitCondition extends Law {
+  readonly name = 'permit-condition';
+  readonly number = 7;
+  readonly statement = 'the motion permit is on only with arc OK, without a fault, in settle, follow or hold';
+  readonly unit = 'ms';
+  readonly checked_unit = 'ms';
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if ((s.drives[i] & DRIVE_PERMIT) === 0) continue;
+      const length_ms = s.from[i + 1] - s.from[i];
+      this.checked += length_ms;
+      const mode = s.mode[i];
+      const kept =
+        (s.flags[i] & FLAG_ARC_OK) !== 0 &&
+        s.fault[i] === 0 &&
+        (mode === MODE_SETTLE || mode === MODE_FOLLOW || mode === MODE_HOLD);
+      if (!kept) this.add(length_ms, block.first_tick + s.from[i]);
+    }
+  }
+}
+
+/** The permit is given at cut height within this: a twentieth of a millimetre, a tenth of the smallest cut height. */
+const PERMIT_HEIGHT_MM = 0.05;
+
+/** Law 7: where Z stands when the permit is given. */
+export class PermitHeight extends Law {
+  readonly name = 'permit-height';
+  readonly number = 7;
+  readonly statement = 'the motion permit is given with the torch at cut height above the touched sheet, to 0.05 mm';
+  readonly unit = 'mm';
+  readonly checked_unit = 'times';
+  private readonly cut_height_mm: number;
+  private readonly steps_per_mm: number;
+
+  constructor(context: LawContext) {
+    super();
+    this.cut_height_mm = context.parameters.cut_height_mm;
+    this.steps_per_mm = context.parameters.z_steps_per_mm;
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if ((s.drives[i] & ~s.drives[i - 1] & DRIVE_PERMIT) === 0) continue;
+      this.checked++;
+      const row = s.from[i];
+      const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
+      // Without a touch-off the height is not a number, and the law is broken.
+      this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
+    }
+  }
+}
+
+/** Law 7: what the permit is worth when the arc has really gone, whatever the box believes. */
+export class PermitWithdrawal extends Law {
+  readonly name = 'permit-withdrawal';
+  readonly number = 7;
+  readonly statement =
+    'after the arc has gone out under a motion permit the permit is withdrawn within the sensing, crossing_ms and arc_off_ms';
+  readonly unit = 'ms';
+  readonly checked_unit = 'times';
+  private readonly permit_off_ms: number;
+  private since_tick = -1;
+
+  constructor(context: LawContext) {
+    super();
+    this.permit_off_ms = context.permit_off_ms;
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const tick = block.first_tick + s.from[i];
+      const permit = (s.drives[i] & DRIVE_PERMIT) !== 0;
+      const was_permit = (s.drives[i - 1] & DRIVE_PERMIT) !== 0;
+      if (was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
+        this.since_tick = tick;
+        this.checked++;
+      }
+      if (this.since_tick < 0) continue;
+      if (s.burning[i] !== 0) {
+        // It burns again before the bound: a flicker, and the permit was right to stay.
+        this.since_tick = -1;
+        continue;
+      }
+      const until = permit ? block.first_tick + s.from[i + 1] : tick;
+      this.note(this.permit_off_ms - (until - this.since_tick), until);
+      if (!permit) this.since_tick = -1;
+    }
+  }
+}
+
+/** Without a step for this long the table counts as standing: at 160 steps/mm that is under 0.2 mm/s. */
+const STILL_MS = 50;
+/** The tick of the withdrawal, and the tick in which the count is full. */
+const COUNT_TICKS = 2;
+
+/** Law 7: a motion controller that drives on without a permit. Only while it still wants the torch. */
+export class StrayMotion extends Law {
+  readonly name = 'stray-motion';
+  readonly number = 7;
+  readonly statement =
+    'X/Y steps that go on for stray_ms after the permit was withdrawn in the middle of a contour open the latched stop';
+  readonly unit = 'ms';
+  readonly checked_unit = 'times';
+  private readonly stray_ms: number;
+  private watching = false;
+  private moving_since = -1;
+  private last_moved = 0;
+
+  constructor(context: LawContext) {
+    super();
+    this.stray_ms = context.parameters.stray_ms;
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const requested = (s.lines[i] & LINE_REQUEST) !== 0;
+      const withdrawn = (s.drives[i - 1] & ~s.drives[i] & DRIVE_PERMIT) !== 0;
+      if (withdrawn && requested) {
+        this.watching = true;
+        this.moving_since = -1;
+        this.checked++;
+      }
+      if (!requested || (s.drives[i] & DRIVE_LATCHED_STOP) !== 0) this.watching = false;
+      if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
+    }
+  }
+
+  private rows(block: TraceBlock, from: number, end: number): void {
+    const { x_steps, y_steps } = block;
+    for (let row = from; row < end; row++) {
+      if ((x_steps[row] | y_steps[row]) === 0) continue;
+      const tick = block.first_tick + row;
+      if (this.moving_since < 0 || tick - this.last_moved > STILL_MS) this.moving_since = tick;
+      this.last_moved = tick;
+      this.note(this.stray_ms + COUNT_TICKS - (tick - this.moving_since + 1), tick);
+    }
+  }
+}
+
+/** Law 7: one arc a contour, once X and Y were allowed to move. */
+export class NoRestrike extends Law {
+  readonly name = 'no-restrike';
+  readonly number = 7;
+  readonly statement = 'once the motion permit was given the trigger does not go on again before the next touch-off';
+  readonly unit = 'times';
+  readonly checked_unit = 'times';
+  private given = false;
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if (s.mode[i] === MODE_SEEK) this.given = false;
+      const change = s.drives[i] ^ s.drives[i - 1];
+      if ((change & DRIVE_TRIGGER) !== 0 && this.given) {
+        if ((s.drives[i] & DRIVE_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
+        else this.checked++;
+      }
+      if ((s.drives[i] & DRIVE_PERMIT) !== 0) this.given = true;
+    }
+  }
+}
