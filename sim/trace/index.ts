@@ -1,1 +1,7 @@
 export * from './columns.js';
+export { FORMAT, HEADING_LINE, HEADINGS, type Heading, type TraceHead } from './csv-format.js';
+export { CsvParser } from './csv-parser.js';
+export { readCsv } from './csv-reader.js';
+export { CsvWriter, openCsvWriter } from './csv-writer.js';
+export { TraceHash } from './hash.js';
+export { type ByteOutput, openOutput } from './output-file.js';

@@ -1,0 +1,69 @@
+import { COLUMN_ROWS, type ColumnName, type ColumnType } from './columns.js';
+
+/*
+ * The file of a recorded run, format `standoff trace 1`: text, UTF-8, lines ended by LF, plain or gzip.
+ *
+ *     # standoff trace 1
+ *     # seed: 7
+ *     # module_sha256: 3f…
+ *     tick,lines_bits,reading_counts,…
+ *     0,7,124,…
+ *
+ * - The first line names the format and its version. Whatever changes the columns or their meaning changes the
+ *   version.
+ * - Any number of lines `# name: value` follow: what the run was made from. A name has letters, digits, `_`, `.`
+ *   and `-`; the value is the rest of the line.
+ * - One line of column names, each with its unit (see `HEADINGS`).
+ * - One line a tick (1 ms), as many cells as names, separated by commas, without blanks or quotes. Ticks count
+ *   from power-up and leave none out. A real number is the shortest decimal that reads back as the same f32;
+ *   `NaN`, `Infinity`, `-Infinity` and `-0` are spelled so.
+ */
+
+export const FORMAT = 'standoff trace 1';
+export const FORMAT_LINE = `# ${FORMAT}`;
+
+/** What the run was made from, in the order in which it is written. */
+export type TraceHead = Readonly<Record<string, string | number>>;
+
+/** How a unit looks inside a column name. */
+function unitWord(unit: string): string {
+  if (unit === '0/1') return '0or1';
+  return unit.replaceAll('/', '_');
+}
+
+const NAMES: ReadonlySet<string> = new Set(COLUMN_ROWS.map(([name]) => name));
+
+/**
+ * A column's heading: its name, `_`, its unit. The unit is not said twice when the name ends in it (`seen_V`,
+ * `lost_steps`). Where name and unit together are the name of another column, `_in_` joins them (`z_in_steps`,
+ * beside `z_steps`). A pure number has the unit 1.
+ */
+function heading(name: string, unit: string): string {
+  const word = unitWord(unit);
+  if (name === word || name.endsWith(`_${word}`)) return name;
+  const joined = `${name}_${word}`;
+  return NAMES.has(joined) ? `${name}_in_${word}` : joined;
+}
+
+export interface Heading {
+  readonly column: ColumnName;
+  readonly type: ColumnType;
+  readonly heading: string;
+}
+
+/** Every column with its heading, in the order of the file, after `tick`. */
+export const HEADINGS: readonly Heading[] = COLUMN_ROWS.map(([column, type, unit]) => ({
+  column,
+  type,
+  heading: heading(column, unit),
+}));
+
+export const HEADING_LINE = ['tick', ...HEADINGS.map((row) => row.heading)].join(',');
+
+/** Least and largest value of an integer column. */
+export const INTEGER_RANGES = {
+  u8: [0, 0xff],
+  u16: [0, 0xffff],
+  i16: [-0x8000, 0x7fff],
+  i32: [-0x80000000, 0x7fffffff],
+} as const;

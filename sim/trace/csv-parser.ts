@@ -1,0 +1,154 @@
+import { placeText, StandoffError } from '../base/index.js';
+import { BLOCK_TICKS, newBlock, type TraceBlock } from './columns.js';
+import { FORMAT_LINE, HEADING_LINE, HEADINGS, INTEGER_RANGES } from './csv-format.js';
+
+/** No row of this format comes near this length; a longer line is another kind of file. */
+const LONGEST_LINE = 4096;
+const REMEDY = 'is the file whole, and was it written by `standoff simulate --trace`?';
+
+/**
+ * Reads a trace from text that comes in pieces of any size. `push` calls `take` with each full block. Two blocks
+ * take turns: one that was handed over stays as it is until the next one is full.
+ */
+export class CsvParser {
+  /** What the head said, by name. */
+  readonly head: Record<string, string> = {};
+  /** Rows read. */
+  rows = 0;
+  private rest = '';
+  private line = 0;
+  private block: TraceBlock = newBlock();
+  private other: TraceBlock = newBlock();
+  private next_tick = -1;
+  private part: 'format' | 'head' | 'rows' = 'format';
+
+  constructor(
+    private readonly file: string,
+    private readonly take: (block: TraceBlock) => void,
+  ) {}
+
+  /** @throws StandoffError `trace-format`, `trace-value`, with file, line and column */
+  push(text: string): void {
+    this.rest += text;
+    let from = 0;
+    for (let end = this.rest.indexOf('\n'); end >= 0; end = this.rest.indexOf('\n', from)) {
+      this.line++;
+      this.oneLine(this.rest.slice(from, end));
+      from = end + 1;
+    }
+    this.rest = this.rest.slice(from);
+    if (this.rest.length > LONGEST_LINE) {
+      this.line++;
+      throw this.formatError(1, `a line of more than ${LONGEST_LINE} characters`);
+    }
+  }
+
+  /** The end of the text: hands over the last block. @throws StandoffError for a row that is cut off */
+  finish(): void {
+    this.line++;
+    if (this.rest !== '') throw this.formatError(1, 'the last row is cut off');
+    if (this.part !== 'rows') throw this.formatError(1, 'the file ends before the line of column names');
+    this.flush();
+  }
+
+  private oneLine(line: string): void {
+    if (this.part === 'rows') this.row(line);
+    else if (this.part === 'format') this.format(line);
+    else if (line.startsWith('#')) this.headLine(line);
+    else this.headings(line);
+  }
+
+  private format(line: string): void {
+    if (line !== FORMAT_LINE) {
+      throw this.formatError(1, `the file begins with ${quote(line)} and not with '${FORMAT_LINE}'`);
+    }
+    this.part = 'head';
+  }
+
+  private headLine(line: string): void {
+    const match = /^# ([\w.-]+): (.*)$/.exec(line);
+    if (!match) throw this.formatError(1, `${quote(line)} is not of the form '# name: value'`);
+    this.head[match[1]] = match[2];
+  }
+
+  private headings(line: string): void {
+    if (line !== HEADING_LINE) {
+      const wanted = HEADING_LINE.split(',');
+      const found = line.split(',');
+      const at = wanted.findIndex((name, index) => found[index] !== name);
+      const place = at < 0 ? wanted.length : at;
+      const column = found.slice(0, place).join(',').length + (place > 0 ? 2 : 1);
+      throw this.formatError(
+        column,
+        at < 0
+          ? `${found.length} columns where there are ${wanted.length}`
+          : `column ${at + 1} is ${quote(found[at] ?? '')} and not '${wanted[at]}'`,
+      );
+    }
+    this.part = 'rows';
+  }
+
+  private row(line: string): void {
+    const { block } = this;
+    const cells = line.split(',');
+    if (cells.length !== HEADINGS.length + 1) {
+      throw this.formatError(line.length + 1, `${cells.length} cells where there are ${HEADINGS.length + 1} columns`);
+    }
+    const tick = Number(cells[0]);
+    if (!/^\d{1,15}$/.test(cells[0]) || (this.next_tick >= 0 && tick !== this.next_tick)) {
+      const wanted = this.next_tick >= 0 ? `${this.next_tick}` : 'a tick';
+      throw this.valueError(cells, 0, `${quote(cells[0])} where the tick is ${wanted}`);
+    }
+    if (block.count === 0) block.first_tick = tick;
+    for (let column = 0; column < HEADINGS.length; column++) {
+      const { column: name, type, heading } = HEADINGS[column];
+      const cell = cells[column + 1];
+      const value = Number(cell);
+      if (type === 'f32') {
+        if (cell === '' || cell.trim() !== cell || (Number.isNaN(value) && cell !== 'NaN')) {
+          throw this.valueError(cells, column + 1, `${heading} is ${quote(cell)}, which is no number`);
+        }
+      } else {
+        const [least, most] = INTEGER_RANGES[type];
+        if (!/^-?\d+$/.test(cell) || value < least || value > most) {
+          throw this.valueError(
+            cells,
+            column + 1,
+            `${heading} is ${quote(cell)}, which is no whole number in ${least}…${most}`,
+          );
+        }
+      }
+      block[name][block.count] = value;
+    }
+    block.count++;
+    this.rows++;
+    this.next_tick = tick + 1;
+    if (block.count === BLOCK_TICKS) this.flush();
+  }
+
+  private flush(): void {
+    const full = this.block;
+    if (full.count === 0) return;
+    this.block = this.other;
+    this.block.count = 0;
+    this.other = full;
+    this.take(full);
+  }
+
+  private formatError(column: number, what: string): StandoffError {
+    const place = placeText({ file: this.file, line: this.line, column });
+    return new StandoffError('trace-format', `${place}: ${what}`, REMEDY);
+  }
+
+  private valueError(cells: readonly string[], index: number, what: string): StandoffError {
+    const column = cells.slice(0, index).join(',').length + (index > 0 ? 2 : 1);
+    const place = placeText({ file: this.file, line: this.line, column });
+    return new StandoffError('trace-value', `${place}: ${what}`, REMEDY);
+  }
+}
+
+/** Foreign text in a message: short, and with nothing that moves a terminal. */
+function quote(text: string): string {
+  const short = text.length > 40 ? `${text.slice(0, 40)}…` : text;
+  return JSON.stringify(short);
+}
