@@ -1,0 +1,60 @@
+import type { OperatorEvent } from '../loop/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../motion/index.js';
+import { assignValues, exampleSetup, readScenario, readSetup, type Scenario, setupWarnings } from '../setup/index.js';
+import { readText } from './files.js';
+import { refuseOffSheet } from './sheet.js';
+import { motionLimits } from './table.js';
+
+/** What the command line names as input. */
+export interface InputOptions {
+  readonly setup?: string | undefined;
+  readonly scenario?: string | undefined;
+  readonly seed?: number | undefined;
+  /** Assignments, in their order. */
+  readonly set?: readonly string[] | undefined;
+}
+
+/** Everything that a run needs, read and checked. */
+export interface Job {
+  /** What decides the result; stored, it repeats the run. */
+  readonly scenario: Scenario;
+  readonly plan: Plan;
+  /** What is worth knowing but no reason to refuse; one sentence each. */
+  readonly warnings: readonly string[];
+  /** Files that the job was read from. */
+  readonly files: readonly string[];
+}
+
+export const DEFAULT_SEED = 1;
+
+/**
+ * Reads program, setup or stored run. Assignments and a seed on the command line count more than a file.
+ * @param program_file without it, and without a stored run, the example
+ * @throws StandoffError for whatever is wrong with them; nothing has been run then
+ */
+export function readJob(program_file: string | undefined, options: InputOptions): Job {
+  const { setup, program, seed, operator } = options.scenario
+    ? readScenario(readText(options.scenario, 'stored run'), options.scenario)
+    : readParts(program_file, options.setup);
+  const changed = assignValues(setup, options.set ?? []);
+  const parsed = parseProgram(program.text, program.name);
+  const plan = planProgram(parsed, motionLimits(changed.machine));
+  refuseOffSheet(plan, changed.machine);
+  return {
+    scenario: { seed: options.seed ?? seed, setup: changed, program, ...(operator && { operator }) },
+    plan,
+    warnings: [...noteTexts(parsed), ...setupWarnings(changed)],
+    files: [program_file, options.setup, options.scenario].filter((file) => file !== undefined),
+  };
+}
+
+function readParts(program_file: string | undefined, setup_file: string | undefined): Scenario {
+  return {
+    setup: setup_file === undefined ? exampleSetup() : readSetup(readText(setup_file, 'setup'), setup_file),
+    program:
+      program_file === undefined
+        ? { name: EXAMPLE_NAME, text: EXAMPLE_PROGRAM }
+        : { name: program_file, text: readText(program_file, 'program') },
+    seed: DEFAULT_SEED,
+  };
+}

@@ -1,0 +1,61 @@
+#!/usr/bin/env node
+import { readFileSync } from 'node:fs';
+import { Command, CommanderError } from '@commander-js/extra-typings';
+import { terminalStyle } from '../report/index.js';
+import { asciiText } from '../report/text.js';
+import { describeError, EXIT } from './exit.js';
+import { simulateCommand } from './options.js';
+import { schemaCommand } from './schema.js';
+import { simulate } from './simulate.js';
+
+function packageVersion(): string {
+  const text = readFileSync(new URL('../../../package.json', import.meta.url), 'utf8');
+  return (JSON.parse(text) as { version: string }).version;
+}
+
+/** The whole command line. @param args without the names of node and of this file @returns the exit status */
+async function main(args: readonly string[]): Promise<number> {
+  let status: number = EXIT.kept;
+  const simulating = simulateCommand().action(async (program, options) => {
+    status = await simulate(program, options);
+  });
+  const root = new Command('standoff')
+    .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
+    .version(packageVersion(), '-V, --version', 'print the version')
+    .helpOption('-h, --help', 'print this help')
+    .addCommand(simulating)
+    .addCommand(schemaCommand())
+    .configureOutput({ outputError })
+    .exitOverride();
+  for (const command of root.commands) {
+    command.exitOverride().helpOption('-h, --help', 'print this help').configureOutput({ outputError });
+    command.showHelpAfterError(`(standoff ${command.name()} --help lists what there is)`);
+  }
+  try {
+    await root.parseAsync(args, { from: 'user' });
+    return status;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.kept : EXIT.badInput;
+    const { text, status: failed } = describeError(error);
+    complain(text);
+    return failed;
+  }
+}
+
+/** Writes to stderr in bytes that it can show. */
+function complain(text: string): void {
+  const { unicode } = terminalStyle(process.env, process.stderr, process.argv.includes('--plain'));
+  process.stderr.write(unicode ? text : asciiText(text));
+}
+
+/** What commander finds wrong, in the same voice as everything else. */
+const outputError = (text: string): void => complain(text.replace(/^error: /, 'standoff: '));
+
+// A reader that has seen enough, such as `| head`, closes the pipe; that is no mistake.
+for (const stream of [process.stdout, process.stderr]) {
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error;
+  });
+}
+
+process.exitCode = await main(process.argv.slice(2));

@@ -1,0 +1,46 @@
+import { type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../report/index.js';
+import { asciiText } from '../report/text.js';
+import type { Setup } from '../setup/index.js';
+import type { Session } from './session.js';
+
+/** The run as the closing report and its advice want it. */
+export function runSummaryOf({ job, book, outcome }: Session): RunSummary {
+  const { program, seed, setup } = job.scenario;
+  return {
+    program: program.name,
+    seed,
+    contours: job.plan.contours.length,
+    conditions: conditionsOf(setup),
+    // To the report a run that was broken off by hand is one that did not come to its end.
+    outcome: { ...outcome, ended: outcome.ended === 'interrupted' ? 'limit' : outcome.ended },
+    parameters: setup.box,
+    figures: book.figures.figures(),
+    laws: book.results(),
+  };
+}
+
+/** Warnings, picture and closing report, as they are printed at the end of a run. */
+export function reportText(session: Session, style: TerminalStyle, picture: boolean): string {
+  const { history, scene, job } = session;
+  const still = picture && history ? stillPicture(history, scene, style.columns, style) : [];
+  const notes = job.warnings.map((warning) => `note: ${warning}`).join('\n');
+  const blocks = [
+    style.unicode ? notes : asciiText(notes),
+    still.join('\n'),
+    summaryText(runSummaryOf(session), style.columns, style),
+  ];
+  return `${blocks.filter((block) => block !== '').join('\n\n')}\n`;
+}
+
+/** What was assumed about sheet, arc and noise, with units; and what broke. */
+function conditionsOf({ machine, world }: Setup): string[] {
+  const { sheet, arc, noise, faults } = world;
+  const tilt_percent = 100 * Math.sqrt(sheet.tilt_x ** 2 + sheet.tilt_y ** 2);
+  return [
+    `sheet ${machine.table.sheet_thickness_mm} mm, waves ±${sheet.wave_mm} mm over ${sheet.wave_length_mm} mm, ` +
+      `tilt ${Number(tilt_percent.toFixed(2))} %, heat growth ${sheet.heat_growth_mm_per_s} mm/s`,
+    `arc ${arc.slope_V_per_mm} V/mm, feed effect ${arc.feed_effect_V} V, kerf crossing ${arc.crossing_V} V`,
+    `noise ${noise.white_V_rms_per_tick} V rms a tick, ripple ${noise.ripple_V_peak} V`,
+    ...faults.map(({ kind, at_s }) => `fault ${kind} from ${at_s} s`),
+  ];
+}

@@ -1,0 +1,51 @@
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
+import { TICKS_PER_S } from '../base/index.js';
+import type { FaultFigures, HoldFigures, LawResult } from '../properties/index.js';
+import { adviceFor } from '../report/index.js';
+import { runSummaryOf } from './report.js';
+import type { Session } from './session.js';
+import { SUMMARY_FORMAT, type Summary } from './summary-schema.js';
+
+/** What a run came to, in the form that `--json` prints. May be asked at any time. */
+export function summaryOf(session: Session): Summary {
+  const { job, book, outcome } = session;
+  const { holds, faults, contours, ...figures } = book.figures.figures();
+  const results = book.results();
+  return {
+    format: SUMMARY_FORMAT,
+    kept: book.kept(),
+    program: job.scenario.program.name,
+    seed: job.scenario.seed,
+    outcome: {
+      ended: outcome.ended,
+      reason: outcome.reason,
+      line: outcome.line,
+      simulated_s: outcome.ticks / TICKS_PER_S,
+    },
+    figures,
+    laws: results.filter(({ kind }) => kind === 'law').map(lawSummary),
+    qualities: results.filter(({ kind }) => kind === 'quality').map(lawSummary),
+    holds: holds.map(holdSummary),
+    faults: faults.map(faultSummary),
+    contours: contours.map((contour) => ({
+      ...contour,
+      holds: contour.holds.map(holdSummary),
+      faults: contour.faults.map(faultSummary),
+    })),
+    advice: adviceFor(runSummaryOf(session)),
+    warnings: [...job.warnings],
+    module_sha256: session.module_sha256,
+    trace_hash: session.trace_hash,
+  };
+}
+
+function lawSummary({ kind: _kind, worst_tick, ...law }: LawResult): Summary['laws'][number] {
+  return { ...law, worst_at_s: worst_tick === null ? null : worst_tick / TICKS_PER_S };
+}
+
+const holdSummary = (hold: HoldFigures) => hold as Summary['holds'][number];
+
+function faultSummary({ tick, code, name, ...fault }: FaultFigures): Summary['faults'][number] {
+  const { meaning, remedy } = FAULT_ROWS[code]!;
+  return { name: name as Summary['faults'][number]['name'], code, at_s: tick / TICKS_PER_S, ...fault, meaning, remedy };
+}
