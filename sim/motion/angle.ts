@@ -40,7 +40,8 @@ export class Rotation {
 
 /**
  * Angle in radians of the direction (x, y) from the x axis, −π < angle ≤ π; 0 for the zero vector.
- * A coarse polynomial (4e-3 rad) is corrected twice by the sine of what it misses; the rest is below 1e-15.
+ * A coarse polynomial (4e-3 rad off) is corrected twice by the sine of what it misses, which leaves less than
+ * the rounding.
  */
 export function angleOf(x: number, y: number): number {
   const length = Math.sqrt(x * x + y * y);
@@ -52,8 +53,7 @@ export function angleOf(x: number, y: number): number {
   else if (x < 0) angle_rad += y >= 0 ? Math.PI : -Math.PI;
   for (let pass = 0; pass < 2; pass++) {
     work.set(angle_rad);
-    const miss = (work.cosine * y - work.sine * x) / length;
-    angle_rad += miss * (1 + (miss * miss) / 6);
+    angle_rad += (work.cosine * y - work.sine * x) / length;
   }
   return angle_rad;
 }

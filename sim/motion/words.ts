@@ -56,7 +56,7 @@ export class LineWords {
 
   private readWord(source: Source, from: number, first: boolean): number {
     const letter = (source.text.charCodeAt(from) | 32) - LOWER_A;
-    if (letter < 0 || letter > 25 || source.text.charCodeAt(from) < UPPER_A) refuseCharacter(source, from);
+    if (letter < 0 || letter > 25) refuseCharacter(source, from);
     const to = readNumber(source, from);
     if (letter === N) {
       checkLineNumber(source, from, to, first);

@@ -12,6 +12,7 @@ const REFUSED: readonly [name: string, text: string, code: string, place: string
   ['an unknown M word', 'M6', 'program-word-unknown', '1:1', 'M6'],
   ['a negative code', 'M-3', 'program-word-unknown', '1:1', 'M-3'],
   ['an unknown letter', 'G0 X1 A5', 'program-word-unknown', '1:7', 'A5'],
+  ['the first of several unknown letters', 'G0 X1 C1 A1', 'program-word-unknown', '1:7', 'C1'],
   ['a subprogram name', 'O100', 'program-word-unknown', '1:1', 'O100'],
   ['a tool word', 'T1', 'program-word-unknown', '1:1', 'T1'],
   ['an exponent', 'G0 X1E2', 'program-word-unknown', '1:6', 'E2'],

@@ -123,6 +123,18 @@ describe('the motion permit', () => {
     expect(player).toMatchObject({ state: MotionState.waitingForPermit, x_mm: 5 });
   });
 
+  it('is waited for as long at a later contour as at the first', () => {
+    const lines = ['G21 F3000', 'M3', 'G1 X5', 'M5', 'M3', 'G1 X10', 'M5', 'M30'];
+    const player = playerOf(lines, { permit_wait_s: 1 });
+    for (const contour of [0, 1]) {
+      while (player.contour < contour) player.advance(true);
+      for (let tick = 0; tick < 900; tick++) player.advance(false);
+      expect(player.state).toBe(MotionState.waitingForPermit);
+    }
+    expect(runThrough(player)).toBeGreaterThan(0);
+    expect(player.state).toBe(MotionState.finished);
+  });
+
   it('given during a dwell after M3 does not shorten the dwell, and is not watched before the first motion', () => {
     const player = playerOf(['G21 F3000', 'M3', 'G4 P0.5', 'G1 X5', 'M5', 'M30']);
     player.advance(true);

@@ -78,6 +78,11 @@ describe('planning', () => {
     expect(drawn.steps.exit_mm_s[50]).toBeCloseTo(Math.sqrt(1000), 2);
   });
 
+  it('holds the acceleration to the smaller radius of an arc whose radii differ within the tolerance', () => {
+    const plan = planOf([HEAD, 'G0 X0.01', 'G3 X0 Y0.0085 I-0.01', 'M30']);
+    expect(plan.steps.peak_mm_s[1]).toBeCloseTo(Math.sqrt(1000 * 0.0085), 9);
+  });
+
   it('drives no feed faster than the rapid speed', () => {
     expect(planOf(['G21 F60000', 'G1 X500', 'M30']).steps.peak_mm_s[0]).toBe(200);
   });

@@ -47,6 +47,7 @@ describe('driving a plan', () => {
 
   it('goes on without a jump where the radii of an arc differ within the tolerance', () => {
     const player = playerOf([HEAD, 'G0 X10', 'G3 X0 Y10.0015 I-10 J0', 'G1 X-10', 'M30']);
+    let on_arc = 0;
     let x_mm = player.x_mm;
     let y_mm = player.y_mm;
     runThrough(player, () => {
@@ -55,9 +56,16 @@ describe('driving a plan', () => {
       expect(moved_mm).toBeLessThanOrEqual(0.2 + 1e-9);
       x_mm = player.x_mm;
       y_mm = player.y_mm;
-      // One tick at 50 mm/s: a jump of the difference in radius, 0.0015 mm, would show beside the arc's end.
+      if (player.line === 3 && player.feed_mm_s > 0) {
+        const radius_mm = Math.sqrt(player.x_mm ** 2 + player.y_mm ** 2);
+        // The radius grows with the angle, which is the share of the quarter circle's length.
+        const share = (2 / Math.PI) * Math.atan2(player.y_mm, player.x_mm);
+        expect(radius_mm).toBeCloseTo(10 + 0.0015 * share, 9);
+        on_arc++;
+      }
       if (player.line === 4 && player.x_mm > -9) expect(player.y_mm).toBe(10.0015);
     });
+    expect(on_arc).toBeGreaterThan(300);
     expect(player.x_mm).toBe(-10);
   });
 
@@ -107,6 +115,17 @@ describe('driving a plan', () => {
       } else expect(player.corner_distance_mm).toBe(Number.POSITIVE_INFINITY);
     });
     expect(seen).toBeGreaterThan(1000);
+  });
+
+  it('finds the corners of a later contour too', () => {
+    const player = playerOf([HEAD, 'M3', 'G1 X20', 'M5', 'G0 X100', 'M3', 'G1 X110', 'Y10', 'M5', 'M30']);
+    let nearest_mm = Number.POSITIVE_INFINITY;
+    runThrough(player, () => {
+      if (player.contour === 0) expect(player.corner_distance_mm).toBe(Number.POSITIVE_INFINITY);
+      nearest_mm = Math.min(nearest_mm, player.corner_distance_mm);
+    });
+    // The corner is passed at 7 mm/s, 0.007 mm a tick.
+    expect(nearest_mm).toBeLessThan(0.007);
   });
 
   it('does nothing more once it has finished', () => {

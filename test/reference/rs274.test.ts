@@ -60,6 +60,13 @@ describe('NIST IR 6556', () => {
     expect(plan.steps.centre_y_mm[2]).toBeCloseTo(10, 12);
   });
 
+  it('radius format: a radius that is too short by less than the tolerance makes a half circle', () => {
+    const plan = planOf('F60', 'G2 X10 R4.9985');
+    expect(plan.steps.centre_x_mm[0]).toBeCloseTo(5, 12);
+    expect(sweep_degrees(plan, 0)).toBeCloseTo(-180, 9);
+    expect(codeOf('F60', 'G2 X10 R4.9975')).toBe('program-arc-radius');
+  });
+
   it('an arc that ends where it starts is an error with R and a full circle with I and J', () => {
     expect(codeOf('F60', 'G2 X0 Y0 R5')).toBe('program-arc-radius');
     expect(Math.abs(sweep_degrees(planOf('F60', 'G2 X0 Y0 I5 J0'), 0))).toBeCloseTo(360, 9);
