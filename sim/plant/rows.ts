@@ -74,10 +74,10 @@ export function withValues<T extends object>(config: T, values: Readonly<Record<
   const copy = structuredClone(config) as unknown as Nested;
   for (const [path, value] of Object.entries(values)) {
     const [part, name] = path.split('.') as [string, string];
-    const before = copy[part]?.[name];
-    if (before === undefined) {
+    if (!Object.hasOwn(copy, part) || !Object.hasOwn(copy[part]!, name)) {
       throw new StandoffError('path-unknown', `no quantity is called ${path}`, 'see the rows of the section');
     }
+    const before = copy[part]![name];
     if (typeof before !== typeof value) {
       throw new StandoffError(
         'value-type',

@@ -1,0 +1,57 @@
+import { describe, expect, it } from 'vitest';
+import { allowedDuty_percent, breakerMargin_A, DutyWindow, inputCurrent_A } from '../../sim/plant/index.js';
+import { Rig } from './rig.js';
+
+describe('the duty cycle', () => {
+  it('is the rated one at the rated current, and I²·X is constant elsewhere up to 100 %', () => {
+    // Source: thermal rule, from memory.
+    expect(allowedDuty_percent(40, 40, 60)).toBe(60);
+    expect(allowedDuty_percent(60, 40, 60)).toBeCloseTo((60 * 1600) / 3600, 9);
+    for (const current_A of [35, 40, 55, 80]) {
+      expect(current_A ** 2 * allowedDuty_percent(current_A, 40, 60)).toBeCloseTo(40 ** 2 * 60, 6);
+    }
+    expect(allowedDuty_percent(20, 40, 60)).toBe(100);
+  });
+
+  it('counts the arc time of the last ten minutes and forgets what is older', () => {
+    // Source: ten-minute period (seen).
+    const duty = new DutyWindow();
+    for (let n = 0; n < 300; n++) duty.second(1000);
+    expect(duty.percent).toBe(50);
+    for (let n = 0; n < 300; n++) duty.second(0);
+    expect(duty.percent).toBe(50);
+    for (let n = 0; n < 150; n++) duty.second(0);
+    expect(duty.percent).toBe(25);
+    for (let n = 0; n < 150; n++) duty.second(500);
+    expect(duty.percent).toBe(12.5);
+  });
+
+  it('is reported by the world from its own arc', () => {
+    const rig = new Rig().strike();
+    rig.wait(30_000 - rig.world.tick);
+    // Thirty seconds but for the 150 ms of the strike, of 600.
+    expect(rig.world.duty_percent).toBeCloseTo((rig.world.arc_on_ms / 600_000) * 100, 9);
+    expect(rig.world.duty_percent).toBeGreaterThan(4.97);
+    expect(rig.world.arc_on_ms).toBe(30_000 - 151);
+  });
+});
+
+describe('the input current', () => {
+  const plate = { mains_V: 240, phases: 1, efficiency: 0.85, power_factor: 0.7 } as const;
+
+  it('is about 20 A for a 30 A supply at 240 V', () => {
+    // Source: common practice; load voltage 80 + 0.4·I = 92 V by IEC 60974-1 (memory). A tenth of doubt.
+    expect(inputCurrent_A(92, 30, plate)).toBeGreaterThan(18);
+    expect(inputCurrent_A(92, 30, plate)).toBeLessThan(22);
+  });
+
+  it('is shared by three phases at √3', () => {
+    const three = { ...plate, phases: 3 } as const;
+    expect(inputCurrent_A(100, 40, plate) / inputCurrent_A(100, 40, three)).toBeCloseTo(Math.sqrt(3), 12);
+  });
+
+  it('leaves a margin to the breaker, negative above its rating', () => {
+    expect(breakerMargin_A(25, 32)).toBe(7);
+    expect(breakerMargin_A(35, 32)).toBe(-3);
+  });
+});
