@@ -15,6 +15,11 @@ export const TONE_ALARM = 5; // outside what is wanted, or a fault
 const RESET = '\x1b[0m';
 const SGR = ['', '\x1b[2m', '\x1b[1m', '\x1b[36m', '\x1b[33m', '\x1b[1;31m'];
 
+/** A line of running text in its tone. */
+export function toned(text: string, tone: number, style: DrawStyle): string {
+  return style.colour && tone !== TONE_PLAIN && text !== '' ? SGR[tone] + text + RESET : text;
+}
+
 /** A grid of characters of fixed size. Whatever is written outside is cut off, so lines always fit. */
 export class Picture {
   private readonly characters: string[];

@@ -134,7 +134,7 @@ export function lamps(now: NowRow): readonly { name: string; state: Said }[] {
 
 const PLACES: Readonly<Record<WorstCause, { where: string; parameter: string }>> = {
   corner: { where: 'at a corner', parameter: 'corner_fraction' },
-  crossing: { where: 'at a kerf crossing', parameter: 'crossing_V_per_ms' },
+  crossing: { where: 'at a kerf crossing', parameter: 'crossing_rise_mm_per_s' },
   settling: { where: 'while settling', parameter: 'settle_ms' },
   following: { where: 'while following', parameter: 'gain_p_per_s' },
 };

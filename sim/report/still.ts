@@ -1,7 +1,7 @@
 import { TICKS_PER_S } from '../base/index.js';
 import { drawBand, standoffScale } from './band.js';
+import { drawPathAxis, exaggerationWords, heading } from './captions.js';
 import { greater } from './extremes.js';
-import { drawPathAxis, exaggerationWords, heading } from './frame.js';
 import type { ViewHistory, WorstMoment } from './history.js';
 import { PATH_BIN_MM } from './path-ring.js';
 import { Picture, TONE_QUIET } from './picture.js';

@@ -79,7 +79,7 @@ export function fixed(value: number, decimals: number): string {
   return Number(text) === 0 ? text.replace('-', '') : text;
 }
 
-/** `1 hold`, `2 holds`. */
-export function counted(count: number, word: string): string {
-  return `${count} ${word}${count === 1 ? '' : 's'}`;
+/** `1 hold`, `2 holds`; a plural that takes more than an s is given. */
+export function counted(count: number, word: string, plural = `${word}s`): string {
+  return `${count} ${count === 1 ? word : plural}`;
 }
