@@ -1,4 +1,5 @@
 export * from './book.js';
+export * from './compare.js';
 export * from './context.js';
 export * from './figures.js';
-export * from './law.js';
+export { Law, type LawResult } from './law.js';

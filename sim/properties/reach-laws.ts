@@ -82,26 +82,29 @@ export class Floor extends Law {
   }
 
   watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const known = s.z_sheet[i] + s.path_permit[i];
+      if (s.mode[i] < MODE_SETTLE || s.mode[i] > MODE_HOLD || !Number.isFinite(known)) continue;
+      this.checked += s.from[i + 1] - s.from[i];
+      this.rows(block, s, i);
+    }
+  }
+
+  private rows(block: TraceBlock, s: Stretches, i: number): void {
     const { z_at, path_at } = s;
     const slope = this.slope_steps_per_mm;
-    for (let i = 1; i <= s.count; i++) {
-      const mode = s.mode[i];
-      const known = s.z_sheet[i] + s.path_permit[i];
-      if (mode < MODE_SETTLE || mode > MODE_HOLD || !Number.isFinite(known)) continue;
-      const end = HISTORY_ROWS + s.from[i + 1];
-      let least = Number.POSITIVE_INFINITY;
-      let least_at = 0;
-      for (let at = HISTORY_ROWS + s.from[i]; at < end; at++) {
-        const room = z_at[at] + slope * path_at[at];
-        if (room < least) {
-          least = room;
-          least_at = at;
-        }
+    const end = HISTORY_ROWS + s.from[i + 1];
+    let least = Number.POSITIVE_INFINITY;
+    let least_at = 0;
+    for (let at = HISTORY_ROWS + s.from[i]; at < end; at++) {
+      const room = z_at[at] + slope * path_at[at];
+      if (room < least) {
+        least = room;
+        least_at = at;
       }
-      this.checked += s.from[i + 1] - s.from[i];
-      const floor = s.z_sheet[i] + this.depth_steps + slope * s.path_permit[i];
-      this.note((least - floor) / this.z.steps_per_mm, block.first_tick + least_at - HISTORY_ROWS);
     }
+    const floor = s.z_sheet[i] + this.depth_steps + slope * s.path_permit[i];
+    this.note((least - floor) / this.z.steps_per_mm, block.first_tick + least_at - HISTORY_ROWS);
   }
 }
 
