@@ -45,6 +45,7 @@ export function voltageAtRest(): bool {
   }
   const longest = <i32>P.fall_ms;
   if (S.trigger_off_ms < longest) S.trigger_off_ms++;
-  S.at_rest_ms = S.trigger_off_ms < longest || nearZero() ? 0 : S.at_rest_ms < AT_REST_TICKS ? S.at_rest_ms + 1 : AT_REST_TICKS;
+  S.at_rest_ms =
+    S.trigger_off_ms < longest || nearZero() ? 0 : S.at_rest_ms < AT_REST_TICKS ? S.at_rest_ms + 1 : AT_REST_TICKS;
   return S.at_rest_ms >= AT_REST_TICKS;
 }

@@ -1,7 +1,8 @@
 // Z: velocity and acceleration limits, positions to go to, and whole steps out of fractions of steps.
 // Up is positive; z counts steps since the box took Z over.
 
-import { TICK_S, absolute, clamp } from './numbers';
+import { MODE_LIFT } from '../wire/codes.gen';
+import { absolute, clamp, TICK_S } from './numbers';
 import { P, R, S } from './state';
 
 /** Bits of S.limits in this tick. */
@@ -32,7 +33,10 @@ export function emit(play_steps: f32): void {
   R.pending -= <f32>S.z_steps;
 }
 
-/** Z for the motion controller, or for a new kind of move: what was pending and not emitted is dropped. */
+/**
+ * When following ends: what the play has kept back is dropped. Emitted at once by the next kind of move it would be
+ * a jump of several steps in one tick.
+ */
 export function dropFraction(): void {
   R.pending = 0;
 }
@@ -78,4 +82,21 @@ export function goTo(goal: i32, speed_mm_s: f32): bool {
 /** A height above the touched sheet, in steps since the box took Z over. */
 export function aboveSheet(height_mm: f32): i32 {
   return S.z_touched + <i32>nearest<f32>(height_mm * P.z_steps_per_mm);
+}
+
+/** Lowest Z that the travel and, once the sheet is found, the dive bound allow, in steps. */
+export function lowest(): i32 {
+  const travel = <i32>(-P.travel_mm * P.z_steps_per_mm);
+  if (!S.touched_off || S.mode < MODE_LIFT) return travel;
+  const dive = S.z_touched - <i32>(P.dive_mm * P.z_steps_per_mm);
+  return dive > travel ? dive : travel;
+}
+
+/** Z must begin to stop now to come to rest within its bounds: `lowest` below, where it was taken over above. */
+export function atBounds(): bool {
+  const speed = R.velocity_mm_s;
+  // Two ticks more than the ramp: the one that this decides for, and the rounding of steps.
+  const stopping_mm = (speed * speed) / (2 * P.z_acceleration_mm_s2) + absolute(speed) * 2 * TICK_S;
+  const stopping = <i32>(stopping_mm * P.z_steps_per_mm) + 1;
+  return speed < 0 ? S.z - stopping <= lowest() : speed > 0 && S.z + stopping >= 0;
 }

@@ -3,7 +3,8 @@
 import {
   FAULT_ARC_LOST,
   FAULT_CROSSING_LONG,
-  FAULT_LEAD_OPEN,
+  FAULT_NO_VOLTAGE,
+  FAULT_TRAVEL,
   FAULT_WRONG_WAY,
   HOLD_CORNER,
   HOLD_LIMITED,
@@ -15,14 +16,24 @@ import {
   STAGE_NONE,
 } from '../wire/codes.gen';
 import { nearZero } from './arc';
-import { aboveSheet, stop } from './axis';
+import { aboveSheet, atBounds, stop } from './axis';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
-import { HOLD_GOES_ON, HOLD_TOO_LONG, LIMITED_DOWN_MM_S, beginHold, carry, holdCause, holdStep, learnFromCorner, learnFromStandstill } from './hold';
+import {
+  beginHold,
+  carry,
+  HOLD_GOES_ON,
+  HOLD_TOO_LONG,
+  holdCause,
+  holdStep,
+  LIMITED_DOWN_MM_S,
+  learnFromCorner,
+  learnFromStandstill,
+} from './hold';
 import { absolute } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
-import { P, R, S } from './state';
+import { F, P, R, S } from './state';
 import { beginTarget, learnTarget } from './target';
 
 /** The torch is at cut height with an arc: X and Y may move. */
@@ -45,7 +56,18 @@ export function beginCut(): void {
 export function cutStep(): void {
   if (!S.arc_ok) {
     stop();
-    raise(nearZero() ? FAULT_LEAD_OPEN : FAULT_ARC_LOST);
+    raise(nearZero() ? FAULT_NO_VOLTAGE : FAULT_ARC_LOST);
+    return;
+  }
+  if (atBounds()) {
+    stop();
+    raise(FAULT_TRAVEL);
+    return;
+  }
+  // Below the window the voltage is no arc's and says nothing about the standoff: Z stands still until the debounce
+  // has decided whether the arc is lost.
+  if (F.mean_V < P.arc_low_V) {
+    stop();
     return;
   }
   trackRunningFeed();

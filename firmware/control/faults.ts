@@ -19,8 +19,16 @@ import {
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
-import { INPUT_X_STEPS, INPUT_Y_STEPS, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
+import {
+  INPUT_X_STEPS,
+  INPUT_Y_STEPS,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_STOP_CHAIN,
+  READINGS_PER_TICK,
+} from '../wire/layout';
 import { voltageAtRest } from './arc';
+import { dropFraction } from './axis';
 import { line } from './inputs';
 import { F, INPUT, P, R, S } from './state';
 import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
@@ -55,6 +63,7 @@ export function raise(fault: i32): void {
   S.learn_ms = 0;
   S.steady_ms = 0;
   S.hold = 0;
+  dropFraction();
   if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;
   setMode(MODE_FAULT, stopsZ(fault) ? STAGE_STOP : STAGE_FALL);
 }

@@ -2,7 +2,7 @@
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
-import { TICK_S, absolute, clamp, hypotenuse, lagShare } from './numbers';
+import { absolute, clamp, hypotenuse, lagShare, TICK_S } from './numbers';
 import { INPUT, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
@@ -39,18 +39,13 @@ export function steadyFeed(): bool {
 export function trackRunningFeed(): void {
   if (R.feed_slow_mm_s > R.running_mm_s) R.running_mm_s = R.feed_slow_mm_s;
   const steady =
-    R.feed_mm_s > SLOWEST_MM_S &&
-    absolute(R.feed_mm_s - R.feed_slow_mm_s) < R.feed_slow_mm_s * STEADY_SHARE;
+    R.feed_mm_s > SLOWEST_MM_S && absolute(R.feed_mm_s - R.feed_slow_mm_s) < R.feed_slow_mm_s * STEADY_SHARE;
   S.steady_ms = steady ? (S.steady_ms < STEADY_TICKS ? S.steady_ms + 1 : STEADY_TICKS) : 0;
   if (S.steady_ms >= STEADY_TICKS) R.running_mm_s = R.feed_slow_mm_s;
 }
 
 export function feedFallen(): bool {
-  return (
-    P.corner_fraction > 0 &&
-    R.running_mm_s > SLOWEST_MM_S &&
-    R.feed_mm_s < P.corner_fraction * R.running_mm_s
-  );
+  return P.corner_fraction > 0 && R.running_mm_s > SLOWEST_MM_S && R.feed_mm_s < P.corner_fraction * R.running_mm_s;
 }
 
 /** What the target is raised by. */

@@ -21,14 +21,14 @@ function meanLength(): f32 {
 }
 
 function ringAt(place: i32): i32 {
-  return load<u16>(RING + (<usize>(place & (RING_READINGS - 1)) << 1));
+  return load<u16>(RING + ((<usize>(place & (RING_READINGS - 1))) << 1));
 }
 
 /** Fills the mean with the zero reading; at power-up and whenever a parameter changes. */
 export function resetFilter(): void {
   const zero = <i32>P.reading_zero_counts;
-  for (let i = 0; i < RING_READINGS; i++) store<u16>(RING + (<usize>i << 1), <u16>zero);
-  for (let i = 0; i < HISTORY_TICKS; i++) store<f32>(HISTORY + (<usize>i << 2), 0);
+  for (let i = 0; i < RING_READINGS; i++) store<u16>(RING + ((<usize>i) << 1), <u16>zero);
+  for (let i = 0; i < HISTORY_TICKS; i++) store<f32>(HISTORY + ((<usize>i) << 2), 0);
   F.sum = zero * <i32>meanLength();
   F.head = 0;
   F.past = 0;
@@ -55,7 +55,7 @@ export function readVoltage(): void {
   let saturated = 0;
   let spiked = 0;
   for (let i = 0; i < READINGS_PER_TICK; i++) {
-    const raw = <i32>load<u16>(INPUT + INPUT_READINGS + (<usize>i << 1));
+    const raw = <i32>load<u16>(INPUT + INPUT_READINGS + ((<usize>i) << 1));
     S.stuck_readings = raw != S.last_reading ? 0 : S.stuck_readings < STUCK_MOST ? S.stuck_readings + 1 : STUCK_MOST;
     S.last_reading = raw;
     if (raw <= 0 || raw >= HIGHEST_COUNT) saturated++;
@@ -63,7 +63,7 @@ export function readVoltage(): void {
     if (F.set_aside > 0) spiked = 1;
     tick_sum += taken;
     sum += taken - ringAt(head - whole);
-    store<u16>(RING + (<usize>(head & (RING_READINGS - 1)) << 1), <u16>taken);
+    store<u16>(RING + ((<usize>(head & (RING_READINGS - 1))) << 1), <u16>taken);
     head++;
   }
   F.head = head & (RING_READINGS - 1);
@@ -74,7 +74,7 @@ export function readVoltage(): void {
   F.mean_V = volts((<f32>sum + part * <f32>ringAt(head - whole - 1)) / length);
 
   F.past = (F.past + 1) & (HISTORY_TICKS - 1);
-  store<f32>(HISTORY + (<usize>F.past << 2), F.mean_V);
+  store<f32>(HISTORY + ((<usize>F.past) << 2), F.mean_V);
 }
 
 /**
@@ -103,5 +103,5 @@ function setAside(raw: i32, reference: i32, limit: i32, release: i32, longest: i
 
 /** Rise of the mean over the last `ticks` (1…15), in volts. */
 export function rise(ticks: i32): f32 {
-  return F.mean_V - load<f32>(HISTORY + (<usize>((F.past - ticks) & (HISTORY_TICKS - 1)) << 2));
+  return F.mean_V - load<f32>(HISTORY + ((<usize>((F.past - ticks) & (HISTORY_TICKS - 1))) << 2));
 }

@@ -1,18 +1,11 @@
 // The last word on every output, every tick: whatever the sequence wanted, these bounds hold.
 
-import {
-  FAULT_NOT_FINITE,
-  FAULT_TRAVEL,
-  MODE_FAULT,
-  MODE_HOLD,
-  MODE_LIFT,
-  MODE_SETTLE,
-  MODE_STRIKE,
-} from '../wire/codes.gen';
+import { FAULT_NOT_FINITE, FAULT_TRAVEL, MODE_FAULT, MODE_HOLD, MODE_SETTLE, MODE_STRIKE } from '../wire/codes.gen';
 import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
-import { TICK_S } from './numbers';
+import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';
+import { TICK_S } from './numbers';
 import { F, P, R, S } from './state';
 
 export function guard(): void {
@@ -51,8 +44,16 @@ function mayFire(): bool {
 /** x − x is 0 for every finite x, and not a number otherwise. */
 function finite(): bool {
   const sum =
-    R.velocity_mm_s + R.pending + R.integral_mm_s + R.error_filtered_mm + R.rate_mm_s + R.target_V + R.slope_x + R.slope_y +
-    R.feed_mm_s + F.mean_V;
+    R.velocity_mm_s +
+    R.pending +
+    R.integral_mm_s +
+    R.error_filtered_mm +
+    R.rate_mm_s +
+    R.target_V +
+    R.slope_x +
+    R.slope_y +
+    R.feed_mm_s +
+    F.mean_V;
   return sum - sum == 0;
 }
 
@@ -61,14 +62,10 @@ function boundSteps(): void {
   const most = <i32>(P.z_velocity_mm_s * TICK_S * P.z_steps_per_mm) + 1;
   if (S.z_steps > most) S.z_steps = most;
   if (S.z_steps < -most) S.z_steps = -most;
-  let lowest = <i32>(-P.travel_mm * P.z_steps_per_mm);
-  if (S.touched_off && S.mode >= MODE_LIFT) {
-    const dive = S.z_touched - <i32>(P.dive_mm * P.z_steps_per_mm);
-    if (dive > lowest) lowest = dive;
-  }
+  const bottom = lowest();
   const next = S.z + S.z_steps;
-  if (next >= lowest && next <= 0) return;
-  S.z_steps = next > 0 ? -S.z : lowest - S.z;
+  if (next >= bottom && next <= 0) return;
+  S.z_steps = next > 0 ? -S.z : bottom - S.z;
   R.velocity_mm_s = 0;
   R.pending = 0;
   if (S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD) raise(FAULT_TRAVEL);

@@ -1,15 +1,15 @@
 // When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
+import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
+import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
-import { insideWindow } from './arc';
 import { absolute, clamp } from './numbers';
 import { play_steps } from './regulator';
 import { carriedVelocity_mm_s } from './slope';
 import { F, P, R, S } from './state';
-import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 
 /** A crossing is over when this share of its voltage is left… */
 const CROSSING_LEFT: f32 = 0.08;

@@ -1,20 +1,9 @@
 // Digital inputs: switches through the integrating debounce, edges, arming. Key, request and stop chain are
 // read raw: their loss must act in the same tick.
 
-import {
-  INPUT,
-  S,
-} from './state';
-import {
-  INPUT_LINES,
-  LINE_BREAKAWAY,
-  LINE_HOLD,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_TOP,
-  LINE_TOUCH,
-} from '../wire/layout';
-import { SWITCH_TICKS, decide, integrate } from './debounce';
+import { INPUT_LINES, LINE_BREAKAWAY, LINE_HOLD, LINE_KEY, LINE_REQUEST, LINE_TOP, LINE_TOUCH } from '../wire/layout';
+import { decide, integrate, SWITCH_TICKS } from './debounce';
+import { INPUT, S } from './state';
 
 export function lines(): i32 {
   return load<i32>(INPUT + INPUT_LINES);

@@ -1,7 +1,7 @@
 // The control module. Once a millisecond the host fills the input block, calls tick(), and takes the output block.
 // No clock, no I/O, no allocation, no import: the same inputs give the same bytes out on every engine.
 
-import { PARAMETER_COUNT, PARAMETER_TRIM_V, MODE_REST } from '../wire/codes.gen';
+import { MODE_REST, PARAMETER_COUNT, PARAMETER_TRIM_V } from '../wire/codes.gen';
 import {
   DRIVE_LATCHED_STOP,
   DRIVE_PERMIT,
@@ -80,7 +80,7 @@ export function power_up(): void {
 /** All parameters to their defaults, then power-up. */
 export function load_defaults(): void {
   for (let id = 0; id < PARAMETER_COUNT; id++) {
-    const at = <usize>id << 2;
+    const at = (<usize>id) << 2;
     store<f32>(PARAMETERS + at, load<f32>(DEFAULTS + at));
   }
   power_up();
@@ -99,7 +99,7 @@ function derive(): void {
 /** @returns SET_DONE, or why the parameter is as it was. */
 export function set_parameter(id: i32, value: f32): i32 {
   if (id < 0 || id >= PARAMETER_COUNT) return SET_UNKNOWN;
-  const at = <usize>id << 2;
+  const at = (<usize>id) << 2;
   // Written so that not-a-number is refused too.
   if (!(value >= load<f32>(MINIMA + at) && value <= load<f32>(MAXIMA + at))) return SET_RANGE;
   if (id == PARAMETER_TRIM_V) {

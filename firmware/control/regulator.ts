@@ -6,7 +6,7 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
-import { TICK_S, clamp, lagShare } from './numbers';
+import { clamp, lagShare, TICK_S } from './numbers';
 import { F, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
@@ -39,8 +39,7 @@ export function regulate(most_down_mm_s: f32): void {
   if (limited != wanted) S.limits |= VELOCITY_LIMITED;
   accelerate(-limited);
   const given = -R.velocity_mm_s;
-  R.integral_mm_s +=
-    (P.gain_i_per_s2 * R.error_filtered_mm + ((given - wanted) / P.tracking_ms) * <f32>1000) * TICK_S;
+  R.integral_mm_s += (P.gain_i_per_s2 * R.error_filtered_mm + ((given - wanted) / P.tracking_ms) * <f32>1000) * TICK_S;
   R.integral_mm_s = clamp(R.integral_mm_s, -P.z_velocity_mm_s, P.z_velocity_mm_s);
   emit(play_steps());
 }

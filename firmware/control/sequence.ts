@@ -13,7 +13,7 @@
 
 import {
   FAULT_NO_ARC,
-  FAULT_LEAD_OPEN,
+  FAULT_NO_VOLTAGE,
   FAULT_TOUCH_CLOSED,
   FAULT_TOUCH_MISSING,
   FAULT_TOUCH_STUCK,
@@ -41,7 +41,7 @@ import {
 } from '../wire/codes.gen';
 import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout';
 import { nearZero } from './arc';
-import { aboveSheet, dropFraction, goTo, run, stop } from './axis';
+import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
 import { raise, setMode } from './faults';
 import { line } from './inputs';
@@ -129,7 +129,8 @@ function seekStep(): void {
       run(P.seek_slow_mm_s);
       if (!S.touch) touched();
   }
-  if (-S.z > mmToSteps(P.seek_travel_mm)) raise(FAULT_TOUCH_MISSING);
+  if (-S.z > mmToSteps(P.seek_travel_mm) || (S.stage != STAGE_BACK && S.stage != STAGE_OPEN && atBounds()))
+    raise(FAULT_TOUCH_MISSING);
   else if (S.touch && S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM)) raise(FAULT_TOUCH_STUCK);
 }
 
@@ -167,7 +168,7 @@ function strikeStep(): void {
   if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);
   else if (<f32>S.timer >= P.strike_ms) {
     if (S.voltage_seen) strikeFailed();
-    else raise(FAULT_LEAD_OPEN);
+    else raise(FAULT_NO_VOLTAGE);
   }
 }
 
@@ -191,6 +192,7 @@ function endCut(): void {
   S.crossing_back_ms = 0;
   S.steady_ms = 0;
   S.learn_ms = 0;
+  dropFraction();
   setMode(MODE_RETRACT, STAGE_FALL);
 }
 

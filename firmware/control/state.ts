@@ -2,8 +2,8 @@
 // back and enumerate it. Integers that decide (modes, timers, debouncers) stand apart from the f32 of the
 // regulator. No other memory is written; no mutable global exists.
 
-import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout';
 import { PARAMETER_COUNT } from '../wire/codes.gen';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */

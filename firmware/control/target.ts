@@ -1,7 +1,7 @@
 // The voltage to hold: fixed or learned, plus trim, plus the allowance for the feed effect.
 
 import { feedAllowance_V, steadyFeed } from './feed';
-import { TICK_S, absolute, clamp } from './numbers';
+import { absolute, clamp, TICK_S } from './numbers';
 import { F, P, R, S } from './state';
 
 /** The trim is led to its parameter at this rate, V/s. */

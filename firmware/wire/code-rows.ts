@@ -174,7 +174,7 @@ const FAULTS: readonly BareFault[] = [
   [
     'wrong-way',
     'the standoff error grew while Z moved to correct it',
-    'direction of Z, steps per mm, sign of arc_slope, follow_down_mm_s, a loose coupling',
+    'direction of Z, steps per mm, arc_slope_V_per_mm, follow_down_mm_s, a loose coupling, a sensing contact that opens at times',
     'stop',
     false,
   ],

@@ -105,7 +105,7 @@ export class Runner {
     const { block } = this;
     block.first_tick = this.tick;
     let row = 0;
-    const most = ticks < BLOCK_TICKS ? ticks : BLOCK_TICKS;
+    const most = Math.min(ticks, BLOCK_TICKS);
     while (row < most && !this.finished) this.step(block, row++);
     block.count = row;
   }
@@ -200,8 +200,7 @@ export class Runner {
     block.y_mm[row] = player.y_mm;
     block.feed_mm_s[row] = player.feed_mm_s;
     block.path_mm[row] = player.path_mm;
-    const corner_mm = player.corner_distance_mm;
-    block.corner_mm[row] = corner_mm < FAR_MM ? corner_mm : FAR_MM;
+    block.corner_mm[row] = Math.min(player.corner_distance_mm, FAR_MM);
     block.contour[row] = player.contour;
     block.line[row] = player.line;
     block.table_state[row] = player.state;

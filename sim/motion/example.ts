@@ -74,13 +74,13 @@ G3 I-7.25 J0
 G3 X367.279 Y225.625 I-7.25 J0
 M5
 G4 P0.8
-(outline, clockwise; the taper falls by 20 degrees)
+(outline, clockwise; the taper falls by 45 degrees)
 G0 X291.25 Y215
 M3
 G1 X299.25 F3000
 Y260.75
-X370
-X420.75 Y242.279
+X390
+X420.75 Y230
 Y199.25
 X299.25
 Y215
@@ -89,7 +89,7 @@ M5
 G4 P0.8
 
 (parting cut through plate 2: crosses the kerf of its outline)
-(on the left side at 90 degrees, on the taper at 20 degrees)
+(on the left side at 90 degrees, on the taper at 45 degrees)
 G0 X150 Y250
 M3
 G1 X480 F3000
