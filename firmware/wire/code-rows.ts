@@ -122,7 +122,7 @@ const FAULTS: readonly BareFault[] = [
     false,
   ],
   [
-    'lead-open',
+    'no-voltage',
     'the arc voltage fell to nothing while the trigger was on',
     'the sensing lead or its connector is open, or the divider is shorted',
     'retract',
