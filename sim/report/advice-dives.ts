@@ -38,7 +38,8 @@ export function crossingRule(run: RunSummary): Advice[] {
   return [{ what: `The torch dived at a kerf crossing: ${dive}`, ...crossingCause(run) }];
 }
 
-function crossingCause(run: RunSummary): Omit<Advice, 'what'> {
+/** What lets the regulator believe the voltage over a kerf. */
+export function crossingCause(run: RunSummary): Omit<Advice, 'what'> {
   const p = run.parameters;
   if (p.crossing_rise_mm_per_s === 0) return { parameter: 'crossing_rise_mm_per_s', do: on('crossing_rise_mm_per_s') };
   if (p.crossing_rise_mm_per_s > defaultOf('crossing_rise_mm_per_s'))

@@ -1,6 +1,7 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import type { FaultFigures } from '../properties/index.js';
-import { type Advice, nowText } from './advice-parts.js';
+import { crossingCause } from './advice-dives.js';
+import { type Advice, missed, nowText } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';
 import { clockText, counted, fixed } from './text.js';
 
@@ -36,6 +37,8 @@ function faultAdvice(run: RunSummary, faults: readonly FaultFigures[]): Advice {
       parameter: 'arc_off_ms',
       do: `the contour crosses a kerf: raise it above the time a crossing takes (${nowText(run, 'arc_off_ms')}), and arc_high_V above target plus crossing (${nowText(run, 'arc_high_V')})`,
     };
+  // Over a kerf the voltage is high and stays high however far the torch comes down.
+  if (first.name === 'wrong-way' && missed(run, 'kerf-crossing-dive')) return { what, ...crossingCause(run) };
   const parameter = FAULT_PARAMETERS[first.name] ?? '';
   const setting = parameter === '' ? '' : ` (${nowText(run, parameter)})`;
   return { what, parameter, do: `look at ${row?.remedy ?? 'the recorded run'}${setting}` };

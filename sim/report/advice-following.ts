@@ -1,3 +1,4 @@
+import type { ContourFigures } from '../properties/index.js';
 import { type Advice, defaultOf, lowerTo, missed, nowText, number, raiseTo } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';
 import { counted, fixed } from './text.js';
@@ -20,7 +21,7 @@ export function followingRule(run: RunSummary): Advice[] {
   if (!missed(run, 'following-rms') && !missed(run, 'following-p999')) return [];
   const rms = fixed(figures.standoff_error_rms_mm ?? Number.NaN, 3);
   const most = fixed(figures.standoff_error_p999_mm ?? Number.NaN, 2);
-  const what = `The standoff wanders: ${rms} mm rms, 99.9 % within ${most} mm`;
+  const what = `The standoff wanders: ${rms} mm rms, 99.9 % within ${most} mm${worstContour(run)}`;
   if (p.gain_p_per_s < 0.8 * defaultOf('gain_p_per_s'))
     return [
       { what, parameter: 'gain_p_per_s', do: `${raiseTo(run, 'gain_p_per_s')}: the torch lags behind the sheet` },
@@ -35,6 +36,13 @@ export function followingRule(run: RunSummary): Advice[] {
       do: `measure the arc voltage at two standoffs and set it (${nowText(run, 'arc_slope_V_per_mm')}); the gains are divided by it`,
     },
   ];
+}
+
+/** `, worst 0.47 mm in the contour of line 34`: where to look first. */
+function worstContour({ figures }: RunSummary): string {
+  const size = (contour: ContourFigures) => contour.standoff_error_worst_mm ?? 0;
+  const [worst] = [...figures.contours].sort((a, b) => size(b) - size(a));
+  return worst === undefined ? '' : `, worst ${fixed(size(worst), 2)} mm in the contour of line ${worst.line}`;
 }
 
 /** The torch rides too high or too low all the time: a matter of the target, not of the loop. */

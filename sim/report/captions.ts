@@ -9,7 +9,8 @@ export function exaggerationWords(scale: SectionScale): string {
 
 /**
  * A rule with the unit of the axis at its left, what is shown, and a note at its right.
- * @param words from the fullest to the shortest: the first that leaves room for the note is taken.
+ * @param words from the fullest to the shortest: the first that leaves room for the note is taken, else
+ *   the first that fits without it, else the shortest is cut.
  */
 export function heading(
   picture: Picture,
@@ -24,7 +25,8 @@ export function heading(
   picture.textBefore(region.row, first - 1, unit, TONE_QUIET);
   const room = region.columns - LABEL_COLUMNS - 4;
   const together = words.find((text) => text.length + note.length + 3 <= room);
-  picture.text(region.row, first + 1, ` ${together ?? fitText(words[0], room)} `);
+  const alone = words.find((text) => text.length <= room) ?? fitText(words[words.length - 1], room);
+  picture.text(region.row, first + 1, ` ${together ?? alone} `);
   if (note !== '' && together !== undefined) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
 }
 

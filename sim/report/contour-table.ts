@@ -5,7 +5,7 @@ import { counted, fixed, wrapText } from './text.js';
 /** A long program shows its worst contours only; nobody reads ten thousand rows. */
 const MOST_ROWS = 24;
 
-const HEAD = ['contour', 'line', 'mm', 'starts', 'rms', '95 %', 'worst', 'least', 'holds', 'faults'];
+const HEAD = ['no.', 'line', 'mm', 'starts', 'rms', '95 %', 'worst', 'least', 'holds', 'faults'];
 const ALIGNMENT: readonly Alignment[] = [
   ...new Array<Alignment>(8).fill('right'),
   ...new Array<Alignment>(2).fill('left'),
@@ -14,7 +14,16 @@ const ALIGNMENT: readonly Alignment[] = [
 /** Contours in a table, or one paragraph each where the table would be too wide. */
 export function contourLines(contours: readonly ContourFigures[], width: number): string[] {
   const shown = worstFirst(contours);
-  const lines = tableLines(HEAD, shown.map(cells), ALIGNMENT, width) ?? shown.flatMap((one) => paragraph(one, width));
+  const rows = shown.map(cells);
+  // The last column is left out when it has nothing to say.
+  const used = shown.some(({ faults }) => faults.length > 0) ? HEAD.length : HEAD.length - 1;
+  const table = tableLines(
+    HEAD.slice(0, used),
+    rows.map((row) => row.slice(0, used)),
+    ALIGNMENT,
+    width,
+  );
+  const lines = table ?? shown.flatMap((one) => paragraph(one, width));
   const rest = contours.length - shown.length;
   if (rest > 0)
     lines.push(...wrapText(`and ${counted(rest, 'contour')} without fault and with a smaller worst error.`, width));

@@ -36,6 +36,8 @@ export class PathRing {
     if (bin > this.newest) this.open(bin);
     const at = bin % BINS;
     if (bin < this.oldest) return;
+    // Two contours may meet in one bin, each at its own place on the sheet: the later one has it.
+    if (this.contours[at] !== contour) this.clear(at);
     this.plate_mm[at] = plate_mm;
     this.wanted_mm[at] = wanted_mm;
     this.gaps[at] |= gap;
@@ -90,15 +92,16 @@ export class PathRing {
     if (this.newest < 0 || bin - this.newest >= BINS) this.oldest = bin;
     else this.oldest = Math.max(this.oldest, bin - BINS + 1);
     // A tick may step over a bin at a very high feed; the bins between are marked as unknown.
-    for (let fresh = Math.max(this.newest + 1, this.oldest); fresh <= bin; fresh++) {
-      const at = fresh % BINS;
-      this.plate_mm[at] = Number.NaN;
-      this.low_mm[at] = Number.NaN;
-      this.high_mm[at] = Number.NaN;
-      this.wanted_mm[at] = Number.NaN;
-      this.gaps[at] = 0;
-      this.contours[at] = -1;
-    }
+    for (let fresh = Math.max(this.newest + 1, this.oldest); fresh <= bin; fresh++) this.clear(fresh % BINS);
     this.newest = bin;
+  }
+
+  private clear(at: number): void {
+    this.plate_mm[at] = Number.NaN;
+    this.low_mm[at] = Number.NaN;
+    this.high_mm[at] = Number.NaN;
+    this.wanted_mm[at] = Number.NaN;
+    this.gaps[at] = 0;
+    this.contours[at] = -1;
   }
 }

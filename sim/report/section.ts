@@ -79,9 +79,12 @@ export function sectionScale(
     low_mm = Math.min(low_mm, torch.torch_mm);
     high_mm = Math.max(high_mm, torch.torch_mm);
   }
+  const contour = ring.contour(Math.floor(torch.path_mm / PATH_BIN_MM));
   const first = Math.floor(left_mm / PATH_BIN_MM);
   const last = Math.ceil((left_mm + span_mm) / PATH_BIN_MM);
   for (let bin = Math.max(first, ring.oldest); bin <= Math.min(last, ring.newest); bin++) {
+    // Another contour may lie at quite another height; the one under the torch sets the scale.
+    if (ring.contour(bin) !== contour) continue;
     const plate_mm = ring.plate(bin);
     if (plate_mm < low_mm) low_mm = plate_mm;
     if (plate_mm + ring.wanted(bin) > high_mm) high_mm = plate_mm + ring.wanted(bin);

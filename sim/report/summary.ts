@@ -11,8 +11,8 @@ import { asciiText, clockText, counted, fixed, wrapText } from './text.js';
 const LEAST_WIDTH = 30;
 
 export const CAUTIONS: readonly string[] = [
-  'Simulated, within the ranges above and no further. The voltage of an open plasma supply kills.',
-  'Your electrical code and licensed practice come before anything that is printed here.',
+  'Simulated, within the ranges above only. Voltages of an open plasma arc kill.',
+  'Electrical code and licensed practice come before anything printed here.',
 ];
 
 /**

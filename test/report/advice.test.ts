@@ -12,7 +12,13 @@ const only = (change: RunChange): Advice => {
 
 const cornerDive = { laws: [law('corner-dive', -0.12)], figures: { corner_dive_mm: 0.42 } };
 const crossingDive = { laws: [law('kerf-crossing-dive', -0.5)], figures: { kerf_crossing_dive_mm: 0.7 } };
-const wander = { laws: [law('following-rms', -0.05)], figures: { standoff_error_rms_mm: 0.11 } };
+const wander = {
+  laws: [law('following-rms', -0.05)],
+  figures: {
+    standoff_error_rms_mm: 0.11,
+    contours: [contour(0, 12), contour(1, 30, { standoff_error_worst_mm: 0.34 })],
+  },
+};
 
 describe('advice', () => {
   it('is not given when nothing went wrong', () => {
@@ -58,6 +64,7 @@ describe('advice', () => {
   ])('for a wandering standoff with %j points to %s', (parameters, parameter, act) => {
     const advice = only({ ...wander, parameters });
     expect(advice.what).toContain('0.110 mm rms');
+    expect(advice.what).toContain('worst 0.34 mm in the contour of line 30');
     expect(advice.parameter).toBe(parameter);
     expect(advice.do).toContain(act);
   });
@@ -82,7 +89,7 @@ describe('advice', () => {
   });
 
   it('names the speed limit instead of the gain when Z could not go faster', () => {
-    const advice = only({ ...wander, figures: { velocity_limited_share: 0.2 } });
+    const advice = only({ ...wander, figures: { ...wander.figures, velocity_limited_share: 0.2 } });
     expect(advice.what).toContain('20.0 %');
     expect(advice.parameter).toBe('follow_down_mm_s');
   });
@@ -136,6 +143,16 @@ describe('advice on faults and endings', () => {
     // A crossing in another contour explains nothing.
     const elsewhere = only({ figures: { faults: [lost], contours: [{ ...crossed, contour: 0 }, contour(1, 30)] } });
     expect(elsewhere.parameter).toBe('target_V');
+  });
+
+  it('for an error that grows over a kerf points to the lockout of crossings, otherwise to the slope', () => {
+    const faults = [fault(16, 'wrong-way')];
+    const [over_kerf] = adviceFor(
+      made({ ...crossingDive, figures: { faults }, parameters: { crossing_rise_mm_per_s: 0 } }),
+    );
+    expect(over_kerf.what).toContain('Fault wrong-way');
+    expect(over_kerf.parameter).toBe('crossing_rise_mm_per_s');
+    expect(only({ figures: { faults } }).parameter).toBe('arc_slope_V_per_mm');
   });
 
   it('tells a fault that repeats once, with how often', () => {

@@ -87,6 +87,15 @@ describe('bounded memory', () => {
     expect(ring.gap(between)).toBe(0);
   });
 
+  it('a bin in which two contours meet shows the later one alone', () => {
+    const ring = new PathRing();
+    ring.add(10, 12, 13.5, 1.5, 1, 0);
+    ring.add(10, 0, 3.5, 3.5, 0, 1);
+    ring.add(10, 0, 1.5, 1.5, 0, 1);
+    const bin = Math.floor(10 / PATH_BIN_MM);
+    expect([ring.low(bin), ring.high(bin), ring.plate(bin), ring.gap(bin)]).toEqual([1.5, 3.5, 0, 0]);
+  });
+
   it('the time ring keeps least and largest of each 5 ms, and starts afresh after a jump', () => {
     const ring = new TimeRing();
     for (let tick = 0; tick < 10; tick++) ring.add(tick, tick, 100 + tick, 118, 7, tick === 3 ? 2 : 0);

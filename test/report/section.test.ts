@@ -61,4 +61,15 @@ describe('the section', () => {
     expect(scale.bottom_mm).toBeLessThan(0);
     expect(scale.bottom_mm + 48 * scale.mm_per_dot_up).toBeGreaterThan(1.5);
   });
+
+  it('takes its scale from the contour under the torch, not from the one before it', () => {
+    const ring = new PathRing();
+    for (let path_mm = 0; path_mm < 100; path_mm += 0.05)
+      ring.add(path_mm, path_mm < 60 ? 12 : 0, path_mm < 60 ? 13.5 : 1.5, 1.5, 0, path_mm < 60 ? 0 : 1);
+    const torch = { path_mm: 99.9, torch_mm: 1.5, plate_mm: 0, burning: true };
+    expect(sectionScale(REGION, ring, torch)).toEqual(sectionScale(REGION, straightCut(0), torch));
+    // Where the contour begins a line of colons says so, seen in the air above the sheet.
+    const column = LABEL_COLUMNS + Math.floor((60 - sectionScale(REGION, ring, torch).left_mm) / 0.5 / 2);
+    for (const line of drawn(ring, 1.5).slice(0, 4)) expect(line[column]).toBe(':');
+  });
 });
