@@ -1,4 +1,3 @@
-import type { OperatorEvent } from '../loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../motion/index.js';
 import { assignValues, exampleSetup, readScenario, readSetup, type Scenario, setupWarnings } from '../setup/index.js';
 import { readText } from './files.js';

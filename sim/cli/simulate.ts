@@ -20,10 +20,7 @@ export async function simulate(program_file: string | undefined, options: Simula
     throw new StandoffError('two-programs', what, 'a stored run holds its program: give one of the two');
   }
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  const live = options.live ?? (style.live && !options.still && !options.json);
-  if (live && !process.stdout.isTTY) {
-    throw new StandoffError('no-terminal', '--live needs a terminal to draw on', 'leave it out, or give --still');
-  }
+  const live = wantsLive(options, style.live, process.stdout.isTTY === true);
   const job = readJob(program_file, options);
   const session = new Session(job, loadControlModule(), !options.json);
   const trace = openOutputs(job, session.module_sha256, options);
@@ -38,6 +35,18 @@ export async function simulate(program_file: string | undefined, options: Simula
   else process.stdout.write(reportText(session, style, !live));
   if (interrupted) return EXIT.interrupted;
   return session.book.kept() ? EXIT.kept : EXIT.broken;
+}
+
+/**
+ * Whether the cut is watched as it goes: when asked for, else on a terminal that can be redrawn.
+ * @param redrawable a terminal, not `TERM=dumb`, and no `CI`
+ * @throws StandoffError `no-terminal` for --live without a terminal
+ */
+export function wantsLive(options: SimulateOptions, redrawable: boolean, terminal: boolean): boolean {
+  if (options.live && !terminal) {
+    throw new StandoffError('no-terminal', '--live needs a terminal to draw on', 'leave it out, or give --still');
+  }
+  return options.live ?? (redrawable && !options.still && !options.json);
 }
 
 /** Runs in the live view. @returns whether it was interrupted; q ends the run as well, but counts as its end */
