@@ -56,7 +56,7 @@ export function outcomeRule(run: RunSummary): Advice[] {
   if (outcome.ended === 'finished' || outcome.ended === 'interrupted' || figures.faults.length > 0) return [];
   const what = `The program ended in line ${outcome.line}: ${outcome.reason}`;
   if (outcome.ended === 'limit')
-    return [{ what, parameter: '', do: 'look at the recorded run: what was it waiting for?' }];
+    return [{ what, parameter: '', do: 'look in the recorded run for what it was waiting for' }];
   if (figures.arc_on_s > 0 && figures.following_s === 0)
     return [
       {
@@ -74,6 +74,18 @@ export function outcomeRule(run: RunSummary): Advice[] {
       },
     ];
   return [{ what, parameter: '', do: 'look at who took the motion permit or the torch request away' }];
+}
+
+/** The firing contact opens late: the arc burns on although the trigger is off. */
+export function relayRule(run: RunSummary): Advice[] {
+  if (!missed(run, 'relay-release')) return [];
+  return [
+    {
+      what: `The firing contact took ${fixed(run.figures.relay_release_ms ?? Number.NaN, 0)} ms to open`,
+      parameter: '',
+      do: 'look for a diode across its coil that slows it, or a contact that sticks',
+    },
+  ];
 }
 
 /** A law of the box was broken: that is never a matter of taste or of tuning alone. */

@@ -1,5 +1,5 @@
 import { contactRule, cornerRule, crossingRule } from './advice-dives.js';
-import { faultRule, lawRule, outcomeRule } from './advice-events.js';
+import { faultRule, lawRule, outcomeRule, relayRule } from './advice-events.js';
 import { biasRule, chatterRule, followingRule, lostStepsRule, speedRule } from './advice-following.js';
 import type { Advice } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';
@@ -19,6 +19,7 @@ const RULES: readonly ((run: RunSummary) => readonly Advice[])[] = [
   speedRule,
   chatterRule,
   lostStepsRule,
+  relayRule,
 ];
 
 /** One piece of advice for each thing that went wrong; none when nothing did. */

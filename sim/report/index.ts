@@ -18,3 +18,4 @@ export type { ScreenStream } from './screen.js';
 export { stillPicture } from './still.js';
 export { type DrawStyle, type StreamTraits, type TerminalStyle, terminalStyle } from './style.js';
 export { CAUTIONS, summaryText } from './summary.js';
+export { asciiText } from './text.js';

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { lawContext } from '../../sim/properties/index.js';
+import { qualityResults } from '../../sim/properties/quality.js';
 import { type Advice, adviceFor } from '../../sim/report/index.js';
 import { contour, fault, law, made, type RunChange } from './made-run.js';
 
@@ -109,6 +111,19 @@ describe('advice', () => {
     const advice = only({ figures: { lost_steps: 12 } });
     expect(advice.what).toBe('Z lost 12 steps');
     expect(advice.parameter).toBe('z_acceleration_mm_s2');
+  });
+
+  it('for a firing contact that opens late sends to the relay, not to a parameter', () => {
+    const advice = only({ laws: [law('relay-release', -30, { unit: 'ms' })], figures: { relay_release_ms: 39 } });
+    expect(advice.what).toBe('The firing contact took 39 ms to open');
+    expect(advice.parameter).toBe('');
+  });
+
+  it('is given for every wish that the properties can find missed', () => {
+    const run = made();
+    const wishes = qualityResults(run.figures, lawContext(run.parameters));
+    expect(wishes.length).toBeGreaterThan(4);
+    for (const wish of wishes) only({ laws: [{ ...wish, kept: false, margin: -1 }] });
   });
 
   it('for contacts names the cause that used up the cut height', () => {
