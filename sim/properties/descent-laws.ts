@@ -9,7 +9,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, FLAG_ARC_OK } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
@@ -127,8 +127,10 @@ export class DescentAfterArcLoss extends Law {
       const before = s.mode[i - 1];
       const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
       const row = s.from[i];
-      if (was_cutting && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
-      if (was_cutting && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
+      // An arc that ends because the trigger went off, without a fault, was not lost.
+      const loss = was_cutting && ((s.drives[i] & DRIVE_TRIGGER) !== 0 || s.fault[i] !== 0);
+      if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
+      if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
       if (s.burning[i] !== 0) this.gone.running = false;
       const mode = s.mode[i];
       if (mode < MODE_SETTLE) {

@@ -86,7 +86,9 @@ export class PermitWithdrawal extends Law {
       const tick = block.first_tick + s.from[i];
       const permit = (s.drives[i] & DRIVE_PERMIT) !== 0;
       const was_permit = (s.drives[i - 1] & DRIVE_PERMIT) !== 0;
-      if (was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
+      // An arc that ends because the trigger went off, without a fault, was not lost.
+      const loss = (s.drives[i] & DRIVE_TRIGGER) !== 0 || s.fault[i] !== 0;
+      if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
         this.since_tick = tick;
         this.checked++;
       }

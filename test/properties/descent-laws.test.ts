@@ -1,0 +1,173 @@
+import { describe, expect, it } from 'vitest';
+import {
+  MODE_FAULT,
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_LIFT,
+  MODE_LOWER,
+  MODE_PIERCE,
+  MODE_RETRACT,
+  MODE_SETTLE,
+  MODE_STRIKE,
+} from '../../firmware/wire/codes.gen.js';
+import { DRIVE_TRIGGER, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { expectBroken, expectKept, verdict } from './judge.js';
+import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
+
+/** One step down in each of `count` rows from some way into a mode. */
+function sink(mode: number, count: number, after = 0) {
+  const rows = madeCut();
+  const at = plant(rows, firstIn(rows, mode) + after, count, (row) => {
+    row.z_steps! -= 1;
+  });
+  return { rows, at };
+}
+
+describe('law 5, descent-only-in-follow', () => {
+  const NAME = 'descent-only-in-follow';
+
+  it('is kept by a cut by the book', () => expectKept(verdict(NAME, madeCut())));
+
+  it.each([
+    ['strike', MODE_STRIKE],
+    ['pierce', MODE_PIERCE],
+  ])('is broken by Z going down in %s', (_, mode) => {
+    const { rows, at } = sink(mode, 10);
+    // Two steps are what rounding may do.
+    expectBroken(verdict(NAME, rows), at + 9, -8 / STEPS_PER_MM);
+  });
+
+  it('is kept by two steps of rounding in pierce and broken by the third', () => {
+    expect(verdict(NAME, sink(MODE_PIERCE, 2).rows)).toMatchObject({ kept: true, margin: 0 });
+    expectBroken(verdict(NAME, sink(MODE_PIERCE, 3).rows), sink(MODE_PIERCE, 3).at + 2, -1 / STEPS_PER_MM);
+  });
+
+  it.each([
+    ['lift', MODE_LIFT],
+    ['retract', MODE_RETRACT],
+  ])('is broken by a fall of a millimetre in %s', (_, mode) => {
+    const rows = madeCut();
+    plant(rows, firstIn(rows, mode) + 20, 50, (row) => {
+      row.z_steps = -8;
+    });
+    expect(verdict(NAME, rows).kept).toBe(false);
+  });
+
+  it('is broken by Z going down in a fault', () => {
+    const run = new MadeRun().add(100, { mode: MODE_FAULT, fault: 1 }).add(100, { mode: MODE_FAULT, fault: 1 }, -5);
+    expect(verdict(NAME, run.rows).kept).toBe(false);
+  });
+
+  it('lets Z come to rest from the speed that it entered a mode with', () => {
+    const ramp = new MadeRun().add(50, { mode: MODE_FOLLOW }, -10).add(50, { mode: MODE_RETRACT }, 0);
+    expectKept(verdict(NAME, ramp.rows));
+    const on = new MadeRun().add(50, { mode: MODE_FOLLOW }, -10).add(50, { mode: MODE_RETRACT }, -10);
+    expect(verdict(NAME, on.rows).kept).toBe(false);
+  });
+
+  it.each([
+    ['settle', MODE_SETTLE],
+    ['hold', MODE_HOLD],
+  ])('lets Z down along the steepest slope that is believed in %s, and no steeper', (_, mode) => {
+    // 8 X steps of 160/mm a tick are 0.05 mm; a slope of 0.12 of that is 2.4 steps of Z.
+    const rows = (steps: readonly number[]) => {
+      const made = madeCut();
+      plant(made, firstIn(made, mode), 60, (row, index) => {
+        row.z_steps = -steps[index % steps.length]!;
+      });
+      return made;
+    };
+    expectKept(verdict(NAME, rows([2, 3, 2, 2, 3])));
+    const steep = verdict(NAME, rows([3]));
+    expect(steep.kept).toBe(false);
+    expect(steep.unit).toBe('mm');
+  });
+
+  it('does not let Z down in a hold at standstill, by more than play and rounding', () => {
+    const still = (steps: number) => {
+      const rows = madeCut({ x_steps: 0 });
+      const at = plant(rows, firstIn(rows, MODE_HOLD) + 20, steps, (row) => {
+        row.z_steps = -1;
+      });
+      return { result: verdict(NAME, rows), at };
+    };
+    // 25 µm of play are 10 steps, and two are rounding.
+    expect(still(12).result).toMatchObject({ kept: true, margin: 0 });
+    expectBroken(still(13).result, still(13).at + 12, -1 / STEPS_PER_MM);
+  });
+
+  it('does not let Z down at all when the hold is frozen', () => {
+    const rows = madeCut();
+    plant(rows, firstIn(rows, MODE_HOLD), 60, (row) => {
+      row.z_steps = -2;
+    });
+    expectKept(verdict(NAME, rows));
+    expect(verdict(NAME, rows, { hold_carried: 0 }).kept).toBe(false);
+  });
+
+  it('does not let Z give back in a hold what it has risen', () => {
+    const rows = madeCut({ x_steps: 0 });
+    plant(rows, firstIn(rows, MODE_HOLD), 100, (row, index) => {
+      row.z_steps = index < 50 ? 1 : -1;
+    });
+    expect(verdict(NAME, rows).kept).toBe(false);
+  });
+
+  it('lets Z down to cut height in lower, and no further', () => {
+    expect(verdict(NAME, sink(MODE_LOWER, 2).rows).kept).toBe(true);
+    expect(verdict(NAME, sink(MODE_LOWER, 3).rows)).toMatchObject({ kept: false });
+    expect(verdict(NAME, sink(MODE_LOWER, 3).rows).margin).toBeCloseTo(-1 / STEPS_PER_MM, 9);
+  });
+
+  it('lets Z down in follow', () => {
+    const rows = sink(MODE_FOLLOW, 100).rows;
+    expectKept(verdict(NAME, rows));
+  });
+});
+
+describe('law 6, descent-after-arc-loss', () => {
+  const NAME = 'descent-after-arc-loss';
+
+  /** Follows downward at 10 mm/s, loses the arc, goes on down for `on_ms`, stops by the ramp. */
+  function loss(on_ms: number, told: boolean) {
+    const row = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, burning: 1, flags: 1 | FLAG_HOMED };
+    const run = new MadeRun().add(100, row, -10);
+    const lost = told ? { ...row, flags: FLAG_HOMED } : { ...row, burning: 0 };
+    run.add(on_ms, lost, -10).add(200, lost, 0);
+    return run.rows;
+  }
+
+  it('is kept when Z stops by its ramp from the tick in which the box says that the arc has gone', () => {
+    expectKept(verdict(NAME, loss(0, true)));
+  });
+
+  it('is broken when Z then goes on down', () => {
+    expect(verdict(NAME, loss(20, true)).kept).toBe(false);
+  });
+
+  it('gives the box the time to see a loss, and no more', () => {
+    expectKept(verdict(NAME, loss(25, false)));
+    expect(verdict(NAME, loss(60, false)).kept).toBe(false);
+  });
+
+  it('is broken by Z that starts to go down after the loss', () => {
+    const row = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, burning: 1, flags: 1 };
+    const rows = new MadeRun()
+      .add(100, row)
+      .add(50, { ...row, burning: 0 })
+      .add(100, { ...row, burning: 0 }, -10).rows;
+    expect(verdict(NAME, rows).kept).toBe(false);
+  });
+
+  it('does not count the end of a cut by request as a loss', () => {
+    expect(verdict(NAME, madeCut())).toMatchObject({ checked: 0, kept: true });
+  });
+
+  it('lets Z go on along the slope until the box knows', () => {
+    const row = { mode: MODE_HOLD, drives: DRIVE_TRIGGER, burning: 1, flags: 1, x_steps: 8 };
+    const rows = new MadeRun().add(100, row, -5).add(300, { ...row, burning: 0 }, -5).rows;
+    expectKept(verdict(NAME, rows));
+    const still = rows.map((made) => ({ ...made, x_steps: 0 }));
+    expect(verdict(NAME, still).kept).toBe(false);
+  });
+});

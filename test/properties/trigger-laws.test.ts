@@ -1,0 +1,133 @@
+import { describe, expect, it } from 'vitest';
+import {
+  FAULT_ARC_LOST,
+  MODE_FOLLOW,
+  MODE_LIFT,
+  MODE_REST,
+  MODE_RETRACT,
+  MODE_SEEK,
+  MODE_STRIKE,
+  STAGE_FAST,
+} from '../../firmware/wire/codes.gen.js';
+import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { expectBroken, expectKept, verdict } from './judge.js';
+import { firstIn, madeCut, plant } from './made-cut.js';
+
+const LOSSES = [
+  ['the key off', { clear: LINE_KEY }],
+  ['the request off', { clear: LINE_REQUEST }],
+  ['the stop chain open', { clear: LINE_STOP_CHAIN }],
+  ['a fault', { fault: FAULT_ARC_LOST }],
+  ['the mode at rest', { mode: MODE_REST }],
+  ['the mode lift', { mode: MODE_LIFT }],
+  ['the mode retract', { mode: MODE_RETRACT }],
+] as const;
+
+type Loss = (typeof LOSSES)[number][1];
+
+function lose(loss: Loss) {
+  const rows = madeCut();
+  const at = plant(rows, firstIn(rows, MODE_FOLLOW) + 100, 3, (row) => {
+    if ('clear' in loss) row.lines! &= ~loss.clear;
+    else Object.assign(row, loss);
+  });
+  return { rows, at };
+}
+
+describe('law 1, trigger-permission', () => {
+  it('is kept by a cut by the book, in every tick that the trigger is on', () => {
+    const rows = madeCut();
+    const result = verdict('trigger-permission', rows);
+    expectKept(result);
+    expect(result.checked).toBe(rows.filter((row) => ((row.drives ?? 0) & DRIVE_TRIGGER) !== 0).length);
+  });
+
+  it.each(LOSSES)('is broken by a trigger that is on for 3 ms with %s', (_, loss) => {
+    const { rows, at } = lose(loss);
+    expectBroken(verdict('trigger-permission', rows), at, -3);
+  });
+});
+
+describe('law 2, trigger-withdrawal', () => {
+  it('counts the end of the request as a loss, and is kept when the trigger goes off in that tick', () => {
+    const result = verdict('trigger-withdrawal', madeCut());
+    expectKept(result);
+    expect(result.checked).toBe(1);
+  });
+
+  it.each(LOSSES.slice(0, 4))('is broken for as long as the trigger stays on after %s', (_, loss) => {
+    const { rows, at } = lose(loss);
+    // The trigger never goes off on account of the loss: it stays until the request ends, by the book.
+    const until = firstIn(rows, MODE_RETRACT);
+    expectBroken(verdict('trigger-withdrawal', rows), at, -(until - at));
+  });
+
+  it('is broken by a trigger that is one tick late', () => {
+    const rows = madeCut();
+    const at = plant(rows, firstIn(rows, MODE_RETRACT), 1, (row) => {
+      row.drives! |= DRIVE_TRIGGER;
+    });
+    expectBroken(verdict('trigger-withdrawal', rows), at, -1);
+  });
+
+  it('does not ask for the trigger to be off when nothing that it needs was lost', () => {
+    const rows = madeCut();
+    for (const row of rows) row.lines! |= LINE_REQUEST;
+    expect(verdict('trigger-withdrawal', rows)).toMatchObject({ kept: true, checked: 0, margin: null });
+  });
+});
+
+describe('law 3, trigger-path', () => {
+  it('is kept by key, request and touch-off in their order', () => {
+    const result = verdict('trigger-path', madeCut());
+    expectKept(result);
+    expect(result.checked).toBe(1);
+  });
+
+  it('is broken when the key was on at power-up and was never turned', () => {
+    const rows = madeCut();
+    for (const row of rows) row.lines! |= LINE_KEY;
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+  });
+
+  it('is broken when the request was on at power-up and never came anew', () => {
+    const rows = madeCut();
+    for (const row of rows) row.lines! |= LINE_REQUEST;
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+  });
+
+  it('is broken when the touch-off never came to its slow lift', () => {
+    const rows = madeCut();
+    const at = firstIn(rows, MODE_SEEK);
+    plant(rows, at, firstIn(rows, MODE_LIFT) - at, (row) => {
+      row.stage = STAGE_FAST;
+    });
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+  });
+
+  it('is broken when the key was not turned again after a fault', () => {
+    const rows = madeCut();
+    plant(rows, 60, 5, (row) => {
+      row.fault = FAULT_ARC_LOST;
+    });
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+  });
+
+  it('is broken by a second arc on a request that stayed on, and kept by one on a new request', () => {
+    const once = madeCut();
+    const again = madeCut();
+    const held = [...once, ...again].map((row) => ({ ...row }));
+    const second = once.length;
+    // The key stays on over the join, so that it was turned once; the first run's request never ends.
+    for (let index = second; index < held.length; index++) held[index]!.lines! |= LINE_KEY;
+    expectKept(verdict('trigger-path', held));
+    const start = firstIn(held, MODE_RETRACT);
+    for (let index = start; index < held.length; index++) held[index]!.lines! |= LINE_REQUEST;
+    expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -1);
+  });
+
+  it('is broken by a trigger that is on in the first tick of the run', () => {
+    const rows = madeCut().slice(firstIn(madeCut(), MODE_FOLLOW));
+    expectBroken(verdict('trigger-path', rows), 0, -1);
+  });
+});
