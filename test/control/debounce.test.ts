@@ -1,0 +1,31 @@
+import { describe, expect, it } from 'vitest';
+import { LINE_BREAKAWAY, LINE_HOLD, LINE_TOP, LINE_TOUCH } from '../../firmware/wire/layout.js';
+import { Desk } from './bench.js';
+
+// Integrator debounce (K. Kuhn, published code; maximum 3), seen and reproduced: input, count and output.
+const IN = '0100111011011001000011011010001001011100101111000100010111011100010';
+const INT = '0100123233233212100012123232101001012321212333210100010123233321010';
+const OUT = '0000001111111111100000001111100000000111111111110000000001111111000';
+
+describe('the integrating debounce', () => {
+  it.each([
+    ['touch', LINE_TOUCH],
+    ['breakaway', LINE_BREAKAWAY],
+    ['top', LINE_TOP],
+    ['external', LINE_HOLD],
+  ])('of the %s switch gives the published vector', (name, mask) => {
+    const desk = new Desk();
+    desk.lines = 0;
+    let counts = '';
+    let outputs = '';
+    for (const bit of IN) {
+      if (bit === '1') desk.on(mask);
+      else desk.off(mask);
+      desk.tick();
+      counts += desk.state(`${name}_count`);
+      outputs += desk.state(name);
+    }
+    expect(counts).toBe(INT);
+    expect(outputs).toBe(OUT);
+  });
+});

@@ -1,0 +1,262 @@
+import { describe, expect, it } from 'vitest';
+import { FLAG_SPIKE, OUTPUT_ARC_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.js';
+import { CUT_V, countsOf, Desk, VOLTS_PER_COUNT, ZERO_COUNTS } from './bench.js';
+
+const READINGS_HZ = 10_000;
+
+/** Feeds offset + amplitude·sin(2πft) in counts and gives what an output shows, one value a tick. */
+function respond(desk: Desk, frequency_Hz: number, output: number, ticks = 1200): number[] {
+  const seen: number[] = [];
+  desk.alive = false;
+  for (let tick = 0; tick < ticks; tick++) {
+    desk.counts = Array.from({ length: 10 }, (_, i) =>
+      Math.round(2000 + AMPLITUDE_COUNTS * Math.sin((2 * Math.PI * frequency_Hz * (tick * 10 + i)) / READINGS_HZ)),
+    );
+    desk.tick();
+    seen.push(desk.real(output));
+  }
+  return seen.slice(200);
+}
+
+const AMPLITUDE_COUNTS = 1500;
+const AMPLITUDE_V = AMPLITUDE_COUNTS * VOLTS_PER_COUNT;
+
+/** Amplitude of the component at this frequency, relative to what went in: least squares on sine and cosine. */
+function magnitude(values: readonly number[], frequency_Hz: number): number {
+  const mean = values.reduce((a, b) => a + b, 0) / values.length;
+  let sine = 0;
+  let cosine = 0;
+  for (const [n, value] of values.entries()) {
+    const angle = (2 * Math.PI * frequency_Hz * n) / 1000;
+    sine += (value - mean) * Math.sin(angle);
+    cosine += (value - mean) * Math.cos(angle);
+  }
+  return (2 * Math.hypot(sine, cosine)) / values.length / AMPLITUDE_V;
+}
+
+const swing = (values: readonly number[]): number => (Math.max(...values) - Math.min(...values)) / 2 / AMPLITUDE_V;
+
+describe('decimation to 1 kHz with the spike rejection off', () => {
+  // Hogenauer 1981, one stage, R = 10, M = 1 (check-values: seen).
+  const boxcar = (frequency_Hz: number) => {
+    const f = frequency_Hz / READINGS_HZ;
+    return Math.abs(Math.sin(Math.PI * 10 * f) / (10 * Math.sin(Math.PI * f)));
+  };
+
+  // 1000 ticks hold whole periods of each of these, so the fit has no leakage.
+  it.each([11, 37, 120, 300, 433, 701, 905, 1300, 1700, 2300, 3701, 4600])(
+    'follows the boxcar magnitude at %i Hz',
+    (frequency_Hz) => {
+      const seen = magnitude(respond(new Desk({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V), frequency_Hz);
+      // Rounding to counts is ±0.5 of 1500 for one reading; averaged over ten and a thousand ticks far less.
+      expect(Math.abs(seen - boxcar(frequency_Hz))).toBeLessThan(3e-4);
+    },
+  );
+
+  it.each([1000, 2000, 3000, 4000, 5000])('nulls %i Hz', (frequency_Hz) => {
+    // What is left is rounding: at most half a count in each reading, and f32.
+    expect(swing(respond(new Desk({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V))).toBeLessThan(0.5 / AMPLITUDE_COUNTS);
+  });
+});
+
+describe('the mean over half a mains period', () => {
+  /** The weights as control.md states them: whole readings, and a fractional weight for the oldest. */
+  const weighted = (mains_Hz: number, frequency_Hz: number) => {
+    const length = 5000 / mains_Hz;
+    const whole = Math.floor(length);
+    let re = 0;
+    let im = 0;
+    for (let k = 0; k <= whole; k++) {
+      const weight = k < whole ? 1 : length - whole;
+      re += weight * Math.cos((2 * Math.PI * frequency_Hz * k) / READINGS_HZ);
+      im += weight * Math.sin((2 * Math.PI * frequency_Hz * k) / READINGS_HZ);
+    }
+    return Math.hypot(re, im) / length;
+  };
+
+  it.each([
+    [50, 100],
+    [50, 300],
+    [60, 120],
+    [60, 360],
+  ])('with %i Hz mains nulls the rectifier ripple at %i Hz', (mains_Hz, frequency_Hz) => {
+    const left = swing(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_ARC_V));
+    // The fractional end weight of 83⅓ readings is not an exact null: 2.6e-3 at 360 Hz (computed).
+    expect(left).toBeLessThan(3e-3);
+    expect(Math.abs(left - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
+  });
+
+  it.each([
+    [50, 40],
+    [50, 170],
+    [60, 40],
+    [60, 170],
+    [45, 170],
+    [65, 170],
+  ])('with %i Hz mains has the magnitude of its weights at %i Hz', (mains_Hz, frequency_Hz) => {
+    const seen = magnitude(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_ARC_V), frequency_Hz);
+    expect(Math.abs(seen - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
+  });
+});
+
+describe('calibration', () => {
+  it('turns counts into arc volts by zero and gain', () => {
+    const desk = new Desk({ reading_zero_counts: 300, reading_gain_mV: 50 });
+    desk.alive = false;
+    desk.counts = new Array<number>(10).fill(2300);
+    desk.run(40);
+    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 4);
+    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(100, 4);
+  });
+
+  it('starts from 0 V with the zero reading, and again after a parameter has changed', () => {
+    const desk = new Desk();
+    desk.arc_V = 20;
+    desk.run(50);
+    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(20, 0);
+    expect(desk.set('settle_ms', 50)).toBe(0);
+    desk.arc_V = 0;
+    desk.tick();
+    expect(Math.abs(desk.real(OUTPUT_ARC_V))).toBeLessThan(VOLTS_PER_COUNT);
+  });
+});
+
+/** 100 V for 0.3 ms behind the divider's low-pass of 0.47 ms (held-input RC, check-values), read at 10 kHz. */
+function spikeReadings(first_reading: number, ticks: number): number[] {
+  const share = 1 - Math.exp(-0.1 / 0.47);
+  let behind_V = 0;
+  return Array.from({ length: ticks * 10 }, (_, n) => {
+    const at_tap_V = n >= first_reading && n < first_reading + 3 ? 100 : 0;
+    behind_V += (at_tap_V - behind_V) * share;
+    return behind_V;
+  });
+}
+
+describe('spike rejection', () => {
+  const phases = Array.from({ length: 10 }, (_, i) => i);
+
+  it.each(phases)('leaves at most 3 V·ms of a 100 V, 0.3 ms spike that begins at reading %i', (phase) => {
+    const desk = new Desk();
+    desk.alive = false;
+    desk.arc_V = CUT_V;
+    desk.run(60);
+    const before_V = desk.real(OUTPUT_TICK_V);
+    const spike = spikeReadings(phase, 8);
+    let left_V_ms = 0;
+    let seen = 0;
+    for (let tick = 0; tick < 8; tick++) {
+      desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(CUT_V + extra));
+      desk.tick();
+      left_V_ms += desk.real(OUTPUT_TICK_V) - before_V;
+      if (desk.flag(FLAG_SPIKE)) seen++;
+    }
+    expect(left_V_ms).toBeLessThanOrEqual(3);
+    expect(seen).toBeGreaterThan(0);
+  });
+
+  it.each(phases)(
+    'so the spike starts no hold (reading %i), while without rejection more than 10 V·ms are left',
+    (phase) => {
+      const desk = new Desk().cutting();
+      desk.run(300);
+      const spike = spikeReadings(phase, 8);
+      for (let tick = 0; tick < 8; tick++) {
+        desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(desk.arc_V + extra));
+        desk.tick();
+        expect(desk.hold).toBe('none');
+      }
+      desk.counts = undefined;
+      desk.run(30, () => expect(desk.hold).toBe('none'));
+      expect(spike.reduce((a, b) => a + b, 0) / 10).toBeGreaterThan(10);
+    },
+  );
+
+  it('believes a change that lasts longer than spike_ms', () => {
+    const desk = new Desk({ spike_ms: 4 });
+    desk.alive = false;
+    desk.arc_V = 100;
+    desk.run(4);
+    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(0, 1);
+    desk.run(1);
+    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 0);
+    desk.run(12);
+    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(100, 0);
+  });
+
+  it('sets aside a spike downwards too', () => {
+    const desk = new Desk();
+    desk.arc_V = CUT_V;
+    desk.run(60);
+    desk.counts = [...new Array<number>(8).fill(countsOf(CUT_V)), ZERO_COUNTS, ZERO_COUNTS];
+    desk.tick();
+    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(CUT_V, 0);
+    expect(desk.flag(FLAG_SPIKE)).toBe(true);
+  });
+});
+
+describe('readings that cannot be an arc', () => {
+  it('calls five ticks at the end of the range a saturated reading, in settle, follow and hold only', () => {
+    for (const mode of ['settle', 'follow', 'hold']) {
+      const desk = new Desk({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at(mode);
+      desk.alive = false;
+      desk.counts = new Array<number>(10).fill(4095);
+      desk.run(4);
+      expect(desk.fault, mode).toBe('none');
+      desk.run(1);
+      expect(desk.fault, mode).toBe('reading-saturated');
+      expect(desk.trigger).toBe(false);
+    }
+  });
+
+  it('takes saturation while striking for the no-load voltage that it is', () => {
+    const desk = new Desk().strike();
+    desk.plant = false;
+    desk.counts = new Array<number>(10).fill(4095);
+    desk.run(200);
+    expect(desk.mode).toBe('strike');
+    expect(desk.fault).toBe('none');
+  });
+
+  it('counts a tick as saturated only when half of its readings are', () => {
+    const desk = new Desk({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at('follow');
+    const usual = countsOf(CUT_V);
+    desk.counts = [4095, usual, 4095, usual, 4095, usual, 4095, usual, usual, usual];
+    desk.run(60);
+    expect(desk.fault).not.toBe('reading-saturated');
+  });
+
+  it('calls a reading that never changes for stuck_ms stuck, during the cut', () => {
+    const desk = new Desk({ stuck_ms: 50 }).at('follow');
+    desk.plant = false;
+    desk.alive = false;
+    desk.run(49);
+    expect(desk.fault).toBe('none');
+    desk.run(2);
+    expect(desk.fault).toBe('reading-stuck');
+  });
+
+  it('does not watch for stuck readings with stuck_ms at 0', () => {
+    const desk = new Desk({ stuck_ms: 0 }).at('follow');
+    desk.plant = false;
+    desk.alive = false;
+    desk.run(2000);
+    expect(desk.fault).toBe('none');
+    expect(desk.state('stuck_readings')).toBe(10_000);
+  });
+
+  it('calls a negative voltage reversed leads', () => {
+    const desk = new Desk().strike();
+    desk.plant = false;
+    desk.arc_V = -11;
+    desk.run(40);
+    expect(desk.fault).toBe('reversed');
+  });
+
+  it('stands a little below zero without calling it reversed', () => {
+    const desk = new Desk().strike();
+    desk.plant = false;
+    desk.arc_V = -4;
+    desk.run(100);
+    expect(desk.mode).toBe('strike');
+  });
+});

@@ -1,0 +1,34 @@
+import { readFileSync } from 'node:fs';
+
+/** A field of the module's state: where it stands in the region, and how its four bytes are read. */
+export interface StateField {
+  readonly offset: number;
+  readonly real: boolean;
+}
+
+const BLOCKS = [
+  { name: 'Sequence', at: 0 },
+  { name: 'Regulator', at: 256 },
+  { name: 'Filter', at: 512 },
+];
+
+/**
+ * Reads the fields of the three state blocks from the module's own source, so that a test can look at a timer by
+ * its name. Every field takes four bytes; the blocks start where `state.ts` puts them.
+ */
+export function readStateMap(source: string): ReadonlyMap<string, StateField> {
+  const map = new Map<string, StateField>();
+  for (const { name, at } of BLOCKS) {
+    const body = new RegExp(`class ${name} \\{(.*?)\\n\\}`, 's').exec(source)?.[1] ?? '';
+    let offset = at;
+    for (const [, field, type] of body.matchAll(/^ {2}(\w+): ([if]32);/gm)) {
+      map.set(field!, { offset, real: type === 'f32' });
+      offset += 4;
+    }
+  }
+  return map;
+}
+
+export const STATE_MAP = readStateMap(
+  readFileSync(new URL('../../firmware/control/state.ts', import.meta.url), 'utf8'),
+);
