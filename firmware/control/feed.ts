@@ -11,6 +11,8 @@ const SLOWEST_MM_S: f32 = 2;
 const STEADY_SHARE: f32 = 0.05;
 const STEADY_TICKS = 150;
 const SLOW_MS: f32 = 80;
+/** Divided by the mains frequency: the delay of a mean over half a period, ms. */
+const QUARTER_SECOND_MS: f32 = 250;
 
 export function readFeed(): void {
   R.x_mm = <f32>load<i32>(INPUT + INPUT_X_STEPS) / P.x_steps_per_mm;
@@ -19,7 +21,10 @@ export function readFeed(): void {
   R.feed_mm_s += (speed_mm_s - R.feed_mm_s) * lagShare(P.feed_filter_ms);
   R.feed_slow_mm_s += (R.feed_mm_s - R.feed_slow_mm_s) * lagShare(SLOW_MS);
 
-  const slowness = clamp(<f32>1 - R.feed_mm_s / R.target_feed_mm_s, -1, 1);
+  // The allowance must meet the voltage that it is for: it waits as long as the moving mean delays that, a quarter of
+  // a mains period.
+  R.feed_delayed_mm_s += (speed_mm_s - R.feed_delayed_mm_s) * lagShare(QUARTER_SECOND_MS / P.mains_Hz);
+  const slowness = clamp(<f32>1 - R.feed_delayed_mm_s / R.target_feed_mm_s, -1, 1);
   R.slowness += (slowness - R.slowness) * lagShare(P.feed_effect_ms);
 }
 

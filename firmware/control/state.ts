@@ -103,6 +103,8 @@ export class Regulator {
   y_mm: f32;
   feed_mm_s: f32;
   feed_slow_mm_s: f32;
+  /** The feed, delayed as the voltage is. */
+  feed_delayed_mm_s: f32;
   running_mm_s: f32;
   /** 1 − feed/target feed through the feed-effect lag. */
   slowness: f32;

@@ -186,7 +186,7 @@ export const DEFAULTS = memory.data<f32>([
   0.12, // slope_limit
   0.9, // corner_fraction
   10.0, // corner_path_mm
-  7.0, // feed_effect_V
+  8.0, // feed_effect_V
   50.0, // feed_effect_ms
   1.0, // feed_effect_learned
   90.0, // crossing_rise_mm_per_s

@@ -157,7 +157,7 @@ const ROWS: readonly Bare[] = [
     'V',
     0,
     40,
-    7,
+    8,
     'rise of the arc voltage from running feed to standstill at constant standoff; 0: no allowance',
   ],
   ['feed_effect_ms', 'ms', 1, 500, 50, 'time constant of that rise'],
