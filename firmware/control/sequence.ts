@@ -94,8 +94,10 @@ export function sequenceStep(): void {
 
 function restStep(): void {
   S.refusal = refusal();
-  if (!line(LINE_REQUEST) || S.refusal != REFUSAL_NONE) return;
+  if (!line(LINE_REQUEST)) return;
+  // A refused request is used up: closing the stop chain or turning the key must never start a cut by itself.
   S.request_was_off = 0;
+  if (S.refusal != REFUSAL_NONE) return;
   S.owned = 1;
   S.z = 0;
   S.touched_off = 0;
