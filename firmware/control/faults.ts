@@ -16,6 +16,7 @@ import {
   MODE_REST,
   MODE_SETTLE,
   MODE_STRIKE,
+  REFUSAL_FAULT,
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
@@ -50,6 +51,7 @@ export function stopsZ(fault: i32): bool {
 
 export function raise(fault: i32): void {
   S.fault = fault;
+  S.refusal = REFUSAL_FAULT;
   R.fault_reading_V = F.mean_V;
   S.trigger = 0;
   S.permit = 0;

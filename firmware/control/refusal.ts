@@ -1,8 +1,7 @@
-// Why a torch request is not taken.
+// Why a torch request is not taken in rest; while a fault is latched, that fault is the reason (see raise).
 
 import {
   REFUSAL_BREAKAWAY,
-  REFUSAL_FAULT,
   REFUSAL_KEY,
   REFUSAL_NONE,
   REFUSAL_NOT_HOMED,
@@ -18,7 +17,6 @@ import { P, S } from './state';
 
 /** @returns the first reason against a start, or REFUSAL_NONE. */
 export function refusal(): i32 {
-  if (S.fault) return REFUSAL_FAULT;
   if (!line(LINE_STOP_CHAIN)) return REFUSAL_STOP_CHAIN;
   if (!S.armed) return REFUSAL_KEY;
   if (!S.breakaway) return REFUSAL_BREAKAWAY;
