@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook } from '../../sim/properties/index.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/trace/index.js';
-import { judge } from './judge.js';
+import { judge, madeContext } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 
 describe('law book', () => {
@@ -129,7 +129,7 @@ describe('division into blocks', () => {
 });
 
 function everything(rows: readonly MadeRow[], sizes: readonly number[]) {
-  const book = new LawBook(lawContext());
+  const book = new LawBook(madeContext());
   const hash = new TraceHash();
   book.parameterChanged(700, 19);
   feed(rows, [book, hash], sizes);

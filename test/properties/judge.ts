@@ -1,10 +1,37 @@
 import { expect } from 'vitest';
-import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
+import { LawBook, type LawContext, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
 import { feed, type MadeRow } from './made-cut.js';
+
+/** What the made runs were made for; their figures must not move when a default of the table does. */
+const MADE_FOR = {
+  rest_V: 25,
+  fall_ms: 500,
+  arc_off_ms: 100,
+  crossing_ms: 400,
+  touch_offset_mm: 0,
+  cut_height_mm: 1.5,
+  x_steps_per_mm: 160,
+  y_steps_per_mm: 160,
+  z_steps_per_mm: 400,
+  z_velocity_mm_s: 40,
+  z_acceleration_mm_s2: 1500,
+  follow_down_mm_s: 10,
+  travel_mm: 60,
+  reversal_um: 25,
+  hold_carried: 1,
+  slope_limit: 0.12,
+  floor_allowance_mm: 0.7,
+  dive_mm: 15,
+  stray_ms: 800,
+};
+
+/** The context that a made run is judged in. */
+export const madeContext = (parameters: Readonly<Record<string, number>> = {}): LawContext =>
+  lawContext({ ...MADE_FOR, ...parameters });
 
 /** Judges a made run. */
 export function judge(rows: readonly MadeRow[], parameters: Readonly<Record<string, number>> = {}): LawBook {
-  const book = new LawBook(lawContext(parameters));
+  const book = new LawBook(madeContext(parameters));
   feed(rows, [book]);
   return book;
 }

@@ -1,0 +1,66 @@
+import { describe, expect, it } from 'vitest';
+import { MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { StandoffError } from '../../sim/base/index.js';
+import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
+import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
+
+describe('law 9, parameters-at-rest', () => {
+  function changed(tick: number, id = PARAMETER_CUT_HEIGHT_MM, rows: readonly MadeRow[] = madeCut()) {
+    const book = new LawBook(madeContext());
+    book.parameterChanged(tick, id);
+    feed(rows, [book]);
+    return book.results().find((law) => law.name === 'parameters-at-rest')!;
+  }
+
+  it('is kept by a change with the key off, at rest, without voltage', () => expectKept(changed(10)));
+
+  it('is broken by a change with the key on', () => expectBroken(changed(60), 60, -1));
+
+  it('is broken by a change during the cut', () => {
+    const at = firstIn(madeCut(), MODE_FOLLOW);
+    expectBroken(changed(at), at, -1);
+  });
+
+  it('is broken by a change while there is voltage', () => {
+    const rows = madeCut();
+    plant(rows, 10, 1, (row) => {
+      row.seen_V = -30;
+    });
+    expectBroken(changed(10, PARAMETER_CUT_HEIGHT_MM, rows), 10, -1);
+  });
+
+  it('lets the trim change during the cut', () => {
+    expect(changed(firstIn(madeCut(), MODE_FOLLOW), PARAMETER_TRIM_V)).toMatchObject({ kept: true, checked: 0 });
+  });
+});
+
+describe('no-contact', () => {
+  const NAME = 'no-contact';
+
+  it('is kept by a cut without contact', () => expectKept(verdict(NAME, madeCut())));
+
+  it('is broken by each contact, at the first', () => {
+    const rows = madeCut();
+    const at = firstIn(rows, MODE_FOLLOW);
+    plant(rows, at, rows.length - at, (row, index) => {
+      row.contacts = index < 100 ? 1 : 3;
+    });
+    expectBroken(verdict(NAME, rows), at, -3);
+  });
+});
+
+describe('context of the laws', () => {
+  it('fills in the default of every parameter that is not given', () => {
+    const { parameters } = lawContext({ cut_height_mm: 2 });
+    for (const row of PARAMETER_ROWS) {
+      expect(parameters[row.name]).toBe(row.name === 'cut_height_mm' ? 2 : row.default);
+    }
+  });
+
+  it('refuses a parameter that does not exist, by name', () => {
+    expect(() => lawContext({ cut_hight_mm: 2 })).toThrow(StandoffError);
+    expect(() => lawContext({ cut_hight_mm: 2 })).toThrow(/cut_hight_mm/);
+  });
+});
