@@ -17,6 +17,7 @@ import {
   FAULT_TOUCH_CLOSED,
   FAULT_TOUCH_MISSING,
   FAULT_TOUCH_STUCK,
+  FAULT_TRAVEL,
   MODE_FAULT,
   MODE_FOLLOW,
   MODE_HOLD,
@@ -131,9 +132,9 @@ function seekStep(): void {
       run(P.seek_slow_mm_s);
       if (!S.touch) touched();
   }
-  if (-S.z > mmToSteps(P.seek_travel_mm) || (S.stage != STAGE_BACK && S.stage != STAGE_OPEN && atBounds()))
-    raise(FAULT_TOUCH_MISSING);
-  else if (S.touch && S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM)) raise(FAULT_TOUCH_STUCK);
+  const down = R.velocity_mm_s < 0;
+  if (-S.z > mmToSteps(P.seek_travel_mm) || (!S.touch && down && atBounds())) raise(FAULT_TOUCH_MISSING);
+  else if (S.touch && (S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM) || (!down && atBounds()))) raise(FAULT_TOUCH_STUCK);
 }
 
 function backSpeed(): f32 {
@@ -153,6 +154,8 @@ function touched(): void {
   S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
   S.touched_off = 1;
   setMode(MODE_LIFT, STAGE_NONE);
+  // Z never rises above where it was taken over: with the sheet this near, pierce height cannot be reached.
+  if (aboveSheet(P.pierce_height_mm) > 0) raise(FAULT_TRAVEL);
 }
 
 function strike(): void {
