@@ -1,0 +1,129 @@
+import { describe, expect, it } from 'vitest';
+import { CUT_V, Desk, NO_LOAD_V } from './bench.js';
+
+/** Every change of the trigger until the box is in fault. */
+function strikesUntilFault(desk: Desk): number {
+  let strikes = 0;
+  let was = false;
+  for (let i = 0; i < 60_000 && desk.mode !== 'fault'; i++) {
+    desk.tick();
+    if (desk.trigger && !was) strikes++;
+    was = desk.trigger;
+  }
+  return strikes;
+}
+
+/** A plant whose pilot strikes but whose arc never transfers. */
+function pilotOnly(parameters: Readonly<Record<string, number>>): Desk {
+  const desk = new Desk(parameters).ready();
+  desk.extra_V = NO_LOAD_V - CUT_V;
+  desk.plant = true;
+  return desk.on(2);
+}
+
+describe('a strike', () => {
+  it.each([0, 1, 2, 5])('that makes no arc is tried again strike_retries = %i times, then it is a fault', (retries) => {
+    const desk = pilotOnly({ strike_retries: retries, strike_ms: 300 });
+    expect(strikesUntilFault(desk)).toBe(retries + 1);
+    expect(desk.fault).toBe('no-arc');
+    desk.until('fault', 'wait');
+    expect(desk.z_mm).toBeCloseTo(0, 6);
+  });
+
+  it('lasts strike_ms', () => {
+    const desk = pilotOnly({ strike_ms: 300 }).until('strike');
+    const from = desk.ticks;
+    while (desk.trigger) desk.tick();
+    expect(desk.ticks - from).toBe(300);
+  });
+
+  it('waits between two attempts until the voltage has fallen', () => {
+    const desk = pilotOnly({ strike_ms: 300 }).until('strike', 'fall');
+    desk.plant = false;
+    desk.arc_V = NO_LOAD_V;
+    desk.run(400, () => expect(desk.stage).toBe('fall'));
+    desk.plant = true;
+    while (!desk.trigger) desk.tick();
+    expect(desk.mode).toBe('strike');
+  });
+
+  it('whose voltage does not fall afterwards is a welded contact', () => {
+    const desk = pilotOnly({ strike_ms: 300 }).until('strike', 'fall');
+    desk.plant = false;
+    desk.arc_V = NO_LOAD_V;
+    desk.run(600);
+    expect(desk.fault).toBe('voltage-at-rest');
+    expect(desk.latched).toBe(true);
+  });
+
+  it('without any voltage at all is a fault at once: the sensing lead is open', () => {
+    const desk = new Desk({ strike_ms: 300 });
+    desk.arc_burns = false;
+    expect(strikesUntilFault(desk.strike())).toBe(1);
+    expect(desk.fault).toBe('no-voltage');
+  });
+
+  it.each(['pierce', 'lower'])('whose arc is lost in %s is tried again, for the permit was never given', (mode) => {
+    const desk = new Desk({ pierce_ms: 400, arc_off_ms: 5, z_velocity_mm_s: 15 }).at(mode);
+    desk.arc_burns = false;
+    desk.until('strike', 'fall');
+    expect(desk.trigger).toBe(false);
+    desk.arc_burns = true;
+    desk.until('settle');
+    expect(desk.state('strikes')).toBe(2);
+    expect(desk.standoff_mm).toBeCloseTo(1.5, 1);
+  });
+});
+
+describe('an arc that is lost once the permit was given', () => {
+  it.each(['settle', 'follow', 'hold'])('in %s is never struck again', (mode) => {
+    const desk = new Desk().at(mode);
+    desk.arc_burns = false;
+    desk.until('fault');
+    expect(desk.fault).toBe('no-voltage');
+    expect(desk.trigger || desk.permit).toBe(false);
+    desk.x_steps = 0;
+    let fired = false;
+    desk.run(5000, () => {
+      fired ||= desk.trigger;
+    });
+    expect(fired).toBe(false);
+  });
+
+  it.each(['settle', 'follow', 'hold'])('in %s with a voltage beside the window is an arc lost', (mode) => {
+    const desk = new Desk().at(mode);
+    desk.extra_V = 120;
+    desk.until('fault');
+    expect(desk.fault).toBe('arc-lost');
+  });
+
+  it('withdraws the permit within arc_off_ms and the mean', () => {
+    const desk = new Desk({ arc_off_ms: 100 }).at('follow');
+    desk.arc_burns = false;
+    const from = desk.ticks;
+    while (desk.permit) desk.tick();
+    // Rejection of a spike 4 ms, moving mean 10 ms.
+    expect(desk.ticks - from).toBeLessThanOrEqual(100 + 14);
+  });
+
+  it('stands still while the voltage is below the window and the debounce decides', () => {
+    const desk = new Desk({ arc_off_ms: 200 }).at('follow');
+    desk.arc_burns = false;
+    desk.run(40);
+    desk.run(120, () => expect(desk.z_steps).toBe(0));
+    desk.arc_burns = true;
+    desk.run(400);
+    expect(desk.mode).not.toBe('fault');
+  });
+
+  it('rises to where Z was taken over after the voltage has fallen, and hands Z back', () => {
+    const desk = new Desk().at('follow');
+    desk.arc_burns = false;
+    desk.until('fault');
+    desk.x_steps = 0;
+    desk.until('fault', 'wait');
+    expect(desk.z_mm).toBeCloseTo(0, 6);
+    expect(desk.owned).toBe(false);
+    expect(desk.state('homed')).toBe(1);
+  });
+});
