@@ -2,7 +2,7 @@
 // Up is positive; z counts steps since the box took Z over.
 
 import { MODE_LIFT } from '../wire/codes.gen';
-import { absolute, clamp, TICK_S } from './numbers';
+import { absolute, clamp, TICK_S, wholeSteps } from './numbers';
 import { P, R, S } from './state';
 
 /** Bits of S.limits in this tick. */
@@ -27,8 +27,8 @@ export function accelerate(wanted_mm_s: f32): void {
  */
 export function emit(play_steps: f32): void {
   R.pending += R.velocity_mm_s * TICK_S * P.z_steps_per_mm;
-  if (R.pending > play_steps) S.z_steps = <i32>(R.pending - play_steps);
-  else if (R.pending < -play_steps) S.z_steps = <i32>(R.pending + play_steps);
+  if (R.pending > play_steps) S.z_steps = wholeSteps(R.pending - play_steps);
+  else if (R.pending < -play_steps) S.z_steps = wholeSteps(R.pending + play_steps);
   else S.z_steps = 0;
   R.pending -= <f32>S.z_steps;
 }
@@ -81,7 +81,7 @@ export function goTo(goal: i32, speed_mm_s: f32): bool {
 
 /** A height above the touched sheet, in steps since the box took Z over. */
 export function aboveSheet(height_mm: f32): i32 {
-  return S.z_touched + <i32>nearest<f32>(height_mm * P.z_steps_per_mm);
+  return S.z_touched + wholeSteps(nearest<f32>(height_mm * P.z_steps_per_mm));
 }
 
 /** Lowest Z that the travel and, once the sheet is found, the dive bound allow, in steps. */
@@ -97,6 +97,6 @@ export function atBounds(): bool {
   const speed = R.velocity_mm_s;
   // Two ticks more than the ramp: the one that this decides for, and the rounding of steps.
   const stopping_mm = (speed * speed) / (2 * P.z_acceleration_mm_s2) + absolute(speed) * 2 * TICK_S;
-  const stopping = <i32>(stopping_mm * P.z_steps_per_mm) + 1;
+  const stopping = wholeSteps(stopping_mm * P.z_steps_per_mm) + 1;
   return speed < 0 ? S.z - stopping <= lowest() : speed > 0 && S.z + stopping >= 0;
 }

@@ -30,7 +30,7 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
-import { absolute } from './numbers';
+import { absolute, clamp } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
 import { F, P, R, S } from './state';
@@ -127,7 +127,7 @@ function heldStep(): void {
 
 /** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */
 function floorReached(): bool {
-  const depth_mm = P.floor_allowance_mm + P.slope_limit * R.cut_path_mm;
+  const depth_mm = clamp(P.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
   return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
 }
 

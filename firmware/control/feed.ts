@@ -14,9 +14,16 @@ const SLOW_MS: f32 = 80;
 /** Divided by the mains frequency: the delay of a mean over half a period, ms. */
 const QUARTER_SECOND_MS: f32 = 250;
 
+/** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
+const FARTHEST_MM: f32 = 10;
+
+function travelled_mm(steps_at: usize, steps_per_mm: f32): f32 {
+  return clamp(<f32>load<i32>(INPUT + steps_at) / steps_per_mm, -FARTHEST_MM, FARTHEST_MM);
+}
+
 export function readFeed(): void {
-  R.x_mm = <f32>load<i32>(INPUT + INPUT_X_STEPS) / P.x_steps_per_mm;
-  R.y_mm = <f32>load<i32>(INPUT + INPUT_Y_STEPS) / P.y_steps_per_mm;
+  R.x_mm = travelled_mm(INPUT_X_STEPS, P.x_steps_per_mm);
+  R.y_mm = travelled_mm(INPUT_Y_STEPS, P.y_steps_per_mm);
   const speed_mm_s = hypotenuse(R.x_mm, R.y_mm) / TICK_S;
   R.feed_mm_s += (speed_mm_s - R.feed_mm_s) * lagShare(P.feed_filter_ms);
   R.feed_slow_mm_s += (R.feed_mm_s - R.feed_slow_mm_s) * lagShare(SLOW_MS);

@@ -20,6 +20,14 @@ export function lagShare(time_constant_ms: f32): f32 {
   return <f32>1 / (<f32>1 + time_constant_ms);
 }
 
+/** More steps than any travel has. */
+const MOST_STEPS: f32 = 2000000;
+
+/** Whole steps. Not a number, or more than any travel, becomes 0: its conversion would trap, and the guard sees it. */
+export function wholeSteps(steps: f32): i32 {
+  return absolute(steps) <= MOST_STEPS ? <i32>steps : 0;
+}
+
 /** Length of a plane vector. */
 export function hypotenuse(x: f32, y: f32): f32 {
   return sqrt<f32>(x * x + y * y);
