@@ -4,6 +4,8 @@ import { FORMAT_LINE, HEADING_LINE, HEADINGS, INTEGER_RANGES } from './csv-forma
 
 /** No row of this format comes near this length; a longer line is another kind of file. */
 const LONGEST_LINE = 4096;
+/** The spellings that the writer uses; what else `Number` takes (blanks, `0x10`, `.5`) has been tampered with. */
+const REAL = /^(?:-?(?:\d+(?:\.\d+)?(?:e[+-]\d+)?|Infinity)|NaN)$/;
 const REMEDY = 'is the file whole, and was it written by `standoff simulate --trace`?';
 
 /**
@@ -105,7 +107,7 @@ export class CsvParser {
       const cell = cells[column + 1];
       const value = Number(cell);
       if (type === 'f32') {
-        if (cell === '' || cell.trim() !== cell || (Number.isNaN(value) && cell !== 'NaN')) {
+        if (!REAL.test(cell)) {
           throw this.valueError(cells, column + 1, `${heading} is ${quote(cell)}, which is no number`);
         }
       } else {
