@@ -6,17 +6,14 @@ import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';
 import { TICK_S } from './numbers';
-import { F, P, R, S } from './state';
+import { F, P, R, Regulator, S } from './state';
+import { startFromParameters } from './target';
 
 export function guard(): void {
   if (!finite()) {
-    R.velocity_mm_s = 0;
-    R.pending = 0;
-    R.integral_mm_s = 0;
-    R.error_filtered_mm = 0;
-    R.rate_mm_s = 0;
-    R.target_V = P.target_V;
-    R.base_target_V = P.target_V;
+    // Whatever is not finite spreads from field to field: all of them start anew.
+    forgetNumbers();
+    startFromParameters();
     S.z_steps = 0;
     if (S.mode != MODE_FAULT) raise(FAULT_NOT_FINITE);
   }
@@ -25,6 +22,11 @@ export function guard(): void {
   boundSteps();
   if (!S.owned) S.z_steps = 0;
   S.z += S.z_steps;
+}
+
+function forgetNumbers(): void {
+  const block = changetype<usize>(R);
+  for (let at: usize = 0; at < offsetof<Regulator>(); at += 4) store<f32>(block + at, 0);
 }
 
 function mayFire(): bool {
@@ -53,6 +55,8 @@ function finite(): bool {
     R.slope_x +
     R.slope_y +
     R.feed_mm_s +
+    R.feed_slow_mm_s +
+    R.feed_effect_V +
     F.mean_V;
   return sum - sum == 0;
 }

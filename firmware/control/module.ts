@@ -51,7 +51,7 @@ import { updateError } from './regulator';
 import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, P, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, MAXIMA, MINIMA } from './table.gen';
-import { updateTarget } from './target';
+import { startFromParameters, updateTarget } from './target';
 
 /** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
 export function input(): usize {
@@ -89,11 +89,7 @@ export function load_defaults(): void {
 /** What follows from the parameters and is learned anew when they change. */
 function derive(): void {
   resetFilter();
-  R.base_target_V = P.target_V;
-  R.target_V = P.target_V;
-  R.target_feed_mm_s = P.target_feed_mm_s;
-  R.feed_effect_V = P.feed_effect_V;
-  S.learned_once = 0;
+  startFromParameters();
 }
 
 /** @returns SET_DONE, or why the parameter is as it was. */

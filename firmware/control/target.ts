@@ -11,6 +11,15 @@ const LEARN_FEED_SHARE: f32 = 0.95;
 /** Path after which a contour that never reaches its feed keeps the last target, mm. */
 const LEARN_PATH_MM: f32 = 40;
 
+/** Forgets what was learned. */
+export function startFromParameters(): void {
+  R.base_target_V = P.target_V;
+  R.target_V = P.target_V;
+  R.target_feed_mm_s = P.target_feed_mm_s;
+  R.feed_effect_V = P.feed_effect_V;
+  S.learned_once = 0;
+}
+
 export function updateTarget(): void {
   const rate = TRIM_RATE_V_PER_S * TICK_S;
   R.trim_V += clamp(P.trim_V - R.trim_V, -rate, rate);
