@@ -68,8 +68,9 @@ function boundSteps(): void {
   if (S.z_steps < -most) S.z_steps = -most;
   const bottom = lowest();
   const next = S.z + S.z_steps;
-  if (next >= bottom && next <= 0) return;
-  S.z_steps = next > 0 ? -S.z : bottom - S.z;
+  if (next <= 0 && (next >= bottom || S.z_steps >= 0)) return;
+  // A bound that begins to count with Z already below it stops Z; it never lifts it.
+  S.z_steps = next > 0 ? -S.z : S.z > bottom ? bottom - S.z : 0;
   R.velocity_mm_s = 0;
   R.pending = 0;
   if (S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD) raise(FAULT_TRAVEL);
