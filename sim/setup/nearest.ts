@@ -4,7 +4,6 @@
  */
 export function nearestWord(word: string, known: Iterable<string>): string | undefined {
   const wanted = word.toLowerCase();
-  if (wanted.length > LONGEST_WORD) return undefined;
   let nearest: string | undefined;
   let least = Math.max(1, Math.floor(wanted.length / 3)) + 1;
   for (const candidate of known) {
@@ -25,9 +24,6 @@ export function longerWords(word: string, known: Iterable<string>): string[] {
   const longer = [...new Set(known)].filter((candidate) => candidate.toLowerCase().startsWith(`${start}_`));
   return longer.slice(0, 3);
 }
-
-/** Beyond this a word is no slip of the finger, and the comparison would only cost time. */
-const LONGEST_WORD = 60;
 
 function editDistance(left: string, right: string): number {
   let before: number[] = [];

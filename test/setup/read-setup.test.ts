@@ -122,7 +122,9 @@ describe('readSetup', () => {
 
   it('gives each reader a setup of its own', () => {
     const one = readSetup('box:\n', 'gate.yaml');
-    (one.machine.axis as { travel_mm: number }).travel_mm = 1;
-    expect(readSetup('box:\n', 'gate.yaml')).toEqual(defaultSetup());
+    const before = structuredClone(one);
+    for (const section of [one.box, one.machine.axis, one.world.arc]) Object.assign(section, { travel_mm: 1 });
+    (one.world.faults as unknown[]).push('mine');
+    expect(readSetup('box:\n', 'gate.yaml')).toEqual(before);
   });
 });
