@@ -16,7 +16,7 @@ import {
   STAGE_NONE,
 } from '../wire/codes.gen';
 import { nearZero } from './arc';
-import { aboveSheet, atBounds, stop } from './axis';
+import { aboveSheet, atBounds, dropFraction, stop } from './axis';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
 import {
@@ -55,19 +55,19 @@ export function beginCut(): void {
 /** One tick of settle, follow or hold. */
 export function cutStep(): void {
   if (!S.arc_ok) {
-    stop();
+    halt();
     raise(nearZero() ? FAULT_NO_VOLTAGE : FAULT_ARC_LOST);
     return;
   }
   if (atBounds()) {
-    stop();
+    halt();
     raise(FAULT_TRAVEL);
     return;
   }
   // Below the window the voltage is no arc's and says nothing about the standoff: Z stands still until the debounce
   // has decided whether the arc is lost.
   if (F.mean_V < P.arc_low_V) {
-    stop();
+    halt();
     return;
   }
   trackRunningFeed();
@@ -75,6 +75,12 @@ export function cutStep(): void {
   if (S.mode == MODE_SETTLE) settleStep();
   else if (S.mode == MODE_FOLLOW) followStep();
   else heldStep();
+}
+
+/** Slows Z down to a stop without first emitting what the play has kept back. */
+function halt(): void {
+  dropFraction();
+  stop();
 }
 
 function settleStep(): void {
