@@ -142,7 +142,7 @@ describe('a frame says', () => {
   it('what to look into when the torch has been too low, and nothing of the kind when it was not', () => {
     const dived = historyOf(400, (tick) => (tick < 200 ? following(tick) : atCorner(tick, 1.1)));
     expect(frameText(dived)).toContain('Lowest 1.10 mm at a corner, line 41: see corner_fraction');
-    expect(frameText(madeHistory())).not.toContain('see corner_fraction');
+    expect(frameText(madeHistory()).replace(/\s+/g, ' ')).not.toContain('corner_fraction');
   });
 
   it('never that anything is safe', () => {

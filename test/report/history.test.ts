@@ -116,13 +116,15 @@ describe('bounded memory', () => {
     expect(overview.high(0, overview.count)).toBeCloseTo(2.9, 6);
     const at = Math.floor(4321 / 16);
     expect(overview.low(at, at + 1)).toBeCloseTo(0.3, 6);
+    expect(overview.low(at + 1, overview.count)).toBeCloseTo(1.5, 6);
   });
 
   it('the overview shows nothing where nothing was cut', () => {
     const overview = new Overview();
-    overview.add(0, 1.5);
+    overview.add(0, 1.3);
     overview.add(10, 1.4);
     expect(overview.low(3, 6)).toBeNaN();
-    expect(overview.low(0, 11)).toBeCloseTo(1.4, 6);
+    expect(overview.low(0, 11)).toBeCloseTo(1.3, 6);
+    expect(overview.high(0, 11)).toBeCloseTo(1.4, 6);
   });
 });

@@ -306,6 +306,10 @@ describe('the live view writes', () => {
     expect(all).toContain('\x1b[2J');
     for (let row = 1; row <= 18; row++) expect(all).toContain(`\x1b[${row};1H`);
     expect(all).not.toContain('\x1b[19;1H');
+    // Some terminals report a resize when they come back cleared: then unchanged lines are needed as well.
+    run.stdout.written.length = 0;
+    run.stdout.emit('resize');
+    for (let row = 1; row <= 18; row++) expect(run.stdout.all).toContain(`\x1b[${row};1H`);
     run.stdin.press('q');
     await run.ended;
   });
