@@ -20,24 +20,19 @@ import {
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
-import {
-  INPUT_X_STEPS,
-  INPUT_Y_STEPS,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
-  READINGS_PER_TICK,
-} from '../wire/layout';
+import { LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';
-import { F, INPUT, P, R, S } from './state';
+import { F, P, R, S } from './state';
 import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
 
 /** A reading this far below zero, as a share of rest_V, is a reversed lead. */
 const REVERSED_SHARE: f32 = -0.2;
 const REVERSED_TICKS = 10;
 const SATURATED_TICKS = 5;
+/** Above this X and Y count as moving. */
+const STRAY_MM_S: f32 = 0.5;
 
 export function setMode(mode: i32, stage: i32): void {
   S.mode = mode;
@@ -90,7 +85,8 @@ function raised(fault: i32): bool {
 
 /** X and Y steps although the permit was withdrawn in the middle of a contour. */
 function strayMotion(): bool {
-  const moving = load<i32>(INPUT + INPUT_X_STEPS) != 0 || load<i32>(INPUT + INPUT_Y_STEPS) != 0;
+  // The filtered feed, not the steps of this tick: at low speed most ticks have none.
+  const moving = R.feed_mm_s > STRAY_MM_S;
   const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(LINE_REQUEST);
   const longest = <i32>P.stray_ms;
   S.stray_ms = forbidden && moving ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;

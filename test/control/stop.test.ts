@@ -1,5 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import {
+  LINE_BREAKAWAY,
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_STOP_CHAIN,
+  OUTPUT_ARC_V,
+  OUTPUT_FAULT_READING_V,
+  OUTPUT_Z,
+} from '../../firmware/wire/layout.js';
 import { Desk } from './bench.js';
 
 const CUT_MODES = ['seek', 'lift', 'strike', 'pierce', 'lower', 'settle', 'follow', 'hold'];
