@@ -1,0 +1,20 @@
+/**
+ * The public interface of the package: read a setup and a program, plan it, cut it through the control module, judge
+ * the run.
+ *
+ * ```ts
+ * const { box, machine, world } = exampleSetup();
+ * const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), motionLimits(machine));
+ * const book = new LawBook(lawContext(box));
+ * const controller = new WasmController(loadControlModule());
+ * run({ box, machine, world, plan, seed: 1, controller }, [book]);
+ * console.log(book.kept(), book.figures.figures().standoff_error_rms_mm);
+ * ```
+ */
+export { StandoffError } from './base/index.js';
+export { type Controller, type ControlModule, loadControlModule, WasmController } from './controller/index.js';
+export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './loop/index.js';
+export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './motion/index.js';
+export { type LawContext, type LawResult, LawBook, lawContext } from './properties/index.js';
+export { exampleSetup, readScenario, readSetup, type Setup } from './setup/index.js';
+export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './trace/index.js';

@@ -1,0 +1,32 @@
+/**
+ * `npm run bench [-- --seeds N]`: prints the figures of this project, measured here and now. Machines differ and are
+ * shared: compare within one run, quote ratios. Nothing here passes or fails.
+ */
+import { spawnSync } from 'node:child_process';
+import { parseArgs } from 'node:util';
+import { loadControlModule } from '../../sim/controller/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
+import { comparison, exampleFigures } from './figures.js';
+import { LIMITS } from './limits.js';
+import { hour, parsing, speed } from './speed.js';
+import { heading } from './table.js';
+
+const { values } = parseArgs({ options: { seeds: { type: 'string', default: '100' } } });
+const seeds = Number(values.seeds);
+if (!Number.isInteger(seeds) || seeds < 1) {
+  console.error(`--seeds ${values.seeds} is not a whole number of 1 or more`);
+  process.exit(2);
+}
+
+const module = loadControlModule();
+const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), LIMITS);
+console.log(`standoff bench: node ${process.version}, module ${module.sha256.slice(0, 12)}`);
+speed(module, plan);
+parsing(LIMITS);
+hour();
+exampleFigures(module, plan, seeds);
+comparison(module, plan, Math.min(seeds, 20));
+
+heading('Against the best possible: LQG on the linear plant');
+const lqg = spawnSync('python3', ['test/bench/lqg.py'], { encoding: 'utf8' });
+console.log(lqg.status === 0 ? lqg.stdout.trim() : 'python3 with scipy is missing (Debian package python3-scipy)');
