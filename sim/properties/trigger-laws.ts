@@ -87,7 +87,6 @@ export class TriggerPath extends Law {
   private follow(s: Stretches, i: number): void {
     const rose = s.lines[i] & ~s.lines[i - 1];
     if ((rose & LINE_KEY) !== 0) this.key_turned = true;
-    if ((s.lines[i] & LINE_KEY) === 0) this.key_turned = false;
     if ((rose & LINE_REQUEST) !== 0) this.request_rose = true;
     const mode = s.mode[i];
     const before = s.mode[i - 1];

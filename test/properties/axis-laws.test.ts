@@ -95,7 +95,7 @@ describe('law 6, z-acceleration', () => {
 
 describe('law 6, z-follows-command', () => {
   const NAME = 'z-follows-command';
-  const follow = { mode: MODE_FOLLOW };
+  const follow = { mode: MODE_FOLLOW, seen_V: 118 };
 
   it('is kept by steps that add up to the command', () => {
     const run = new MadeRun().add(100, follow, 3.3).add(100, follow, -7.7);
@@ -111,6 +111,16 @@ describe('law 6, z-follows-command', () => {
     expect(held(12)).toMatchObject({ kept: true });
     expect(held(12).margin).toBeCloseTo(0, 9);
     expectBroken(held(13), 52, -1 / STEPS_PER_MM);
+  });
+
+  it('begins anew where the voltage is below the arc window', () => {
+    const rows = new MadeRun().add(200, follow).rows;
+    for (let row = 40; row < 60; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
+    expect(verdict(NAME, rows).kept).toBe(false);
+    for (let row = 45; row < 60; row++) rows[row]!.seen_V = 59;
+    expectKept(verdict(NAME, rows));
+    for (let row = 45; row < 60; row++) rows[row]!.seen_V = 60;
+    expect(verdict(NAME, rows).kept).toBe(false);
   });
 
   it('is broken by steps that nobody commanded', () => {

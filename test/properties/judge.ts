@@ -6,6 +6,7 @@ import { feed, type MadeRow } from './made-cut.js';
 const MADE_FOR = {
   rest_V: 25,
   fall_ms: 500,
+  arc_low_V: 60,
   arc_off_ms: 100,
   crossing_ms: 400,
   touch_offset_mm: 0,
