@@ -65,6 +65,8 @@ export class Sensing {
   private readonly stages = new Float64Array(2);
   /** State of sfc32 as in sim/base's Random, kept here so that the loop can hold it in local variables. */
   private readonly generator = new Int32Array(4);
+  /** Volts at the tap for one volt at the arc, with every part sound. */
+  private readonly sound_tap_per_V: number;
   private lead = 1;
   private readonly contact: Random;
   private interruption_chance = 0;
@@ -78,14 +80,15 @@ export class Sensing {
     const random = new Random(seed, STREAM.reading);
     for (let n = 0; n < 3; n++) this.generator[n] = random.next_u32();
     this.contact = new Random(seed, STREAM.contact);
-    this.connect(machine.divider.rc_ms, 1 / (machine.divider.ratio * (1 + machine.divider.gain_error)));
+    this.sound_tap_per_V = 1 / (machine.divider.ratio * (1 + machine.divider.gain_error));
+    this.connect(machine.divider.rc_ms, this.sound_tap_per_V);
   }
 
   /** Take up the faults that are present now. */
   apply(faults: Faults): void {
     const { present } = faults;
-    const { ratio, gain_error, top_resistors, rc_ms } = this.machine.divider;
-    let tap_per_V = 1 / (ratio * (1 + gain_error));
+    const { ratio, top_resistors, rc_ms } = this.machine.divider;
+    let tap_per_V = this.sound_tap_per_V;
     let filter_ms = rc_ms;
     if (present[TOP_SHORT] === 1) tap_per_V = 1 / (1 + ((ratio - 1) * (top_resistors - 1)) / top_resistors);
     if (present[BOTTOM_OPEN] === 1) {

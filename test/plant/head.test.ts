@@ -68,7 +68,8 @@ describe('the floating head', () => {
   });
 
   it('is knocked out of its holder by a sideways collision with a raised offcut', () => {
-    const world = { 'sheet.offcut_height_mm': 8, 'sheet.offcut_x_mm': 150, 'sheet.offcut_y_mm': 90 };
+    // 5 mm less 1.5 mm of standoff: deeper than the breakaway's 2 mm, not as deep as the float's 6 mm.
+    const world = { 'sheet.offcut_height_mm': 5, 'sheet.offcut_x_mm': 150, 'sheet.offcut_y_mm': 90 };
     const rig = new Rig({ world, x_mm: 200 });
     rig.move(182, 100, 50);
     expect([rig.world.breakaway, rig.world.contacts]).toEqual([1, 0]);

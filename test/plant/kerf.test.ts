@@ -75,6 +75,43 @@ describe('the metal already removed', () => {
     expect(crossings).toBe(0);
   });
 
+  it('is not cut by the pilot arc', () => {
+    const rig = new Rig({ machine: { 'axis.z_start_mm': 6 } });
+    rig.trigger = 1;
+    rig.wait(200).move(200, 100, 50);
+    rig.trigger = 0;
+    rig.wait(100).move(150, 90, 100).wait(450, -4).strike();
+    let crossings = 0;
+    rig.move(150, 110, 50, () => {
+      crossings += rig.world.crossing;
+    });
+    expect([rig.world.starts, crossings]).toEqual([1, 0]);
+  });
+
+  it('includes the half of the pierced hole that lies behind the start', () => {
+    const rig = new Rig().strike();
+    rig.move(150, 100, 50);
+    rig.trigger = 0;
+    rig.wait(100).move(99.5, 90, 100).strike();
+    let crossings = 0;
+    rig.move(99.5, 110, 50, () => {
+      crossings += rig.world.crossing;
+    });
+    expect(crossings).toBeGreaterThan(0);
+  });
+
+  it('remembers the beginning of a long cut', () => {
+    const rig = new Rig({ x_mm: 20 }).strike();
+    rig.move(580, 100, 100).move(580, 200, 100).move(20, 200, 100);
+    rig.trigger = 0;
+    rig.wait(100).move(30, 90, 200).strike();
+    let crossings = 0;
+    rig.move(30, 110, 50, () => {
+      crossings += rig.world.crossing;
+    });
+    expect(crossings).toBeGreaterThan(20);
+  });
+
   it('is wider where the feed was slow', () => {
     const widths = [50, 5].map((feed_mm_s) => {
       const rig = new Rig().strike();

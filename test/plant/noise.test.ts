@@ -52,13 +52,16 @@ describe('noise', () => {
     expect(rms(readings)).toBeCloseTo(Math.SQRT2, 2);
   });
 
-  it('ripple: keeps its peak and phase over minutes', () => {
-    const rig = new Rig({ world: { 'noise.ripple_V_peak': 2 }, machine: OPEN_SENSING }).strike().wait(300);
-    const early = rig.record_V(10);
-    rig.wait(180_000 - 10);
-    const late = rig.record_V(10);
-    // 100 Hz repeats after each 10 ms: the same readings, but for one that stood on the edge of a code.
-    for (let n = 0; n < 100; n++) expect(Math.abs(early[n]! - late[n]!)).toBeLessThan(0.097);
+  it.each([
+    ['ripple', { 'noise.ripple_V_peak': 20 }, 10],
+    ['inverter', { 'noise.inverter_V_peak': 40, 'noise.inverter_kHz': 20.01 }, 100],
+  ])('%s: keeps its peak and phase for an hour', (_name, world, period_ms) => {
+    const rig = new Rig({ world, machine: OPEN_SENSING }).strike().wait(300);
+    const early = rig.record_V(period_ms);
+    rig.wait(3_600_000 - period_ms);
+    const late = rig.record_V(period_ms);
+    // A whole number of periods later: the same readings, but for those that stood on the edge of a code.
+    for (let n = 0; n < early.length; n++) expect(Math.abs(early[n]! - late[n]!)).toBeLessThan(0.097);
   });
 
   it('inverter: shows as its alias, attenuated by the filter as at its own frequency', () => {

@@ -69,7 +69,8 @@ describe('the sheet', () => {
 
   it('grows under the burning arc at the stated rate, and hardly at a distance', () => {
     const world = { 'sheet.heat_growth_mm_per_s': 0.2 };
-    const rig = new Rig({ world }).strike();
+    // Between the nodes of the map of heat, which stand 20 mm apart.
+    const rig = new Rig({ world, x_mm: 107, y_mm: 93 }).strike();
     const before_mm = rig.world.plate_mm;
     rig.wait(3200);
     // Growth is laid down every 32 ms: 3200 of them are 0.64 mm, at most one portion more or less.
