@@ -44,6 +44,20 @@ export function stopsZ(fault: i32): bool {
   return ((FAULTS_THAT_STOP_Z >>> fault) & 1) != 0;
 }
 
+/** When a cut ends, in whatever way: no timer of it goes on, and what the play has kept back is dropped. */
+export function endTimers(): void {
+  S.hold = 0;
+  S.limited_ms = 0;
+  S.crossing_ms = 0;
+  S.crossing_back_ms = 0;
+  S.steady_ms = 0;
+  S.learn_ms = 0;
+  S.arc_ms = 0;
+  S.reversed_ms = 0;
+  S.saturated_ms = 0;
+  dropFraction();
+}
+
 export function raise(fault: i32): void {
   S.fault = fault;
   S.refusal = REFUSAL_FAULT;
@@ -54,13 +68,7 @@ export function raise(fault: i32): void {
   S.key_was_off = 0;
   S.touched_off = 0;
   S.strikes = 0;
-  S.limited_ms = 0;
-  S.crossing_ms = 0;
-  S.crossing_back_ms = 0;
-  S.learn_ms = 0;
-  S.steady_ms = 0;
-  S.hold = 0;
-  dropFraction();
+  endTimers();
   if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;
   setMode(MODE_FAULT, stopsZ(fault) ? STAGE_STOP : STAGE_FALL);
 }

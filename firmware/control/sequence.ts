@@ -44,16 +44,17 @@ import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/lay
 import { nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
-import { raise, setMode } from './faults';
+import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
 import { refusal } from './refusal';
+import { WARM_UP_TICKS } from './slope';
 import { P, R, S } from './state';
 
 /** A switch that has not opened after this much lift is stuck, mm. */
 const STUCK_LIFT_MM: f32 = 5;
 
 export function sequenceStep(): void {
-  S.timer++;
+  if (S.timer < longest_ms()) S.timer++;
   const wanted = line(LINE_REQUEST) && line(LINE_KEY);
   if (S.mode != MODE_REST && S.mode != MODE_RETRACT && S.mode != MODE_FAULT && !wanted) endCut();
   switch (S.mode) {
@@ -90,6 +91,24 @@ export function sequenceStep(): void {
       break;
     default:
       faultStep();
+  }
+}
+
+/** How far the timer is asked for in this mode and stage; where nobody asks it stands at 0. */
+function longest_ms(): i32 {
+  switch (S.mode) {
+    case MODE_SEEK:
+      return S.stage == STAGE_FAST ? 2 : 0;
+    case MODE_STRIKE:
+      return S.stage == STAGE_FALL ? 0 : <i32>P.strike_ms + 1;
+    case MODE_PIERCE:
+      return <i32>P.pierce_ms + 1;
+    case MODE_SETTLE:
+      return <i32>P.settle_ms + 1;
+    case MODE_FOLLOW:
+      return WARM_UP_TICKS;
+    default:
+      return 0;
   }
 }
 
@@ -191,13 +210,7 @@ function strikeFailed(): void {
 function endCut(): void {
   S.trigger = 0;
   S.permit = 0;
-  S.hold = 0;
-  S.limited_ms = 0;
-  S.crossing_ms = 0;
-  S.crossing_back_ms = 0;
-  S.steady_ms = 0;
-  S.learn_ms = 0;
-  dropFraction();
+  endTimers();
   setMode(MODE_RETRACT, STAGE_FALL);
 }
 
@@ -214,7 +227,6 @@ function release(mode: i32, stage: i32): void {
   S.owned = 0;
   S.touched_off = 0;
   S.strikes = 0;
-  S.arc_ms = 0;
   dropFraction();
   setMode(mode, stage);
 }

@@ -13,7 +13,7 @@ const LEVEL_WEIGHT: f32 = 0.1;
 /** Low-pass on the sheet as seen, ms. */
 const SHEET_MS: f32 = 30;
 /** After the regulator takes over the voltage still carries the end of what the hold was for. */
-const WARM_UP_TICKS = 40;
+export const WARM_UP_TICKS = 40;
 /** Between contours the sheet is another place: only this share of the evidence is kept. */
 const CONTOUR_SHARE: f32 = 0;
 
