@@ -2,13 +2,12 @@ import {
   HOLD_CORNER,
   HOLD_CROSSING,
   HOLD_LIMITED,
-  HOLD_NONE,
   MODE_HOLD,
   MODE_LOWER,
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_REQUEST } from '../../firmware/wire/layout.js';
+import { LINE_REQUEST } from '../../firmware/wire/layout.js';
 import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../trace/index.js';
 import { Overview } from './overview.js';
 import { GAP_EDGE, GAP_KERF, PathRing } from './path-ring.js';
@@ -43,7 +42,7 @@ interface Kept {
 
 /**
  * What the pictures need from a run, in bounded memory: the recent path and time, the whole run in
- * overview, the worst moments with their surroundings, and a few counts. Nothing is judged here that the
+ * overview, the worst moments with their surroundings, and how much was as wanted. Nothing is judged here that the
  * laws judge; this is for the eye.
  */
 export class ViewHistory {
@@ -54,16 +53,10 @@ export class ViewHistory {
   cutting_ticks = 0;
   /** Those of them within the tolerance. */
   within_ticks = 0;
-  /** Holds so far. */
-  holds = 0;
-  /** Times the trigger went on. */
-  starts = 0;
   private row: NowRow | undefined;
   private closest: Kept | undefined;
   private farthest: Kept | undefined;
   private last_crossing_mm = Number.NEGATIVE_INFINITY;
-  private last_hold = HOLD_NONE;
-  private last_trigger = 0;
 
   constructor(readonly scene: ViewScene) {}
 
@@ -89,20 +82,12 @@ export class ViewHistory {
 
   /** Take in rows from…to (not included) of a block. */
   add(block: TraceBlock, from = 0, to = block.count): void {
-    const { mode, hold, lines, drives, path_mm, plate_mm, torch_mm, standoff_mm } = block;
+    const { mode, hold, lines, path_mm, plate_mm, torch_mm, standoff_mm } = block;
     const { burning, crossing, off_sheet, contour, seen_V, target_V } = block;
     const { cut_height_mm, pierce_height_mm, tolerance_mm } = this.scene;
     for (let i = from; i < to; i++) {
       const m = mode[i];
       this.time.add(block.first_tick + i, standoff_mm[i], seen_V[i], target_V[i], m, hold[i]);
-      if (hold[i] !== this.last_hold) {
-        if (hold[i] !== HOLD_NONE) this.holds++;
-        this.last_hold = hold[i];
-      }
-      const trigger = drives[i] & DRIVE_TRIGGER;
-      if (trigger > this.last_trigger) this.starts++;
-      this.last_trigger = trigger;
-
       const lit = burning[i] !== 0 && m >= MODE_STRIKE && m <= MODE_HOLD;
       if (!lit && (lines[i] & LINE_REQUEST) === 0) continue;
       const wanted_mm = m < MODE_LOWER ? pierce_height_mm : cut_height_mm;

@@ -50,16 +50,6 @@ describe('the history of a view', () => {
     expect(history.lowest?.cause).toBe('crossing');
   });
 
-  it('counts starts and holds at their beginning, across blocks', () => {
-    const history = new ViewHistory(SCENE);
-    play(history, 2600, (tick) => {
-      if (tick % 1300 < 200) return { ...following(tick), drives: 0, burning: 0, mode: 0 };
-      return tick % 1300 > 600 && tick % 1300 < 800 ? atCorner(tick) : following(tick);
-    });
-    expect(history.starts).toBe(2);
-    expect(history.holds).toBe(2);
-  });
-
   it('is the same whether a block comes whole or row by row', () => {
     const whole = madeHistory();
     const parts = new ViewHistory(SCENE);

@@ -244,7 +244,7 @@ describe('the live view runs the simulation', () => {
 
   it('ignores keys without a meaning, also those that begin like known ones', async () => {
     const run = started();
-    run.stdin.press('x\x1b[A\x1b[15~\x1bOP\x1b[1;5Q');
+    run.stdin.press('x\x1b[A\x1b[15~\x1bOP\x1b[1;5S\x1bq');
     run.pace.pass(100);
     expect(run.source.ticks).toBe(100);
     await end(run);

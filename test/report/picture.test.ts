@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { DotCanvas } from '../../sim/report/canvas.js';
+import { heading } from '../../sim/report/captions.js';
 import { drawDigits } from '../../sim/report/digits.js';
 import { Picture, TONE_ALARM, TONE_QUIET, TONE_STRONG } from '../../sim/report/picture.js';
 import { tableLines } from '../../sim/report/table.js';
@@ -33,6 +34,21 @@ describe('a picture', () => {
     picture.text(0, 2, 'cd', TONE_ALARM);
     picture.text(1, 1, 'x', TONE_QUIET);
     expect(picture.lines()).toEqual(['\x1b[1mab\x1b[0m\x1b[1;31mcd\x1b[0m', ' \x1b[2mx\x1b[0m  ']);
+  });
+});
+
+describe('a heading', () => {
+  const headed = (columns: number) => {
+    const picture = new Picture(columns, 1, ASCII);
+    heading(picture, { row: 0, column: 0, columns, rows: 1 }, 'mm', ['long words', 'short'], 'note');
+    return picture.lines()[0];
+  };
+
+  it('says less before it leaves out the note, and never writes one over the other', () => {
+    expect(headed(30)).toBe('  mm - long words ----- note -');
+    expect(headed(25)).toBe('  mm - short ----- note -');
+    expect(headed(20)).toBe('  mm - long words --');
+    expect(headed(16)).toBe('  mm - short ---');
   });
 });
 

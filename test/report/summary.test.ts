@@ -92,7 +92,7 @@ describe('the closing report', () => {
     const contours = Array.from({ length: 500 }, (_, index) =>
       contour(index, 10 * index, { standoff_error_worst_mm: index === 321 ? 0.9 : 0.1 }),
     );
-    contours[44] = contour(44, 440, { faults: [fault(6, 'no-arc')] });
+    contours[44] = contour(44, 440, { faults: [fault(6, 'no-arc')], standoff_error_worst_mm: 0.05 });
     const lines = text({ figures: { contours } }).split('\n');
     expect(lines.some((line) => /^ *322 +3210 /.test(line))).toBe(true);
     expect(lines.some((line) => /no-arc$/.test(line))).toBe(true);
