@@ -224,7 +224,6 @@ export class World {
 
   private closeSecond(): void {
     this.second_left = TICKS_PER_S;
-    this.noise.second();
     this.duty.second(this.arc.on_ms - this.on_ms_before);
     this.on_ms_before = this.arc.on_ms;
     this.duty_percent = this.duty.percent;
