@@ -1,4 +1,15 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
+import {
+  FAULT_ARC_LONG,
+  FAULT_ARC_LOST,
+  FAULT_CROSSING_LONG,
+  FAULT_NO_ARC,
+  FAULT_READING_SATURATED,
+  FAULT_READING_STUCK,
+  FAULT_TOUCH_MISSING,
+  FAULT_TRAVEL,
+  FAULT_WRONG_WAY,
+} from '../../firmware/wire/codes.gen.js';
 import type { FaultFigures } from '../properties/index.js';
 import { crossingCause } from './advice-dives.js';
 import { type Advice, missed, nowText } from './advice-parts.js';
@@ -6,16 +17,16 @@ import type { RunSummary } from './run-summary.js';
 import { clockText, counted, fixed } from './text.js';
 
 /** Parameters that govern a fault. Where none is named, no setting helps: something is to be repaired. */
-const FAULT_PARAMETERS: Readonly<Record<string, string>> = {
-  'touch-missing': 'seek_travel_mm',
-  'no-arc': 'pierce_height_mm',
-  'arc-lost': 'target_V',
-  'reading-stuck': 'stuck_ms',
-  'reading-saturated': 'reading_gain_mV',
-  'crossing-long': 'crossing_path_mm',
-  'arc-long': 'arc_longest_s',
-  travel: 'travel_mm',
-  'wrong-way': 'arc_slope_V_per_mm',
+const FAULT_PARAMETERS: Readonly<Record<number, string>> = {
+  [FAULT_TOUCH_MISSING]: 'seek_travel_mm',
+  [FAULT_NO_ARC]: 'pierce_height_mm',
+  [FAULT_ARC_LOST]: 'target_V',
+  [FAULT_READING_STUCK]: 'stuck_ms',
+  [FAULT_READING_SATURATED]: 'reading_gain_mV',
+  [FAULT_CROSSING_LONG]: 'crossing_path_mm',
+  [FAULT_ARC_LONG]: 'arc_longest_s',
+  [FAULT_TRAVEL]: 'travel_mm',
+  [FAULT_WRONG_WAY]: 'arc_slope_V_per_mm',
 };
 
 /** Each kind of fault once, with how often and where it came first. */
@@ -31,17 +42,17 @@ function faultAdvice(run: RunSummary, faults: readonly FaultFigures[]): Advice {
   const times = faults.length === 1 ? '' : `${faults.length} times, first `;
   const at = `${times}in line ${first.line} at ${clockText(first.tick / 1000)}, ${fixed(first.seen_V, 1)} V`;
   const what = `Fault ${first.name}, ${at}: ${row?.meaning ?? 'unknown to this program'}`;
-  if (first.name === 'arc-lost' && crossedBefore(run, first))
+  if (first.code === FAULT_ARC_LOST && crossedBefore(run, first))
     return {
       what,
       parameter: 'arc_off_ms',
       do: `the contour crosses a kerf: raise it above the time a crossing takes (${nowText(run, 'arc_off_ms')}), and arc_high_V above target plus crossing (${nowText(run, 'arc_high_V')})`,
     };
   // Over a kerf the voltage is high and stays high however far the torch comes down.
-  if (first.name === 'wrong-way' && missed(run, 'kerf-crossing-dive')) return { what, ...crossingCause(run) };
-  const parameter = FAULT_PARAMETERS[first.name] ?? '';
+  if (first.code === FAULT_WRONG_WAY && missed(run, 'kerf-crossing-dive')) return { what, ...crossingCause(run) };
+  const parameter = FAULT_PARAMETERS[first.code] ?? '';
   const setting = parameter === '' ? '' : ` (${nowText(run, parameter)})`;
-  return { what, parameter, do: `look at ${row?.remedy ?? 'the recorded run'}${setting}` };
+  return { what, parameter, do: `check: ${row?.remedy ?? 'the recorded run'}${setting}` };
 }
 
 /** The contour of the fault had held for a kerf crossing. */

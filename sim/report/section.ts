@@ -148,8 +148,13 @@ export function drawSection(
     if ((first_dot + x) % 3 === 0) canvas.dot(x, y(bins.plate_mm + bins.wanted_mm), WANTED);
     if (!Number.isNaN(bins.low_mm)) canvas.upright(x, y(bins.low_mm), y(bins.high_mm), TRACE);
   }
-  drawTorch(canvas, picture, region, torch, scale, y);
+  const inside = y(torch.torch_mm) >= 1;
+  if (inside) drawTorch(canvas, torch, scale, y);
   canvas.paint(picture, region.row, region.column + LABEL_COLUMNS);
+  if (!inside) {
+    const words = `▲ tip ${fixed(torch.torch_mm - torch.plate_mm, 1)} mm above the sheet`;
+    picture.textBefore(region.row, region.column + region.columns, words, TONE_STRONG);
+  }
   heightLabels(picture, region, scale);
 }
 
@@ -187,22 +192,9 @@ function breakMark(picture: Picture, region: Region, offset: number): void {
 }
 
 /** A nozzle standing on its tip, and the arc below it. */
-function drawTorch(
-  canvas: DotCanvas,
-  picture: Picture,
-  region: Region,
-  torch: TorchPlace,
-  scale: SectionScale,
-  y: (height_mm: number) => number,
-): void {
+function drawTorch(canvas: DotCanvas, torch: TorchPlace, scale: SectionScale, y: (height_mm: number) => number): void {
   const x = Math.floor((torch.path_mm - scale.left_mm) / scale.mm_per_dot_across);
-  const above_mm = torch.torch_mm - torch.plate_mm;
   const tip = y(torch.torch_mm);
-  if (tip < 1) {
-    const words = `▲ tip ${fixed(above_mm, 1)} mm above the sheet`;
-    picture.textBefore(region.row, region.column + region.columns, words, TONE_STRONG);
-    return;
-  }
   if (torch.burning) canvas.upright(x, tip + 1, y(torch.plate_mm) + 1, ARC);
   const reach = Math.round(AHEAD_MM / scale.mm_per_dot_across) - 1;
   for (let up = 0; tip - up >= 0; up++) {

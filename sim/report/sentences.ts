@@ -85,7 +85,7 @@ export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
       const fault = FAULT_ROWS[now.fault];
       return {
         head: { text: `Fault, ${fault?.name}: ${fault?.meaning}.`, tone: TONE_ALARM },
-        detail: { text: `Look at: ${fault?.remedy}.`, tone: TONE_ALARM },
+        detail: { text: `Check: ${fault?.remedy}.`, tone: TONE_ALARM },
       };
     }
     default:

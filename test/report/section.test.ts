@@ -52,6 +52,17 @@ describe('the section', () => {
     expect(lines.join('')).not.toContain('#');
   });
 
+  it('writes that over whatever is drawn there', () => {
+    const ring = new PathRing();
+    // Another contour, whose way of the tip leaves the picture at the top.
+    for (let path_mm = 60; path_mm < 80; path_mm += 0.05) {
+      ring.add(path_mm, 0, 1.5, 1.5, 0, 0);
+      ring.add(path_mm, 0, 30, 1.5, 0, 0);
+    }
+    for (let path_mm = 80; path_mm < 100; path_mm += 0.05) ring.add(path_mm, 0, 1.5, 1.5, 0, 1);
+    expect(drawn(ring, 24.8, false)[0]).toContain('^ tip 24.8 mm above the sheet');
+  });
+
   it('states how much larger heights are drawn: length for a dot over height for a dot', () => {
     const ring = straightCut(0);
     const scale = sectionScale(REGION, ring, { path_mm: 99.9, torch_mm: 1.5, plate_mm: 0, burning: true });
