@@ -1,7 +1,7 @@
 // When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
-import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
+import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE, STAGE_LEARN } from '../wire/codes.gen';
 import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
@@ -146,7 +146,9 @@ function believe(measured_V: f32, evidence: f32): void {
 /** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never below the floor. */
 export function carry(floor_reached: bool): void {
   let velocity = carriedVelocity_mm_s();
-  const low_mm = -R.error_filtered_mm - P.up_band_mm;
+  // While the target is being learned any voltage inside its band may be the right one.
+  const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V / P.arc_slope_V_per_mm : P.up_band_mm;
+  const low_mm = -R.error_filtered_mm - band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;

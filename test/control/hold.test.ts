@@ -1,0 +1,301 @@
+import { describe, expect, it } from 'vitest';
+import { LINE_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { Desk, SLOPE_V_PER_MM } from './bench.js';
+
+/** Following at 50 mm/s along X, long enough for the running feed to be known. */
+const following = (parameters: Readonly<Record<string, number>> = {}): Desk =>
+  new Desk({ feed_effect_V: 0, ...parameters }).at('follow').run(600);
+
+/** Sets the feed along X in steps a tick; 8 is 50 mm/s. */
+const feed = (desk: Desk, steps: number): Desk => {
+  desk.x_steps = steps;
+  return desk;
+};
+
+/** Steps of a hold that has just begun, with the tick that began it and the one that ends it. */
+function ticksOfHold(desk: Desk, most = 5000): number {
+  for (let n = 2; n < most; n++) if (desk.tick().mode !== 'hold') return n;
+  return Number.POSITIVE_INFINITY;
+}
+
+describe('a corner', () => {
+  it('holds when the feed falls under corner_fraction of the running feed, and lets go on half the way back', () => {
+    const desk = following({ corner_fraction: 0.9 });
+    // 7.3 steps a tick would be 0.9125: feeds are made of whole steps here, 8 8 8 7.
+    desk.run(400, () => feed(desk, desk.ticks % 4 === 0 ? 7 : 8));
+    expect(desk.mode).toBe('follow');
+    feed(desk, 4).until('hold', 'none', 30);
+    expect(desk.hold).toBe('corner');
+    feed(desk, 8).until('follow', 'none', 60);
+    // 0.95 of 50 mm/s, as the box sees the feed.
+    expect(desk.state('feed_mm_s')).toBeGreaterThanOrEqual(0.95 * desk.state('running_mm_s') - 0.5);
+  });
+
+  it('ends after corner_path_mm', () => {
+    const desk = following({ corner_path_mm: 2 });
+    feed(desk, 5).until('hold');
+    // 5 steps of 1/160 mm a tick; 64 ticks for 2 mm.
+    expect(ticksOfHold(desk)).toBe(64);
+    expect(desk.state('running_mm_s')).toBeLessThan(45);
+  });
+
+  it('ends when the feed is steady at a new level, which becomes the running feed', () => {
+    const desk = following({ corner_path_mm: 50 });
+    feed(desk, 4).until('hold');
+    expect(ticksOfHold(desk)).toBeLessThan(600);
+    expect(desk.state('running_mm_s')).toBeCloseTo(25, -1);
+    desk.run(1000, () => expect(desk.mode).toBe('follow'));
+  });
+
+  it('lasts as long as the table stands', () => {
+    const desk = following();
+    feed(desk, 0).until('hold');
+    desk.run(3000, () => expect(desk.hold).toBe('corner'));
+  });
+
+  it('is not watched with corner_fraction at 0', () => {
+    const desk = following({ corner_fraction: 0 });
+    feed(desk, 2).run(200, () => expect(desk.mode).toBe('follow'));
+  });
+
+  it('teaches the size of the feed effect: voltage against slowness at constant standoff', () => {
+    // The bench's arc rises by 10 V at standstill, through the same lag as the box believes in.
+    const desk = new Desk({ feed_effect_V: 4, feed_effect_ms: 20 });
+    const corner = (steps: number, ticks: number) => {
+      desk.x_steps = steps;
+      desk.run(ticks, () => {
+        desk.extra_V = 10 * desk.state('slowness');
+      });
+    };
+    desk.ready().touchOff();
+    desk.until('settle');
+    desk.extra_V = 10;
+    corner(8, 800);
+    for (let i = 0; i < 6; i++) {
+      corner(1, 120);
+      corner(8, 500);
+    }
+    expect(desk.real(OUTPUT_FEED_EFFECT_V)).toBeGreaterThan(8);
+    expect(desk.real(OUTPUT_FEED_EFFECT_V)).toBeLessThan(11);
+  });
+
+  it('teaches nothing with feed_effect_learned at 0, or when the slowness was hardly there', () => {
+    for (const [parameters, steps, ticks] of [
+      [{ feed_effect_learned: 0, feed_effect_V: 4 }, 1, 200],
+      [{ feed_effect_learned: 1, feed_effect_V: 4 }, 6, 8],
+    ] as const) {
+      const desk = new Desk(parameters).at('follow').run(600);
+      const before = desk.real(OUTPUT_FEED_EFFECT_V);
+      desk.extra_V = 3;
+      feed(desk, steps).run(ticks);
+      feed(desk, 8).run(300);
+      expect(desk.real(OUTPUT_FEED_EFFECT_V)).toBe(before);
+    }
+  });
+});
+
+describe('a kerf crossing', () => {
+  it('is seen by the rise of the voltage, before the band is reached', () => {
+    const desk = following({ crossing_band_mm: 0 });
+    desk.extra_V = 10;
+    desk.until('hold', 'none', 25);
+    expect(desk.hold).toBe('crossing');
+  });
+
+  it('is seen by the band when the rise is slow', () => {
+    const desk = following({ crossing_rise_mm_per_s: 0, crossing_band_mm: 1, gain_p_per_s: 1, gain_i_per_s2: 0 });
+    for (let i = 0; i < 200 && desk.mode === 'follow'; i++) {
+      desk.extra_V += 0.05;
+      desk.tick();
+    }
+    expect(desk.hold).toBe('crossing');
+    expect(desk.extra_V).toBeGreaterThan(SLOPE_V_PER_MM);
+  });
+
+  it('is not watched for with rise and band at 0', () => {
+    const desk = following({ crossing_rise_mm_per_s: 0, crossing_band_mm: 0, wrong_way_mm: 5 });
+    desk.extra_V = 14;
+    desk.run(60, () => expect(desk.mode).toBe('follow'));
+  });
+
+  it('is over when the voltage is back for four ticks, and Z has not gone down for it', () => {
+    const desk = following();
+    const z_mm = desk.z_mm;
+    desk.extra_V = 25;
+    desk.until('hold').run(40);
+    desk.extra_V = 0;
+    desk.until('follow', 'none', 30).run(200);
+    expect(Math.abs(desk.z_mm - z_mm)).toBeLessThan(0.05);
+    expect(desk.fault).toBe('none');
+  });
+
+  it('that turns out to be a corner goes on as one', () => {
+    const desk = following();
+    desk.extra_V = 25;
+    desk.until('hold').run(20);
+    feed(desk, 2).run(40);
+    desk.extra_V = 0;
+    desk.run(40);
+    expect(desk.hold).toBe('corner');
+  });
+
+  it('in the middle of a corner becomes the cause of the hold', () => {
+    const desk = following();
+    feed(desk, 2).until('hold').run(30);
+    expect(desk.hold).toBe('corner');
+    desk.extra_V = 25;
+    desk.run(25);
+    expect(desk.hold).toBe('crossing');
+  });
+
+  it.each([
+    ['crossing_ms', { crossing_ms: 200, crossing_path_mm: 50 }, 200],
+    ['crossing_path_mm', { crossing_ms: 2000, crossing_path_mm: 5 }, 100],
+  ])('is bounded by %s; steady inside the window the regulator resumes at limited speed', (_, bounds, ticks) => {
+    const desk = following(bounds);
+    desk.extra_V = 20;
+    desk.until('hold');
+    // f32 sums of a twentieth of a millimetre may take one tick more.
+    expect(Math.abs(ticksOfHold(desk) - ticks)).toBeLessThanOrEqual(1);
+    let fastest = 0;
+    for (let i = 0; i < 490; i++) {
+      desk.tick();
+      expect(desk.hold).toBe('limited');
+      fastest = Math.min(fastest, desk.real(OUTPUT_Z_VELOCITY_MM_S));
+    }
+    expect(fastest).toBeGreaterThanOrEqual(-2 - 1e-5);
+    expect(fastest).toBeLessThan(-1.5);
+    desk.run(30);
+    expect(desk.hold).not.toBe('limited');
+  });
+
+  it('that is steady without any rise watched resumes as well', () => {
+    const desk = following({ crossing_rise_mm_per_s: 0, crossing_ms: 200, crossing_path_mm: 50 });
+    desk.extra_V = 20;
+    desk.until('hold').until('follow', 'none', 210);
+    expect(desk.hold).toBe('none');
+    desk.tick();
+    expect(desk.hold).toBe('limited');
+  });
+
+  it('whose voltage is still rising at the bound, or outside the window, is too long', () => {
+    const rising = following({ crossing_ms: 60, arc_high_V: 400, crossing_window_ms: 2 });
+    while (rising.mode !== 'fault' && rising.ticks < 60_000) {
+      rising.extra_V += 1;
+      rising.tick();
+    }
+    expect(rising.fault).toBe('crossing-long');
+    const outside = following({ crossing_ms: 100, arc_off_ms: 1000 });
+    outside.extra_V = 100;
+    outside.until('fault');
+    expect(outside.fault).toBe('crossing-long');
+    expect(outside.permit || outside.trigger).toBe(false);
+  });
+});
+
+describe('an external hold', () => {
+  it('lasts as long as the input and comes before every other cause', () => {
+    const desk = following();
+    desk.on(LINE_HOLD).run(3);
+    expect(desk.hold).toBe('external');
+    feed(desk, 2).run(300);
+    expect(desk.hold).toBe('external');
+    feed(desk, 8).run(300).off(LINE_HOLD).run(3);
+    expect(desk.mode).toBe('follow');
+  });
+});
+
+describe('Z in a hold', () => {
+  it('does not go down for any voltage', () => {
+    const desk = following({ hold_carried: 0 }).on(LINE_HOLD).run(10);
+    desk.sheet_mm -= 2;
+    desk.run(300, () => expect(desk.z_steps).toBeLessThanOrEqual(0));
+    expect(desk.mode).toBe('hold');
+  });
+
+  it('rises when the arc is shorter than wanted by more than up_band_mm', () => {
+    const desk = following({ up_band_mm: 0.5 }).on(LINE_HOLD).run(10);
+    const z_mm = desk.z_mm;
+    desk.sheet_mm += 0.4;
+    desk.run(300);
+    expect(desk.z_mm).toBeCloseTo(z_mm, 2);
+    desk.sheet_mm += 0.6;
+    desk.run(300);
+    expect(desk.z_mm - z_mm).toBeGreaterThan(0.4);
+    expect(desk.z_mm - z_mm).toBeLessThan(0.6);
+  });
+
+  it('is carried along the slope of the sheet, or frozen', () => {
+    for (const [hold_carried, travelled_mm] of [
+      [1, 0.5],
+      [0, 0],
+    ] as const) {
+      const desk = new Desk({ hold_carried, feed_effect_V: 0 }).at('follow');
+      // 5 % uphill at 50 mm/s is 2.5 mm/s.
+      const uphill = () => {
+        desk.sheet_mm += 0.0025;
+      };
+      desk.run(1200, uphill).on(LINE_HOLD).run(40, uphill);
+      const z_mm = desk.z_mm;
+      desk.run(200, uphill);
+      expect(desk.mode).toBe('hold');
+      expect(Math.abs(desk.z_mm - z_mm - travelled_mm)).toBeLessThan(0.05);
+    }
+  });
+
+  it('is never carried below the floor', () => {
+    const desk = new Desk({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0.05 }).at('follow');
+    // Downhill at the steepest slope that is believed, on a path that the floor's own slope follows; then the box is
+    // told of a longer way down than the sheet has.
+    desk.run(300).disturb('slope_x', -0.5).on(LINE_HOLD);
+    desk.run(600, () => {
+      desk.disturb('slope_x', -0.5);
+      const floor_mm = desk.state('z_touched') / 400 + 1.5 - 0.3 - 0.05 * desk.state('cut_path_mm');
+      expect(desk.z_mm).toBeGreaterThan(floor_mm - 0.06);
+    });
+    expect(desk.mode).toBe('hold');
+  });
+
+  it('is carried down no faster than follow_down_mm_s and up no faster than the axis', () => {
+    for (const [slope, limit] of [
+      [0.5, 12],
+      [-0.5, -4],
+    ] as const) {
+      const desk = new Desk({ z_velocity_mm_s: 12, follow_down_mm_s: 4, floor_allowance_mm: 5, slope_limit: 0.5 });
+      desk.at('follow').on(LINE_HOLD).run(5);
+      desk.run(30, () => desk.disturb('slope_x', slope));
+      expect(desk.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(limit, 4);
+    }
+  });
+});
+
+describe('re-entry from a hold', () => {
+  it('is without a bump: the standoff stays within a tenth of a millimetre on a slope', () => {
+    const desk = new Desk({ feed_effect_V: 0 }).at('follow');
+    const uphill = () => {
+      desk.sheet_mm += 0.0015;
+    };
+    desk.run(1500, uphill).on(LINE_HOLD).run(300, uphill).off(LINE_HOLD);
+    desk.run(400, () => {
+      uphill();
+      expect(Math.abs(desk.standoff_mm - 1.5)).toBeLessThan(0.1);
+    });
+  });
+
+  it('keeps the integrator of a frozen hold', () => {
+    const desk = new Desk({ feed_effect_V: 0, hold_carried: 0 }).at('follow').run(500).on(LINE_HOLD).run(10);
+    desk.disturb('integral_mm_s', 1.5).run(100);
+    expect(desk.state('integral_mm_s')).toBe(1.5);
+  });
+});
+
+describe('the floor of follow', () => {
+  it('lies below cut height by the allowance and the steepest sheet along the path', () => {
+    const desk = new Desk({ feed_effect_V: 0, floor_allowance_mm: 0.5, slope_limit: 0, wrong_way_mm: 5 }).at('follow');
+    desk.sheet_mm -= 2;
+    desk.run(1500);
+    const floor_mm = desk.state('z_touched') / 400 + 1.5 - 0.5;
+    expect(Math.abs(desk.z_mm - floor_mm)).toBeLessThan(0.06);
+    expect(desk.mode).toBe('follow');
+  });
+});
