@@ -1,10 +1,9 @@
 export { type Advice, adviceFor } from './advice.js';
 export { drawFrame } from './frame.js';
 export { ViewHistory, type WorstCause, type WorstMoment } from './history.js';
-export { LEAST_SIZE, type Size } from './layout.js';
+export type { Size } from './layout.js';
 export {
   type KeyStream,
-  LIVE_SPEEDS,
   type LiveEnd,
   type LiveOptions,
   type LiveSource,

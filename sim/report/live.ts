@@ -47,7 +47,7 @@ export interface LiveOptions {
   readonly style: DrawStyle;
   readonly stdin: KeyStream;
   readonly stdout: ScreenStream;
-  /** Simulated seconds a wall second at the start; one of LIVE_SPEEDS or in between. Default 1. */
+  /** Simulated seconds a wall second at the start; 0.01 to 100. Default 1. */
   readonly speed?: number;
   readonly signals?: SignalSource;
   readonly pace?: Pace;
@@ -57,7 +57,7 @@ export interface LiveOptions {
 export type LiveEnd = 'finished' | 'quit' | 'interrupted';
 
 /** What + and - step through. */
-export const LIVE_SPEEDS: readonly number[] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
+const LIVE_SPEEDS: readonly number[] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
 
 /** About 18 frames a second: smooth to the eye, and little to send over a slow line. */
 const FRAME_MS = 55;

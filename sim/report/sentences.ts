@@ -98,7 +98,7 @@ function height(scene: ViewScene): string {
 }
 
 /** `standoff 1.52 mm, wanted 1.50`. */
-export function standoffWords(standoff_mm: number, scene: ViewScene): string {
+function standoffWords(standoff_mm: number, scene: ViewScene): string {
   return `standoff ${fixed(standoff_mm, 2)} mm, wanted ${fixed(scene.cut_height_mm, 2)}`;
 }
 
