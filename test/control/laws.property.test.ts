@@ -1,0 +1,222 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import * as wire from '../../firmware/wire/layout.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { CUT_V, Desk, parameterId } from './bench.js';
+
+const MAY_FIRE = ['strike', 'pierce', 'lower', 'settle', 'follow', 'hold'];
+const REALS = [32, 36, 40, 44, 48, 52, 56, 60, 64, 72];
+const KEPT_ON = wire.LINE_KEY | wire.LINE_REQUEST | wire.LINE_STOP_CHAIN;
+
+/** Watches every tick of a desk and throws on the first that breaks a law; the numbers are those of control.md. */
+class Watch {
+  private request_edge = false;
+  private key_edge = false;
+  private touch_ended = false;
+  private mode_before = 'rest';
+  private trigger_before = false;
+  private fault_before = 'none';
+  private reset_before = false;
+  private key_before: boolean;
+  private request_before: boolean;
+  private z = 0;
+  private readonly most_steps: number;
+  private readonly travel_steps: number;
+  fired = 0;
+
+  constructor(private readonly desk: Desk) {
+    const of = (name: string) => desk.controller.parameter(parameterId(name));
+    this.most_steps = Math.floor(of('z_velocity_mm_s') * 0.001 * of('z_steps_per_mm')) + 1;
+    this.travel_steps = of('travel_mm') * of('z_steps_per_mm');
+    this.key_before = true;
+    this.request_before = true;
+  }
+
+  tick(): void {
+    const { desk } = this;
+    desk.tick();
+    const on = (mask: number) => (desk.lines & mask) !== 0;
+    const { mode, fault, trigger } = desk;
+    // Law 3 is about what came since power-up, reset or fault, and since the last cut for request and touch-off.
+    if (on(wire.LINE_KEY) && !this.key_before) this.key_edge = true;
+    if (!on(wire.LINE_KEY) || fault !== 'none') this.key_edge = false;
+    if (on(wire.LINE_REQUEST) && !this.request_before) this.request_edge = true;
+    if (!on(wire.LINE_REQUEST) || fault !== 'none') this.request_edge = false;
+    if (mode === 'lift' && this.mode_before === 'seek') this.touch_ended = true;
+    if (!desk.owned || mode === 'seek') this.touch_ended = false;
+
+    const law = (name: string, kept: boolean) => {
+      if (!kept) throw new Error(`${name}: tick ${desk.ticks}, ${this.mode_before} → ${mode}, fault ${fault}`);
+    };
+    if (trigger) {
+      this.fired++;
+      law('trigger only with key, request and stop chain', (desk.lines & KEPT_ON) === KEPT_ON);
+      law('trigger only without a fault', fault === 'none');
+      law('trigger only in strike to hold', MAY_FIRE.includes(mode));
+      law('trigger only after the key was turned on', this.key_edge);
+      law('trigger only after a request edge', this.request_edge);
+      law('trigger only after a touch-off', this.touch_ended);
+      law('trigger never in a late tick', !on(wire.LINE_OVERRUN));
+    }
+    law('permit only with the trigger', !desk.permit || trigger);
+    law('permit only in settle, follow, hold', !desk.permit || MAY_FIRE.indexOf(mode) >= 3);
+    law('permit only with an arc', !desk.permit || desk.flag(wire.FLAG_ARC_OK));
+    law('permit in settle, follow, hold', desk.permit || MAY_FIRE.indexOf(mode) < 3);
+    law('steps only while Z is owned', desk.owned || desk.z_steps === 0);
+    law('step rate', Math.abs(desk.z_steps) <= this.most_steps);
+    if (desk.owned) this.z = this.mode_before === 'rest' ? desk.z_steps : this.z + desk.z_steps;
+    law('Z counted', !desk.owned || this.z === desk.integer(wire.OUTPUT_Z));
+    law('travel', !desk.owned || (this.z <= 0 && this.z >= -this.travel_steps - 1));
+    law(
+      'finite',
+      REALS.every((offset) => Number.isFinite(desk.real(offset))),
+    );
+    law('never not-finite', fault !== 'not-finite');
+    if (this.fault_before !== 'none' && fault === 'none') {
+      law('fault left by a reset edge', on(wire.LINE_RESET) && !this.reset_before);
+      law('fault left with the request off', !on(wire.LINE_REQUEST) && on(wire.LINE_STOP_CHAIN));
+    }
+    law('fault is a mode', (fault !== 'none') === (mode === 'fault'));
+    law('permit gone at once with the trigger', trigger || !this.trigger_before || !desk.permit);
+
+    this.mode_before = mode;
+    this.trigger_before = trigger;
+    this.fault_before = fault;
+    this.reset_before = on(wire.LINE_RESET);
+    this.key_before = on(wire.LINE_KEY);
+    this.request_before = on(wire.LINE_REQUEST);
+  }
+
+  run(ticks: number): void {
+    for (let i = 0; i < ticks; i++) this.tick();
+  }
+}
+
+/** A change of what the box sees, and how long it lasts. */
+const BITS = [1, 2, 4, 8, 16, 32, 64, 128, 256, 512];
+const event = fc.record({
+  flip: fc.constantFrom(0, 0, 0, 2, 2, ...BITS),
+  hold_ms: fc.oneof(fc.integer({ min: 1, max: 6 }), fc.integer({ min: 1, max: 700 })),
+  x_steps: fc.oneof(fc.integer({ min: -12, max: 12 }), fc.integer()),
+  y_steps: fc.oneof(fc.constant(0), fc.integer({ min: -12, max: 12 }), fc.integer()),
+  volts: fc.constantFrom('plant', 'plant', 'plant', 'zero', 'arc', 'no-load', 'crossing', 'negative', 'top', 'noise'),
+});
+type Event = typeof event extends fc.Arbitrary<infer T> ? T : never;
+
+const VOLTS: Readonly<Record<string, number>> = { zero: 0, arc: CUT_V, 'no-load': 145, crossing: 143, negative: -12 };
+
+function apply(desk: Desk, { flip, x_steps, y_steps, volts }: Event): void {
+  desk.lines ^= flip;
+  desk.x_steps = x_steps;
+  desk.y_steps = y_steps;
+  desk.plant = volts === 'plant';
+  desk.counts = undefined;
+  if (volts === 'top') desk.counts = new Array<number>(10).fill(4095);
+  else if (volts === 'noise')
+    desk.counts = Array.from({ length: 10 }, (_, i) => ((x_steps ^ (i * 2654435761)) >>> 3) & 0xffff);
+  else desk.arc_V = VOLTS[volts] ?? desk.arc_V;
+}
+
+function playEvents(desk: Desk, events: readonly Event[]): Watch {
+  const watch = new Watch(desk);
+  const first = desk.lines;
+  desk.on(wire.LINE_TOP);
+  watch.run(10);
+  desk.off(wire.LINE_TOP);
+  watch.run(5);
+  desk.lines = first | wire.LINE_KEY;
+  watch.run(3);
+  desk.plant = true;
+  desk.on(wire.LINE_REQUEST);
+  for (const each of events) {
+    apply(desk, each);
+    watch.run(each.hold_ms);
+  }
+  // What the events left is put right, and the box must come back: every fault can be left, no mode is a dead end.
+  apply(desk, { flip: 0, hold_ms: 0, x_steps: 0, y_steps: 0, volts: 'plant' });
+  desk.lines = wire.LINE_STOP_CHAIN | wire.LINE_BREAKAWAY;
+  watch.run(6000);
+  for (let i = 0; i < 60_000 && desk.mode !== 'rest'; i++) {
+    desk.lines = (desk.lines & ~wire.LINE_RESET) | (i % 1000 > 500 ? wire.LINE_RESET : 0);
+    watch.tick();
+  }
+  expect(desk.mode).toBe('rest');
+  return watch;
+}
+
+/**
+ * Values inside the ranges, most of them the defaults so that few sets contradict themselves; the bench's own
+ * calibration stays.
+ */
+const CALIBRATION = ['reading_gain_mV', 'reading_zero_counts'];
+const parameters = fc
+  .tuple(
+    ...PARAMETER_ROWS.map((row) =>
+      CALIBRATION.includes(row.name)
+        ? fc.constant(row.default)
+        : fc.oneof({ weight: 8, arbitrary: fc.constant(row.default) }, within(row.min, row.max)),
+    ),
+  )
+  .map((values) => Object.fromEntries(PARAMETER_ROWS.map((row, i) => [row.name, values[i]!])));
+
+function within(min: number, max: number): fc.Arbitrary<number> {
+  return fc.integer({ min: 0, max: 1000 }).map((part) => min + ((max - min) * part) / 1000);
+}
+
+describe('whatever happens at the inputs, the laws of the outputs are kept', () => {
+  it('from rest, with default parameters', () => {
+    fc.assert(
+      fc.property(fc.array(event, { minLength: 3, maxLength: 40 }), (events) => {
+        playEvents(new Desk(), events);
+      }),
+      { numRuns: 200 },
+    );
+  });
+
+  it('with any parameters inside their ranges', () => {
+    let fired = 0;
+    fc.assert(
+      fc.property(parameters, fc.array(event, { minLength: 1, maxLength: 12 }), (box, events) => {
+        fired += playEvents(new Desk(box), [plain(3000), plain(600, 8), ...events]).fired;
+      }),
+      { numRuns: 300 },
+    );
+    // A campaign that never fired would have shown nothing.
+    expect(fired).toBeGreaterThan(100_000);
+  });
+
+  it('in a cut that is disturbed', () => {
+    let fired = 0;
+    fc.assert(
+      fc.property(
+        fc.constantFrom('strike', 'pierce', 'lower', 'settle', 'follow', 'hold'),
+        fc.array(event, { minLength: 1, maxLength: 8 }),
+        (mode, events) => {
+          const desk = new Desk({ pierce_ms: 100, z_velocity_mm_s: 15 });
+          // The watch sees the whole cut: it is brought to this mode by plain events.
+          const watch = playEvents(desk, [...PLAIN[mode]!, ...events]);
+          fired += watch.fired;
+        },
+      ),
+      { numRuns: 300 },
+    );
+    expect(fired).toBeGreaterThan(50_000);
+  });
+});
+
+const plain = (hold_ms: number, x_steps = 0, flip = 0): Event => ({
+  flip,
+  hold_ms,
+  x_steps,
+  y_steps: 0,
+  volts: 'plant',
+});
+/** The plain course of a cut on this bench, ms: touch-off and lift 1.5 s, strike 60, pierce 100, lower 110. */
+const PLAIN: Readonly<Record<string, readonly Event[]>> = {
+  strike: [plain(1480)],
+  pierce: [plain(1580)],
+  lower: [plain(1680)],
+  settle: [plain(1900)],
+  follow: [plain(1900), plain(600, 8)],
+  hold: [plain(1900), plain(600, 8), plain(20, 8, wire.LINE_HOLD)],
+};
