@@ -6,8 +6,9 @@ import { HISTORY_ROWS, type Stretches } from './stretches.js';
 import { ZLimits } from './z-tools.js';
 
 const LONG_ROWS = 20;
-/** Rows that the two spans of 2 ms reach back. */
-const SHORT_REACH = 4;
+const MIDDLE_ROWS = 8;
+/** Rows that two spans of 8 ms reach back. */
+const SHORT_REACH = 2 * MIDDLE_ROWS;
 
 /** f32 sums of a tick's travel may round the other way at a whole step, some millionths of a step. */
 const F32_STEPS = 0.001;
@@ -81,15 +82,16 @@ const ROUNDING = 3;
 
 /**
  * Law 6: acceleration, as the change of travel from one span to the next of the same length. Taken over 20 ms
- * everywhere, where the play of a reversal (kept back before, let go after) adds up to twice its width; and over
- * 1 and 2 ms, which see a jerk, outside settle, follow and hold: there Z comes out of the play with the speed that
- * the command has reached meanwhile, and the command itself is judged instead, tick by tick.
+ * everywhere, where the play of a reversal (kept back before, let go after) adds up to twice its width; and outside
+ * settle, follow and hold over 1 and 2 ms, which see a jerk, and over 8 ms, which see a ramp that is a little too
+ * hard. Inside them Z comes out of the play with the speed that the command has reached meanwhile, and the command
+ * itself is judged instead, tick by tick.
  */
 export class ZAcceleration extends Law {
   readonly name = 'z-acceleration';
   readonly number = 6;
   readonly statement =
-    'Z never changes its speed by more than z_acceleration_mm_s2 allows (steps over 1, 2 and 20 ms, and the commanded speed)';
+    'Z never changes its speed by more than z_acceleration_mm_s2 allows (steps over 1, 2, 8 and 20 ms, and the commanded speed)';
   readonly unit = 'mm/s²';
   readonly checked_unit = 'ms';
   private readonly z: ZLimits;
@@ -145,11 +147,18 @@ export class ZAcceleration extends Law {
     let one_at = HISTORY_ROWS;
     let two = 0;
     let two_at = HISTORY_ROWS;
+    let eight = 0;
+    let eight_at = HISTORY_ROWS;
     for (let at = HISTORY_ROWS + from; at < HISTORY_ROWS + end; at++) {
       const z = z_at[at];
       const z_2 = z_at[at - 2];
       const change_1 = Math.abs(z - 2 * z_at[at - 1] + z_2);
       const change_2 = Math.abs(z - 2 * z_2 + z_at[at - 4]);
+      const change_8 = Math.abs(z - 2 * z_at[at - MIDDLE_ROWS] + z_at[at - 2 * MIDDLE_ROWS]);
+      if (change_8 > eight) {
+        eight = change_8;
+        eight_at = at;
+      }
       if (change_1 > one) {
         one = change_1;
         one_at = at;
@@ -161,6 +170,7 @@ export class ZAcceleration extends Law {
     }
     this.judge(block, one, 1, 0, one_at);
     this.judge(block, two, 2, 0, two_at);
+    this.judge(block, eight, MIDDLE_ROWS, 0, eight_at);
   }
 
   private command(block: TraceBlock): void {

@@ -63,7 +63,6 @@ export class DiveMeter {
     }
     const dive = this.cut_height_mm - least;
     if (dive > this.crossing_dive_mm) this.crossing_dive_mm = dive;
-    if (row > from) this.near_corner = false;
     return row;
   }
 

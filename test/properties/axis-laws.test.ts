@@ -48,6 +48,19 @@ describe('law 6, z-acceleration', () => {
     expectKept(verdict(NAME, rows));
   });
 
+  it('is broken by the steps of a ramp that is a fifth too hard', () => {
+    const ramp = (acceleration_mm_s2: number) => {
+      const rows = new MadeRun().add(100, { mode: MODE_SEEK }).rows;
+      const height = (ms: number) => Math.round((acceleration_mm_s2 * ms * ms * STEPS_PER_MM) / 2e6);
+      for (let ms = 0; ms < 20; ms++) rows[50 + ms]!.z_steps = height(ms + 1) - height(ms);
+      for (let ms = 20; ms < 50; ms++)
+        rows[50 + ms]!.z_steps = Math.round((acceleration_mm_s2 * 20 * STEPS_PER_MM) / 1e6);
+      return verdict(NAME, rows);
+    };
+    expectKept(ramp(1500));
+    expect(ramp(1800).kept).toBe(false);
+  });
+
   it('is broken by steps that come out all at once', () => {
     const rows = madeCut();
     const at = plant(rows, firstIn(rows, MODE_RETRACT) + 20, 1, (row) => {

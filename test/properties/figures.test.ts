@@ -105,6 +105,14 @@ describe('dives', () => {
     expect(figuresOf(rows).corner_dive_mm).toBeCloseTo(1, F32);
   });
 
+  it('counts a corner once, also when a crossing lies in it', () => {
+    const rows = cut(1000, (tick) => ({
+      corner_mm: Math.abs(tick - 500) * 0.02,
+      crossing: tick >= 400 && tick < 450 ? 1 : 0,
+    }));
+    expect(figuresOf(rows)).toMatchObject({ corners: 1, crossings: 1 });
+  });
+
   it('is 0, and not negative, at a corner where the torch only rises', () => {
     expect(figuresOf(cut(100, () => ({ corner_mm: 1, standoff_mm: 2 }))).corner_dive_mm).toBe(0);
   });

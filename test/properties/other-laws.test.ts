@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
+import { MODE_FAULT, MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
@@ -21,6 +21,14 @@ describe('law 9, parameters-at-rest', () => {
   it('is broken by a change during the cut', () => {
     const at = firstIn(madeCut(), MODE_FOLLOW);
     expectBroken(changed(at), at, -1);
+  });
+
+  it('is broken by a change in another mode, though the key is off', () => {
+    const rows = madeCut();
+    plant(rows, 10, 1, (row) => {
+      row.mode = MODE_FAULT;
+    });
+    expectBroken(changed(10, PARAMETER_CUT_HEIGHT_MM, rows), 10, -1);
   });
 
   it('is broken by a change while there is voltage', () => {

@@ -94,7 +94,8 @@ describe('law 7, permit-withdrawal', () => {
     const rows = new MadeRun()
       .add(100, cutting)
       .add(100, { ...cutting, burning: 0 })
-      .add(3000, cutting).rows;
+      .add(3000, cutting)
+      .add(100, { mode: MODE_RETRACT }).rows;
     expectKept(verdict(NAME, rows));
   });
 

@@ -106,6 +106,14 @@ describe('law 6, floor', () => {
     expectBroken(verdict(NAME, jump(MODE_SETTLE, -most - 1).rows), jump(MODE_SETTLE, 0).at);
   });
 
+  it('counts the path from the permit, not what the table has travelled before', () => {
+    const rows = madeCut();
+    plant(rows, 0, 90, (row) => {
+      row.x_steps = 1600;
+    });
+    expect(verdict(NAME, rows).margin).toBeCloseTo(verdict(NAME, madeCut()).margin!, 6);
+  });
+
   it('is not judged while piercing', () => {
     const before = verdict(NAME, madeCut()).checked;
     expect(before).toBe(60 + 400 + 200 + 400);
