@@ -58,7 +58,7 @@ export function readVoltage(): void {
     const raw = <i32>load<u16>(INPUT + INPUT_READINGS + ((<usize>i) << 1));
     S.stuck_readings = raw != S.last_reading ? 0 : S.stuck_readings < STUCK_MOST ? S.stuck_readings + 1 : STUCK_MOST;
     S.last_reading = raw;
-    if (raw <= 0 || raw >= HIGHEST_COUNT) saturated++;
+    if (raw >= HIGHEST_COUNT) saturated++;
     const taken = setAside(raw, reference, limit, release, longest);
     if (F.set_aside > 0) spiked = 1;
     tick_sum += taken;

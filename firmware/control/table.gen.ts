@@ -198,7 +198,7 @@ export const DEFAULTS = memory.data<f32>([
   0.7, // floor_allowance_mm
   600.0, // arc_longest_s
   15.0, // dive_mm
-  0.6, // wrong_way_mm
+  0.5, // wrong_way_mm
   800.0, // stray_ms
 ]);
 

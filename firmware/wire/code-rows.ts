@@ -128,7 +128,13 @@ const FAULTS: readonly BareFault[] = [
     'retract',
     false,
   ],
-  ['reversed', 'the arc voltage reads negative', 'the two sensing leads are exchanged', 'retract', false],
+  [
+    'reversed',
+    'the arc voltage reads negative',
+    'the two sensing leads are exchanged, or the converter reads nothing at all',
+    'retract',
+    false,
+  ],
   [
     'reading-stuck',
     'the converter gives the same reading again and again',
@@ -138,7 +144,7 @@ const FAULTS: readonly BareFault[] = [
   ],
   [
     'reading-saturated',
-    'the converter is at the end of its range during the cut',
+    'the converter is at the top of its range during the cut',
     'divider ratio too small or a part of the divider open',
     'retract',
     false,

@@ -186,7 +186,7 @@ const ROWS: readonly Bare[] = [
   // Guard
   ['arc_longest_s', 's', 1, 3600, 600, 'longest continuous arc'],
   ['dive_mm', 'mm', 1, 50, 15, 'Z never goes further than this below the touched sheet'],
-  ['wrong_way_mm', 'mm', 0.2, 5, 0.6, 'error that grows by this much while Z moves against it is a fault'],
+  ['wrong_way_mm', 'mm', 0.2, 5, 0.5, 'error that grows by this much while Z moves against it is a fault'],
   [
     'stray_ms',
     'ms',

@@ -1,0 +1,107 @@
+import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { motionLimits, type OperatorEvent, type Outcome, run } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import type { FaultKind } from '../../sim/plant/index.js';
+import { LawBook, lawContext, type RunFigures } from '../../sim/properties/index.js';
+import { defaultSetup } from '../../sim/setup/index.js';
+import { type TraceBlock, TraceHash, type TraceSink } from '../../sim/trace/index.js';
+
+const control = loadControlModule();
+
+export interface Changes {
+  readonly box?: Readonly<Record<string, number>>;
+  /** Dotted paths, such as 'sheet.wave_mm'. */
+  readonly world?: Readonly<Record<string, number | boolean>>;
+  readonly machine?: Readonly<Record<string, number | boolean>>;
+  readonly faults?: readonly {
+    readonly kind: FaultKind;
+    readonly at_s: number;
+    readonly for_s?: number;
+    readonly value?: number;
+  }[];
+  readonly seed?: number;
+  readonly operator?: readonly OperatorEvent[];
+  readonly permit_use?: 'watched' | 'start-only';
+}
+
+export interface Cut {
+  readonly outcome: Outcome;
+  readonly figures: RunFigures;
+  /** Names of the laws that were broken. */
+  readonly broken: readonly string[];
+  readonly faults: readonly string[];
+  readonly hash: string;
+}
+
+/** A quiet world: a level sheet, no noise, no wear. What a test is about is then the only cause. */
+const QUIET: Readonly<Record<string, number | boolean>> = {
+  'sheet.tilt_x': 0,
+  'sheet.wave_mm': 0,
+  'sheet.heat_growth_mm_per_s': 0,
+  'arc.wear_V_per_start': 0,
+  'arc.wear_V_per_min': 0,
+  'noise.white_V_rms_per_tick': 0.2,
+  'noise.coloured_V_rms': 0,
+  'noise.ripple_V_peak': 0,
+  'noise.inverter_V_peak': 0,
+  'noise.impulse_rate_per_s': 0,
+};
+
+function changed<T extends object>(start: T, changes: Readonly<Record<string, number | boolean>>): T {
+  const copy = structuredClone(start) as Record<string, Record<string, number | boolean>>;
+  for (const [path, value] of Object.entries(changes)) {
+    const [part, name] = path.split('.') as [string, string];
+    if (!(name in (copy[part] ?? {}))) throw new Error(`the setup has no ${path}`);
+    copy[part]![name] = value;
+  }
+  return copy as unknown as T;
+}
+
+/** Cuts a program in the quiet world, changed as the test says. */
+export function cut(program: string, changes: Changes = {}, watch?: (block: TraceBlock) => void): Cut {
+  const setup = defaultSetup();
+  const box = { ...setup.box, ...changes.box };
+  const machine = changed(setup.machine, changes.machine ?? {});
+  const world = { ...changed(setup.world, { ...QUIET, ...changes.world }), faults: changes.faults ?? [] };
+  const plan = planProgram(parseProgram(program, 'test.nc'), motionLimits(machine));
+  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const hash = new TraceHash();
+  const sinks: TraceSink[] = [book, hash];
+  if (watch) sinks.push({ block: watch });
+  const { seed = 1, operator, permit_use } = changes;
+  const outcome = run(
+    {
+      box,
+      machine,
+      world,
+      plan,
+      seed,
+      controller: new WasmController(control),
+      ...(operator && { operator }),
+      ...(permit_use && { permit_use }),
+    },
+    sinks,
+  );
+  const figures = book.figures.figures();
+  return {
+    outcome,
+    figures,
+    broken: book
+      .results()
+      .filter((law) => law.kind === 'law' && !law.kept)
+      .map((law) => law.name),
+    faults: figures.faults.map((fault) => fault.name),
+    hash: hash.hex(),
+  };
+}
+
+const program = (...lines: string[]) => ['G21 G90 G17 F3000', ...lines, 'M5', 'G4 P1', 'M30', ''].join('\n');
+
+/** 300 mm along X. */
+export const STRAIGHT = program('G0 X50 Y100', 'M3', 'G1 X350');
+/** Two sides of a square: one corner of 90 degrees. */
+export const CORNER = program('G0 X50 Y50', 'M3', 'G1 X150', 'G1 Y150');
+/** A cut, and a second one that crosses its kerf at 90 degrees. */
+export const CROSSING = program('G0 X150 Y50', 'M3', 'G1 Y150', 'M5', 'G4 P1', 'G0 X50 Y100', 'M3', 'G1 X250');
+/** Off the right edge of a sheet of 600 mm. */
+export const OVER_THE_EDGE = program('G0 X500 Y100', 'M3', 'G1 X640');

@@ -1,0 +1,177 @@
+import { describe, expect, it } from 'vitest';
+import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import type { FaultKind } from '../../sim/plant/index.js';
+import type { TraceBlock } from '../../sim/trace/index.js';
+import { cut, STRAIGHT } from './cut.js';
+
+/** Time in the middle of the straight cut, s. */
+const MID_CUT_S = 9;
+
+/** What is seen of the drives after a moment. */
+class After {
+  trigger_ms = 0;
+  permit_ms = 0;
+  latched = false;
+  lowest_mm = Number.POSITIVE_INFINITY;
+  constructor(private readonly from_tick: number) {}
+
+  readonly watch = (block: TraceBlock): void => {
+    for (let row = 0; row < block.count; row++) {
+      if (block.first_tick + row < this.from_tick) continue;
+      const drives = block.drives[row]!;
+      if (drives & DRIVE_TRIGGER) this.trigger_ms++;
+      if (drives & DRIVE_PERMIT) this.permit_ms++;
+      if (drives & DRIVE_LATCHED_STOP) this.latched = true;
+      this.lowest_mm = Math.min(this.lowest_mm, block.standoff_mm[row]!);
+    }
+  };
+}
+
+// kind, value, fault that the box must name, longest time with the trigger on after it (ms)
+const MID_CUT: readonly [FaultKind, number | undefined, string, number][] = [
+  ['open-lead', undefined, 'no-voltage', 150],
+  ['reversed-leads', undefined, 'reversed', 60],
+  ['shorted-capacitor', undefined, 'no-voltage', 150],
+  ['stuck-code', undefined, 'reading-stuck', 60],
+  ['resistor-top-open', undefined, 'no-voltage', 150],
+  ['resistor-bottom-short', undefined, 'no-voltage', 150],
+  ['resistor-bottom-open', undefined, 'reading-saturated', 60],
+  ['dead-converter', undefined, 'reversed', 60],
+  ['arc-goes-out', undefined, 'no-voltage', 200],
+  ['breakaway', undefined, 'breakaway', 10],
+  ['reversed-direction', undefined, 'wrong-way', 2000],
+];
+
+describe('a part that fails in the middle of a cut', () => {
+  for (const [kind, value, fault, longest_ms] of MID_CUT) {
+    it(`${kind}: the box says ${fault}, the trigger goes off, the table stops, the torch meets nothing`, () => {
+      const after = new After(MID_CUT_S * 1000);
+      const failing = { kind, at_s: MID_CUT_S, ...(value !== undefined && { value }) };
+      const world = { 'sheet.tilt_x': 0.02 };
+      const { outcome, faults, broken, figures } = cut(STRAIGHT, { faults: [failing], world }, after.watch);
+      expect(faults[0]).toBe(fault);
+      expect(after.trigger_ms).toBeGreaterThan(0);
+      expect(after.trigger_ms).toBeLessThanOrEqual(longest_ms);
+      expect(after.permit_ms).toBeLessThanOrEqual(longest_ms);
+      expect(outcome.ended).toBe('stopped');
+      expect(figures.contacts).toBe(0);
+      expect(broken).toEqual([]);
+    });
+  }
+});
+
+describe('a firing circuit that does not let go', () => {
+  for (const kind of ['welded-relay', 'latching-trigger'] as const) {
+    it(`${kind}: an arc that burns on after the cut opens the latched stop`, () => {
+      const after = new After(0);
+      const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: MID_CUT_S }] }, after.watch);
+      expect(faults).toContain('voltage-at-rest');
+      expect(after.latched).toBe(true);
+      expect(outcome.reason).not.toBe('no motion permit in time');
+    });
+  }
+
+  it('a hand on the trigger of the torch at rest opens the latched stop, and no cut begins', () => {
+    const after = new After(0);
+    const { faults, figures } = cut(STRAIGHT, { faults: [{ kind: 'hand-on-trigger', at_s: 0.6 }] }, after.watch);
+    expect(faults).toEqual(['voltage-at-rest']);
+    expect(after.latched).toBe(true);
+    expect(figures.cut_length_mm).toBe(0);
+  });
+});
+
+describe('a start that fails', () => {
+  const never: readonly [FaultKind, string][] = [
+    ['arc-never-starts', 'no-arc'],
+    ['open-lead', 'no-voltage'],
+    ['reversed-leads', 'reversed'],
+    ['stuck-touch-switch', 'touch-closed'],
+    ['touch-never-closes', 'breakaway'],
+    ['reversed-direction', 'touch-missing'],
+  ];
+  for (const [kind, fault] of never) {
+    it(`${kind}: the box says ${fault}, and the motion permit is never given`, () => {
+      const after = new After(0);
+      const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: 0.1, value: 1 }] }, after.watch);
+      expect(faults[0]).toBe(fault);
+      expect(after.permit_ms).toBe(0);
+      expect(outcome).toMatchObject({ ended: 'stopped', reason: 'no motion permit in time' });
+    });
+  }
+
+  it('strikes again as often as it is told, then gives up', () => {
+    const strikes = (strike_retries: number) => {
+      let count = 0;
+      let before = 0;
+      cut(STRAIGHT, { box: { strike_retries }, faults: [{ kind: 'arc-never-starts', at_s: 0.1 }] }, (block) => {
+        for (let row = 0; row < block.count; row++) {
+          const trigger = block.drives[row]! & DRIVE_TRIGGER;
+          if (trigger && !before) count++;
+          before = trigger;
+        }
+      });
+      return count;
+    };
+    expect([strikes(0), strikes(2), strikes(5)]).toEqual([1, 3, 6]);
+  });
+
+  it('an arc that starts at the second attempt is cut with', () => {
+    const faults = [{ kind: 'arc-never-starts' as const, at_s: 0.1, for_s: 6.5 }];
+    const { outcome, figures } = cut(STRAIGHT, { faults });
+    expect(outcome.ended).toBe('finished');
+    expect(figures.cut_length_mm).toBeGreaterThan(250);
+  });
+});
+
+describe('what people and tables do', () => {
+  it('the stop chain: trigger off in the same tick, Z stops and stays', () => {
+    let opened = -1;
+    let fired_after = 0;
+    let moved_after = 0;
+    const operator = [
+      { at_s: 0.2, line: 'key', on: true },
+      { at_s: MID_CUT_S, line: 'stop-chain', on: false },
+    ] as const;
+    const { faults, broken } = cut(STRAIGHT, { operator, world: { 'sheet.tilt_x': 0.02 } }, (block) => {
+      for (let row = 0; row < block.count; row++) {
+        const tick = block.first_tick + row;
+        if (!(block.lines[row]! & LINE_STOP_CHAIN) && opened < 0) opened = tick;
+        if (opened < 0) continue;
+        if (block.drives[row]! & DRIVE_TRIGGER) fired_after++;
+        if (tick > opened + 30 && block.z_steps[row] !== 0) moved_after++;
+      }
+    });
+    expect(opened).toBe(MID_CUT_S * 1000);
+    expect([fired_after, moved_after]).toEqual([0, 0]);
+    expect(faults).toEqual(['stop-chain']);
+    expect(broken).toEqual([]);
+  });
+
+  it('the key turned off in the middle of a cut ends it and hands Z back', () => {
+    const operator = [
+      { at_s: 0.2, line: 'key', on: true },
+      { at_s: MID_CUT_S, line: 'key', on: false },
+    ] as const;
+    const { faults, broken, outcome } = cut(STRAIGHT, { operator });
+    expect(faults).toEqual([]);
+    expect(broken).toEqual([]);
+    expect(outcome).toMatchObject({ ended: 'stopped', reason: 'permit withdrawn' });
+  });
+
+  it('a key that was on at power-up fires nothing until it is turned off and on', () => {
+    const operator = [{ at_s: 0, line: 'key', on: true }] as const;
+    expect(cut(STRAIGHT, { operator }).figures.starts).toBe(0);
+  });
+
+  it('a table that looks at the permit only at the start drives on after a lost arc: the latched stop opens', () => {
+    const after = new After(0);
+    const faults = [{ kind: 'arc-goes-out' as const, at_s: MID_CUT_S }];
+    const careless = cut(STRAIGHT, { faults, permit_use: 'start-only', box: { stray_ms: 200 } }, after.watch);
+    expect(after.latched).toBe(true);
+    expect(careless.faults).toContain('stray-motion');
+    expect(careless.outcome.reason).toBe('latched stop of the box');
+    const careful = new After(0);
+    cut(STRAIGHT, { faults, box: { stray_ms: 200 } }, careful.watch);
+    expect(careful.latched).toBe(false);
+  });
+});
