@@ -15,6 +15,6 @@ export { StandoffError } from './base/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './controller/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './loop/index.js';
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './motion/index.js';
-export { type LawContext, type LawResult, LawBook, lawContext } from './properties/index.js';
+export { LawBook, type LawContext, type LawResult, lawContext } from './properties/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './setup/index.js';
 export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './trace/index.js';

@@ -4,7 +4,17 @@ import { type CampaignResult, campaign, quantile } from './campaign.js';
 import { COMPARISON, type Condition, EVERYTHING, FLAT_SHEET, ONE_V_PER_MM, STATED } from './conditions.js';
 import { figure, heading, table } from './table.js';
 
-const HEAD = ['', 'rms', '99.9 %', 'corner dive', 'kerf dive', 'reversals/s', 'at acc. limit', 'contacts', 'unfinished'];
+const HEAD = [
+  '',
+  'rms',
+  '99.9 %',
+  'corner dive',
+  'kerf dive',
+  'reversals/s',
+  'at acc. limit',
+  'contacts',
+  'unfinished',
+];
 
 function row(name: string, result: CampaignResult, share: number): string[] {
   const at = (key: keyof CampaignResult['values'], digits = 3) => figure(quantile(result.values[key], share), digits);
@@ -40,7 +50,11 @@ export function exampleFigures(module: ControlModule, plan: Plan, seeds: number)
   const wanted = 'rms <= 0.06, 99.9 % <= 0.20, corner <= 0.30, kerf <= 0.20, no contact, no law broken';
   tell(campaign(module, plan, STATED, seeds), STATED, wanted);
   const some = Math.ceil(seeds / 10);
-  tell(campaign(module, plan, FLAT_SHEET, some), FLAT_SHEET, 'corner and kerf <= 0.15, reversals <= 10/s, <= 5 % at limit');
+  tell(
+    campaign(module, plan, FLAT_SHEET, some),
+    FLAT_SHEET,
+    'corner and kerf <= 0.15, reversals <= 10/s, <= 5 % at limit',
+  );
   tell(campaign(module, plan, ONE_V_PER_MM, some), ONE_V_PER_MM, 'rms <= 0.08, 99.9 % <= 0.30');
   tell(campaign(module, plan, EVERYTHING, seeds), EVERYTHING, 'no contact, no law broken');
 }

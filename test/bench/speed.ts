@@ -86,7 +86,9 @@ function python(rate: number): void {
     return;
   }
   const other = (JSON.parse(stdout) as { simulated_s_per_s: number }).simulated_s_per_s;
-  console.log(`plain Python, the same kind of loop: ${figure(other, 1)} simulated s/s; ratio ${figure(rate / other, 0)}`);
+  console.log(
+    `plain Python, the same kind of loop: ${figure(other, 1)} simulated s/s; ratio ${figure(rate / other, 0)}`,
+  );
   console.log('wanted: 60 times');
 }
 
