@@ -58,8 +58,8 @@ export function run(velocity_mm_s: f32): void {
   emit(0);
 }
 
-/** Goes to `goal` (steps) at no more than `speed_mm_s`. @returns true once it is there and stands still. */
-export function goTo(goal: i32, speed_mm_s: f32): bool {
+/** Goes to `goal` (steps). @returns true once it is there and stands still. */
+export function goTo(goal: i32): bool {
   const rest = P.z_acceleration_mm_s2 * TICK_S;
   if (S.z == goal && absolute(R.velocity_mm_s) <= rest) {
     R.velocity_mm_s = 0;
@@ -71,7 +71,6 @@ export function goTo(goal: i32, speed_mm_s: f32): bool {
   const length = absolute(distance_mm);
   // Half the acceleration for braking: the other half absorbs what sampling at 1 kHz rounds off.
   let speed = sqrt<f32>(P.z_acceleration_mm_s2 * length);
-  if (speed > speed_mm_s) speed = speed_mm_s;
   if (speed > P.z_velocity_mm_s) speed = P.z_velocity_mm_s;
   if (speed * TICK_S > length) speed = length / TICK_S;
   accelerate(distance_mm < 0 ? -speed : speed);

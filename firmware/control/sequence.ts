@@ -65,7 +65,7 @@ export function sequenceStep(): void {
       seekStep();
       break;
     case MODE_LIFT:
-      if (goTo(aboveSheet(P.pierce_height_mm), P.z_velocity_mm_s)) strike();
+      if (goTo(aboveSheet(P.pierce_height_mm))) strike();
       break;
     case MODE_STRIKE:
       strikeStep();
@@ -79,7 +79,7 @@ export function sequenceStep(): void {
       if (!S.arc_ok) {
         stop();
         strikeFailed();
-      } else if (goTo(aboveSheet(P.cut_height_mm), P.z_velocity_mm_s)) beginCut();
+      } else if (goTo(aboveSheet(P.cut_height_mm))) beginCut();
       break;
     case MODE_SETTLE:
     case MODE_FOLLOW:
@@ -219,7 +219,7 @@ function retractStep(): void {
     if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);
     return;
   }
-  if (goTo(0, P.z_velocity_mm_s)) release(MODE_REST, STAGE_NONE);
+  if (goTo(0)) release(MODE_REST, STAGE_NONE);
 }
 
 /** Hands Z back; only ever called in a tick without steps. */
@@ -249,7 +249,7 @@ function faultStep(): void {
       if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);
       break;
     case STAGE_RISE:
-      if (!S.owned || goTo(0, P.z_velocity_mm_s)) release(MODE_FAULT, STAGE_WAIT);
+      if (!S.owned || goTo(0)) release(MODE_FAULT, STAGE_WAIT);
       break;
     default:
       if (!stop()) return;

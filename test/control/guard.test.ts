@@ -85,6 +85,26 @@ describe('the guard on Z', () => {
     }
   });
 
+  it('lets Z neither on nor back up when it is below the dive bound already', () => {
+    const desk = new Desk().at('follow');
+    desk
+      .disturb('z', desk.state('z_touched') - 15 * 400 - 100)
+      .disturb('velocity_mm_s', 0)
+      .disturb('pending', -200);
+    desk.tick();
+    expect(desk.z_steps).toBe(0);
+    expect(desk.fault).toBe('travel');
+  });
+
+  it('stops a retract at the place of the take-over, whatever is due, without a fault', () => {
+    const desk = new Desk().at('retract').until('retract', 'rise').run(20);
+    desk.disturb('z', -2).disturb('pending', 15).tick();
+    expect(desk.state('z')).toBe(0);
+    desk.x_steps = 0;
+    desk.until('rest');
+    expect(desk.fault).toBe('none');
+  });
+
   it('never makes a jump of a bound that begins to count with Z already below it', () => {
     const desk = new Desk({ touch_offset_mm: -3, dive_mm: 1 }).ready();
     desk.plant = true;
@@ -141,6 +161,12 @@ describe('a number that is not finite', () => {
       desk.at('follow').run(500);
       expect(desk.mode).toBe('follow');
     }
+  });
+
+  it('is forgotten in a fault too, which stays the fault that it was', () => {
+    const desk = new Desk().at('follow').off(4).until('fault', 'wait').disturb('slope_x', Number.NaN).tick();
+    expect(finite(desk)).toBe(true);
+    expect(desk.fault).toBe('stop-chain');
   });
 
   it.each([
