@@ -10,6 +10,8 @@ const SLOWEST_MM_S: f32 = 2;
 /** A feed within this share of its slow mean is steady. */
 const STEADY_SHARE: f32 = 0.05;
 const STEADY_TICKS = 150;
+/** Slower than this is rest. */
+const REST_MM_S: f32 = 0.001;
 const SLOW_MS: f32 = 80;
 /** Divided by the mains frequency: the delay of a mean over half a period, ms. */
 const QUARTER_SECOND_MS: f32 = 250;
@@ -21,23 +23,36 @@ function travelled_mm(steps_at: usize, steps_per_mm: f32): f32 {
   return clamp(<f32>load<i32>(INPUT + steps_at) / steps_per_mm, -FARTHEST_MM, FARTHEST_MM);
 }
 
+/** One tick of a first-order lag that comes to rest at 0: its tail would end in denormal numbers, which are slow. */
+function follow(value: f32, input: f32, share: f32): f32 {
+  const next = value + (input - value) * share;
+  return input == 0 && absolute(next) < REST_MM_S ? 0 : next;
+}
+
 export function readFeed(): void {
   R.x_mm = travelled_mm(INPUT_X_STEPS, P.x_steps_per_mm);
   R.y_mm = travelled_mm(INPUT_Y_STEPS, P.y_steps_per_mm);
-  const speed_mm_s = hypotenuse(R.x_mm, R.y_mm) / TICK_S;
-  R.feed_mm_s += (speed_mm_s - R.feed_mm_s) * lagShare(P.feed_filter_ms);
-  R.feed_slow_mm_s += (R.feed_mm_s - R.feed_slow_mm_s) * lagShare(SLOW_MS);
+  // Filtered as a vector: on a slow diagonal X and Y step in different ticks, and the sum of the lengths of such
+  // steps is up to √2 too long.
+  const share = lagShare(P.feed_filter_ms);
+  R.x_feed_mm_s = follow(R.x_feed_mm_s, R.x_mm / TICK_S, share);
+  R.y_feed_mm_s = follow(R.y_feed_mm_s, R.y_mm / TICK_S, share);
+  R.feed_mm_s = hypotenuse(R.x_feed_mm_s, R.y_feed_mm_s);
+  R.feed_slow_mm_s = follow(R.feed_slow_mm_s, R.feed_mm_s, lagShare(SLOW_MS));
 
   // The allowance must meet the voltage that it is for: it waits as long as the moving mean delays that, a quarter of
   // a mains period.
-  R.feed_delayed_mm_s += (speed_mm_s - R.feed_delayed_mm_s) * lagShare(QUARTER_SECOND_MS / P.mains_Hz);
-  const slowness = clamp(<f32>1 - R.feed_delayed_mm_s / R.target_feed_mm_s, -1, 1);
+  const delay = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
+  R.x_delayed_mm_s = follow(R.x_delayed_mm_s, R.x_mm / TICK_S, delay);
+  R.y_delayed_mm_s = follow(R.y_delayed_mm_s, R.y_mm / TICK_S, delay);
+  const feed_mm_s = hypotenuse(R.x_delayed_mm_s, R.y_delayed_mm_s);
+  const slowness = clamp(<f32>1 - feed_mm_s / R.target_feed_mm_s, -1, 1);
   R.slowness += (slowness - R.slowness) * lagShare(P.feed_effect_ms);
 }
 
-/** Path of this tick in mm. */
+/** Path of this tick in mm, from the filtered feed. */
 export function pathStep_mm(): f32 {
-  return hypotenuse(R.x_mm, R.y_mm);
+  return R.feed_mm_s * TICK_S;
 }
 
 export function steadyFeed(): bool {

@@ -28,10 +28,10 @@ export function learnSlope(): void {
   R.sheet_mm += (seen_mm - R.sheet_mm) * lagShare(SHEET_MS);
   R.step_x_mm += R.x_mm;
   R.step_y_mm += R.y_mm;
-  R.step_path_mm += hypotenuse(R.x_mm, R.y_mm);
-  if (R.step_path_mm < STRIDE_MM) return;
+  const stride_mm = hypotenuse(R.step_x_mm, R.step_y_mm);
+  if (stride_mm < STRIDE_MM) return;
   const rise_mm = R.sheet_mm - R.stride_start_mm;
-  const keep = clamp(<f32>1 - R.step_path_mm / P.slope_path_mm, 0, 1);
+  const keep = clamp(<f32>1 - stride_mm / P.slope_path_mm, 0, 1);
   R.xx = R.xx * keep + R.step_x_mm * R.step_x_mm;
   R.xy = R.xy * keep + R.step_x_mm * R.step_y_mm;
   R.yy = R.yy * keep + R.step_y_mm * R.step_y_mm;
@@ -45,7 +45,6 @@ export function learnSlope(): void {
 export function restartStride(): void {
   R.step_x_mm = 0;
   R.step_y_mm = 0;
-  R.step_path_mm = 0;
   R.stride_start_mm = R.sheet_mm;
 }
 
@@ -64,8 +63,12 @@ function solve(): void {
   const yy = R.yy + LEVEL_WEIGHT;
   // Both weights are positive and xx·yy ≥ xy² for sums of squares, so this never vanishes.
   const determinant = xx * yy - R.xy * R.xy;
-  R.slope_x = clamp((R.xz * yy - R.yz * R.xy) / determinant, -P.slope_limit, P.slope_limit);
-  R.slope_y = clamp((R.yz * xx - R.xz * R.xy) / determinant, -P.slope_limit, P.slope_limit);
+  const x = (R.xz * yy - R.yz * R.xy) / determinant;
+  const y = (R.yz * xx - R.xz * R.xy) / determinant;
+  const steepness = hypotenuse(x, y);
+  const share: f32 = steepness > P.slope_limit ? P.slope_limit / steepness : 1;
+  R.slope_x = x * share;
+  R.slope_y = y * share;
 }
 
 /** Vertical speed that keeps the torch along the slope, mm/s; 0 when a hold freezes Z. */

@@ -101,10 +101,13 @@ export class Regulator {
   // Feed
   x_mm: f32;
   y_mm: f32;
+  x_feed_mm_s: f32;
+  y_feed_mm_s: f32;
   feed_mm_s: f32;
   feed_slow_mm_s: f32;
   /** The feed, delayed as the voltage is. */
-  feed_delayed_mm_s: f32;
+  x_delayed_mm_s: f32;
+  y_delayed_mm_s: f32;
   running_mm_s: f32;
   /** 1 − feed/target feed through the feed-effect lag. */
   slowness: f32;
@@ -137,7 +140,6 @@ export class Regulator {
   yz: f32;
   step_x_mm: f32;
   step_y_mm: f32;
-  step_path_mm: f32;
   /** The sheet as seen, and where the present stride began. */
   sheet_mm: f32;
   stride_start_mm: f32;

@@ -22,7 +22,8 @@ describe('what the world does to a torch that is not looked after, and to one th
   });
 
   it('the second pass over a kerf dives without the crossing lockout', () => {
-    const off = cut(CROSSING, { box: { crossing_rise_mm_per_s: 0, crossing_band_mm: 0 } });
+    const box = { crossing_rise_mm_per_s: 0, crossing_band_mm: 0, wrong_way_mm: 5 };
+    const off = cut(CROSSING, { box });
     const on = cut(CROSSING);
     expect(off.figures.kerf_crossing_dive_mm).toBeGreaterThan(0.5);
     expect(on.figures.kerf_crossing_dive_mm).toBeLessThan(0.15);
