@@ -11,8 +11,7 @@ export function runSummaryOf({ job, book, outcome }: Session): RunSummary {
     seed,
     contours: job.plan.contours.length,
     conditions: conditionsOf(setup),
-    // To the report a run that was broken off by hand is one that did not come to its end.
-    outcome: { ...outcome, ended: outcome.ended === 'interrupted' ? 'limit' : outcome.ended },
+    outcome,
     parameters: setup.box,
     figures: book.figures.figures(),
     laws: book.results(),

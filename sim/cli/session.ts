@@ -1,16 +1,12 @@
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { Runner } from '../loop/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
-import { type LiveSource, ViewHistory, type ViewScene } from '../report/index.js';
+import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../report/index.js';
 import { TraceHash, type TraceSink } from '../trace/index.js';
 import type { Job } from './inputs.js';
 
 /** How a run ended, or that it was broken off from outside. */
-export interface SessionOutcome {
-  readonly ended: 'finished' | 'stopped' | 'limit' | 'interrupted';
-  /** In words; empty when finished. */
-  readonly reason: string;
-  readonly line: number;
+export interface SessionOutcome extends RunOutcome {
   readonly ticks: number;
 }
 

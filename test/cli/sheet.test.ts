@@ -37,6 +37,11 @@ describe('refuseOffSheet', () => {
     expect(refused(() => refuseOffSheet(plan, machine)).what).toContain('cut.nc:5:1: the cut reaches X640');
   });
 
+  it('names a line that cuts, though a rapid goes further', () => {
+    const plan = cut('G0 X900 Y50', 'G0 X550 Y50', 'M3', 'G1 X610');
+    expect(refused(() => refuseOffSheet(plan, machine)).what).toContain('cut.nc:5:1: the cut reaches X610');
+  });
+
   it('sees an arc bulge over the edge though its ends are on the sheet', () => {
     const plan = cut('G0 X590 Y100', 'M3', 'G3 X590 Y140 I0 J20');
     expect(refused(() => refuseOffSheet(plan, machine)).what).toContain('X610');
