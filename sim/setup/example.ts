@@ -1,7 +1,7 @@
 import { readSetup, type Setup } from './setup.js';
 
 /** Name of the example setup in messages. */
-export const EXAMPLE_SETUP_NAME = 'example setup';
+const EXAMPLE_SETUP_NAME = 'example setup';
 
 /** The setup of the example cut: invented, as is the program that goes with it. */
 export const EXAMPLE_SETUP = `# Hinge plates for a garden gate, 3 mm mild steel. An invented example: no such

@@ -1,5 +1,5 @@
 export { assignValues } from './assign.js';
-export { EXAMPLE_SETUP, EXAMPLE_SETUP_NAME, exampleSetup } from './example.js';
+export { EXAMPLE_SETUP, exampleSetup } from './example.js';
 export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
 export { SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';
 export { type Box, defaultSetup, readSetup, type Setup } from './setup.js';

@@ -20,7 +20,7 @@ export function readQuantity(text: string, row: Row): Quantity {
 }
 
 /** The same unit as a keyboard without superscripts and Greek letters writes it: `mm/s²` → `mm/s2`. */
-export const plainUnit = (unit: string): string =>
+const plainUnit = (unit: string): string =>
   unit.replaceAll(' ', '').replaceAll('^', '').replaceAll('²', '2').replaceAll(/[µμ]/g, 'u');
 
 /** Pattern of a text that `readQuantity` takes for this unit, for the JSON Schema. */

@@ -90,7 +90,7 @@ export const scenarioSchema = z
   .meta({ title: 'Standoff scenario', description: 'A stored run: the same result on every machine.' });
 
 /** JSON Schema (draft 2020-12) for editors: a number may also be written with its unit, as in `4 V/mm`. */
-export function jsonSchema(schema: z.ZodType): object {
+function jsonSchema(schema: z.ZodType): object {
   return z.toJSONSchema(schema, {
     io: 'input',
     override: ({ jsonSchema: part }) => {
