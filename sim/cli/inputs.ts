@@ -1,8 +1,8 @@
+import { motionLimits } from '../loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../motion/index.js';
 import { assignValues, exampleSetup, readScenario, readSetup, type Scenario, setupWarnings } from '../setup/index.js';
 import { readText } from './files.js';
 import { refuseOffSheet } from './sheet.js';
-import { motionLimits } from './table.js';
 
 /** What the command line names as input. */
 export interface InputOptions {

@@ -1,5 +1,4 @@
-import { type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../report/index.js';
-import { asciiText } from '../report/text.js';
+import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../report/index.js';
 import type { Setup } from '../setup/index.js';
 import type { Session } from './session.js';
 

@@ -11,8 +11,6 @@ import {
 } from '../motion/index.js';
 import type { MachineConfig } from '../plant/index.js';
 
-import { RUN_OFF_MM } from './table.js';
-
 /** One edge of the sheet: the direction that leads out over it and how far it lies from the origin. */
 interface Edge {
   readonly name: string;
@@ -29,7 +27,7 @@ interface Edge {
  */
 export function refuseOffSheet(plan: Plan, { table }: MachineConfig): void {
   if (plan.cut_bounds === undefined) return;
-  const { sheet_width_mm, sheet_height_mm } = table;
+  const { sheet_width_mm, sheet_height_mm, run_off_mm } = table;
   const edges: readonly Edge[] = [
     { name: 'left', axis: 'X', dx: -1, dy: 0, at_mm: 0 },
     { name: 'right', axis: 'X', dx: 1, dy: 0, at_mm: sheet_width_mm },
@@ -38,15 +36,15 @@ export function refuseOffSheet(plan: Plan, { table }: MachineConfig): void {
   ];
   const beyond = (edge: Edge) => reachOfBox(plan.cut_bounds!, edge) - edge.at_mm;
   const worst = edges.reduce((most, edge) => (beyond(edge) > beyond(most) ? edge : most));
-  if (beyond(worst) <= RUN_OFF_MM) return;
+  if (beyond(worst) <= run_off_mm) return;
   const { line, reach_mm } = furthestStep(plan.steps, worst);
   const at_mm = (worst.dx + worst.dy) * reach_mm;
   const place = placeText({ file: plan.file, line, column: 1 });
   throw new StandoffError(
     'program-off-sheet',
     `${place}: the cut reaches ${worst.axis}${tidy(at_mm)}, ${tidy(beyond(worst))} mm beyond the ${worst.name} edge of the ` +
-      `sheet of ${sheet_width_mm} × ${sheet_height_mm} mm; ${RUN_OFF_MM} mm of run-off are allowed`,
-    'move the program or its origin, or set machine.table.sheet_width_mm and sheet_height_mm',
+      `sheet of ${sheet_width_mm} × ${sheet_height_mm} mm; ${run_off_mm} mm of run-off are allowed`,
+    'move the program or its origin, or set sheet_width_mm, sheet_height_mm or run_off_mm in machine.table',
   );
 }
 

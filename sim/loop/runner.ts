@@ -44,8 +44,6 @@ export interface RunOptions {
   readonly controller: Controller;
   /** What the operator does; without it, the key goes on and the program runs. */
   readonly operator?: readonly OperatorEvent[];
-  /** What the table does with the motion permit. */
-  readonly permit_use?: 'watched' | 'start-only';
 }
 
 /** How a run ended. */
@@ -94,7 +92,7 @@ export class Runner {
     this.world = new World(machine, world, seed);
     this.player = new MotionPlayer(plan, {
       steps_per_mm: machine.table.x_steps_per_mm,
-      permit_use: options.permit_use ?? 'watched',
+      permit_use: machine.table.permit_watched ? 'watched' : 'start-only',
     });
     this.operator = new Operator(options.operator ?? PLAIN_OPERATOR);
     this.limit_ticks = (plan.duration_s + EXTRA_S_PER_CONTOUR * (plan.contours.length + 1)) * TICKS_PER_S;

@@ -106,6 +106,14 @@ export interface MachineConfig {
     readonly y_steps_per_mm: number;
     /** acceleration of X and Y; 20…20000 mm/s², default 500 */
     readonly acceleration_mm_s2: number;
+    /** deceleration of X and Y, planned or not; 20…20000 mm/s², default 500 */
+    readonly braking_mm_s2: number;
+    /** greatest step of the velocity vector with which a corner is passed; 0.1…100 mm/s, default 5; assumption */
+    readonly corner_velocity_step_mm_s: number;
+    /** the motion permit is watched all the time; false: only before the first motion of a contour; default true */
+    readonly permit_watched: boolean;
+    /** how far a cut may run off the sheet on purpose; 0…50 mm, default 5 */
+    readonly run_off_mm: number;
     /** speed of rapid moves; 5…1000 mm/s, default 100 */
     readonly rapid_mm_s: number;
     /** extent of the sheet along X, from the origin; 20…3000 mm, default 600 */

@@ -74,7 +74,7 @@ export interface WorldConfig {
     readonly spatter_V_rms: number;
     /** rise of the voltage by wear of the electrode, each start; 0…1 V, default 0.01; assumption */
     readonly wear_V_per_start: number;
-    /** rise of the voltage by wear of the electrode, each minute of arc; 0…5 V/min, default 0.1; assumption */
+    /** rise of the voltage by wear of the electrode, each minute of arc; 0…5 V/min, default 0.05; assumption */
     readonly wear_V_per_min: number;
     /** time at no-load voltage before the pilot arc burns; 0…1000 ms, default 30; assumption */
     readonly no_load_ms: number;
@@ -92,7 +92,7 @@ export interface WorldConfig {
   readonly noise: {
     /** white noise as rms of the mean over a 1 ms tick; a 10 kHz reading carries √10 times as much; 0…20 V, default 1; assumption */
     readonly white_V_rms_per_tick: number;
-    /** rms of slow noise (one pole at the corner frequency); 0…20 V, default 0.3; assumption */
+    /** rms of slow noise (one pole at the corner frequency); 0…20 V, default 0.1; assumption */
     readonly coloured_V_rms: number;
     /** corner frequency of the slow noise; 0.05…100 Hz, default 5; assumption */
     readonly coloured_corner_Hz: number;

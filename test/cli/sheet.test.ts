@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { refuseOffSheet } from '../../sim/cli/sheet.js';
-import { motionLimits, RUN_OFF_MM } from '../../sim/cli/table.js';
+import { motionLimits } from '../../sim/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { refused } from '../setup/refused.js';
@@ -27,8 +27,10 @@ describe('refuseOffSheet', () => {
   });
 
   it('allows the run-off to the last micrometre and no more', () => {
-    expect(() => refuseOffSheet(cut('G0 X550 Y50', 'M3', `G1 X${600 + RUN_OFF_MM}`), machine)).not.toThrow();
-    const beyond = cut('G0 X550 Y50', 'M3', `G1 X${600 + RUN_OFF_MM + 0.001}`);
+    expect(() =>
+      refuseOffSheet(cut('G0 X550 Y50', 'M3', `G1 X${600 + machine.table.run_off_mm}`), machine),
+    ).not.toThrow();
+    const beyond = cut('G0 X550 Y50', 'M3', `G1 X${600 + machine.table.run_off_mm + 0.001}`);
     expect(refused(() => refuseOffSheet(beyond, machine)).what).toContain('5.001 mm');
   });
 
@@ -73,7 +75,7 @@ describe('refuseOffSheet', () => {
         const plan = cut(...lines);
         const { min_x_mm, max_x_mm, min_y_mm, max_y_mm } = plan.cut_bounds!;
         const beyond = Math.max(-min_x_mm, max_x_mm - 600, -min_y_mm, max_y_mm - 400);
-        if (beyond <= RUN_OFF_MM) {
+        if (beyond <= machine.table.run_off_mm) {
           expect(() => refuseOffSheet(plan, machine)).not.toThrow();
           return;
         }

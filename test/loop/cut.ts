@@ -21,7 +21,6 @@ export interface Changes {
   }[];
   readonly seed?: number;
   readonly operator?: readonly OperatorEvent[];
-  readonly permit_use?: 'watched' | 'start-only';
 }
 
 export interface Cut {
@@ -68,7 +67,7 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
   const hash = new TraceHash();
   const sinks: TraceSink[] = [book, hash];
   if (watch) sinks.push({ block: watch });
-  const { seed = 1, operator, permit_use } = changes;
+  const { seed = 1, operator } = changes;
   const outcome = run(
     {
       box,
@@ -78,7 +77,6 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
       seed,
       controller: new WasmController(control),
       ...(operator && { operator }),
-      ...(permit_use && { permit_use }),
     },
     sinks,
   );

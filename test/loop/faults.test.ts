@@ -166,7 +166,11 @@ describe('what people and tables do', () => {
   it('a table that looks at the permit only at the start drives on after a lost arc: the latched stop opens', () => {
     const after = new After(0);
     const faults = [{ kind: 'arc-goes-out' as const, at_s: MID_CUT_S }];
-    const careless = cut(STRAIGHT, { faults, permit_use: 'start-only', box: { stray_ms: 200 } }, after.watch);
+    const careless = cut(
+      STRAIGHT,
+      { faults, machine: { 'table.permit_watched': false }, box: { stray_ms: 200 } },
+      after.watch,
+    );
     expect(after.latched).toBe(true);
     expect(careless.faults).toContain('stray-motion');
     expect(careless.outcome.reason).toBe('latched stop of the box');

@@ -1,9 +1,8 @@
 /** The plain Python loop that the benchmark compares speeds with: it must do the same work to be a fair measure. */
 import { expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { motionLimits } from '../../sim/cli/table.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
-import { Runner } from '../../sim/loop/index.js';
+import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { askPython, describeAgainst, type ReferenceProgram } from './support.js';

@@ -12,9 +12,8 @@ import {
 } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { motionLimits } from '../../sim/cli/table.js';
 import { loadControlModule } from '../../sim/controller/index.js';
-import { Runner } from '../../sim/loop/index.js';
+import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';
