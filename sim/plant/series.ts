@@ -26,7 +26,6 @@ export function exponential(x: number): number {
  * @param period and time_constant in one unit; a time constant of zero gives 1. Source: held-input RC, exact.
  */
 export function lagShare(period: number, time_constant: number): number {
-  if (time_constant <= 0) return 1;
   const ratio = period / time_constant;
   return ratio > 40 ? 1 : 1 - exponential(-ratio);
 }

@@ -82,6 +82,7 @@ export class World {
   private contact_wait_ms = 0;
   private contact_missing = 0;
   private placed = 0;
+  private moved = 0;
   private in_contact = 0;
   private second_left = TICKS_PER_S;
   private on_ms_before = 0;
@@ -146,16 +147,12 @@ export class World {
   }
 
   /**
-   * One millisecond. All places are those at its end.
-   * @param z_steps signed, up positive; @param trigger the box's trigger output, 0 or 1
-   * @param z_owned 0: the multiplexer lets no step of the box through
+   * Where the table will be at the end of the coming millisecond, and how it goes there. Apart from `advance` and
+   * small, so that the engine builds it into the caller: numbers handed to a large function are boxed.
    * @param path_mm length of the path in X/Y since the start of the run, never falling
    * @param direction_x and direction_y unit vector of the motion, or (0, 0) at rest
    */
-  advance(
-    z_steps: number,
-    trigger: number,
-    z_owned: number,
+  place(
     x_mm: number,
     y_mm: number,
     feed_mm_s: number,
@@ -163,17 +160,28 @@ export class World {
     direction_x: number,
     direction_y: number,
   ): void {
-    const { signals, axis, head, plate, arc, kerf, noise } = this;
-    this.tick++;
-    if (this.tick >= this.faults.next_tick) this.applyFaults();
-    const moved = x_mm !== signals[AT.x_mm] || y_mm !== signals[AT.y_mm] ? 1 : 0;
-    const moving = moved & this.placed;
+    const { signals } = this;
+    this.moved = x_mm !== signals[AT.x_mm] || y_mm !== signals[AT.y_mm] ? 1 : 0;
     signals[AT.x_mm] = x_mm;
     signals[AT.y_mm] = y_mm;
     signals[AT.feed_mm_s] = feed_mm_s;
     signals[AT.path_mm] = path_mm;
     signals[AT.direction_x] = direction_x;
     signals[AT.direction_y] = direction_y;
+  }
+
+  /**
+   * One millisecond, to the place that was given last.
+   * @param z_steps signed, up positive; @param trigger the box's trigger output, 0 or 1
+   * @param z_owned 0: the multiplexer lets no step of the box through
+   */
+  advance(z_steps: number, trigger: number, z_owned: number): void {
+    const { signals, axis, head, plate, arc, kerf, noise } = this;
+    this.tick++;
+    if (this.tick >= this.faults.next_tick) this.applyFaults();
+    const { moved } = this;
+    const moving = moved & this.placed;
+    this.moved = 0;
 
     axis.advance(signals, z_steps, z_owned);
     plate.advance(signals, moved | (1 - this.placed), this.arc_burning);

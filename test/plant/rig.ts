@@ -74,7 +74,8 @@ export class Rig {
   /** Let time pass with the torch at rest in X and Y. @param z_steps each millisecond. */
   wait(ms: number, z_steps = 0, each?: (ms: number) => void): this {
     for (let n = 0; n < ms; n++) {
-      this.world.advance(z_steps, this.trigger, this.owned, this.x_mm, this.y_mm, 0, this.path_mm, 0, 0);
+      this.world.place(this.x_mm, this.y_mm, 0, this.path_mm, 0, 0);
+      this.world.advance(z_steps, this.trigger, this.owned);
       each?.(n);
     }
     return this;
@@ -95,7 +96,8 @@ export class Rig {
       this.path_mm = from_path_mm + (length_mm * n) / ticks;
       const { trigger, owned, path_mm } = this;
       const { x_mm, y_mm } = this;
-      this.world.advance(0, trigger, owned, x_mm, y_mm, feed_mm_s, path_mm, dx / length_mm, dy / length_mm);
+      this.world.place(x_mm, y_mm, feed_mm_s, path_mm, dx / length_mm, dy / length_mm);
+      this.world.advance(0, trigger, owned);
       each?.(n);
     }
     return this;

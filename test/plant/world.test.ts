@@ -28,7 +28,8 @@ function fingerprint(seed: number, faults: readonly Fault[] = []): string {
     y_mm += direction_y * 0.05;
     if (tick >= 500) path_mm += 0.05;
     const steps = Math.max(-8, Math.min(8, Math.round((1.5 - world.standoff_mm) * 20)));
-    world.advance(steps, 1, 1, x_mm, y_mm, tick < 500 ? 0 : 50, path_mm, direction_x, direction_y);
+    world.place(x_mm, y_mm, tick < 500 ? 0 : 50, path_mm, direction_x, direction_y);
+    world.advance(steps, 1, 1);
     for (const code of world.readings) hash = (Math.imul(hash, 31) + code) | 0;
   }
   const { arc_V, torch_mm, plate_mm, starts, contacts, lost_steps } = world;
@@ -77,7 +78,8 @@ describe('the world', () => {
   it('keeps its readings in the same array and counts its milliseconds', () => {
     const world = new World(DEFAULT_MACHINE, DEFAULT_WORLD, 1);
     const { readings } = world;
-    for (let n = 0; n < 5; n++) world.advance(0, 0, 0, 0, 0, 0, 0, 0, 0);
+    world.place(0, 0, 0, 0, 0, 0);
+    for (let n = 0; n < 5; n++) world.advance(0, 0, 0);
     expect(world.readings).toBe(readings);
     expect([readings.length, world.tick]).toEqual([10, 5]);
   });
@@ -106,7 +108,8 @@ describe('the world', () => {
             x_mm += (direction_x * feed) / 1000;
             y_mm += (direction_y * feed) / 1000;
             path_mm += feed / 1000;
-            world.advance(steps, trigger, owned, x_mm, y_mm, feed, path_mm, direction_x, direction_y);
+            world.place(x_mm, y_mm, feed, path_mm, direction_x, direction_y);
+            world.advance(steps, trigger, owned);
             for (const code of world.readings) if (!(code <= most)) return false;
             const numbers = [world.torch_mm, world.plate_mm, world.arc_V, world.sensed_V, world.carriage_mm];
             numbers.push(world.input_A, world.duty_percent, world.lost_steps, world.ignored_steps);
