@@ -3,7 +3,7 @@
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
 import { absolute, clamp, hypotenuse, lagShare, TICK_S } from './numbers';
-import { INPUT, P, R, S } from './state';
+import { D, INPUT, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
 const SLOWEST_MM_S: f32 = 2;
@@ -13,8 +13,6 @@ const STEADY_TICKS = 150;
 /** Slower than this is rest. */
 const REST_MM_S: f32 = 0.001;
 const SLOW_MS: f32 = 80;
-/** Divided by the mains frequency: the delay of a mean over half a period, ms. */
-const QUARTER_SECOND_MS: f32 = 250;
 
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
@@ -34,20 +32,18 @@ export function readFeed(): void {
   R.y_mm = travelled_mm(INPUT_Y_STEPS, P.y_steps_per_mm);
   // Filtered as a vector: on a slow diagonal X and Y step in different ticks, and the sum of the lengths of such
   // steps is up to √2 too long.
-  const share = lagShare(P.feed_filter_ms);
-  R.x_feed_mm_s = follow(R.x_feed_mm_s, R.x_mm / TICK_S, share);
-  R.y_feed_mm_s = follow(R.y_feed_mm_s, R.y_mm / TICK_S, share);
+  R.x_feed_mm_s = follow(R.x_feed_mm_s, R.x_mm / TICK_S, D.feed_share);
+  R.y_feed_mm_s = follow(R.y_feed_mm_s, R.y_mm / TICK_S, D.feed_share);
   R.feed_mm_s = hypotenuse(R.x_feed_mm_s, R.y_feed_mm_s);
   R.feed_slow_mm_s = follow(R.feed_slow_mm_s, R.feed_mm_s, lagShare(SLOW_MS));
 
   // The allowance must meet the voltage that it is for: it waits as long as the moving mean delays that, a quarter of
   // a mains period.
-  const delay = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
-  R.x_delayed_mm_s = follow(R.x_delayed_mm_s, R.x_mm / TICK_S, delay);
-  R.y_delayed_mm_s = follow(R.y_delayed_mm_s, R.y_mm / TICK_S, delay);
+  R.x_delayed_mm_s = follow(R.x_delayed_mm_s, R.x_mm / TICK_S, D.delay_share);
+  R.y_delayed_mm_s = follow(R.y_delayed_mm_s, R.y_mm / TICK_S, D.delay_share);
   const feed_mm_s = hypotenuse(R.x_delayed_mm_s, R.y_delayed_mm_s);
   const slowness = clamp(<f32>1 - feed_mm_s / R.target_feed_mm_s, -1, 1);
-  R.slowness += (slowness - R.slowness) * lagShare(P.feed_effect_ms);
+  R.slowness += (slowness - R.slowness) * D.effect_share;
 }
 
 /** Path of this tick in mm, from the filtered feed. */

@@ -42,6 +42,7 @@ import {
 } from '../wire/layout';
 import { nearZero, readArc } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
+import { derive } from './derived';
 import { checkAlways } from './faults';
 import { readFeed } from './feed';
 import { readVoltage, resetFilter } from './filter';
@@ -74,7 +75,7 @@ export function state_bytes(): usize {
 export function power_up(): void {
   for (let at: usize = 0; at < STATE_BYTES; at += 4) store<i32>(STATE + at, 0);
   S.last_reading = -1;
-  derive();
+  relearn();
 }
 
 /** All parameters to their defaults, then power-up. */
@@ -87,7 +88,8 @@ export function load_defaults(): void {
 }
 
 /** What follows from the parameters and is learned anew when they change. */
-function derive(): void {
+function relearn(): void {
+  derive();
   resetFilter();
   startFromParameters();
 }
@@ -104,7 +106,7 @@ export function set_parameter(id: i32, value: f32): i32 {
   }
   if (line(LINE_KEY) || S.mode != MODE_REST || !nearZero()) return SET_NOT_NOW;
   store<f32>(PARAMETERS + at, value);
-  derive();
+  relearn();
   return SET_DONE;
 }
 

@@ -7,7 +7,7 @@
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
 import { clamp, lagShare, TICK_S } from './numbers';
-import { F, P, R, S } from './state';
+import { D, F, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
 const RATE_MS: f32 = 10;
@@ -16,7 +16,7 @@ const RATE_MS: f32 = 10;
 export function updateError(): void {
   const measured_mm = F.mean_V / P.arc_slope_V_per_mm;
   R.error_mm = measured_mm - R.target_V / P.arc_slope_V_per_mm;
-  R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * lagShare(P.smoothing_ms);
+  R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * D.smoothing_share;
   const rate = (measured_mm - R.measured_before_mm) / TICK_S;
   R.measured_before_mm = measured_mm;
   R.rate_mm_s += (rate - R.rate_mm_s) * lagShare(RATE_MS);

@@ -161,6 +161,24 @@ export class Filter {
   past: i32;
 }
 
+/** What follows from the parameters alone; computed when one is set, not in every tick. */
+@unmanaged
+export class Derived {
+  /** Readings in the mean, and their whole and fractional part. */
+  mean_length: f32;
+  mean_whole: i32;
+  mean_part: f32;
+  /** Spike rejection, in counts and readings. */
+  spike_limit: i32;
+  spike_release: i32;
+  spike_longest: i32;
+  /** Shares of first-order lags in a tick. */
+  feed_share: f32;
+  delay_share: f32;
+  effect_share: f32;
+  smoothing_share: f32;
+}
+
 export const RING_READINGS = 128;
 export const HISTORY_TICKS = 16;
 
@@ -170,7 +188,8 @@ const FILTER_AT = REGULATOR_AT + 256;
 const RING_AT = FILTER_AT + 64;
 const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const PARAMETERS_AT = HISTORY_AT + HISTORY_TICKS * 4;
-const END = PARAMETERS_AT + PARAMETER_COUNT * 4;
+const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
+const END = DERIVED_AT + 64;
 
 const BASE = memory.data(END, 16);
 
@@ -187,10 +206,12 @@ export const S = changetype<Sequence>(BASE + SEQUENCE_AT);
 export const R = changetype<Regulator>(BASE + REGULATOR_AT);
 export const F = changetype<Filter>(BASE + FILTER_AT);
 export const P = changetype<Parameters>(BASE + PARAMETERS_AT);
+export const D = changetype<Derived>(BASE + DERIVED_AT);
 
 // A block that outgrows its place stops the build.
 if (offsetof<Sequence>() > 256) ERROR('Sequence is larger than its place');
 if (offsetof<Regulator>() > 256) ERROR('Regulator is larger than its place');
 if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
+if (offsetof<Derived>() > 64) ERROR('Derived is larger than its place');
 if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');
 if (OUTPUT_BYTES > 96) ERROR('the output block is larger than its place');

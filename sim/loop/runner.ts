@@ -89,7 +89,7 @@ export class Runner {
     const { machine, world, plan, seed, controller } = options;
     setParameters(controller, options.box);
     this.controller = controller;
-    this.world = new World(machine, world, seed);
+    this.world = new World(machine, world, seed, controller.readings);
     this.player = new MotionPlayer(plan, {
       steps_per_mm: machine.table.x_steps_per_mm,
       permit_use: machine.table.permit_watched ? 'watched' : 'start-only',
@@ -134,9 +134,6 @@ export class Runner {
     controller.lines = lines;
     controller.x_steps = player.x_steps;
     controller.y_steps = player.y_steps;
-    const from = world.readings;
-    const to = controller.readings;
-    for (let i = 0; i < READINGS_PER_TICK; i++) to[i] = from[i]!;
     controller.tick();
     const drives = controller.drives;
     const z_steps = controller.z_steps;
@@ -147,10 +144,7 @@ export class Runner {
     }
     this.path_mm += player.feed_mm_s / TICKS_PER_S;
     const moving = player.feed_mm_s > 0;
-    world.advance(
-      z_steps,
-      drives & DRIVE_TRIGGER,
-      (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0,
+    world.place(
       player.x_mm,
       player.y_mm,
       player.feed_mm_s,
@@ -158,6 +152,7 @@ export class Runner {
       moving ? player.dx : 0,
       moving ? player.dy : 0,
     );
+    world.advance(z_steps, drives & DRIVE_TRIGGER, (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0);
     this.tick++;
     this.watchEnd(drives);
   }

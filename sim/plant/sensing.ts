@@ -58,7 +58,6 @@ const K_COUNT = 12;
  * for one reading (α = 1 − e^(−T/τ), from a series at setup).
  */
 export class Sensing {
-  readonly readings = new Uint16Array(READINGS);
   /** Coefficients of the readings' loop, by `K`; they change only with the faults. */
   private readonly coefficients = new Float64Array(K_COUNT);
   /** Voltage at the tap and behind the isolation stage. */
@@ -74,7 +73,14 @@ export class Sensing {
   private readonly machine: MachineConfig;
   private readonly world: WorldConfig;
 
-  constructor(machine: MachineConfig, world: WorldConfig, seed: number) {
+  /** @param readings where the ten readings of each millisecond go; before the first one, what 0 V reads */
+  constructor(
+    machine: MachineConfig,
+    world: WorldConfig,
+    seed: number,
+    readonly readings: Uint16Array,
+  ) {
+    readings.fill(machine.converter.zero_counts);
     this.machine = machine;
     this.world = world;
     const random = new Random(seed, STREAM.reading);

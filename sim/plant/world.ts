@@ -1,4 +1,4 @@
-import { TICKS_PER_S } from '../base/index.js';
+import { READINGS_PER_TICK, TICKS_PER_S } from '../base/index.js';
 import { ARC_BURNING, ARC_OUT, Arc } from './arc.js';
 import { Axis } from './axis.js';
 import { Faults, faultNumber } from './faults.js';
@@ -87,8 +87,16 @@ export class World {
   private second_left = TICKS_PER_S;
   private on_ms_before = 0;
 
-  /** @param seed any 32-bit integer. Values outside the rows' ranges are not checked here. */
-  constructor(machine: MachineConfig, world: WorldConfig, seed: number) {
+  /**
+   * @param seed any 32-bit integer. Values outside the rows' ranges are not checked here.
+   * @param readings where the readings go: ten places, of the controller's own if it likes
+   */
+  constructor(
+    machine: MachineConfig,
+    world: WorldConfig,
+    seed: number,
+    readings: Uint16Array = new Uint16Array(READINGS_PER_TICK),
+  ) {
     this.faults = new Faults(world.faults);
     this.plate = new Plate(machine, world, seed);
     this.kerf = new KerfMap(machine, world);
@@ -97,8 +105,8 @@ export class World {
     this.firing = new Firing(machine);
     this.arc = new Arc(machine, world, seed);
     this.noise = new Noise(machine, world, seed);
-    this.sensing = new Sensing(machine, world, seed);
-    this.readings = this.sensing.readings;
+    this.sensing = new Sensing(machine, world, seed, readings);
+    this.readings = readings;
     this.input_A_per_V = inputCurrent_A(1, machine.supply.cut_A, machine.supply);
     this.contact_delay_ms = machine.supply.contact_delay_ms;
     this.signals[AT.torch_mm] = machine.axis.z_start_mm;

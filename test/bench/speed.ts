@@ -40,7 +40,7 @@ function parts(module: ControlModule, plan: Plan, ticks: number): string[][] {
     [
       'world, torch at rest over the sheet, no arc',
       () => {
-        for (let tick = 0; tick < ticks; tick++) alone.advance(0, 0, 0, 10, 10, 0, 0, 0, 0);
+        for (let tick = 0; tick < ticks; tick++) alone.advance(0, 0, 0);
       },
     ],
     [
