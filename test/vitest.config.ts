@@ -4,7 +4,7 @@ export default defineConfig({
   test: {
     root: new URL('..', import.meta.url).pathname,
     include: ['test/**/*.test.ts'],
-    reporters: ['default'],
+    reporters: ['default', './test/support/closing-line.ts'],
     testTimeout: 60_000,
   },
 });

@@ -50,7 +50,7 @@ import { guard } from './guard';
 import { line, readArming, readSwitches } from './inputs';
 import { updateError } from './regulator';
 import { sequenceStep } from './sequence';
-import { F, INPUT, OUTPUT, P, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
+import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, MAXIMA, MINIMA } from './table.gen';
 import { startFromParameters, updateTarget } from './target';
 

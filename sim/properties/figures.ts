@@ -8,7 +8,7 @@ import type { ContourFigures, RunFigures } from './figures-types.js';
 import { Stretches } from './stretches.js';
 import { faultName, Tally } from './tally.js';
 
-export { CORNER_WINDOW_MM, CROSSING_AFTER_MM, CROSSING_AFTER_MS } from './dives.js';
+export { CROSSING_AFTER_MS } from './dives.js';
 export type * from './figures-types.js';
 
 /** The figures of a run, taken as it goes by; memory grows only with the number of contours and faults. */

@@ -2,4 +2,4 @@ export * from './book.js';
 export * from './compare.js';
 export * from './context.js';
 export * from './figures.js';
-export { Law, type LawResult } from './law.js';
+export type { LawResult } from './law.js';

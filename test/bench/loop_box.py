@@ -88,7 +88,7 @@ class Box:
         if self.wrong_travel == 0:
             self.wrong_start = size
         self.wrong_travel += abs(self.velocity) * TICK_S
-        if self.wrong_travel > 0.6 and size > self.wrong_start + 0.3:
+        if self.wrong_travel > 0.5 and size > self.wrong_start + 0.25:
             self.fault = "wrong way"
 
     def read(self, readings):

@@ -131,7 +131,7 @@ class World:
         self.fire(trigger)
         before = self.arc_V + self.slow_V
         self.burn()
-        self.slow_V = self.slow_V * 0.96907 + 0.074 * self.gaussian()
+        self.slow_V = self.slow_V * 0.96907 + 0.02467 * self.gaussian()
         self.disturb()
         self.take(before, self.arc_V + self.slow_V)
         touching = self.standoff == 0
@@ -185,7 +185,7 @@ class World:
         over = length - 10
         counted = 10 + over / (1 + over / 10) if over > 0 else length
         self.stretched = self.stretched + 1 if length > 15 else 0
-        self.arc_V = max(0.0, 118 + 4 * (counted - 1.5) + 0.01 + self.on_ms * (0.1 / 60000))
+        self.arc_V = max(0.0, 118 + 4 * (counted - 1.5) + 0.01 + self.on_ms * (0.05 / 60000))
 
     def gaussian(self):
         bits = self.random.getrandbits(32)

@@ -42,7 +42,7 @@ describeAgainst(PYTHON, 'the Python loop of the benchmark', (python) => {
     );
     expect(answer.simulated_s_per_s).toBeGreaterThan(0);
     const real_mm = (straightCut_mm(1) + straightCut_mm(2) + straightCut_mm(3)) / 3;
-    // The error is mostly the slow noise (5 Hz): nine seconds of it have an rms that is known to some 5 %.
+    // The error is noise that passes the loop: a few seconds of it have an rms that is known to some 5 %.
     expect(Math.abs(answer.standoff_error_rms_mm / real_mm - 1)).toBeLessThan(0.12);
     console.info(`straight cut: Python ${answer.standoff_error_rms_mm.toFixed(4)} mm rms, real ${real_mm.toFixed(4)}`);
   });
