@@ -105,7 +105,8 @@ function crossingStep(): i32 {
   if (<f32>S.crossing_ms < P.crossing_ms && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
   // The bound is over: a voltage that is steady inside the window is a new state of things, anything else is not.
   const steady = P.crossing_rise_mm_per_s == 0 || absolute(lengthening_mm_s()) <= P.crossing_rise_mm_per_s;
-  if (!insideWindow() || !steady) return HOLD_TOO_LONG;
+  const believable = P.crossing_band_mm == 0 || above <= P.crossing_band_mm * P.arc_slope_V_per_mm;
+  if (!insideWindow() || !steady || !believable) return HOLD_TOO_LONG;
   S.limited_ms = LIMITED_TICKS;
   return HOLD_OVER;
 }

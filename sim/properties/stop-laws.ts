@@ -89,7 +89,8 @@ export class RiseAfterFall extends Law {
       if (!rising_mode) this.risen = true;
       else if (mode !== s.mode[i - 1]) {
         this.risen = false;
-        this.start = s.z_at[HISTORY_ROWS + row - 1];
+        // The tick that raises a fault has moved Z already, as the mode before wanted.
+        this.start = s.z_at[HISTORY_ROWS + row];
         // What the reversal's play kept back may come out as well.
         this.ramp = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, 1)) + this.z.play_steps + ROUNDING_STEPS;
       }

@@ -156,7 +156,7 @@ describe('a kerf crossing', () => {
     ['crossing_path_mm', { crossing_ms: 2000, crossing_path_mm: 5 }, 100],
   ])('is bounded by %s; steady inside the window the regulator resumes at limited speed', (_, bounds, ticks) => {
     const desk = following(bounds);
-    desk.extra_V = 20;
+    desk.extra_V = 10;
     desk.until('hold');
     // f32 sums of a twentieth of a millimetre may take one tick more.
     expect(Math.abs(ticksOfHold(desk) - ticks)).toBeLessThanOrEqual(1);
@@ -175,7 +175,9 @@ describe('a kerf crossing', () => {
   it('that is steady without any rise watched resumes as well', () => {
     const desk = following({ crossing_rise_mm_per_s: 0, crossing_ms: 200, crossing_path_mm: 50 });
     desk.extra_V = 20;
-    desk.until('hold').until('follow', 'none', 210);
+    desk.until('hold');
+    desk.extra_V = 10;
+    desk.until('follow', 'none', 210);
     expect(desk.hold).toBe('none');
     desk.tick();
     expect(desk.hold).toBe('limited');
@@ -193,6 +195,13 @@ describe('a kerf crossing', () => {
     outside.until('fault');
     expect(outside.fault).toBe('crossing-long');
     expect(outside.permit || outside.trigger).toBe(false);
+  });
+
+  it('after which the arc still seems longer than the band is too long: no sheet falls away that fast', () => {
+    const desk = following({ crossing_ms: 200, crossing_path_mm: 50 });
+    desk.extra_V = 20;
+    desk.until('fault');
+    expect(desk.fault).toBe('crossing-long');
   });
 });
 

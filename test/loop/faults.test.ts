@@ -36,6 +36,7 @@ const MID_CUT: readonly [FaultKind, number | undefined, string, number][] = [
   ['resistor-top-open', undefined, 'no-voltage', 150],
   ['resistor-bottom-short', undefined, 'no-voltage', 150],
   ['resistor-bottom-open', undefined, 'reading-saturated', 60],
+  ['resistor-top-short', undefined, 'crossing-long', 500],
   ['dead-converter', undefined, 'reversed', 60],
   ['arc-goes-out', undefined, 'no-voltage', 200],
   ['breakaway', undefined, 'breakaway', 10],
