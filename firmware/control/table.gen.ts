@@ -172,7 +172,7 @@ export const DEFAULTS = memory.data<f32>([
   0.0, // gain_d
   100.0, // tracking_ms
   5.0, // smoothing_ms
-  25.0, // reversal_um
+  30.0, // reversal_um
   160.0, // x_steps_per_mm
   160.0, // y_steps_per_mm
   400.0, // z_steps_per_mm

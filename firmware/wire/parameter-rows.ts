@@ -129,7 +129,7 @@ const ROWS: readonly Bare[] = [
   ['gain_d', '1', 0, 1, 0, 'derivative gain on the measurement; 0 is off'],
   ['tracking_ms', 'ms', 5, 2000, 100, 'anti-windup: time in which a saturated integrator is led back'],
   ['smoothing_ms', 'ms', 0, 50, 5, 'low-pass on the error before the regulator'],
-  ['reversal_um', 'µm', 0, 100, 25, 'Z turns round only after this much of opposite travel is wanted'],
+  ['reversal_um', 'µm', 0, 100, 30, 'Z turns round only after this much of opposite travel is wanted'],
   // Axis
   ['x_steps_per_mm', '1/mm', 1, 5000, 160, 'steps of the X axis for a millimetre'],
   ['y_steps_per_mm', '1/mm', 1, 5000, 160, 'steps of the Y axis for a millimetre'],

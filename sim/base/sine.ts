@@ -1,6 +1,6 @@
 /**
  * Sine of a phase in turns (1 = one period), by polynomial: additions and multiplications only, so every
- * engine gives the same bits, which `Math.sin` does not promise. Largest error about 1.6e-4 in amplitude.
+ * engine gives the same bits, which `Math.sin` does not promise. Largest error about 4e-4 in amplitude.
  *
  * On a quarter wave x = 0…1: sin(πx/2) ≈ x·(a − x²·(b − c·x²)), coefficients fixed by value 1 and slope 0
  * at x = 1 and slope π/2 at x = 0.

@@ -102,6 +102,11 @@ const SPOILERS: readonly ((desk: Desk) => void)[] = [
   (desk) => desk.off(LINE_REQUEST),
   (desk) => desk.off(LINE_STOP_CHAIN),
   (desk) => {
+    // In the middle of a crossing.
+    desk.extra_V = 25;
+    desk.run(60).off(LINE_REQUEST);
+  },
+  (desk) => {
     desk.arc_burns = false;
   },
   (desk) => {

@@ -31,6 +31,7 @@ describe.each([
     expect(desk.owned).toBe(false);
     expect(desk.fault).toBe('none');
     expect(desk.state('homed')).toBe(1);
+    expect(desk.state('touched_off')).toBe(0);
   });
 });
 

@@ -97,7 +97,7 @@ describe('advice', () => {
   });
 
   it.each([
-    [{ reversal_um: 5 }, 'reversal_um', 'raise it towards 25'],
+    [{ reversal_um: 5 }, 'reversal_um', 'raise it towards 30'],
     [{ gain_p_per_s: 30 }, 'gain_p_per_s', 'lower it towards'],
     [{}, 'smoothing_ms', 'raise it'],
   ])('for a restless Z with %j points to %s', (parameters, parameter, act) => {
