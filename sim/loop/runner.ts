@@ -57,6 +57,38 @@ export interface Outcome {
   readonly ticks: number;
 }
 
+// Places in the output block. Of this module's own, because the engine folds its constants and not imported ones.
+const AT_ARC_V = OUTPUT_ARC_V / 4;
+const AT_ERROR_MM = OUTPUT_ERROR_MM / 4;
+const AT_FAULT = OUTPUT_FAULT / 4;
+const AT_FEED_EFFECT_V = OUTPUT_FEED_EFFECT_V / 4;
+const AT_FEED_MM_S = OUTPUT_FEED_MM_S / 4;
+const AT_FLAGS = OUTPUT_FLAGS / 4;
+const AT_HOLD = OUTPUT_HOLD / 4;
+const AT_MODE = OUTPUT_MODE / 4;
+const AT_REFUSAL = OUTPUT_REFUSAL / 4;
+const AT_SLOPE_X = OUTPUT_SLOPE_X / 4;
+const AT_SLOPE_Y = OUTPUT_SLOPE_Y / 4;
+const AT_STAGE = OUTPUT_STAGE / 4;
+const AT_TARGET_V = OUTPUT_TARGET_V / 4;
+const AT_Z = OUTPUT_Z / 4;
+const AT_Z_VELOCITY_MM_S = OUTPUT_Z_VELOCITY_MM_S / 4;
+const TRIGGER = DRIVE_TRIGGER;
+const PERMIT = DRIVE_PERMIT;
+const LATCHED_STOP = DRIVE_LATCHED_STOP;
+const Z_OWNED = DRIVE_Z_OWNED;
+const MS_PER_S = TICKS_PER_S;
+const LAST_READING = READINGS_PER_TICK - 1;
+const STOPPED = MotionState.stopped;
+const REST = MODE_REST;
+const FAULT = MODE_FAULT;
+const BREAKAWAY_BIT = LINE_BREAKAWAY;
+const REQUEST_BIT = LINE_REQUEST;
+const SUPPLY_CONTACT_BIT = LINE_SUPPLY_CONTACT;
+const TOP_BIT = LINE_TOP;
+const TOUCH_BIT = LINE_TOUCH;
+const FINISHED = MotionState.finished;
+
 /** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
 const HOMED_MS = 50;
 /** The program starts this long after power-up, ms. */
@@ -95,7 +127,7 @@ export class Runner {
       permit_use: machine.table.permit_watched ? 'watched' : 'start-only',
     });
     this.operator = new Operator(options.operator ?? PLAIN_OPERATOR);
-    this.limit_ticks = (plan.duration_s + EXTRA_S_PER_CONTOUR * (plan.contours.length + 1)) * TICKS_PER_S;
+    this.limit_ticks = (plan.duration_s + EXTRA_S_PER_CONTOUR * (plan.contours.length + 1)) * MS_PER_S;
   }
 
   /** Runs up to one second (`ticks` at most) into `block`, whose rows then stand for these ticks alone. */
@@ -113,24 +145,24 @@ export class Runner {
     const { player } = this;
     const ticks = this.tick;
     const line = player.line;
-    if (player.state === MotionState.finished) return { ended: 'finished', reason: '', line, ticks };
+    if (player.state === FINISHED) return { ended: 'finished', reason: '', line, ticks };
     const reason = STOP_REASON_TEXTS[player.stop_reason]!;
-    if (player.state === MotionState.stopped) return { ended: 'stopped', reason, line, ticks };
+    if (player.state === STOPPED) return { ended: 'stopped', reason, line, ticks };
     return { ended: 'limit', reason: 'the program did not come to an end in the time it should need', line, ticks };
   }
 
   private step(block: TraceBlock, row: number): void {
     const { controller, world, player, operator } = this;
     operator.advance(this.tick);
-    const request = player.torch_request !== 0 && operator.request_through ? LINE_REQUEST : 0;
-    const top = world.top !== 0 || this.tick < HOMED_MS ? LINE_TOP : 0;
+    const request = player.torch_request !== 0 && operator.request_through ? REQUEST_BIT : 0;
+    const top = world.top !== 0 || this.tick < HOMED_MS ? TOP_BIT : 0;
     const lines =
       operator.lines |
       request |
       top |
-      (world.touch !== 0 ? LINE_TOUCH : 0) |
-      (world.breakaway !== 0 ? LINE_BREAKAWAY : 0) |
-      (world.supply_contact !== 0 ? LINE_SUPPLY_CONTACT : 0);
+      (world.touch !== 0 ? TOUCH_BIT : 0) |
+      (world.breakaway !== 0 ? BREAKAWAY_BIT : 0) |
+      (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0);
     controller.lines = lines;
     controller.x_steps = player.x_steps;
     controller.y_steps = player.y_steps;
@@ -140,9 +172,9 @@ export class Runner {
     this.record(block, row, lines, drives, z_steps);
 
     if (this.tick >= START_MS) {
-      player.advance((drives & DRIVE_PERMIT) !== 0, (drives & DRIVE_LATCHED_STOP) !== 0);
+      player.advance((drives & PERMIT) !== 0, (drives & LATCHED_STOP) !== 0);
     }
-    this.path_mm += player.feed_mm_s / TICKS_PER_S;
+    this.path_mm += player.feed_mm_s / MS_PER_S;
     const moving = player.feed_mm_s > 0;
     world.place(
       player.x_mm,
@@ -152,15 +184,15 @@ export class Runner {
       moving ? player.dx : 0,
       moving ? player.dy : 0,
     );
-    world.advance(z_steps, drives & DRIVE_TRIGGER, (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0);
+    world.advance(z_steps, drives & TRIGGER, (drives & Z_OWNED) !== 0 ? 1 : 0);
     this.tick++;
     this.watchEnd(drives);
   }
 
   private watchEnd(drives: number): void {
-    const mode = this.controller.output.integers[OUTPUT_MODE_AT]!;
-    const idle = (mode === MODE_REST || mode === MODE_FAULT) && (drives & DRIVE_Z_OWNED) === 0;
-    const over = this.player.state >= MotionState.stopped && idle;
+    const mode = this.controller.output.integers[AT_MODE]!;
+    const idle = (mode === REST || mode === FAULT) && (drives & Z_OWNED) === 0;
+    const over = this.player.state >= STOPPED && idle;
     this.after_ms = over ? this.after_ms + 1 : 0;
     if (this.after_ms > AFTER_MS || this.tick >= this.limit_ticks) this.finished = true;
   }
@@ -169,26 +201,26 @@ export class Runner {
     const { controller, world, player } = this;
     const { integers, reals } = controller.output;
     block.lines[row] = lines;
-    block.reading[row] = world.readings[READINGS_PER_TICK - 1]!;
+    block.reading[row] = world.readings[LAST_READING]!;
     block.x_steps[row] = player.x_steps;
     block.y_steps[row] = player.y_steps;
     block.z_steps[row] = z_steps;
     block.drives[row] = drives;
-    block.mode[row] = integers[OUTPUT_MODE_AT]!;
-    block.stage[row] = integers[OUTPUT_STAGE / 4]!;
-    block.hold[row] = integers[OUTPUT_HOLD / 4]!;
-    block.fault[row] = integers[OUTPUT_FAULT / 4]!;
-    block.refusal[row] = integers[OUTPUT_REFUSAL / 4]!;
-    block.flags[row] = integers[OUTPUT_FLAGS / 4]!;
-    block.z[row] = integers[OUTPUT_Z / 4]!;
-    block.seen_V[row] = reals[OUTPUT_ARC_V / 4]!;
-    block.target_V[row] = reals[OUTPUT_TARGET_V / 4]!;
-    block.seen_error_mm[row] = reals[OUTPUT_ERROR_MM / 4]!;
-    block.z_velocity_mm_s[row] = reals[OUTPUT_Z_VELOCITY_MM_S / 4]!;
-    block.seen_feed_mm_s[row] = reals[OUTPUT_FEED_MM_S / 4]!;
-    block.slope_x[row] = reals[OUTPUT_SLOPE_X / 4]!;
-    block.slope_y[row] = reals[OUTPUT_SLOPE_Y / 4]!;
-    block.feed_effect_V[row] = reals[OUTPUT_FEED_EFFECT_V / 4]!;
+    block.mode[row] = integers[AT_MODE]!;
+    block.stage[row] = integers[AT_STAGE]!;
+    block.hold[row] = integers[AT_HOLD]!;
+    block.fault[row] = integers[AT_FAULT]!;
+    block.refusal[row] = integers[AT_REFUSAL]!;
+    block.flags[row] = integers[AT_FLAGS]!;
+    block.z[row] = integers[AT_Z]!;
+    block.seen_V[row] = reals[AT_ARC_V]!;
+    block.target_V[row] = reals[AT_TARGET_V]!;
+    block.seen_error_mm[row] = reals[AT_ERROR_MM]!;
+    block.z_velocity_mm_s[row] = reals[AT_Z_VELOCITY_MM_S]!;
+    block.seen_feed_mm_s[row] = reals[AT_FEED_MM_S]!;
+    block.slope_x[row] = reals[AT_SLOPE_X]!;
+    block.slope_y[row] = reals[AT_SLOPE_Y]!;
+    block.feed_effect_V[row] = reals[AT_FEED_EFFECT_V]!;
     block.x_mm[row] = player.x_mm;
     block.y_mm[row] = player.y_mm;
     block.feed_mm_s[row] = player.feed_mm_s;
@@ -209,8 +241,6 @@ export class Runner {
     block.lost_steps[row] = world.lost_steps;
   }
 }
-
-const OUTPUT_MODE_AT = OUTPUT_MODE / 4;
 
 /** Runs a cut from power-up to its end; every sink sees every second. */
 export function run(options: RunOptions, sinks: readonly TraceSink[]): Outcome {
