@@ -1,6 +1,6 @@
 /**
  * Source: T. Kramer, F. Proctor, E. Messina, The NIST RS274NGC Interpreter, version 3, NIST IR 6556 (2000).
- * Status: second hand, from transcriptions of its language sections.
+ * Status: second hand, from copies of its language sections.
  */
 import { describe, expect, it } from 'vitest';
 import type { StandoffError } from '../../sim/base/index.js';
