@@ -24,6 +24,12 @@ export function readSwitches(): void {
   S.external = decide(S.external, S.external_count, SWITCH_TICKS);
 }
 
+/**
+ * A request that is off acts at once, but counts as taken back only after this long: a contact that opens for a moment in
+ * the middle of a contour ends the cut and must not strike it again.
+ */
+const OFF_TICKS = 30;
+
 /** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
 export function readArming(): void {
   if (!line(LINE_KEY)) {
@@ -32,7 +38,8 @@ export function readArming(): void {
   } else if (S.key_was_off) {
     S.armed = 1;
   }
-  if (!line(LINE_REQUEST)) S.request_was_off = 1;
+  S.request_off_ms = line(LINE_REQUEST) ? 0 : S.request_off_ms < OFF_TICKS ? S.request_off_ms + 1 : OFF_TICKS;
+  if (S.request_off_ms >= OFF_TICKS) S.request_was_off = 1;
   // Only the top switch itself tells where Z is; it counts while Z belongs to the motion controller.
   if (S.top && !S.owned) S.homed = 1;
 }

@@ -27,6 +27,7 @@ export class Sequence {
   armed: i32;
   /** The request has been seen off since the last cut. */
   request_was_off: i32;
+  request_off_ms: i32;
   /** A touch-off has been completed for the coming strike. */
   touched_off: i32;
   /** Strikes so far in this contour. */

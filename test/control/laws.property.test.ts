@@ -125,7 +125,7 @@ function playEvents(desk: Desk, events: readonly Event[]): Watch {
   desk.off(wire.LINE_TOP);
   watch.run(5);
   desk.lines = first | wire.LINE_KEY;
-  watch.run(3);
+  watch.run(40);
   desk.plant = true;
   desk.on(wire.LINE_REQUEST);
   for (const each of events) {

@@ -25,7 +25,7 @@ describe('a torch request is refused', () => {
     expect(desk.mode).toBe('rest');
     expect(desk.refusal).toBe('request-held');
     expect(desk.owned).toBe(false);
-    desk.off(LINE_REQUEST).run(1).on(LINE_REQUEST).run(1);
+    desk.off(LINE_REQUEST).run(40).on(LINE_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 
@@ -79,7 +79,7 @@ describe('a torch request is refused', () => {
   it('with a key that was on at power-up, until the key is cycled', () => {
     const desk = new Desk().on(LINE_KEY, LINE_TOP).run(100).off(LINE_TOP).on(LINE_REQUEST).run(100);
     expect(desk.refusal).toBe('key');
-    desk.off(LINE_KEY, LINE_REQUEST).run(1).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
+    desk.off(LINE_KEY, LINE_REQUEST).run(40).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 
@@ -249,7 +249,7 @@ describe('reset', () => {
     expect(desk.mode).toBe('rest');
     desk.on(LINE_REQUEST).run(5);
     expect(desk.refusal).toBe('key');
-    desk.off(LINE_KEY, LINE_REQUEST).run(1).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
+    desk.off(LINE_KEY, LINE_REQUEST).run(40).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 

@@ -159,6 +159,17 @@ describe('what people and tables do', () => {
     expect(outcome).toMatchObject({ ended: 'stopped', reason: 'permit withdrawn' });
   });
 
+  it('a request that drops out for 5 ms ends the cut and does not strike it again', () => {
+    const operator = [
+      { at_s: 0.2, line: 'key', on: true },
+      { at_s: MID_CUT_S, line: 'request', on: false },
+      { at_s: MID_CUT_S + 0.005, line: 'request', on: true },
+    ] as const;
+    const { figures, broken } = cut(STRAIGHT, { operator });
+    expect(figures.starts).toBe(1);
+    expect(broken).toEqual([]);
+  });
+
   it('a key that was on at power-up fires nothing until it is turned off and on', () => {
     const operator = [{ at_s: 0, line: 'key', on: true }] as const;
     expect(cut(STRAIGHT, { operator }).figures.starts).toBe(0);
