@@ -1,3 +1,4 @@
+import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 
@@ -62,4 +63,5 @@ export const GENERATED: readonly {
 }[] = [
   { path: 'firmware/wire/codes.gen.ts', source: codesSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
+  { path: 'firmware/wire/wire.gen.h', source: headerSource },
 ];

@@ -1,0 +1,101 @@
+import { BOARD_NUMBER_ROWS, PIN_ROWS } from './board-rows.js';
+import { type CodeRow, FAULT_ROWS, MODE_ROWS } from './code-rows.js';
+import * as layout from './layout.js';
+import {
+  ANSWER,
+  BAUD_AT_START,
+  BOOT_ROWS,
+  EVENT_ROWS,
+  FRAME_EXTRA,
+  LAYOUTS,
+  type LayoutRow,
+  PAYLOAD_MOST,
+  placed,
+  SERVICE_ROWS,
+  STATUS_ROWS,
+} from './link-rows.js';
+import { PARAMETER_ROWS } from './parameter-rows.js';
+
+const C_TYPES: Readonly<Record<string, string>> = {
+  u8: 'uint8_t',
+  u16: 'uint16_t',
+  u32: 'uint32_t',
+  i16: 'int16_t',
+  i32: 'int32_t',
+  f32: 'float',
+  bytes: 'uint8_t',
+  text: 'char',
+};
+
+const define = (name: string, value: number, meaning = '') =>
+  `#define ${name} ${value > 0xffff ? `0x${value.toString(16)}u` : `${value}u`}${meaning === '' ? '' : ` // ${meaning}`}`;
+const word = (name: string) => name.toUpperCase().replaceAll('-', '_');
+const codes = (prefix: string, rows: readonly CodeRow[]) =>
+  rows.map((row) => define(`${prefix}_${word(row.name)}`, row.code, row.meaning));
+
+/** A layout as a C structure, with its size and the place of every field proved by the compiler. */
+function structure(row: LayoutRow): string[] {
+  if (row.fields.length === 0) return [];
+  const { fields, bytes } = placed(row);
+  return [
+    'typedef struct {',
+    ...fields.map(({ name, type, count, meaning }) => {
+      const many = count > 1 ? `[${count}]` : '';
+      return `  ${C_TYPES[type]} ${name}${many};${meaning === '' ? '' : ` // ${meaning}`}`;
+    }),
+    `} wire_${row.name};`,
+    `_Static_assert(sizeof(wire_${row.name}) == ${bytes}, "${row.name}");`,
+    ...fields.map(
+      ({ name, offset }) =>
+        `_Static_assert(__builtin_offsetof(wire_${row.name}, ${name}) == ${offset}, "${row.name}.${name}");`,
+    ),
+    '',
+  ];
+}
+
+/** `wire.gen.h`: everything that box and host agree on, for the C of the box and its loader. */
+export function headerSource(): string {
+  const constants = Object.entries(layout).map(([name, value]) => define(name, value));
+  return [
+    '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.',
+    '#ifndef STANDOFF_WIRE_GEN_H',
+    '#define STANDOFF_WIRE_GEN_H',
+    '#include <stdint.h>',
+    '',
+    '// Inputs and outputs of the control module',
+    ...constants,
+    '',
+    ...codes('MODE', MODE_ROWS),
+    ...codes('FAULT', FAULT_ROWS).map((line) => line.replace(/ \/\/.*/, '')),
+    define('PARAMETER_COUNT', PARAMETER_ROWS.length),
+    '',
+    '// The link',
+    define('ANSWER', ANSWER),
+    define('PAYLOAD_MOST', PAYLOAD_MOST),
+    define('FRAME_EXTRA', FRAME_EXTRA),
+    define('BAUD_AT_START', BAUD_AT_START),
+    ...codes('SERVICE', SERVICE_ROWS),
+    ...codes('STATUS', STATUS_ROWS),
+    ...codes('BOOT', BOOT_ROWS),
+    ...codes('EVENT', EVENT_ROWS),
+    '',
+    ...LAYOUTS.flatMap(structure),
+    '// The board',
+    ...BOARD_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
+    '',
+    '// Pins: number, and whether the word is true at the high level',
+    ...PIN_ROWS.flatMap((row) => [
+      define(`PIN_${row.name}`, row.gpio, row.meaning),
+      ...(row.active === '' ? [] : [define(`PIN_${row.name}_HIGH`, row.active === 'high' ? 1 : 0)]),
+    ]),
+    '',
+    '// Inputs that go to the module: X(pin, active high, pull up, line)',
+    `#define INPUT_PINS(X) \\`,
+    ...PIN_ROWS.filter((row) => row.carries.startsWith('LINE_')).map(
+      (row) => `  X(${row.gpio}, ${row.active === 'high' ? 1 : 0}, ${row.pull === 'up' ? 1 : 0}, ${row.carries}) \\`,
+    ),
+    '',
+    '#endif',
+    '',
+  ].join('\n');
+}

@@ -1,0 +1,339 @@
+/**
+ * The link between box and host, written once: services, answers, and the layout of every payload. The host's codec reads
+ * these rows; the C header `wire.gen.h` is generated from them. Numbers are never reused.
+ *
+ * A frame is, before stuffing: service u8, status u8, sequence u16, payload, CRC-32 u32 over all before it; little-endian.
+ * On the line it is stuffed by COBS (Cheshire & Baker) and ended by one 0 byte. A request has status 0; its answer has the
+ * service with ANSWER added and the same sequence. A stream frame (telemetry) carries a sequence of its own, so that a gap
+ * shows. Requests are idempotent: the host may send one again after a lost answer.
+ */
+
+/** Added to the service in every frame that the box sends. */
+export const ANSWER = 0x80;
+/** Longest payload, bytes: a page of flash and its place. */
+export const PAYLOAD_MOST = 320;
+/** Header and CRC, bytes. */
+export const FRAME_EXTRA = 8;
+/** Speed of the line after every reset, and again when an agreed speed brings no whole frame for a second. */
+export const BAUD_AT_START = 115200;
+
+export interface ServiceRow {
+  readonly code: number;
+  readonly name: string;
+  /** Who offers it. */
+  readonly by: 'box' | 'loader' | 'both';
+  readonly meaning: string;
+  /** Names of the payload layouts in LAYOUTS; empty: no payload. */
+  readonly request: string;
+  readonly answer: string;
+}
+
+const service = (
+  code: number,
+  name: string,
+  by: ServiceRow['by'],
+  request: string,
+  answer: string,
+  meaning: string,
+): ServiceRow => ({ code, name, by, request, answer, meaning });
+
+export const SERVICE_ROWS: readonly ServiceRow[] = [
+  service(1, 'identity', 'both', '', 'identity', 'who answers, what it runs and why it started'),
+  service(2, 'ping', 'both', '', 'ping', 'sign of life; also keeps an agreed speed of the line'),
+  service(3, 'line-speed', 'both', 'line_speed', 'line_speed', 'change the speed after this answer'),
+  service(4, 'parameters-read', 'box', 'span', 'values', 'parameters in use, by id'),
+  service(5, 'parameters-stage', 'box', 'values', 'staged', 'put values aside; nothing changes yet'),
+  service(6, 'parameters-check', 'box', '', 'staged', 'would the values that were put aside be taken'),
+  service(7, 'parameters-commit', 'box', '', 'staged', 'take them into use and keep them through power-off'),
+  service(8, 'telemetry', 'box', 'telemetry_wish', 'telemetry_wish', 'start or stop the stream'),
+  service(9, 'telemetry-row', 'box', '', 'telemetry', 'one tick; sent by itself'),
+  service(10, 'events-read', 'box', 'span', 'events', 'what happened, also before the last reset'),
+  service(11, 'history-read', 'box', 'span', 'history', 'the last seconds, sampled; stops at a fault'),
+  service(12, 'readings', 'box', '', 'readings', 'mean and spread of the raw readings of the last second'),
+  service(13, 'lockstep-begin', 'box', '', 'identity', 'key off, at rest: outputs stay at rest, the module is the host’s'),
+  service(14, 'lockstep-ticks', 'box', 'tick_inputs', 'tick_outputs', 'inputs of up to four ticks; their outputs'),
+  service(15, 'lockstep-end', 'box', '', '', 'back to the pins, from power-up'),
+  service(16, 'lockstep-parameter', 'box', 'one_value', 'one_answer', 'set_parameter of the module in lockstep'),
+  service(20, 'loader-enter', 'box', '', '', 'reset into the loader; refused unless key off, at rest, near zero volts'),
+  service(21, 'update-begin', 'loader', 'image_head', 'update_state', 'announce an image; says where it goes on'),
+  service(22, 'update-write', 'loader', 'update_bytes', 'update_state', 'bytes of the image at their place'),
+  service(23, 'update-finish', 'loader', '', 'update_state', 'verify, then mark the slot as the newest'),
+  service(24, 'restart', 'loader', '', '', 'start the newest valid image'),
+];
+
+export interface StatusRow {
+  readonly code: number;
+  readonly name: string;
+  /** What the host says to the person. */
+  readonly meaning: string;
+}
+
+const statuses = (rows: readonly (readonly [string, string])[]): readonly StatusRow[] =>
+  rows.map(([name, meaning], code) => ({ code, name, meaning }));
+
+/** Why a request was refused; 0: done. */
+export const STATUS_ROWS = statuses([
+  ['done', 'done'],
+  ['unknown', 'the box does not know this service'],
+  ['length', 'the request has the wrong length'],
+  ['range', 'a value is outside its range'],
+  ['id', 'there is no such parameter'],
+  ['contradiction', 'the parameters contradict each other'],
+  ['key', 'the arm key is on: turn it off'],
+  ['busy', 'the box is not at rest'],
+  ['voltage', 'there is voltage at the tap'],
+  ['lockstep', 'the box is in lockstep with a host'],
+  ['not-begun', 'nothing has been begun'],
+  ['board', 'the image is for another board'],
+  ['format', 'the image has a format that this loader does not know'],
+  ['too-long', 'the image is longer than a slot'],
+  ['place', 'the bytes do not follow those received before'],
+  ['checksum', 'the image does not match its checksum'],
+  ['incomplete', 'the image is not complete'],
+  ['flash', 'the flash chip did not take what was written'],
+  ['nothing-staged', 'no values were put aside'],
+  ['speed', 'the line cannot run at this speed'],
+]);
+
+/** Why the box started. */
+export const BOOT_ROWS = statuses([
+  ['power-up', 'power was switched on, or the reset pin'],
+  ['update', 'a new image was written'],
+  ['loader', 'a host asked for the loader'],
+  ['restart', 'a host asked for a restart'],
+  ['trap', 'the control module reached outside its bounds'],
+  ['hard-fault', 'the processor met an instruction or address that it cannot use'],
+  ['stack', 'the stack ran over its end'],
+  ['hung', 'the control tick stopped: the watchdog started the box anew'],
+  ['no-image', 'no slot holds a valid image'],
+  ['image-fails', 'the image failed three times before its first second was over'],
+]);
+
+/** Kinds of event in the ring. `detail` and `value` are explained by `meaning`. */
+export const EVENT_ROWS = statuses([
+  ['none', 'an unused place'],
+  ['start', 'the box started; detail: why (BOOT_*)'],
+  ['mode', 'the mode changed; detail: mode + 256 × stage, value: hold'],
+  ['fault', 'a fault; detail: its code, value: the reading in mV'],
+  ['lines', 'inputs changed; detail: the new LINE_* bits'],
+  ['drives', 'outputs changed; detail: the new DRIVE_* bits'],
+  ['trap', 'the module trapped; detail: kind, value: tick'],
+  ['hard-fault', 'value: the program counter'],
+  ['stack', 'the stack’s end was overwritten'],
+  ['overrun', 'a tick was late; value: its length in processor cycles'],
+  ['converter', 'the converter’s reference reading is off; detail: its counts'],
+  ['relay', 'the firing contact is closed although the trigger is off'],
+  ['commit', 'parameters were kept; value: their generation'],
+  ['link', 'link lost (detail 0) or found (1)'],
+  ['lockstep', 'lockstep ended (detail 0) or began (1)'],
+  ['hung', 'the tick stopped; detail: mode, value: its last number'],
+]);
+
+export type FieldType = 'u8' | 'u16' | 'u32' | 'i16' | 'i32' | 'f32' | 'bytes' | 'text';
+
+export interface FieldRow {
+  readonly name: string;
+  readonly type: FieldType;
+  /** Elements; 1 for a single value. `bytes` and `text` (zero-padded ASCII): their length. */
+  readonly count: number;
+  readonly meaning: string;
+}
+
+export interface LayoutRow {
+  readonly name: string;
+  /** The payload is this head, then any number of `repeats` records (0 if ''). */
+  readonly repeats: string;
+  readonly fields: readonly FieldRow[];
+}
+
+type Bare = readonly [string, FieldType, number, string];
+const layout = (name: string, fields: readonly Bare[], repeats = ''): LayoutRow => ({
+  name,
+  repeats,
+  fields: fields.map(([field, type, count, meaning]) => ({ name: field, type, count, meaning })),
+});
+
+/** Every field lies at a multiple of its size, so that C reads it in place. */
+export const LAYOUTS: readonly LayoutRow[] = [
+  layout('identity', [
+    ['protocol', 'u16', 1, 'version of this link'],
+    ['board', 'u16', 1, 'kind of board, BOARD_KIND'],
+    ['in_loader', 'u8', 1, '1: the loader answers, 0: the box'],
+    ['boot', 'u8', 1, 'why it started, BOOT_*'],
+    ['slot', 'u8', 1, 'slot that runs or would be started, 0 or 1; 255: none'],
+    ['fault_before', 'u8', 1, 'fault of the module when the box last stopped by itself'],
+    ['generation', 'u32', 1, 'generation of that slot'],
+    ['parameter_generation', 'u32', 1, 'generation of the parameters kept; 0: defaults'],
+    ['parameter_count', 'u16', 1, 'parameters of the module'],
+    ['spare', 'u16', 1, '0'],
+    ['tick', 'u32', 1, 'ticks since the start'],
+    ['worst_tick_cycles', 'u32', 1, 'longest tick since the start, processor cycles'],
+    ['cycles_per_ms', 'u32', 1, 'processor cycles in a millisecond'],
+    ['version', 'text', 16, 'version of the firmware'],
+    ['module_sha256', 'bytes', 32, 'of the control module'],
+    ['image_sha256', 'bytes', 32, 'of the image as delivered, from its head on'],
+  ]),
+  layout('ping', [['tick', 'u32', 1, 'ticks since the start']]),
+  layout('line_speed', [['baud', 'u32', 1, 'bit/s']]),
+  layout('span', [
+    ['first', 'u32', 1, 'id or number of the first record wanted'],
+    ['count', 'u32', 1, 'how many at most; fewer may come'],
+  ]),
+  layout('value', [
+    ['id', 'u16', 1, 'of the parameter'],
+    ['spare', 'u16', 1, '0'],
+    ['value', 'f32', 1, ''],
+  ]),
+  layout('values', [], 'value'),
+  layout('staged', [
+    ['count', 'u16', 1, 'values put aside'],
+    ['id', 'u16', 1, 'parameter that was refused, or 65535'],
+    ['generation', 'u32', 1, 'generation of the parameters kept'],
+  ]),
+  layout('telemetry_wish', [['every_ms', 'u16', 1, 'a row every so many ticks; 0: none']]),
+  layout('telemetry', [
+    ['tick', 'u32', 1, 'its number'],
+    ['lines', 'u16', 1, 'LINE_*'],
+    ['reading', 'u16', 1, 'last of the ten readings'],
+    ['x_steps', 'i16', 1, ''],
+    ['y_steps', 'i16', 1, ''],
+    ['z_steps', 'i16', 1, ''],
+    ['drives', 'u8', 1, 'DRIVE_*'],
+    ['mode', 'u8', 1, ''],
+    ['stage', 'u8', 1, ''],
+    ['hold', 'u8', 1, ''],
+    ['fault', 'u8', 1, ''],
+    ['refusal', 'u8', 1, ''],
+    ['flags', 'u8', 1, 'FLAG_*'],
+    ['relay', 'u8', 1, 'readback of the firing contact'],
+    ['cycles', 'u16', 1, 'length of the tick in units of 4 processor cycles'],
+    ['z', 'i32', 1, ''],
+    ['seen_V', 'f32', 1, ''],
+    ['target_V', 'f32', 1, ''],
+    ['seen_error_mm', 'f32', 1, ''],
+    ['z_velocity_mm_s', 'f32', 1, ''],
+    ['seen_feed_mm_s', 'f32', 1, ''],
+    ['slope_x', 'f32', 1, ''],
+    ['slope_y', 'f32', 1, ''],
+    ['feed_effect_V', 'f32', 1, ''],
+  ]),
+  layout('event', [
+    ['tick', 'u32', 1, 'when'],
+    ['start', 'u16', 1, 'which start of the box, counted'],
+    ['kind', 'u16', 1, 'EVENT_*'],
+    ['detail', 'u32', 1, ''],
+    ['value', 'i32', 1, ''],
+  ]),
+  layout(
+    'events',
+    [
+      ['first', 'u32', 1, 'number of the first event here'],
+      ['next', 'u32', 1, 'number that the next event will get'],
+    ],
+    'event',
+  ),
+  layout('moment', [
+    ['tick', 'u32', 1, 'when'],
+    ['lines', 'u16', 1, 'LINE_*'],
+    ['reading', 'u16', 1, ''],
+    ['mode', 'u8', 1, ''],
+    ['hold', 'u8', 1, ''],
+    ['fault', 'u8', 1, ''],
+    ['drives', 'u8', 1, ''],
+    ['z', 'i32', 1, ''],
+    ['seen_V', 'f32', 1, ''],
+    ['seen_error_mm', 'f32', 1, ''],
+  ]),
+  layout(
+    'history',
+    [
+      ['first', 'u32', 1, 'number of the first record here'],
+      ['next', 'u32', 1, 'number that the next record will get'],
+    ],
+    'moment',
+  ),
+  layout('readings', [
+    ['count', 'u32', 1, 'readings of the last whole second'],
+    ['sum', 'u32', 1, 'of their counts'],
+    ['square_sum_low', 'u32', 1, 'sum of (counts − least)², low half'],
+    ['square_sum_high', 'u32', 1, 'high half'],
+    ['least', 'u16', 1, ''],
+    ['most', 'u16', 1, ''],
+    ['reference', 'u16', 1, 'last reading of the board’s reference'],
+    ['spare', 'u16', 1, '0'],
+  ]),
+  layout('tick_inputs', [], 'tick_input'),
+  layout('tick_input', [['block', 'bytes', 32, 'input block of the module, INPUT_*']]),
+  layout('tick_outputs', [], 'tick_output'),
+  layout('tick_output', [['block', 'bytes', 80, 'output block of the module, OUTPUT_*']]),
+  layout('one_value', [
+    ['id', 'i32', 1, 'of the parameter; -1: load_defaults, -2: power_up'],
+    ['value', 'f32', 1, ''],
+  ]),
+  layout('one_answer', [['answer', 'u32', 1, 'SET_*']]),
+  // The head of an image: the first page of its slot, and of the file that is flashed.
+  layout('image_head', [
+    ['magic', 'u32', 1, 'IMAGE_MAGIC'],
+    ['format', 'u16', 1, 'IMAGE_FORMAT'],
+    ['board', 'u16', 1, 'BOARD_KIND'],
+    ['length', 'u32', 1, 'bytes of the body, which follows this page'],
+    ['body_crc', 'u32', 1, 'CRC-32 of the body'],
+    ['generation', 'u32', 1, 'given by the loader; 0 in the file'],
+    ['entry', 'u32', 1, 'address that the body is copied to; its vector table stands there'],
+    ['export_table', 'u32', 1, 'address of the table of what the desk may call (see firmware/board)'],
+    ['spare', 'u32', 1, '0'],
+    ['version', 'text', 16, 'version of the firmware'],
+    ['module_sha256', 'bytes', 32, 'of the control module'],
+    ['image_sha256', 'bytes', 32, 'of the body'],
+    ['unused', 'bytes', 136, '255'],
+    ['head_crc', 'u32', 1, 'CRC-32 of everything before it'],
+  ]),
+  layout('update_state', [
+    ['slot', 'u8', 1, 'slot that is written'],
+    ['spare', 'u8', 1, '0'],
+    ['spare2', 'u16', 1, '0'],
+    ['received', 'u32', 1, 'bytes of the body received so far: go on here'],
+    ['written', 'u32', 1, 'bytes of it in flash'],
+    ['generation', 'u32', 1, 'generation of the slot once marked'],
+  ]),
+  layout('update_bytes', [['offset', 'u32', 1, 'place in the body']], 'byte'),
+  layout('byte', [['byte', 'u8', 1, '']]),
+  // The parameters as kept in flash.
+  layout(
+    'kept_head',
+    [
+      ['magic', 'u32', 1, 'KEPT_MAGIC'],
+      ['generation', 'u32', 1, 'the higher one counts'],
+      ['count', 'u32', 1, 'f32 values that follow, by id'],
+      ['crc', 'u32', 1, 'CRC-32 of magic, generation, count and values'],
+    ],
+    '',
+  ),
+];
+
+const SIZES: Readonly<Record<FieldType, number>> = { u8: 1, u16: 2, u32: 4, i16: 2, i32: 4, f32: 4, bytes: 1, text: 1 };
+
+export interface PlacedField extends FieldRow {
+  readonly offset: number;
+}
+
+/** Fields with their places. A field off its natural place is a defect of the rows. */
+export function placed(row: LayoutRow): { readonly fields: readonly PlacedField[]; readonly bytes: number } {
+  let offset = 0;
+  let widest = 1;
+  const fields = row.fields.map((field) => {
+    const size = SIZES[field.type];
+    const natural = Math.ceil(offset / size) * size;
+    const here = { ...field, offset: natural };
+    offset = natural + size * field.count;
+    widest = Math.max(widest, size);
+    return here;
+  });
+  return { fields, bytes: Math.ceil(offset / widest) * widest };
+}
+
+export function layoutRow(name: string): LayoutRow {
+  const row = LAYOUTS.find((candidate) => candidate.name === name);
+  if (row === undefined) throw new Error(`no layout ${name}`);
+  return row;
+}

@@ -1,0 +1,561 @@
+// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.
+#ifndef STANDOFF_WIRE_GEN_H
+#define STANDOFF_WIRE_GEN_H
+#include <stdint.h>
+
+// Inputs and outputs of the control module
+#define DRIVE_LATCHED_STOP 4u
+#define DRIVE_PERMIT 2u
+#define DRIVE_TRIGGER 1u
+#define DRIVE_Z_OWNED 8u
+#define FLAG_ACCELERATION_LIMITED 8u
+#define FLAG_ARC_OK 1u
+#define FLAG_HOMED 2u
+#define FLAG_NEAR_ZERO 64u
+#define FLAG_SPIKE 32u
+#define FLAG_TARGET_KEPT 16u
+#define FLAG_VELOCITY_LIMITED 4u
+#define INPUT_BYTES 32u
+#define INPUT_LINES 20u
+#define INPUT_READINGS 0u
+#define INPUT_X_STEPS 24u
+#define INPUT_Y_STEPS 28u
+#define LINE_BREAKAWAY 16u
+#define LINE_HOLD 64u
+#define LINE_KEY 1u
+#define LINE_OVERRUN 512u
+#define LINE_REQUEST 2u
+#define LINE_RESET 256u
+#define LINE_STOP_CHAIN 4u
+#define LINE_SUPPLY_CONTACT 128u
+#define LINE_TOP 32u
+#define LINE_TOUCH 8u
+#define OUTPUT_ARC_V 36u
+#define OUTPUT_BYTES 80u
+#define OUTPUT_ERROR_MM 44u
+#define OUTPUT_FAULT 20u
+#define OUTPUT_FAULT_READING_V 32u
+#define OUTPUT_FEED_EFFECT_V 64u
+#define OUTPUT_FEED_MM_S 52u
+#define OUTPUT_FLAGS 68u
+#define OUTPUT_HOLD 16u
+#define OUTPUT_LINES 4u
+#define OUTPUT_MODE 8u
+#define OUTPUT_REFUSAL 24u
+#define OUTPUT_SLOPE_X 56u
+#define OUTPUT_SLOPE_Y 60u
+#define OUTPUT_STAGE 12u
+#define OUTPUT_TARGET_V 40u
+#define OUTPUT_TICK_V 72u
+#define OUTPUT_Z 28u
+#define OUTPUT_Z_STEPS 0u
+#define OUTPUT_Z_VELOCITY_MM_S 48u
+#define READINGS_PER_TICK 10u
+#define SET_DONE 0u
+#define SET_NOT_NOW 3u
+#define SET_RANGE 2u
+#define SET_UNKNOWN 1u
+
+#define MODE_REST 0u // trigger off, Z belongs to the motion controller
+#define MODE_SEEK 1u // touching off to find the sheet
+#define MODE_LIFT 2u // rising to pierce height
+#define MODE_STRIKE 3u // trigger on, waiting for the arc
+#define MODE_PIERCE 4u // piercing at pierce height
+#define MODE_LOWER 5u // lowering to cut height
+#define MODE_SETTLE 6u // moving, before the regulator takes over
+#define MODE_FOLLOW 7u // the regulator keeps the standoff
+#define MODE_HOLD 8u // the regulator has let go for a named cause
+#define MODE_RETRACT 9u // trigger off, waiting for the voltage to fall, then rising
+#define MODE_FAULT 10u // stopped; needs a reset with the request off
+#define FAULT_NONE 0u
+#define FAULT_STOP_CHAIN 1u
+#define FAULT_BREAKAWAY 2u
+#define FAULT_TOUCH_CLOSED 3u
+#define FAULT_TOUCH_MISSING 4u
+#define FAULT_TOUCH_STUCK 5u
+#define FAULT_NO_ARC 6u
+#define FAULT_ARC_LOST 7u
+#define FAULT_NO_VOLTAGE 8u
+#define FAULT_REVERSED 9u
+#define FAULT_READING_STUCK 10u
+#define FAULT_READING_SATURATED 11u
+#define FAULT_VOLTAGE_AT_REST 12u
+#define FAULT_CROSSING_LONG 13u
+#define FAULT_ARC_LONG 14u
+#define FAULT_TRAVEL 15u
+#define FAULT_WRONG_WAY 16u
+#define FAULT_STRAY_MOTION 17u
+#define FAULT_OVERRUN 18u
+#define FAULT_NOT_FINITE 19u
+#define PARAMETER_COUNT 65u
+
+// The link
+#define ANSWER 128u
+#define PAYLOAD_MOST 320u
+#define FRAME_EXTRA 8u
+#define BAUD_AT_START 0x1c200u
+#define SERVICE_IDENTITY 1u // who answers, what it runs and why it started
+#define SERVICE_PING 2u // sign of life; also keeps an agreed speed of the line
+#define SERVICE_LINE_SPEED 3u // change the speed after this answer
+#define SERVICE_PARAMETERS_READ 4u // parameters in use, by id
+#define SERVICE_PARAMETERS_STAGE 5u // put values aside; nothing changes yet
+#define SERVICE_PARAMETERS_CHECK 6u // would the values that were put aside be taken
+#define SERVICE_PARAMETERS_COMMIT 7u // take them into use and keep them through power-off
+#define SERVICE_TELEMETRY 8u // start or stop the stream
+#define SERVICE_TELEMETRY_ROW 9u // one tick; sent by itself
+#define SERVICE_EVENTS_READ 10u // what happened, also before the last reset
+#define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
+#define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
+#define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
+#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs
+#define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
+#define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
+#define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts
+#define SERVICE_UPDATE_BEGIN 21u // announce an image; says where it goes on
+#define SERVICE_UPDATE_WRITE 22u // bytes of the image at their place
+#define SERVICE_UPDATE_FINISH 23u // verify, then mark the slot as the newest
+#define SERVICE_RESTART 24u // start the newest valid image
+#define STATUS_DONE 0u // done
+#define STATUS_UNKNOWN 1u // the box does not know this service
+#define STATUS_LENGTH 2u // the request has the wrong length
+#define STATUS_RANGE 3u // a value is outside its range
+#define STATUS_ID 4u // there is no such parameter
+#define STATUS_CONTRADICTION 5u // the parameters contradict each other
+#define STATUS_KEY 6u // the arm key is on: turn it off
+#define STATUS_BUSY 7u // the box is not at rest
+#define STATUS_VOLTAGE 8u // there is voltage at the tap
+#define STATUS_LOCKSTEP 9u // the box is in lockstep with a host
+#define STATUS_NOT_BEGUN 10u // nothing has been begun
+#define STATUS_BOARD 11u // the image is for another board
+#define STATUS_FORMAT 12u // the image has a format that this loader does not know
+#define STATUS_TOO_LONG 13u // the image is longer than a slot
+#define STATUS_PLACE 14u // the bytes do not follow those received before
+#define STATUS_CHECKSUM 15u // the image does not match its checksum
+#define STATUS_INCOMPLETE 16u // the image is not complete
+#define STATUS_FLASH 17u // the flash chip did not take what was written
+#define STATUS_NOTHING_STAGED 18u // no values were put aside
+#define STATUS_SPEED 19u // the line cannot run at this speed
+#define BOOT_POWER_UP 0u // power was switched on, or the reset pin
+#define BOOT_UPDATE 1u // a new image was written
+#define BOOT_LOADER 2u // a host asked for the loader
+#define BOOT_RESTART 3u // a host asked for a restart
+#define BOOT_TRAP 4u // the control module reached outside its bounds
+#define BOOT_HARD_FAULT 5u // the processor met an instruction or address that it cannot use
+#define BOOT_STACK 6u // the stack ran over its end
+#define BOOT_HUNG 7u // the control tick stopped: the watchdog started the box anew
+#define BOOT_NO_IMAGE 8u // no slot holds a valid image
+#define BOOT_IMAGE_FAILS 9u // the image failed three times before its first second was over
+#define EVENT_NONE 0u // an unused place
+#define EVENT_START 1u // the box started; detail: why (BOOT_*)
+#define EVENT_MODE 2u // the mode changed; detail: mode + 256 × stage, value: hold
+#define EVENT_FAULT 3u // a fault; detail: its code, value: the reading in mV
+#define EVENT_LINES 4u // inputs changed; detail: the new LINE_* bits
+#define EVENT_DRIVES 5u // outputs changed; detail: the new DRIVE_* bits
+#define EVENT_TRAP 6u // the module trapped; detail: kind, value: tick
+#define EVENT_HARD_FAULT 7u // value: the program counter
+#define EVENT_STACK 8u // the stack’s end was overwritten
+#define EVENT_OVERRUN 9u // a tick was late; value: its length in processor cycles
+#define EVENT_CONVERTER 10u // the converter’s reference reading is off; detail: its counts
+#define EVENT_RELAY 11u // the firing contact is closed although the trigger is off
+#define EVENT_COMMIT 12u // parameters were kept; value: their generation
+#define EVENT_LINK 13u // link lost (detail 0) or found (1)
+#define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
+#define EVENT_HUNG 15u // the tick stopped; detail: mode, value: its last number
+
+typedef struct {
+  uint16_t protocol; // version of this link
+  uint16_t board; // kind of board, BOARD_KIND
+  uint8_t in_loader; // 1: the loader answers, 0: the box
+  uint8_t boot; // why it started, BOOT_*
+  uint8_t slot; // slot that runs or would be started, 0 or 1; 255: none
+  uint8_t fault_before; // fault of the module when the box last stopped by itself
+  uint32_t generation; // generation of that slot
+  uint32_t parameter_generation; // generation of the parameters kept; 0: defaults
+  uint16_t parameter_count; // parameters of the module
+  uint16_t spare; // 0
+  uint32_t tick; // ticks since the start
+  uint32_t worst_tick_cycles; // longest tick since the start, processor cycles
+  uint32_t cycles_per_ms; // processor cycles in a millisecond
+  char version[16]; // version of the firmware
+  uint8_t module_sha256[32]; // of the control module
+  uint8_t image_sha256[32]; // of the image as delivered, from its head on
+} wire_identity;
+_Static_assert(sizeof(wire_identity) == 112, "identity");
+_Static_assert(__builtin_offsetof(wire_identity, protocol) == 0, "identity.protocol");
+_Static_assert(__builtin_offsetof(wire_identity, board) == 2, "identity.board");
+_Static_assert(__builtin_offsetof(wire_identity, in_loader) == 4, "identity.in_loader");
+_Static_assert(__builtin_offsetof(wire_identity, boot) == 5, "identity.boot");
+_Static_assert(__builtin_offsetof(wire_identity, slot) == 6, "identity.slot");
+_Static_assert(__builtin_offsetof(wire_identity, fault_before) == 7, "identity.fault_before");
+_Static_assert(__builtin_offsetof(wire_identity, generation) == 8, "identity.generation");
+_Static_assert(__builtin_offsetof(wire_identity, parameter_generation) == 12, "identity.parameter_generation");
+_Static_assert(__builtin_offsetof(wire_identity, parameter_count) == 16, "identity.parameter_count");
+_Static_assert(__builtin_offsetof(wire_identity, spare) == 18, "identity.spare");
+_Static_assert(__builtin_offsetof(wire_identity, tick) == 20, "identity.tick");
+_Static_assert(__builtin_offsetof(wire_identity, worst_tick_cycles) == 24, "identity.worst_tick_cycles");
+_Static_assert(__builtin_offsetof(wire_identity, cycles_per_ms) == 28, "identity.cycles_per_ms");
+_Static_assert(__builtin_offsetof(wire_identity, version) == 32, "identity.version");
+_Static_assert(__builtin_offsetof(wire_identity, module_sha256) == 48, "identity.module_sha256");
+_Static_assert(__builtin_offsetof(wire_identity, image_sha256) == 80, "identity.image_sha256");
+
+typedef struct {
+  uint32_t tick; // ticks since the start
+} wire_ping;
+_Static_assert(sizeof(wire_ping) == 4, "ping");
+_Static_assert(__builtin_offsetof(wire_ping, tick) == 0, "ping.tick");
+
+typedef struct {
+  uint32_t baud; // bit/s
+} wire_line_speed;
+_Static_assert(sizeof(wire_line_speed) == 4, "line_speed");
+_Static_assert(__builtin_offsetof(wire_line_speed, baud) == 0, "line_speed.baud");
+
+typedef struct {
+  uint32_t first; // id or number of the first record wanted
+  uint32_t count; // how many at most; fewer may come
+} wire_span;
+_Static_assert(sizeof(wire_span) == 8, "span");
+_Static_assert(__builtin_offsetof(wire_span, first) == 0, "span.first");
+_Static_assert(__builtin_offsetof(wire_span, count) == 4, "span.count");
+
+typedef struct {
+  uint16_t id; // of the parameter
+  uint16_t spare; // 0
+  float value;
+} wire_value;
+_Static_assert(sizeof(wire_value) == 8, "value");
+_Static_assert(__builtin_offsetof(wire_value, id) == 0, "value.id");
+_Static_assert(__builtin_offsetof(wire_value, spare) == 2, "value.spare");
+_Static_assert(__builtin_offsetof(wire_value, value) == 4, "value.value");
+
+typedef struct {
+  uint16_t count; // values put aside
+  uint16_t id; // parameter that was refused, or 65535
+  uint32_t generation; // generation of the parameters kept
+} wire_staged;
+_Static_assert(sizeof(wire_staged) == 8, "staged");
+_Static_assert(__builtin_offsetof(wire_staged, count) == 0, "staged.count");
+_Static_assert(__builtin_offsetof(wire_staged, id) == 2, "staged.id");
+_Static_assert(__builtin_offsetof(wire_staged, generation) == 4, "staged.generation");
+
+typedef struct {
+  uint16_t every_ms; // a row every so many ticks; 0: none
+} wire_telemetry_wish;
+_Static_assert(sizeof(wire_telemetry_wish) == 2, "telemetry_wish");
+_Static_assert(__builtin_offsetof(wire_telemetry_wish, every_ms) == 0, "telemetry_wish.every_ms");
+
+typedef struct {
+  uint32_t tick; // its number
+  uint16_t lines; // LINE_*
+  uint16_t reading; // last of the ten readings
+  int16_t x_steps;
+  int16_t y_steps;
+  int16_t z_steps;
+  uint8_t drives; // DRIVE_*
+  uint8_t mode;
+  uint8_t stage;
+  uint8_t hold;
+  uint8_t fault;
+  uint8_t refusal;
+  uint8_t flags; // FLAG_*
+  uint8_t relay; // readback of the firing contact
+  uint16_t cycles; // length of the tick in units of 4 processor cycles
+  int32_t z;
+  float seen_V;
+  float target_V;
+  float seen_error_mm;
+  float z_velocity_mm_s;
+  float seen_feed_mm_s;
+  float slope_x;
+  float slope_y;
+  float feed_effect_V;
+} wire_telemetry;
+_Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
+_Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
+_Static_assert(__builtin_offsetof(wire_telemetry, lines) == 4, "telemetry.lines");
+_Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
+_Static_assert(__builtin_offsetof(wire_telemetry, x_steps) == 8, "telemetry.x_steps");
+_Static_assert(__builtin_offsetof(wire_telemetry, y_steps) == 10, "telemetry.y_steps");
+_Static_assert(__builtin_offsetof(wire_telemetry, z_steps) == 12, "telemetry.z_steps");
+_Static_assert(__builtin_offsetof(wire_telemetry, drives) == 14, "telemetry.drives");
+_Static_assert(__builtin_offsetof(wire_telemetry, mode) == 15, "telemetry.mode");
+_Static_assert(__builtin_offsetof(wire_telemetry, stage) == 16, "telemetry.stage");
+_Static_assert(__builtin_offsetof(wire_telemetry, hold) == 17, "telemetry.hold");
+_Static_assert(__builtin_offsetof(wire_telemetry, fault) == 18, "telemetry.fault");
+_Static_assert(__builtin_offsetof(wire_telemetry, refusal) == 19, "telemetry.refusal");
+_Static_assert(__builtin_offsetof(wire_telemetry, flags) == 20, "telemetry.flags");
+_Static_assert(__builtin_offsetof(wire_telemetry, relay) == 21, "telemetry.relay");
+_Static_assert(__builtin_offsetof(wire_telemetry, cycles) == 22, "telemetry.cycles");
+_Static_assert(__builtin_offsetof(wire_telemetry, z) == 24, "telemetry.z");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_V) == 28, "telemetry.seen_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, target_V) == 32, "telemetry.target_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_error_mm) == 36, "telemetry.seen_error_mm");
+_Static_assert(__builtin_offsetof(wire_telemetry, z_velocity_mm_s) == 40, "telemetry.z_velocity_mm_s");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_feed_mm_s) == 44, "telemetry.seen_feed_mm_s");
+_Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
+_Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
+_Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
+
+typedef struct {
+  uint32_t tick; // when
+  uint16_t start; // which start of the box, counted
+  uint16_t kind; // EVENT_*
+  uint32_t detail;
+  int32_t value;
+} wire_event;
+_Static_assert(sizeof(wire_event) == 16, "event");
+_Static_assert(__builtin_offsetof(wire_event, tick) == 0, "event.tick");
+_Static_assert(__builtin_offsetof(wire_event, start) == 4, "event.start");
+_Static_assert(__builtin_offsetof(wire_event, kind) == 6, "event.kind");
+_Static_assert(__builtin_offsetof(wire_event, detail) == 8, "event.detail");
+_Static_assert(__builtin_offsetof(wire_event, value) == 12, "event.value");
+
+typedef struct {
+  uint32_t first; // number of the first event here
+  uint32_t next; // number that the next event will get
+} wire_events;
+_Static_assert(sizeof(wire_events) == 8, "events");
+_Static_assert(__builtin_offsetof(wire_events, first) == 0, "events.first");
+_Static_assert(__builtin_offsetof(wire_events, next) == 4, "events.next");
+
+typedef struct {
+  uint32_t tick; // when
+  uint16_t lines; // LINE_*
+  uint16_t reading;
+  uint8_t mode;
+  uint8_t hold;
+  uint8_t fault;
+  uint8_t drives;
+  int32_t z;
+  float seen_V;
+  float seen_error_mm;
+} wire_moment;
+_Static_assert(sizeof(wire_moment) == 24, "moment");
+_Static_assert(__builtin_offsetof(wire_moment, tick) == 0, "moment.tick");
+_Static_assert(__builtin_offsetof(wire_moment, lines) == 4, "moment.lines");
+_Static_assert(__builtin_offsetof(wire_moment, reading) == 6, "moment.reading");
+_Static_assert(__builtin_offsetof(wire_moment, mode) == 8, "moment.mode");
+_Static_assert(__builtin_offsetof(wire_moment, hold) == 9, "moment.hold");
+_Static_assert(__builtin_offsetof(wire_moment, fault) == 10, "moment.fault");
+_Static_assert(__builtin_offsetof(wire_moment, drives) == 11, "moment.drives");
+_Static_assert(__builtin_offsetof(wire_moment, z) == 12, "moment.z");
+_Static_assert(__builtin_offsetof(wire_moment, seen_V) == 16, "moment.seen_V");
+_Static_assert(__builtin_offsetof(wire_moment, seen_error_mm) == 20, "moment.seen_error_mm");
+
+typedef struct {
+  uint32_t first; // number of the first record here
+  uint32_t next; // number that the next record will get
+} wire_history;
+_Static_assert(sizeof(wire_history) == 8, "history");
+_Static_assert(__builtin_offsetof(wire_history, first) == 0, "history.first");
+_Static_assert(__builtin_offsetof(wire_history, next) == 4, "history.next");
+
+typedef struct {
+  uint32_t count; // readings of the last whole second
+  uint32_t sum; // of their counts
+  uint32_t square_sum_low; // sum of (counts − least)², low half
+  uint32_t square_sum_high; // high half
+  uint16_t least;
+  uint16_t most;
+  uint16_t reference; // last reading of the board’s reference
+  uint16_t spare; // 0
+} wire_readings;
+_Static_assert(sizeof(wire_readings) == 24, "readings");
+_Static_assert(__builtin_offsetof(wire_readings, count) == 0, "readings.count");
+_Static_assert(__builtin_offsetof(wire_readings, sum) == 4, "readings.sum");
+_Static_assert(__builtin_offsetof(wire_readings, square_sum_low) == 8, "readings.square_sum_low");
+_Static_assert(__builtin_offsetof(wire_readings, square_sum_high) == 12, "readings.square_sum_high");
+_Static_assert(__builtin_offsetof(wire_readings, least) == 16, "readings.least");
+_Static_assert(__builtin_offsetof(wire_readings, most) == 18, "readings.most");
+_Static_assert(__builtin_offsetof(wire_readings, reference) == 20, "readings.reference");
+_Static_assert(__builtin_offsetof(wire_readings, spare) == 22, "readings.spare");
+
+typedef struct {
+  uint8_t block[32]; // input block of the module, INPUT_*
+} wire_tick_input;
+_Static_assert(sizeof(wire_tick_input) == 32, "tick_input");
+_Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
+
+typedef struct {
+  uint8_t block[80]; // output block of the module, OUTPUT_*
+} wire_tick_output;
+_Static_assert(sizeof(wire_tick_output) == 80, "tick_output");
+_Static_assert(__builtin_offsetof(wire_tick_output, block) == 0, "tick_output.block");
+
+typedef struct {
+  int32_t id; // of the parameter; -1: load_defaults, -2: power_up
+  float value;
+} wire_one_value;
+_Static_assert(sizeof(wire_one_value) == 8, "one_value");
+_Static_assert(__builtin_offsetof(wire_one_value, id) == 0, "one_value.id");
+_Static_assert(__builtin_offsetof(wire_one_value, value) == 4, "one_value.value");
+
+typedef struct {
+  uint32_t answer; // SET_*
+} wire_one_answer;
+_Static_assert(sizeof(wire_one_answer) == 4, "one_answer");
+_Static_assert(__builtin_offsetof(wire_one_answer, answer) == 0, "one_answer.answer");
+
+typedef struct {
+  uint32_t magic; // IMAGE_MAGIC
+  uint16_t format; // IMAGE_FORMAT
+  uint16_t board; // BOARD_KIND
+  uint32_t length; // bytes of the body, which follows this page
+  uint32_t body_crc; // CRC-32 of the body
+  uint32_t generation; // given by the loader; 0 in the file
+  uint32_t entry; // address that the body is copied to; its vector table stands there
+  uint32_t export_table; // address of the table of what the desk may call (see firmware/board)
+  uint32_t spare; // 0
+  char version[16]; // version of the firmware
+  uint8_t module_sha256[32]; // of the control module
+  uint8_t image_sha256[32]; // of the body
+  uint8_t unused[136]; // 255
+  uint32_t head_crc; // CRC-32 of everything before it
+} wire_image_head;
+_Static_assert(sizeof(wire_image_head) == 252, "image_head");
+_Static_assert(__builtin_offsetof(wire_image_head, magic) == 0, "image_head.magic");
+_Static_assert(__builtin_offsetof(wire_image_head, format) == 4, "image_head.format");
+_Static_assert(__builtin_offsetof(wire_image_head, board) == 6, "image_head.board");
+_Static_assert(__builtin_offsetof(wire_image_head, length) == 8, "image_head.length");
+_Static_assert(__builtin_offsetof(wire_image_head, body_crc) == 12, "image_head.body_crc");
+_Static_assert(__builtin_offsetof(wire_image_head, generation) == 16, "image_head.generation");
+_Static_assert(__builtin_offsetof(wire_image_head, entry) == 20, "image_head.entry");
+_Static_assert(__builtin_offsetof(wire_image_head, export_table) == 24, "image_head.export_table");
+_Static_assert(__builtin_offsetof(wire_image_head, spare) == 28, "image_head.spare");
+_Static_assert(__builtin_offsetof(wire_image_head, version) == 32, "image_head.version");
+_Static_assert(__builtin_offsetof(wire_image_head, module_sha256) == 48, "image_head.module_sha256");
+_Static_assert(__builtin_offsetof(wire_image_head, image_sha256) == 80, "image_head.image_sha256");
+_Static_assert(__builtin_offsetof(wire_image_head, unused) == 112, "image_head.unused");
+_Static_assert(__builtin_offsetof(wire_image_head, head_crc) == 248, "image_head.head_crc");
+
+typedef struct {
+  uint8_t slot; // slot that is written
+  uint8_t spare; // 0
+  uint16_t spare2; // 0
+  uint32_t received; // bytes of the body received so far: go on here
+  uint32_t written; // bytes of it in flash
+  uint32_t generation; // generation of the slot once marked
+} wire_update_state;
+_Static_assert(sizeof(wire_update_state) == 16, "update_state");
+_Static_assert(__builtin_offsetof(wire_update_state, slot) == 0, "update_state.slot");
+_Static_assert(__builtin_offsetof(wire_update_state, spare) == 1, "update_state.spare");
+_Static_assert(__builtin_offsetof(wire_update_state, spare2) == 2, "update_state.spare2");
+_Static_assert(__builtin_offsetof(wire_update_state, received) == 4, "update_state.received");
+_Static_assert(__builtin_offsetof(wire_update_state, written) == 8, "update_state.written");
+_Static_assert(__builtin_offsetof(wire_update_state, generation) == 12, "update_state.generation");
+
+typedef struct {
+  uint32_t offset; // place in the body
+} wire_update_bytes;
+_Static_assert(sizeof(wire_update_bytes) == 4, "update_bytes");
+_Static_assert(__builtin_offsetof(wire_update_bytes, offset) == 0, "update_bytes.offset");
+
+typedef struct {
+  uint8_t byte;
+} wire_byte;
+_Static_assert(sizeof(wire_byte) == 1, "byte");
+_Static_assert(__builtin_offsetof(wire_byte, byte) == 0, "byte.byte");
+
+typedef struct {
+  uint32_t magic; // KEPT_MAGIC
+  uint32_t generation; // the higher one counts
+  uint32_t count; // f32 values that follow, by id
+  uint32_t crc; // CRC-32 of magic, generation, count and values
+} wire_kept_head;
+_Static_assert(sizeof(wire_kept_head) == 16, "kept_head");
+_Static_assert(__builtin_offsetof(wire_kept_head, magic) == 0, "kept_head.magic");
+_Static_assert(__builtin_offsetof(wire_kept_head, generation) == 4, "kept_head.generation");
+_Static_assert(__builtin_offsetof(wire_kept_head, count) == 8, "kept_head.count");
+_Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
+
+// The board
+#define PROTOCOL 1u // version of the link
+#define BOARD_KIND 8256u // RP2040 with 2 MiB of serial NOR flash
+#define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
+#define IMAGE_FORMAT 1u // layout of an image
+#define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
+#define FLASH_BASE 0x10000000u // where the processor sees the flash chip
+#define FLASH_BYTES 0x200000u // size of the flash chip
+#define SECTOR_BYTES 4096u // smallest erase
+#define PAGE_BYTES 256u // largest program
+#define BOOT_BLOCK_BYTES 256u // second-stage boot block with its own CRC
+#define LOADER_AT 0u // boot block, then the loader
+#define LOADER_BYTES 16384u // room for both
+#define KEPT_AT 16384u // parameters: two copies, a sector each
+#define SLOT_0_AT 0x10000u // first image slot
+#define SLOT_1_AT 0x30000u // second image slot
+#define SLOT_BYTES 0x11000u // head page and body, in whole sectors
+#define BODY_MOST 0x10000u // longest body of an image: 64 KiB
+#define BODY_RAM_AT 0x20000000u // the loader copies the body here; box code runs from memory, not from flash
+#define BOX_RAM_AT 0x20010000u // variables and stack of the box
+#define BOX_RAM_BYTES 32768u // at most 32 KiB
+#define KEPT_RAM_AT 0x20018000u // event ring and causes; kept through a reset, cleared by nobody else
+#define KEPT_RAM_BYTES 16384u
+#define LOADER_RAM_AT 0x20020000u // variables, code in memory and stack of the loader
+#define LOADER_RAM_BYTES 32768u
+#define RECEIVE_RAM_AT 0x20028000u // the image as it is received
+#define CLOCK_HZ 0x7735940u // processor clock
+#define READING_Hz 10000u // converter readings a second
+#define WATCHDOG_ms 10u // without a tick for this long the box starts anew
+
+// Pins: number, and whether the word is true at the high level
+#define PIN_LINK_TX 0u // UART0 to the host’s isolated adapter
+#define PIN_LINK_RX 1u // UART0 from the host
+#define PIN_TRIGGER 2u // pulse train into the charge pump
+#define PIN_TRIGGER_HIGH 1u
+#define PIN_Z_STEP 3u // one rising edge a step
+#define PIN_Z_STEP_HIGH 1u
+#define PIN_Z_DIRECTION 4u // high: up
+#define PIN_Z_DIRECTION_HIGH 1u
+#define PIN_X_STEP 5u // counted by PWM slice 2, input B
+#define PIN_X_STEP_HIGH 1u
+#define PIN_X_DIRECTION 6u // high: positive
+#define PIN_X_DIRECTION_HIGH 1u
+#define PIN_Y_STEP 7u // counted by PWM slice 3, input B
+#define PIN_Y_STEP_HIGH 1u
+#define PIN_Y_DIRECTION 8u // high: positive
+#define PIN_Y_DIRECTION_HIGH 1u
+#define PIN_Z_OWNED 9u // multiplexer: high gives Z to the box
+#define PIN_Z_OWNED_HIGH 1u
+#define PIN_MOTION_PERMIT 10u // low when the box dies or the wire breaks
+#define PIN_MOTION_PERMIT_HIGH 1u
+#define PIN_LATCHED_STOP 11u // high opens the latched stop
+#define PIN_LATCHED_STOP_HIGH 1u
+#define PIN_LAMP 12u // lit: armed; blinking: fault
+#define PIN_LAMP_HIGH 1u
+#define PIN_KEY 13u // arm key on
+#define PIN_KEY_HIGH 0u
+#define PIN_REQUEST 14u // torch request of the motion controller
+#define PIN_REQUEST_HIGH 0u
+#define PIN_STOP_CHAIN 15u // stop chain closed
+#define PIN_STOP_CHAIN_HIGH 0u
+#define PIN_TOUCH 16u // touch-off switch closed
+#define PIN_TOUCH_HIGH 0u
+#define PIN_BREAKAWAY 17u // torch seated in its holder
+#define PIN_BREAKAWAY_HIGH 0u
+#define PIN_TOP 18u // Z at the top switch
+#define PIN_TOP_HIGH 0u
+#define PIN_HOLD 19u // external hold
+#define PIN_HOLD_HIGH 0u
+#define PIN_SUPPLY_CONTACT 20u // the supply says that the arc has transferred
+#define PIN_SUPPLY_CONTACT_HIGH 0u
+#define PIN_RESET 21u // reset button
+#define PIN_RESET_HIGH 0u
+#define PIN_RELAY 22u // readback: the firing contact is closed
+#define PIN_RELAY_HIGH 0u
+#define PIN_ARC_VOLTAGE 26u // converter channel 0
+#define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
+
+// Inputs that go to the module: X(pin, active high, pull up, line)
+#define INPUT_PINS(X) \
+  X(13, 0, 1, LINE_KEY) \
+  X(14, 0, 1, LINE_REQUEST) \
+  X(15, 0, 1, LINE_STOP_CHAIN) \
+  X(16, 0, 1, LINE_TOUCH) \
+  X(17, 0, 1, LINE_BREAKAWAY) \
+  X(18, 0, 1, LINE_TOP) \
+  X(19, 0, 1, LINE_HOLD) \
+  X(20, 0, 1, LINE_SUPPLY_CONTACT) \
+  X(21, 0, 1, LINE_RESET) \
+
+#endif
