@@ -55,7 +55,10 @@ function structure(row: LayoutRow): string[] {
 
 /** `wire.gen.h`: everything that box and host agree on, for the C of the box and its loader. */
 export function headerSource(): string {
-  const constants = Object.entries(layout).map(([name, value]) => define(name, value));
+  // Sorted: the order of a module's names is not the same under every loader.
+  const constants = Object.entries(layout)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([name, value]) => define(name, value));
   return [
     '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.',
     '#ifndef STANDOFF_WIRE_GEN_H',

@@ -58,7 +58,10 @@ export const HOLD_ROWS = codes([
 
 export const REFUSAL_ROWS = codes([
   ['none', 'a torch request would be taken'],
-  ['key', 'turn the arm key off and on: it was on at power-up, or is off'],
+  [
+    'key',
+    'the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment',
+  ],
   ['not-homed', 'home Z to the top switch first'],
   ['stop-chain', 'the stop chain is open'],
   ['fault', 'a fault is latched: clear its cause, take the request off, press reset'],
@@ -172,8 +175,8 @@ const FAULTS: readonly BareFault[] = [
   ],
   [
     'travel',
-    'Z reached the end of its travel',
-    'travel_mm, dive_mm, or a sheet far lower than where it was touched',
+    'Z reached the end of its travel, or pierce height lies beyond it',
+    'travel_mm, dive_mm, a sheet far lower than where it was touched, or one nearer than pierce_height_mm below where the box took Z over',
     'retract',
     false,
   ],

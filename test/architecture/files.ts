@@ -7,7 +7,8 @@ export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 
 /** What .gitignore names, and the history itself. */
 const BUILT = ['node_modules', 'dist', '.cache', '.git'];
-const TEXT = /\.(?:ts|mjs|js|json|md|yaml|yml|nc|sh|py|txt|html|css)$|(?:^|\/)(?:run|LICENSE|\.gitignore)$/;
+const TEXT =
+  /\.(?:ts|mjs|js|c|h|S|ld|svg|json|md|yaml|yml|nc|sh|py|txt|html|css)$|(?:^|\/)(?:run|LICENSE|\.gitignore)$/;
 
 /** Every text file of the project as it lies on the disk. */
 export function projectFiles(folder = ROOT): SourceFile[] {
