@@ -2,8 +2,8 @@
  * The columns of a recorded run: one row a tick (1 ms). This table is the single source for the block in
  * memory, the CSV head (`name_unit`), the reader and the reference page.
  *
- * `by` says who knows it: the `box` (inputs and outputs of the control module), the `world` (truth that the
- * controller never sees) or the `table` (motion).
+ * `by` says who knows it: the `box` (inputs and outputs of the control module, and the contact that it reads back), the
+ * `world` (truth that the controller never sees) or the `table` (motion).
  */
 export const COLUMN_ROWS = [
   // What went into the module
@@ -44,7 +44,7 @@ export const COLUMN_ROWS = [
   ['torch_mm', 'f32', 'mm', 'world', 'height of the torch tip'],
   ['arc_V', 'f32', 'V', 'world', 'voltage at the tap'],
   ['burning', 'u8', '0/1', 'world', 'an arc burns'],
-  ['relay', 'u8', '0/1', 'world', 'the firing contact is closed'],
+  ['relay', 'u8', '0/1', 'box', 'the firing contact is closed'],
   ['crossing', 'u8', '0/1', 'world', 'the arc meets metal that is gone'],
   ['off_sheet', 'u8', '0/1', 'world', 'the torch is beyond the edge of the sheet'],
   ['contacts', 'i32', 'count', 'world', 'times the torch has met the sheet outside the touch-off'],
@@ -70,7 +70,8 @@ export type Columns = { readonly [R in Row as R[0]]: ArrayOf[R[1]] };
 
 /**
  * One second of a run, column by column. A run is a sequence of blocks; the loop refills one and the same
- * block, so that memory does not grow with the length of the cut. A sink that wants to keep it must copy.
+ * block, so that memory does not grow with the length of the cut. A sink that wants to keep it must copy. The rows of a
+ * block are ticks without a gap; what was recorded from a box ends a block wherever a row is missing.
  */
 export interface TraceBlock extends Columns {
   /** Tick of row 0, counted from power-up. */

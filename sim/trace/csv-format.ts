@@ -17,6 +17,9 @@ import { COLUMN_ROWS, type ColumnName, type ColumnType } from './columns.js';
  * - One line a tick (1 ms), as many cells as names, separated by commas, without blanks or quotes. Ticks count
  *   from power-up and leave none out. A real number is the shortest decimal that reads back as the same f32;
  *   `NaN`, `Infinity`, `-Infinity` and `-0` are spelled so.
+ * - With `# source: box` in the head the run was not simulated but received from a box. Such a file has the columns
+ *   that a box knows and no others, and its ticks may leave some out: rows that were not asked for, or lost on the way.
+ *   Read, the columns that it does not have are NaN, or 0 where they are whole numbers.
  */
 
 export const FORMAT = 'standoff trace 1';
@@ -58,7 +61,18 @@ export const HEADINGS: readonly Heading[] = COLUMN_ROWS.map(([column, type, unit
   heading: heading(column, unit),
 }));
 
-export const HEADING_LINE = ['tick', ...HEADINGS.map((row) => row.heading)].join(',');
+const headingLine = (headings: readonly Heading[]) => ['tick', ...headings.map((row) => row.heading)].join(',');
+
+export const HEADING_LINE = headingLine(HEADINGS);
+
+/** The value of `source` in the head of a trace that came from a box. */
+export const SOURCE_BOX = 'box';
+
+const KNOWN_TO_BOX: ReadonlySet<string> = new Set(
+  COLUMN_ROWS.filter(([, , , by]) => by === 'box').map(([name]) => name),
+);
+export const BOX_HEADINGS: readonly Heading[] = HEADINGS.filter(({ column }) => KNOWN_TO_BOX.has(column));
+export const BOX_HEADING_LINE = headingLine(BOX_HEADINGS);
 
 /** Least and largest value of an integer column. */
 export const INTEGER_RANGES = {

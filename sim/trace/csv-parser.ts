@@ -1,16 +1,25 @@
 import { placeText, StandoffError } from '../base/index.js';
 import { BLOCK_TICKS, newBlock, type TraceBlock } from './columns.js';
-import { FORMAT_LINE, HEADING_LINE, HEADINGS, INTEGER_RANGES } from './csv-format.js';
+import {
+  BOX_HEADING_LINE,
+  BOX_HEADINGS,
+  FORMAT_LINE,
+  HEADING_LINE,
+  HEADINGS,
+  type Heading,
+  INTEGER_RANGES,
+  SOURCE_BOX,
+} from './csv-format.js';
 
 /** No row of this format comes near this length; a longer line is another kind of file. */
 const LONGEST_LINE = 4096;
 /** The spellings that the writer uses; what else `Number` takes (blanks, `0x10`, `.5`) has been tampered with. */
 const REAL = /^(?:-?(?:\d+(?:\.\d+)?(?:e[+-]\d+)?|Infinity)|NaN)$/;
-const REMEDY = 'is the file whole, and was it written by `standoff simulate --trace`?';
+const REMEDY = 'is the file whole, and was it written by `standoff simulate --trace` or `standoff watch --save`?';
 
 /**
- * Reads a trace from text that comes in pieces of any size. `push` calls `take` with each full block. Two blocks
- * take turns: one that was handed over stays as it is until the next one is full.
+ * Reads a trace from text that comes in pieces of any size. `push` calls `take` with each full block, and with what
+ * came before a gap. Two blocks take turns: one that was handed over stays as it is until the next one is.
  */
 export class CsvParser {
   /** What the head said, by name. */
@@ -23,6 +32,9 @@ export class CsvParser {
   private other: TraceBlock = newBlock();
   private next_tick = -1;
   private part: 'format' | 'head' | 'rows' = 'format';
+  private columns: readonly Heading[] = HEADINGS;
+  /** From a box: ticks may be left out, and only what a box knows is there. */
+  private from_box = false;
 
   constructor(
     private readonly file: string,
@@ -74,8 +86,10 @@ export class CsvParser {
   }
 
   private headings(line: string): void {
-    if (line !== HEADING_LINE) {
-      const wanted = HEADING_LINE.split(',');
+    this.from_box = this.head.source === SOURCE_BOX;
+    const heading_line = this.from_box ? BOX_HEADING_LINE : HEADING_LINE;
+    if (line !== heading_line) {
+      const wanted = heading_line.split(',');
       const found = line.split(',');
       const at = wanted.findIndex((name, index) => found[index] !== name);
       const place = at < 0 ? wanted.length : at;
@@ -88,22 +102,23 @@ export class CsvParser {
       );
     }
     this.part = 'rows';
+    if (!this.from_box) return;
+    this.columns = BOX_HEADINGS;
+    for (const block of [this.block, this.other]) forgetUnknown(block);
   }
 
   private row(line: string): void {
-    const { block } = this;
+    const { columns } = this;
     const cells = line.split(',');
-    if (cells.length !== HEADINGS.length + 1) {
-      throw this.formatError(line.length + 1, `${cells.length} cells where there are ${HEADINGS.length + 1} columns`);
+    if (cells.length !== columns.length + 1) {
+      throw this.formatError(line.length + 1, `${cells.length} cells where there are ${columns.length + 1} columns`);
     }
-    const tick = Number(cells[0]);
-    if (!/^\d{1,15}$/.test(cells[0]) || (this.next_tick >= 0 && tick !== this.next_tick)) {
-      const wanted = this.next_tick >= 0 ? `${this.next_tick}` : 'a tick';
-      throw this.valueError(cells, 0, `${quote(cells[0])} where the tick is ${wanted}`);
-    }
+    const tick = this.tickOf(cells);
+    if (tick !== this.next_tick) this.flush();
+    const { block } = this;
     if (block.count === 0) block.first_tick = tick;
-    for (let column = 0; column < HEADINGS.length; column++) {
-      const { column: name, type, heading } = HEADINGS[column];
+    for (let column = 0; column < columns.length; column++) {
+      const { column: name, type, heading } = columns[column];
       const cell = cells[column + 1];
       const value = Number(cell);
       if (type === 'f32') {
@@ -128,6 +143,15 @@ export class CsvParser {
     if (block.count === BLOCK_TICKS) this.flush();
   }
 
+  private tickOf(cells: readonly string[]): number {
+    const { next_tick } = this;
+    const tick = Number(cells[0]);
+    const follows = next_tick < 0 || tick === next_tick || (this.from_box && tick > next_tick);
+    if (/^\d{1,15}$/.test(cells[0]) && follows) return tick;
+    const wanted = next_tick < 0 ? 'a tick' : this.from_box ? `at least ${next_tick}` : `${next_tick}`;
+    throw this.valueError(cells, 0, `${quote(cells[0])} where the tick is ${wanted}`);
+  }
+
   private flush(): void {
     const full = this.block;
     if (full.count === 0) return;
@@ -147,6 +171,11 @@ export class CsvParser {
     const place = placeText({ file: this.file, line: this.line, column });
     return new StandoffError('trace-value', `${place}: ${what}`, REMEDY);
   }
+}
+
+/** Fills the columns that a box does not know with what stands for unknown. */
+function forgetUnknown(block: TraceBlock): void {
+  for (const row of HEADINGS) if (row.type === 'f32' && !BOX_HEADINGS.includes(row)) block[row.column].fill(Number.NaN);
 }
 
 /** Foreign text in a message: short, and with nothing that moves a terminal. */

@@ -2,10 +2,11 @@ import { createReadStream } from 'node:fs';
 import type { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import { StandoffError } from '../base/index.js';
-import type { TraceBlock } from './columns.js';
+import { COLUMN_ROWS, type TraceBlock } from './columns.js';
+import { SOURCE_BOX } from './csv-format.js';
 import { CsvParser } from './csv-parser.js';
 
-/** Far less than the shortest block (a thousand rows of forty cells, 80 000 bytes): no piece completes two. */
+/** Far less than the shortest full block (a thousand rows of forty cells, 80 000 bytes): no piece completes two. */
 const PIECE_BYTES = 16384;
 
 /**
@@ -17,7 +18,10 @@ const PIECE_BYTES = 16384;
  */
 export async function* readCsv(path: string, head: Record<string, string> = {}): AsyncGenerator<TraceBlock> {
   const full: TraceBlock[] = [];
-  const parser = new CsvParser(path, (block) => full.push(block));
+  // Gaps make blocks shorter than a piece; each is copied before another takes its place.
+  const parser: CsvParser = new CsvParser(path, (block) => {
+    full.push(parser.head.source === SOURCE_BOX ? copyOf(block) : block);
+  });
   const decoder = new TextDecoder();
   const stream = open(path);
   try {
@@ -38,6 +42,11 @@ export async function* readCsv(path: string, head: Record<string, string> = {}):
   parser.finish();
   Object.assign(head, parser.head);
   yield* full.splice(0);
+}
+
+function copyOf(block: TraceBlock): TraceBlock {
+  const columns = COLUMN_ROWS.map(([name]) => [name, block[name].slice(0, block.count)]);
+  return { first_tick: block.first_tick, count: block.count, ...Object.fromEntries(columns) };
 }
 
 function open(path: string): Readable {

@@ -1,6 +1,15 @@
 import { StandoffError } from '../base/index.js';
 import type { TraceBlock, TraceSink } from './columns.js';
-import { FORMAT_LINE, HEADING_LINE, HEADINGS, type TraceHead } from './csv-format.js';
+import {
+  BOX_HEADING_LINE,
+  BOX_HEADINGS,
+  FORMAT_LINE,
+  HEADING_LINE,
+  HEADINGS,
+  type Heading,
+  SOURCE_BOX,
+  type TraceHead,
+} from './csv-format.js';
 import { f32Text } from './f32-text.js';
 import { type ByteOutput, openOutput } from './output-file.js';
 
@@ -12,6 +21,7 @@ export class CsvWriter implements TraceSink {
   /** Rows written. */
   rows = 0;
   private closed = false;
+  private readonly headings: readonly Heading[];
 
   /** @throws StandoffError `trace-head` for a name or a value that the head cannot hold */
   constructor(
@@ -20,14 +30,16 @@ export class CsvWriter implements TraceSink {
   ) {
     const lines = [FORMAT_LINE];
     for (const [name, value] of Object.entries(head)) lines.push(headLine(name, `${value}`));
-    lines.push(HEADING_LINE, '');
+    const from_box = head.source === SOURCE_BOX;
+    this.headings = from_box ? BOX_HEADINGS : HEADINGS;
+    lines.push(from_box ? BOX_HEADING_LINE : HEADING_LINE, '');
     output.write(Buffer.from(lines.join('\n')));
   }
 
   /** @throws StandoffError when the output fails, such as a disk that is full */
   block(block: TraceBlock): void {
     if (block.count === 0) return;
-    this.output.write(Buffer.from(rowsText(block)));
+    this.output.write(Buffer.from(rowsText(block, this.headings)));
     this.rows += block.count;
   }
 
@@ -57,13 +69,13 @@ function headLine(name: string, value: string): string {
   return `# ${name}: ${value}`;
 }
 
-function rowsText(block: TraceBlock): string {
+function rowsText(block: TraceBlock, headings: readonly Heading[]): string {
   const rows: string[] = [];
-  const cells: string[] = new Array(HEADINGS.length + 1);
+  const cells: string[] = new Array(headings.length + 1);
   for (let row = 0; row < block.count; row++) {
     cells[0] = `${block.first_tick + row}`;
-    for (let column = 0; column < HEADINGS.length; column++) {
-      const { column: name, type } = HEADINGS[column];
+    for (let column = 0; column < headings.length; column++) {
+      const { column: name, type } = headings[column];
       const value = block[name][row];
       cells[column + 1] = type === 'f32' ? f32Text(value) : `${value}`;
     }

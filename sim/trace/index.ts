@@ -1,5 +1,5 @@
 export * from './columns.js';
-export { HEADING_LINE, HEADINGS, type Heading, type TraceHead } from './csv-format.js';
+export { BOX_HEADINGS, HEADING_LINE, HEADINGS, type Heading, SOURCE_BOX, type TraceHead } from './csv-format.js';
 export { CsvParser } from './csv-parser.js';
 export { readCsv } from './csv-reader.js';
 export { CsvWriter, openCsvWriter } from './csv-writer.js';
