@@ -4,6 +4,8 @@ import { Command, CommanderError } from '@commander-js/extra-typings';
 import { terminalStyle } from '../report/index.js';
 import { asciiText } from '../report/text.js';
 import { describeError, EXIT } from './exit.js';
+import { fuzz, merge } from './fuzz.js';
+import { fuzzCommand, mergeCommand } from './fuzz-options.js';
 import { simulateCommand } from './options.js';
 import { schemaCommand } from './schema.js';
 import { simulate } from './simulate.js';
@@ -19,11 +21,19 @@ async function main(args: readonly string[]): Promise<number> {
   const simulating = simulateCommand().action(async (program, options) => {
     status = await simulate(program, options);
   });
+  const fuzzing = fuzzCommand().action(async (program, options) => {
+    status = await fuzz(program, options);
+  });
+  const merging = mergeCommand().action((files, options) => {
+    status = merge(files, options);
+  });
   const root = new Command('standoff')
     .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
     .version(packageVersion(), '-V, --version', 'print the version')
     .helpOption('-h, --help', 'print this help')
     .addCommand(simulating)
+    .addCommand(fuzzing)
+    .addCommand(merging)
     .addCommand(schemaCommand())
     .configureOutput({ outputError })
     .exitOverride();

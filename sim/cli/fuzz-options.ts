@@ -1,0 +1,65 @@
+import { cpus } from 'node:os';
+import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
+import { GREATEST_SEED } from '../setup/schema.js';
+
+const MOST_RUNS = 100_000_000;
+const MOST_WORKERS = 256;
+
+const whole = (least: number, most: number) => (text: string) => {
+  const number = Number(text);
+  if (/^\d+$/.test(text) && number >= least && number <= most) return number;
+  throw new InvalidArgumentError(`Give a whole number from ${least} to ${most}.`);
+};
+
+/** `2/8`: the second of eight. */
+function shardOf(text: string): { readonly index: number; readonly count: number } {
+  const [, index, count] = (/^(\d+)\/(\d+)$/.exec(text) ?? []).map(Number);
+  if (index !== undefined && count !== undefined && index >= 1 && index <= count) return { index, count };
+  throw new InvalidArgumentError('Give number/of, such as 2/8 for the second of eight.');
+}
+
+const collect = (word: string, before: readonly string[] = []): readonly string[] => [...before, word];
+
+/** `standoff fuzz` with its arguments and options; what it does is in fuzz.ts. */
+export const fuzzCommand = () =>
+  new Command('fuzz')
+    .summary('try the settings on many random cuts')
+    .description(
+      'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every law ' +
+        'of the box in every cut. Without a program: three short cuts. It says what was tried and what was found, within ' +
+        'the ranges that it prints; it says nothing about anything else.',
+    )
+    .argument('[program]', 'RS-274 program, such as gate.nc')
+    .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
+    .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
+    .option('--range <name=low:high>', 'vary this between these; faults=0 and operator=0 leave them out', collect)
+    .option('--runs <n>', 'cuts of the campaign (default: 2000)', whole(1, MOST_RUNS))
+    .option('--seed <n>', 'seed of the campaign (default: 1)', whole(0, GREATEST_SEED))
+    .option(
+      '--workers <n>',
+      `threads (default: ${cpus().length}, one a core); the result is the same`,
+      whole(1, MOST_WORKERS),
+    )
+    .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
+    .option('--out <file>', 'write the result, also when broken off, as .json')
+    .option('--resume <file>', 'go on with a result that was broken off, and write it back')
+    .option('--cases <folder>', 'store what broke a law, simplified, and the nearest miss of each law')
+    .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
+    .option('--force', 'write over files that exist')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText('after', '\nExit status: 0 no law broken, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.');
+
+export type FuzzOptions = ReturnType<ReturnType<typeof fuzzCommand>['opts']>;
+
+export const mergeCommand = () =>
+  new Command('merge')
+    .summary('join the shards of a campaign')
+    .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
+    .argument('<files...>', 'results of shards, as .json')
+    .option('--out <file>', 'write the joined result, as .json')
+    .option('--force', 'write over a file that exists')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour');
+
+export type MergeOptions = ReturnType<ReturnType<typeof mergeCommand>['opts']>;

@@ -1,0 +1,142 @@
+import { existsSync, renameSync, writeFileSync } from 'node:fs';
+import { cpus } from 'node:os';
+import { StandoffError } from '../base/index.js';
+import {
+  type Campaign,
+  type CampaignRecord,
+  CaseRunner,
+  changeRanges,
+  mergeRecords,
+  missingSpans,
+  rangesAround,
+  readRecord,
+  runCampaign,
+  SHORT_CUTS,
+  shardSpan,
+  writeRecord,
+} from '../fuzz/index.js';
+import { terminalStyle } from '../report/index.js';
+import { assignValues, defaultSetup, readSetup } from '../setup/index.js';
+import { EXIT } from './exit.js';
+import { readText } from './files.js';
+import { reproduce, storeCases } from './fuzz-cases.js';
+import type { FuzzOptions, MergeOptions } from './fuzz-options.js';
+import { ProgressLine } from './fuzz-progress.js';
+import { campaignText } from './fuzz-report.js';
+
+const DEFAULT_RUNS = 2000;
+
+/**
+ * Runs a campaign, or a part of one.
+ * @returns the exit status
+ * @throws StandoffError for bad input, before anything is run
+ */
+export async function fuzz(program_file: string | undefined, options: FuzzOptions): Promise<number> {
+  if (options.reproduce !== undefined) return reproduce(options.reproduce, options);
+  const before =
+    options.resume === undefined ? undefined : readRecord(readText(options.resume, 'result'), options.resume);
+  if (before) refuseOtherWish(options, program_file);
+  const campaign = before?.campaign ?? readCampaign(program_file, options);
+  const runs = before?.runs ?? options.runs ?? DEFAULT_RUNS;
+  const span = options.shard ? shardSpan(runs, options.shard.index, options.shard.count) : ([0, runs] as const);
+  const out = options.resume ?? options.out;
+  if (out !== undefined) checkOutput(out, options.force === true || options.resume !== undefined);
+  // Planned here once, so that a program that cannot be read is told before any thread is started.
+  const runner = new CaseRunner(campaign);
+  const stop = new AbortController();
+  const onSignal = () => stop.abort();
+  process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
+  const progress = new ProgressLine(process.stderr, span, options.json !== true);
+  let record: CampaignRecord;
+  try {
+    record = await runCampaign({
+      campaign,
+      runs,
+      span,
+      workers: options.workers ?? cpus().length,
+      signal: stop.signal,
+      ...(before && { before }),
+      onProgress: (part) => progress.show(part),
+    });
+  } finally {
+    progress.end();
+    process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
+  }
+  if (before) refuseOtherBuild(before, record, options.resume!);
+  if (out !== undefined) write(out, record);
+  const stored = options.cases === undefined ? [] : storeCases(options.cases, record, runner, options.force === true);
+  print(record, stored, options);
+  const missing = missingSpans(span, record.covered).length > 0;
+  return missing ? EXIT.interrupted : anyBroken(record) ? EXIT.broken : EXIT.kept;
+}
+
+/** Joins shards. @returns the exit status @throws StandoffError when they do not belong together */
+export function merge(files: readonly string[], options: MergeOptions): number {
+  const record = mergeRecords(files.map((file) => ({ file, record: readRecord(readText(file, 'result'), file) })));
+  if (options.out !== undefined) {
+    checkOutput(options.out, options.force === true);
+    write(options.out, record);
+  }
+  print(record, [], options);
+  return anyBroken(record) ? EXIT.broken : EXIT.kept;
+}
+
+function readCampaign(program_file: string | undefined, options: FuzzOptions): Campaign {
+  const stated =
+    options.setup === undefined ? defaultSetup() : readSetup(readText(options.setup, 'setup'), options.setup);
+  const setup = assignValues(stated, options.set ?? []);
+  const programs =
+    program_file === undefined ? SHORT_CUTS : [{ name: program_file, text: readText(program_file, 'program') }];
+  return {
+    setup,
+    ranges: changeRanges(rangesAround(setup), setup, options.range ?? []),
+    programs,
+    seed: options.seed ?? 1,
+  };
+}
+
+/** A campaign that goes on is what it was. */
+function refuseOtherWish(options: FuzzOptions, program_file: string | undefined): void {
+  const given = [
+    program_file !== undefined && 'a program',
+    ...(['setup', 'set', 'range', 'runs', 'seed'] as const).map((name) => options[name] !== undefined && `--${name}`),
+  ].filter((word) => word !== false);
+  if (given.length === 0) return;
+  const what = `--resume goes on with what ${options.resume} holds, but ${given.join(' and ')} was given as well`;
+  throw new StandoffError('resume-changed', what, 'leave it out, or begin a new campaign');
+}
+
+function refuseOtherBuild(before: CampaignRecord, now: CampaignRecord, file: string): void {
+  if (before.module_sha256 === now.module_sha256 && before.simulator_sha256 === now.simulator_sha256) return;
+  const what = `${file} was made by another build of the module or of the simulator`;
+  throw new StandoffError('campaign-mixed', what, 'begin the campaign anew with this build');
+}
+
+function checkOutput(path: string, force: boolean): void {
+  if (!path.endsWith('.json')) {
+    throw new StandoffError(
+      'output-name',
+      `${path} has no ending that tells its format`,
+      'give a name that ends in .json',
+    );
+  }
+  if (!force && existsSync(path)) {
+    throw new StandoffError('file-exists', `${path} exists`, 'choose another name, or overwrite it with --force');
+  }
+}
+
+/** Beside the file first, so that a result is never half written over. */
+function write(path: string, record: CampaignRecord): void {
+  writeFileSync(`${path}.part`, writeRecord(record));
+  renameSync(`${path}.part`, path);
+}
+
+function print(record: CampaignRecord, stored: readonly string[], options: { json?: true; plain?: true }): void {
+  if (options.json) {
+    process.stdout.write(writeRecord(record));
+    return;
+  }
+  process.stdout.write(campaignText(record, stored, terminalStyle(process.env, process.stdout, options.plain)));
+}
+
+const anyBroken = ({ tally }: CampaignRecord): boolean => Object.values(tally.laws).some((law) => law.broken > 0);

@@ -1,0 +1,134 @@
+import { Random } from '../base/index.js';
+import type { OperatorEvent } from '../loop/index.js';
+import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../plant/index.js';
+import type { Scenario, Setup } from '../setup/index.js';
+import { OPERATOR_WORDS, type Range, type Ranges } from './ranges.js';
+
+/** One cut of a campaign, as it differs from the setup that is tried. */
+export interface Case {
+  /** Seed of everything random in the world. */
+  readonly seed: number;
+  /** Values by path with their section. */
+  readonly values: Readonly<Record<string, number>>;
+  readonly faults: readonly Fault[];
+  /** Besides the key that goes on at the start. */
+  readonly operator: readonly OperatorEvent[];
+}
+
+/** What the cases of a campaign have in common. */
+export interface CaseSpace {
+  readonly setup: Setup;
+  readonly ranges: Ranges;
+  /** Faults and the operator come within this time, s. */
+  readonly duration_s: number;
+}
+
+/** Units a fault takes: is there one, which, when, how long, how strong. */
+const FAULT_UNITS = 5;
+/** Units an event of the operator takes: which line, when, on or off. */
+const EVENT_UNITS = 3;
+const FAULTS_MOST = 2;
+/** The key goes on so early that a table can start, s. */
+const KEY_ON: OperatorEvent = { at_s: 0.2, line: 'key', on: true };
+
+/** How many numbers from 0 to 1 describe a case, but for its seed. */
+export const unitCount = ({ numbers, operator_most }: Ranges): number =>
+  numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * EVENT_UNITS;
+
+/** The case at a place of the unit cube; random sampling and search meet here. @param units `unitCount` numbers in 0…1 */
+export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<number>, seed: number): Case {
+  const { numbers } = ranges;
+  let at = 0;
+  const values: Record<string, number> = {};
+  for (const range of numbers) values[range.path] = valueIn(range, units[at++]!);
+  const faults: Fault[] = [];
+  for (let count = 0; count < FAULTS_MOST; count++) {
+    const chance = count === 0 ? ranges.fault_chance : ranges.second_fault_chance;
+    if (units[at]! < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
+    at += FAULT_UNITS;
+  }
+  const acting = units[at++]!;
+  const { operator_chance, operator_most } = ranges;
+  const events = acting < operator_chance ? 1 + Math.floor((acting / operator_chance) * operator_most) : 0;
+  const operator: OperatorEvent[] = [];
+  for (let count = 0; count < Math.min(events, operator_most); count++) {
+    operator.push(...actionAt(duration_s, units, at + count * EVENT_UNITS));
+  }
+  return { seed, values, faults, operator };
+}
+
+/** The case of a number in a campaign: the same on every machine and for any number of workers. */
+export function caseOf(space: CaseSpace, campaign_seed: number, index: number): Case {
+  const random = new Random(campaign_seed, index + 1);
+  const units = new Float64Array(unitCount(space.ranges));
+  for (let at = 0; at < units.length; at++) units[at] = random.uniform();
+  return caseAt(space, units, random.next_u32() >>> 1);
+}
+
+function valueIn({ low, high, decimals }: Range, unit: number): number {
+  const value = Number((low + (high - low) * unit).toFixed(decimals));
+  return Math.min(high, Math.max(low, value));
+}
+
+const hundredth = (value: number) => Math.round(value * 100) / 100;
+const pick = <T>(list: readonly T[], unit: number): T =>
+  list[Math.min(list.length - 1, Math.floor(unit * list.length))]!;
+
+function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, at: number): Fault {
+  const kind = pick(ranges.faults, units[at]!);
+  const row: FaultRow = FAULT_ROWS.find((one) => one.kind === kind)!;
+  const at_s = hundredth(units[at + 1]! * duration_s);
+  const length = units[at + 2]!;
+  // A third lasts to the end, the rest from 10 ms to 3 s, short ones as often as long ones.
+  const for_s = hundredth(0.01 + 3 * (length * 1.5) ** 3);
+  const { value } = row;
+  return {
+    kind,
+    at_s,
+    ...(length < 2 / 3 && { for_s }),
+    ...(value && { value: Number((value.min + (value.max - value.min) * units[at + 3]!).toFixed(3)) }),
+  };
+}
+
+/** Three in four acts turn one line; one in four is what the remedies of the faults ask for, done in a hurry. */
+function actionAt(duration_s: number, units: ArrayLike<number>, at: number): OperatorEvent[] {
+  const at_s = thousandth(units[at + 1]! * duration_s);
+  const which = units[at]!;
+  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2]! >= 0.5 }];
+  const pace_s = 0.02 + 0.3 * units[at + 2]!;
+  return RECOVERY.map(([line, on], step) => ({ line, on, at_s: thousandth(at_s + step * pace_s) }));
+}
+
+/** Request off, chain closed, reset, key off and on, request on: the way out of a fault. */
+const RECOVERY: readonly (readonly [OperatorEvent['line'], boolean])[] = [
+  ['request', false],
+  ['stop-chain', true],
+  ['reset', true],
+  ['reset', false],
+  ['key', false],
+  ['key', true],
+  ['request', true],
+];
+
+const thousandth = (value: number) => Math.round(value * 1000) / 1000;
+
+/** The setup with the values of a case. */
+export function caseSetup(setup: Setup, { values, faults }: Case): Setup {
+  const parts = { box: {}, machine: {}, world: {} } as Record<string, Record<string, number>>;
+  for (const [path, value] of Object.entries(values)) {
+    const dot = path.indexOf('.');
+    parts[path.slice(0, dot)]![path.slice(dot + 1)] = value;
+  }
+  return {
+    box: { ...setup.box, ...parts.box },
+    machine: withValues(setup.machine, parts.machine!),
+    world: { ...withValues(setup.world, parts.world!), faults: [...setup.world.faults, ...faults] },
+  };
+}
+
+export const caseOperator = ({ operator }: Case): readonly OperatorEvent[] => [KEY_ON, ...operator];
+
+/** The case as a stored run, which `standoff simulate --scenario` repeats. */
+export function caseScenario(setup: Setup, one: Case, program: Scenario['program']): Scenario {
+  return { seed: one.seed, setup: caseSetup(setup, one), program, operator: [...caseOperator(one)] };
+}

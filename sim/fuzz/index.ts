@@ -1,0 +1,17 @@
+export { type CampaignOptions, runCampaign } from './campaign.js';
+export { type Case, type CaseSpace, caseScenario } from './case.js';
+export { brokenLaws } from './judge.js';
+export { SHORT_CUTS } from './programs.js';
+export { changeRanges, type Ranges, rangesAround } from './ranges.js';
+export {
+  type CampaignRecord,
+  mergeRecords,
+  missingSpans,
+  readRecord,
+  type Span,
+  shardSpan,
+  writeRecord,
+} from './record.js';
+export { type Shrunk, shrink } from './shrink.js';
+export { chanceBound, type LawTally, type Tally } from './tally.js';
+export { type Campaign, CaseRunner } from './worker.js';

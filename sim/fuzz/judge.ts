@@ -1,0 +1,65 @@
+import { type ControlModule, WasmController } from '../controller/index.js';
+import { run } from '../loop/index.js';
+import type { Plan } from '../motion/index.js';
+import { LawBook, type LawResult, lawContext } from '../properties/index.js';
+import type { Setup } from '../setup/index.js';
+import { type Case, caseOperator, caseSetup } from './case.js';
+
+/** What is tried: a module, a setup and a planned program. */
+export interface Subject {
+  readonly module: ControlModule;
+  readonly setup: Setup;
+  readonly plan: Plan;
+}
+
+/** How a case went. */
+export interface Verdict {
+  readonly laws: readonly LawResult[];
+  readonly ended: 'finished' | 'stopped' | 'limit';
+  /** Names of the faults that the box raised. */
+  readonly faults: readonly string[];
+  readonly ticks: number;
+  /** Least standoff of the tip while the arc burnt, mm: graded where law no-contact only says yes or no. */
+  readonly least_standoff_mm: number;
+}
+
+/**
+ * Faults of the world against which no box can keep the tip from the sheet: the axis does not do what it is told, or a
+ * hand fires the torch wherever it is. Contact in such a case is counted apart.
+ */
+const BEYOND_THE_BOX: readonly string[] = [
+  'lost-steps',
+  'reversed-direction',
+  'unpowered-axis',
+  'hand-on-trigger',
+  'latching-trigger',
+  'welded-relay',
+  'breakaway',
+];
+
+/** The hold input is an order to leave Z alone; what the sheet does meanwhile is the operator's business. */
+export const beyondTheBox = (one: Case): boolean =>
+  one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
+  one.operator.some((event) => event.line === 'hold');
+
+/** Runs a case and judges every law. */
+export function judge({ module, setup, plan }: Subject, one: Case): Verdict {
+  const { box, machine, world } = caseSetup(setup, one);
+  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const controller = new WasmController(module);
+  const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) }, [book]);
+  const figures = book.figures.figures();
+  return {
+    laws: book.results().filter((law) => law.kind === 'law'),
+    ended: outcome.ended,
+    faults: figures.faults.map((fault) => fault.name),
+    ticks: outcome.ticks,
+    least_standoff_mm: 0,
+  };
+}
+
+/** Names of the laws that a case breaks; contact counts only where the box could have kept it from happening. */
+export function brokenLaws(verdict: Verdict, one: Case): string[] {
+  const excused = beyondTheBox(one);
+  return verdict.laws.filter((law) => !law.kept && !(excused && law.name === 'no-contact')).map((law) => law.name);
+}

@@ -1,0 +1,152 @@
+import { StandoffError } from '../base/index.js';
+import { OPERATOR_LINES } from '../loop/index.js';
+import { FAULT_ROWS, type FaultKind, type Row } from '../plant/index.js';
+import type { Setup } from '../setup/index.js';
+import { SECTION_ROWS } from '../setup/rows.js';
+
+/**
+ * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a
+ * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
+ */
+interface Spread {
+  readonly path: string;
+  readonly by?: number;
+  readonly times?: number;
+  readonly to?: readonly [number, number];
+  /** Decimals kept, so that a case can be written down and read again. */
+  readonly decimals: number;
+}
+
+const SPREADS: readonly Spread[] = [
+  { path: 'world.sheet.tilt_x', by: 0.03, decimals: 3 },
+  { path: 'world.sheet.tilt_y', by: 0.03, decimals: 3 },
+  { path: 'world.sheet.wave_mm', to: [0, 2.5], decimals: 2 },
+  { path: 'world.sheet.wave_length_mm', to: [250, 1000], decimals: 0 },
+  { path: 'world.sheet.wave_direction_deg', to: [0, 360], decimals: 0 },
+  { path: 'world.sheet.heat_growth_mm_per_s', to: [0, 0.1], decimals: 2 },
+  { path: 'world.sheet.compliance_mm_per_N', to: [0, 0.08], decimals: 3 },
+  { path: 'world.arc.voltage_at_cut_V', by: 1, decimals: 1 },
+  { path: 'world.arc.slope_V_per_mm', times: 0.25, decimals: 2 },
+  { path: 'world.arc.feed_effect_V', times: 0.5, decimals: 1 },
+  { path: 'world.arc.feed_effect_ms', times: 0.5, decimals: 0 },
+  { path: 'world.arc.crossing_V', times: 0.5, decimals: 1 },
+  { path: 'world.arc.kerf_mm', times: 0.3, decimals: 2 },
+  { path: 'world.arc.pierce_excess_V', times: 0.3, decimals: 1 },
+  { path: 'world.arc.strike_delay_ms', times: 0.6, decimals: 0 },
+  { path: 'world.arc.strike_fail_chance', to: [0, 0.2], decimals: 2 },
+  { path: 'world.noise.white_V_rms_per_tick', to: [0.05, 1.2], decimals: 2 },
+  { path: 'world.noise.coloured_V_rms', to: [0, 0.3], decimals: 2 },
+  { path: 'world.noise.ripple_V_peak', to: [0, 3], decimals: 1 },
+  { path: 'world.noise.inverter_V_peak', to: [0, 5], decimals: 1 },
+  { path: 'world.noise.impulse_rate_per_s', to: [0, 10], decimals: 0 },
+  { path: 'world.noise.impulse_V', to: [20, 200], decimals: 0 },
+  { path: 'machine.axis.backlash_um', to: [0, 30], decimals: 0 },
+  { path: 'machine.head.bounce_ms', to: [0, 12], decimals: 0 },
+  { path: 'machine.divider.gain_error', by: 0.005, decimals: 4 },
+  { path: 'machine.firing.relay_close_ms', by: 3, decimals: 0 },
+];
+
+/** One quantity and the range it is drawn from. */
+export interface Range {
+  /** With its section, such as `world.arc.slope_V_per_mm`. */
+  readonly path: string;
+  readonly low: number;
+  readonly high: number;
+  readonly decimals: number;
+  /** The value of the setup: what a case is simplified towards. */
+  readonly nominal: number;
+  readonly unit: string;
+}
+
+/** Everything that is drawn, and how often. */
+export interface Ranges {
+  readonly numbers: readonly Range[];
+  readonly faults: readonly FaultKind[];
+  /** Chance that a fault, and a second one, is part of a case. */
+  readonly fault_chance: number;
+  readonly second_fault_chance: number;
+  /** Chance that an operator does something besides turning the key on, and the most that he does. */
+  readonly operator_chance: number;
+  readonly operator_most: number;
+}
+
+const ROWS: ReadonlyMap<string, Row> = new Map(
+  Object.values(SECTION_ROWS).flatMap((rows) => rows.map((row) => [row.path, row] as const)),
+);
+
+export const OPERATOR_WORDS = OPERATOR_LINES;
+
+export function valueAt(setup: Setup, path: string): number | boolean {
+  const found = path.split('.').reduce<unknown>((inside, word) => (inside as Record<string, unknown>)?.[word], setup);
+  return found as number | boolean;
+}
+
+/** The default ranges around a setup, each within what its row allows. */
+export function rangesAround(setup: Setup): Ranges {
+  const numbers = SPREADS.map((spread): Range => {
+    const row = ROWS.get(spread.path)!;
+    const nominal = valueAt(setup, spread.path) as number;
+    const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
+    const [low, high] = spread.to ?? [nominal - half, nominal + half];
+    return {
+      path: spread.path,
+      // The setup's own value is always part of what is tried.
+      low: clamp(rounded(Math.min(low, nominal), spread.decimals), row),
+      high: clamp(rounded(Math.max(high, nominal), spread.decimals), row),
+      decimals: spread.decimals,
+      nominal,
+      unit: row.unit,
+    };
+  });
+  return {
+    numbers,
+    faults: FAULT_ROWS.map((row) => row.kind),
+    fault_chance: 0.5,
+    second_fault_chance: 0.15,
+    operator_chance: 0.5,
+    operator_most: 6,
+  };
+}
+
+const rounded = (value: number, decimals: number) => Number(value.toFixed(decimals));
+const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, value));
+
+/**
+ * Ranges with some of them said anew: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
+ * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
+ */
+export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
+  return words.reduce((before, word) => changeRange(before, setup, word), ranges);
+}
+
+function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
+  const fail = (code: string, what: string, remedy: string): never => {
+    throw new StandoffError(`range-${code}`, `--range ${word}: ${what}`, remedy);
+  };
+  const [name = '', text = ''] = word.split('=');
+  if (name === 'faults' || name === 'operator') {
+    const chance = Number(text);
+    if (text === '' || !(chance >= 0 && chance <= 1)) fail('limit', 'a chance lies from 0 to 1', `such as ${name}=0.5`);
+    return name === 'faults'
+      ? { ...ranges, fault_chance: chance, second_fault_chance: chance === 0 ? 0 : ranges.second_fault_chance }
+      : { ...ranges, operator_chance: chance };
+  }
+  const ends = text.split(':');
+  const [low, high] = ends.map(Number) as [number, number];
+  if (ends.length !== 2 || ends.some((end) => end.trim() === '') || Number.isNaN(low) || Number.isNaN(high)) {
+    return fail('form', 'is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
+  }
+  const path = ROWS.has(name) ? name : `box.${name}`;
+  const row = ROWS.get(path);
+  if (row === undefined || row.kind !== 'number') {
+    return fail('unknown', `no number is called ${name}`, 'standoff schema lists what there is');
+  }
+  if (low > high) return fail('order', `${low} is above ${high}`, 'give the lower end first');
+  if (low < row.min || high > row.max) {
+    return fail('limit', `outside ${row.min} to ${row.max} ${row.unit}`.trimEnd(), 'stay within the limits of the row');
+  }
+  const decimals = row.integer ? 0 : Math.max(0, 4 - Math.ceil(Math.log10(Math.max(Math.abs(high), 1e-4))));
+  const range: Range = { path, low, high, decimals, nominal: valueAt(setup, path) as number, unit: row.unit };
+  const others = ranges.numbers.filter((one) => one.path !== path);
+  return { ...ranges, numbers: [...others, range] };
+}

@@ -1,0 +1,113 @@
+import type { LawResult } from '../properties/index.js';
+import type { Case } from './case.js';
+import { beyondTheBox, type Verdict } from './judge.js';
+
+/** What a number of cases say about one law. */
+export interface LawTally {
+  readonly statement: string;
+  readonly unit: string;
+  /** Cases that put the law to the test. */
+  tested: number;
+  broken: number;
+  /** Broken in cases in which no box could have kept it; not among `broken`. */
+  beyond: number;
+  /** Smallest margin of any case that counts, and the case; null: never tested. */
+  worst_margin: number | null;
+  worst_case: number | null;
+  /** The lowest case that broke it. */
+  first_broken: number | null;
+}
+
+/** What a number of cases say. Adding tallies up in any order gives the same sum. */
+export interface Tally {
+  cases: number;
+  ticks: number;
+  readonly ended: { finished: number; stopped: number; limit: number };
+  /** How often the box raised each fault. */
+  readonly faults: Record<string, number>;
+  readonly laws: Record<string, LawTally>;
+}
+
+export const emptyTally = (): Tally => ({
+  cases: 0,
+  ticks: 0,
+  ended: { finished: 0, stopped: 0, limit: 0 },
+  faults: {},
+  laws: {},
+});
+
+/** Takes one case into the tally. */
+export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict): void {
+  tally.cases++;
+  tally.ticks += verdict.ticks;
+  tally.ended[verdict.ended]++;
+  for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
+  const excused = beyondTheBox(one);
+  for (const law of verdict.laws) addLaw(lawTally(tally, law), index, law, excused && law.name === 'no-contact');
+}
+
+function lawTally(tally: Tally, { name, statement, unit }: LawResult): LawTally {
+  tally.laws[name] ??= {
+    statement,
+    unit,
+    tested: 0,
+    broken: 0,
+    beyond: 0,
+    worst_margin: null,
+    worst_case: null,
+    first_broken: null,
+  };
+  return tally.laws[name];
+}
+
+function addLaw(tally: LawTally, index: number, law: LawResult, excused: boolean): void {
+  if (excused && !law.kept) {
+    tally.beyond++;
+    return;
+  }
+  if (law.margin === null) return;
+  tally.tested++;
+  keepWorst(tally, law.margin, index);
+  if (law.kept) return;
+  tally.broken++;
+  tally.first_broken = least(tally.first_broken, index);
+}
+
+/** Of equal margins the lowest case stays, so that the order of adding does not matter. */
+function keepWorst(tally: LawTally, margin: number, index: number): void {
+  const { worst_margin, worst_case } = tally;
+  if (worst_margin !== null && (margin > worst_margin || (margin === worst_margin && index >= worst_case!))) return;
+  tally.worst_margin = margin;
+  tally.worst_case = index;
+}
+
+const least = (one: number | null, other: number | null) =>
+  one === null ? other : other === null ? one : Math.min(one, other);
+
+/** Adds one tally to another. */
+export function addTally(sum: Tally, part: Tally): void {
+  sum.cases += part.cases;
+  sum.ticks += part.ticks;
+  sum.ended.finished += part.ended.finished;
+  sum.ended.stopped += part.ended.stopped;
+  sum.ended.limit += part.ended.limit;
+  for (const [name, count] of Object.entries(part.faults)) sum.faults[name] = (sum.faults[name] ?? 0) + count;
+  for (const [name, law] of Object.entries(part.laws)) {
+    const before = sum.laws[name];
+    if (before === undefined) {
+      sum.laws[name] = { ...law };
+      continue;
+    }
+    before.tested += law.tested;
+    before.broken += law.broken;
+    before.beyond += law.beyond;
+    if (law.worst_margin !== null) keepWorst(before, law.worst_margin, law.worst_case!);
+    before.first_broken = least(before.first_broken, law.first_broken);
+  }
+}
+
+/**
+ * With no failure in n independent cases the chance of one lies below this, at 95 % confidence: the exact bound
+ * 1 − 0.05^(1/n), about 3/n (the rule of three). It speaks of the ranges that were drawn from, of nothing else.
+ */
+export const chanceBound = (cases: number): number => (cases > 0 ? 1 - 0.05 ** (1 / cases) : 1);
