@@ -13,8 +13,12 @@ export function nearZero(): bool {
   return F.mean_V < P.rest_V && F.mean_V > -P.rest_V;
 }
 
+export function aboveWindow(): bool {
+  return F.mean_V > P.arc_high_V;
+}
+
 export function insideWindow(): bool {
-  return F.mean_V >= P.arc_low_V && F.mean_V <= P.arc_high_V;
+  return F.mean_V >= P.arc_low_V && !aboveWindow();
 }
 
 export function readArc(): void {

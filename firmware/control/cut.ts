@@ -15,7 +15,7 @@ import {
   STAGE_LEARN,
   STAGE_NONE,
 } from '../wire/codes.gen';
-import { nearZero } from './arc';
+import { aboveWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, stop } from './axis';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
@@ -84,7 +84,7 @@ function halt(): void {
 }
 
 function settleStep(): void {
-  carry(floorReached());
+  carry(noDescent());
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
   if (R.settle_path_mm == 0) S.timer = 0;
@@ -106,6 +106,12 @@ function followStep(): void {
   }
   if (S.limited_ms > 0) S.limited_ms--;
   S.hold = S.limited_ms > 0 ? HOLD_LIMITED : HOLD_NONE;
+  // Above the window as below it: no arc's voltage, so it may not move Z, and no slope is learned from it.
+  if (aboveWindow()) {
+    halt();
+    S.timer = 0;
+    return;
+  }
   let down = P.follow_down_mm_s;
   if (S.limited_ms > 0 && down > LIMITED_DOWN_MM_S) down = LIMITED_DOWN_MM_S;
   if (floorReached()) down = 0;
@@ -115,7 +121,7 @@ function followStep(): void {
 }
 
 function heldStep(): void {
-  const says = holdStep(floorReached());
+  const says = holdStep(noDescent());
   if (says == HOLD_GOES_ON) return;
   if (says == HOLD_TOO_LONG) {
     raise(FAULT_CROSSING_LONG);
@@ -129,6 +135,11 @@ function heldStep(): void {
   beginRegulation();
   if (P.hold_carried >= <f32>0.5) presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);
+}
+
+/** Z is at its floor, or the voltage says nothing about the standoff: not even the slope leads down. */
+function noDescent(): bool {
+  return aboveWindow() || floorReached();
 }
 
 /** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */

@@ -65,7 +65,8 @@ export function raise(fault: i32): void {
   S.trigger = 0;
   S.permit = 0;
   S.armed = 0;
-  S.key_was_off = 0;
+  S.key_off_ms = 0;
+  S.request_was_off = 0;
   S.touched_off = 0;
   S.strikes = 0;
   endTimers();

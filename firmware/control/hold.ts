@@ -71,8 +71,8 @@ export function beginHold(cause: i32): void {
 }
 
 /** One tick of a hold. @returns HOLD_GOES_ON, HOLD_OVER or HOLD_TOO_LONG. */
-export function holdStep(floor_reached: bool): i32 {
-  carry(floor_reached);
+export function holdStep(no_descent: bool): i32 {
+  carry(no_descent);
   R.hold_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {
     S.hold = HOLD_CROSSING;
@@ -144,8 +144,8 @@ function believe(measured_V: f32, evidence: f32): void {
   R.feed_effect_V = clamp(R.feed_effect_V + share * (measured_V - R.feed_effect_V), 0, LARGEST_EFFECT_V);
 }
 
-/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never below the floor. */
-export function carry(floor_reached: bool): void {
+/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never down against `no_descent`. */
+export function carry(no_descent: bool): void {
   let velocity = carriedVelocity_mm_s();
   // While the target is being learned any voltage inside its band may be the right one.
   const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V / P.arc_slope_V_per_mm : P.up_band_mm;
@@ -156,7 +156,7 @@ export function carry(floor_reached: bool): void {
   }
   if (velocity > P.z_velocity_mm_s) velocity = P.z_velocity_mm_s;
   if (velocity < -P.follow_down_mm_s) velocity = -P.follow_down_mm_s;
-  if (floor_reached && velocity < 0) velocity = 0;
+  if (no_descent && velocity < 0) velocity = 0;
   accelerate(velocity);
   emit(play_steps());
 }

@@ -25,21 +25,22 @@ export function readSwitches(): void {
 }
 
 /**
- * A request that is off acts at once, but counts as taken back only after this long: a contact that opens for a moment in
- * the middle of a contour ends the cut and must not strike it again.
+ * Key and request act at once when they go off, but count as taken back only after this long without a break: a contact
+ * that opens for a moment must neither arm a box that booted with the key on, nor strike again in the same contour.
  */
-const OFF_TICKS = 30;
+const TAKEN_BACK_TICKS = 30;
+
+function offTime_ms(mask: i32, before: i32): i32 {
+  return line(mask) ? 0 : before < TAKEN_BACK_TICKS ? before + 1 : TAKEN_BACK_TICKS;
+}
 
 /** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
 export function readArming(): void {
-  if (!line(LINE_KEY)) {
-    S.key_was_off = 1;
-    S.armed = 0;
-  } else if (S.key_was_off) {
-    S.armed = 1;
-  }
-  S.request_off_ms = line(LINE_REQUEST) ? 0 : S.request_off_ms < OFF_TICKS ? S.request_off_ms + 1 : OFF_TICKS;
-  if (S.request_off_ms >= OFF_TICKS) S.request_was_off = 1;
+  if (!line(LINE_KEY)) S.armed = 0;
+  else if (S.key_off_ms >= TAKEN_BACK_TICKS) S.armed = 1;
+  S.key_off_ms = offTime_ms(LINE_KEY, S.key_off_ms);
+  S.request_off_ms = offTime_ms(LINE_REQUEST, S.request_off_ms);
+  if (S.request_off_ms >= TAKEN_BACK_TICKS) S.request_was_off = 1;
   // Only the top switch itself tells where Z is; it counts while Z belongs to the motion controller.
   if (S.top && !S.owned) S.homed = 1;
 }

@@ -51,7 +51,7 @@ import { line, readArming, readSwitches } from './inputs';
 import { updateError } from './regulator';
 import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
-import { DEFAULTS, MAXIMA, MINIMA } from './table.gen';
+import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
 import { startFromParameters, updateTarget } from './target';
 
 /** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
@@ -100,6 +100,7 @@ export function set_parameter(id: i32, value: f32): i32 {
   const at = (<usize>id) << 2;
   // Written so that not-a-number is refused too.
   if (!(value >= load<f32>(MINIMA + at) && value <= load<f32>(MAXIMA + at))) return SET_RANGE;
+  if (load<u8>(INTEGERS + <usize>id) && value != nearest<f32>(value)) return SET_RANGE;
   if (id == PARAMETER_TRIM_V) {
     store<f32>(PARAMETERS + at, value);
     return SET_DONE;

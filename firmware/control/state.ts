@@ -22,10 +22,10 @@ export class Sequence {
   latched_stop: i32;
   /** Z has been at the top switch since power-up and has not been lost since. */
   homed: i32;
-  /** The key has been seen off since power-up or the last fault. */
-  key_was_off: i32;
+  /** How long the key has been off without a break since power-up or the last fault. */
+  key_off_ms: i32;
   armed: i32;
-  /** The request has been seen off since the last cut. */
+  /** The request has been taken back since the last cut or fault. */
   request_was_off: i32;
   request_off_ms: i32;
   /** A touch-off has been completed for the coming strike. */

@@ -201,6 +201,8 @@ export const DEFAULTS = memory.data<f32>([
   0.5, // wrong_way_mm
   800.0, // stray_ms
 ]);
+/** One byte a row: 1 where only whole numbers are taken. */
+export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
 
 /** One bit a fault code: Z stops where it is. */
 export const FAULTS_THAT_STOP_Z: u32 = 0xf102e;

@@ -41,6 +41,8 @@ export function tableSource(): string {
     `export const MINIMA = memory.data<f32>([\n${numbers((row) => row.min)}\n]);`,
     `export const MAXIMA = memory.data<f32>([\n${numbers((row) => row.max)}\n]);`,
     `export const DEFAULTS = memory.data<f32>([\n${numbers((row) => row.default)}\n]);`,
+    '/** One byte a row: 1 where only whole numbers are taken. */',
+    `export const INTEGERS = memory.data<u8>([${PARAMETER_ROWS.map((row) => Number(row.integer)).join(', ')}]);`,
     '',
     '/** One bit a fault code: Z stops where it is. */',
     `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,

@@ -13,6 +13,8 @@ export interface ParameterRow {
   readonly min: number;
   readonly max: number;
   readonly default: number;
+  /** True where only whole numbers make sense, such as a switch of 0 or 1. */
+  readonly integer: boolean;
   /** One sentence for the person at the table. */
   readonly meaning: string;
   /** Package version that first had the row. */
@@ -197,6 +199,8 @@ const ROWS: readonly Bare[] = [
   ],
 ];
 
+const WHOLE = ['supply_contact', 'strike_retries', 'target_learned', 'hold_carried', 'feed_effect_learned'];
+
 export const PARAMETER_ROWS: readonly ParameterRow[] = ROWS.map(([name, unit, min, max, value, meaning], id) => ({
   id,
   name,
@@ -204,6 +208,7 @@ export const PARAMETER_ROWS: readonly ParameterRow[] = ROWS.map(([name, unit, mi
   min,
   max,
   default: value,
+  integer: WHOLE.includes(name),
   meaning,
   since: '0.1.0',
 }));

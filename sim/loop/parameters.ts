@@ -16,7 +16,7 @@ export function setParameters(controller: Controller, box: Readonly<Record<strin
     const answer = controller.setParameter(row.id, value);
     if (answer === SET_DONE) continue;
     if (answer === SET_RANGE) {
-      const range = `${row.min} to ${row.max} ${row.unit}`;
+      const range = `${row.min} to ${row.max} ${row.unit}${row.integer ? ', whole' : ''}`;
       throw new StandoffError('parameter-range', `${name} = ${value} is outside its range`, `give ${range}`);
     }
     throw new StandoffError(

@@ -205,17 +205,18 @@ export class ZAcceleration extends Law {
 /**
  * Law 6: what the motor gets is what was commanded. Over 20 ms the steps add up to the commanded speed, but for
  * the play of a reversal and rounding. Without this the command could obey its limits and the steps not. A span
- * begins anew where the voltage is below the arc window: there the regulator lets go and drops what the play held.
+ * begins anew where the voltage is outside the arc window: there the regulator lets go and drops what the play held.
  */
 export class ZFollowsCommand extends Law {
   readonly name = 'z-follows-command';
   readonly number = 6;
   readonly statement =
-    'in follow, with a voltage not below arc_low_V, the steps of 20 ms add up to the commanded speed, but for the play of a reversal';
+    'in follow, with a voltage inside the arc window, the steps of 20 ms add up to the commanded speed, but for the play of a reversal';
   readonly unit = 'mm';
   readonly checked_unit = 'ms';
   private readonly z: ZLimits;
   private readonly arc_low_V: number;
+  private readonly arc_high_V: number;
   /** Commanded travel in steps, a ring of LONG_ROWS. */
   private readonly ring = new Float64Array(LONG_ROWS);
   private place = 0;
@@ -226,6 +227,7 @@ export class ZFollowsCommand extends Law {
     super();
     this.z = new ZLimits(context);
     this.arc_low_V = context.parameters.arc_low_V;
+    this.arc_high_V = context.parameters.arc_high_V;
   }
 
   watch(block: TraceBlock, s: Stretches): void {
@@ -237,7 +239,7 @@ export class ZFollowsCommand extends Law {
 
   private follow(block: TraceBlock, s: Stretches, from: number, end: number): void {
     const { z_velocity_mm_s: velocity, seen_V } = block;
-    const { ring, arc_low_V } = this;
+    const { ring, arc_low_V, arc_high_V } = this;
     const z_at = s.z_at;
     const steps_per_tick = this.z.steps_per_mm / 1000;
     let { place, commanded, rows } = this;
@@ -249,7 +251,7 @@ export class ZFollowsCommand extends Law {
       const before = ring[place];
       ring[place] = commanded;
       place = place === LONG_ROWS - 1 ? 0 : place + 1;
-      if (seen_V[row] < arc_low_V) rows = 0;
+      if (seen_V[row] < arc_low_V || seen_V[row] > arc_high_V) rows = 0;
       if (rows < LONG_ROWS) {
         rows++;
         continue;

@@ -58,15 +58,20 @@ export class TriggerWithdrawal extends Law {
   }
 }
 
+/** Key and request must be off for so long without a break to count as taken back; less is a contact that opened. */
+const TAKEN_BACK_MS = 30;
+
 /** Law 3. */
 export class TriggerPath extends Law {
   readonly name = 'trigger-path';
   readonly number = 3;
   readonly statement =
-    'the trigger goes on only after the key was turned on since power-up or the last fault, a new request, and a completed touch-off';
+    'the trigger goes on only after the key was off for 30 ms and on since power-up or the last fault, a request that was off for 30 ms, and a completed touch-off';
   readonly unit = 'times';
   readonly checked_unit = 'times';
+  private key_off_ms = 0;
   private key_turned = false;
+  private request_off_ms = 0;
   private request_rose = false;
   private request_taken = false;
   private touched_off = false;
@@ -86,8 +91,8 @@ export class TriggerPath extends Law {
 
   private follow(s: Stretches, i: number): void {
     const rose = s.lines[i] & ~s.lines[i - 1];
-    if ((rose & LINE_KEY) !== 0) this.key_turned = true;
-    if ((rose & LINE_REQUEST) !== 0) this.request_rose = true;
+    if ((rose & LINE_KEY) !== 0) this.key_turned = this.key_off_ms >= TAKEN_BACK_MS;
+    if ((rose & LINE_REQUEST) !== 0 && this.request_off_ms >= TAKEN_BACK_MS) this.request_rose = true;
     const mode = s.mode[i];
     const before = s.mode[i - 1];
     if (mode === MODE_SEEK && before !== MODE_SEEK) {
@@ -99,10 +104,14 @@ export class TriggerPath extends Law {
     if (mode === MODE_LIFT && before === MODE_SEEK) this.touched_off = s.stage[i - 1] === STAGE_OPEN;
     if (mode === MODE_REST) this.touched_off = false;
     if (s.fault[i] !== 0 && s.fault[i] !== s.fault[i - 1]) {
+      this.key_off_ms = 0;
       this.key_turned = false;
       this.request_rose = false;
       this.request_taken = false;
       this.touched_off = false;
     }
+    const length_ms = s.from[i + 1] - s.from[i];
+    this.key_off_ms = (s.lines[i] & LINE_KEY) !== 0 ? 0 : this.key_off_ms + length_ms;
+    this.request_off_ms = (s.lines[i] & LINE_REQUEST) !== 0 ? 0 : this.request_off_ms + length_ms;
   }
 }

@@ -15,13 +15,14 @@ const unitText = (unit: string) => (unit === '1' ? '' : unit);
 
 /** The rows of one section; `path` starts with the section, as in `machine.axis.travel_mm`. */
 export const SECTION_ROWS: Readonly<Record<Section, readonly Row[]>> = {
-  box: PARAMETER_ROWS.map(({ name, unit, min, max, default: value, meaning }) => ({
+  box: PARAMETER_ROWS.map(({ name, unit, min, max, default: value, integer, meaning }) => ({
     path: `box.${name}`,
     kind: 'number',
     unit: unitText(unit),
     min,
     max,
     default: value,
+    integer,
     meaning,
   })),
   machine: MACHINE_ROWS.map((row) => ({ ...row, path: `machine.${row.path}` })),

@@ -115,7 +115,7 @@ export class Desk {
   /** Homed, key turned on after power-up, voltage near zero. */
   ready(): this {
     this.on(wire.LINE_TOP).run(10).off(wire.LINE_TOP);
-    return this.run(10).on(wire.LINE_KEY).run(25);
+    return this.run(30).on(wire.LINE_KEY).run(5);
   }
 
   /** From rest to the end of the touch-off, with the plant's sheet. */

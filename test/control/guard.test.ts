@@ -137,7 +137,7 @@ describe('the guard on the trigger', () => {
     ['mode', 1],
     ['mode', 10],
   ])('takes it away when a disturbed memory says %s = %i', (name, value) => {
-    const desk = new Desk().at('follow').disturb('key_was_off', 0).disturb(name, value).tick();
+    const desk = new Desk().at('follow').disturb(name, value).tick();
     expect(desk.trigger).toBe(false);
     expect(desk.permit).toBe(false);
   });

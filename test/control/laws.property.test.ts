@@ -11,14 +11,15 @@ const KEPT_ON = wire.LINE_KEY | wire.LINE_REQUEST | wire.LINE_STOP_CHAIN;
 /** Watches every tick of a desk and throws on the first that breaks a law; the numbers are those of control.md. */
 class Watch {
   private request_edge = false;
+  private request_taken = false;
   private key_edge = false;
   private touch_ended = false;
   private mode_before = 'rest';
   private trigger_before = false;
   private fault_before = 'none';
   private reset_before = false;
-  private key_before: boolean;
-  private request_before: boolean;
+  private key_off_ms = 0;
+  private request_off_ms = 0;
   private z = 0;
   private readonly most_steps: number;
   private readonly travel_steps: number;
@@ -28,8 +29,6 @@ class Watch {
     const of = (name: string) => desk.controller.parameter(parameterId(name));
     this.most_steps = Math.floor(of('z_velocity_mm_s') * 0.001 * of('z_steps_per_mm')) + 1;
     this.travel_steps = of('travel_mm') * of('z_steps_per_mm');
-    this.key_before = true;
-    this.request_before = true;
   }
 
   tick(): void {
@@ -38,10 +37,20 @@ class Watch {
     const on = (mask: number) => (desk.lines & mask) !== 0;
     const { mode, fault, trigger } = desk;
     // Law 3 is about what came since power-up, reset or fault, and since the last cut for request and touch-off.
-    if (on(wire.LINE_KEY) && !this.key_before) this.key_edge = true;
+    // What was off for less than 30 ms has dropped out and was not turned off.
+    if (on(wire.LINE_KEY) && this.key_off_ms >= 30) this.key_edge = true;
     if (!on(wire.LINE_KEY) || fault !== 'none') this.key_edge = false;
-    if (on(wire.LINE_REQUEST) && !this.request_before) this.request_edge = true;
-    if (!on(wire.LINE_REQUEST) || fault !== 'none') this.request_edge = false;
+    this.key_off_ms = on(wire.LINE_KEY) || fault !== this.fault_before ? 0 : this.key_off_ms + 1;
+    if (on(wire.LINE_REQUEST) && this.request_off_ms >= 30) this.request_edge = true;
+    if (mode === 'seek' && this.mode_before !== 'seek') {
+      this.request_taken = this.request_edge;
+      this.request_edge = false;
+    }
+    if (fault !== 'none') {
+      this.request_taken = false;
+      this.request_edge = false;
+    }
+    this.request_off_ms = on(wire.LINE_REQUEST) ? 0 : this.request_off_ms + 1;
     if (mode === 'lift' && this.mode_before === 'seek') this.touch_ended = true;
     if (!desk.owned || mode === 'seek') this.touch_ended = false;
 
@@ -54,7 +63,7 @@ class Watch {
       law('trigger only without a fault', fault === 'none');
       law('trigger only in strike to hold', MAY_FIRE.includes(mode));
       law('trigger only after the key was turned on', this.key_edge);
-      law('trigger only after a request edge', this.request_edge);
+      law('trigger only after a request edge', this.request_taken);
       law('trigger only after a touch-off', this.touch_ended);
       law('trigger never in a late tick', !on(wire.LINE_OVERRUN));
     }
@@ -83,8 +92,6 @@ class Watch {
     this.trigger_before = trigger;
     this.fault_before = fault;
     this.reset_before = on(wire.LINE_RESET);
-    this.key_before = on(wire.LINE_KEY);
-    this.request_before = on(wire.LINE_REQUEST);
   }
 
   run(ticks: number): void {
@@ -123,9 +130,9 @@ function playEvents(desk: Desk, events: readonly Event[]): Watch {
   desk.on(wire.LINE_TOP);
   watch.run(10);
   desk.off(wire.LINE_TOP);
-  watch.run(5);
+  watch.run(25);
   desk.lines = first | wire.LINE_KEY;
-  watch.run(40);
+  watch.run(5);
   desk.plant = true;
   desk.on(wire.LINE_REQUEST);
   for (const each of events) {
@@ -154,7 +161,10 @@ const parameters = fc
     ...PARAMETER_ROWS.map((row) =>
       CALIBRATION.includes(row.name)
         ? fc.constant(row.default)
-        : fc.oneof({ weight: 8, arbitrary: fc.constant(row.default) }, within(row.min, row.max)),
+        : fc.oneof(
+            { weight: 8, arbitrary: fc.constant(row.default) },
+            row.integer ? fc.integer({ min: row.min, max: row.max }) : within(row.min, row.max),
+          ),
     ),
   )
   .map((values) => Object.fromEntries(PARAMETER_ROWS.map((row, i) => [row.name, values[i]!])));

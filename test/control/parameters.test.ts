@@ -38,9 +38,23 @@ describe.each(PARAMETER_ROWS.map((row) => [row.name, row] as const))('%s', (name
       Number.POSITIVE_INFINITY,
       Number.NEGATIVE_INFINITY,
     ];
+    if (row.integer) refused.push(0.5, beside(1, false), beside(1, true));
     for (const value of refused) expect(desk.set(name, value), `${value}`).toBe(SET_RANGE);
     expect(desk.controller.parameter(row.id)).toBe(Math.fround(row.default));
   });
+});
+
+it('every parameter that is a switch takes 0 and 1 and nothing between', () => {
+  const switches = PARAMETER_ROWS.filter(({ unit, min, max, meaning }) => {
+    return unit === '1' && min === 0 && max === 1 && /\b1: /.test(meaning);
+  });
+  expect(switches.map((row) => row.name)).toEqual([
+    'supply_contact',
+    'target_learned',
+    'hold_carried',
+    'feed_effect_learned',
+  ]);
+  for (const row of switches) expect(row.integer).toBe(true);
 });
 
 describe('a parameter', () => {

@@ -13,7 +13,7 @@ import { Desk } from './bench.js';
 
 describe('a torch request is refused', () => {
   it.each<[string, (desk: Desk) => unknown]>([
-    ['key', (desk) => desk.off(LINE_KEY)],
+    ['key', (desk) => desk.off(LINE_KEY).run(40)],
     ['stop-chain', (desk) => desk.off(LINE_STOP_CHAIN)],
     ['breakaway', (desk) => desk.off(LINE_BREAKAWAY).run(3)],
   ])('for %s, and then not taken when the cause goes: it must be given anew', (cause, spoil) => {
@@ -30,7 +30,7 @@ describe('a torch request is refused', () => {
   });
 
   it('before Z has been at the top switch', () => {
-    const desk = new Desk().run(5).on(LINE_KEY).run(5).on(LINE_REQUEST).run(1);
+    const desk = new Desk().run(40).on(LINE_KEY).run(5).on(LINE_REQUEST).run(1);
     expect(desk.refusal).toBe('not-homed');
     expect(desk.flag(FLAG_HOMED)).toBe(false);
   });
@@ -84,7 +84,7 @@ describe('a torch request is refused', () => {
   });
 
   it('after the key went off and on during a cut, until the request is taken off', () => {
-    const desk = new Desk().at('follow').off(LINE_KEY).run(10).on(LINE_KEY);
+    const desk = new Desk().at('follow').off(LINE_KEY).run(40).on(LINE_KEY);
     desk.until('rest').run(100);
     expect(desk.refusal).toBe('request-held');
     expect(desk.mode).toBe('rest');

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { CUT_V, Desk, NO_LOAD_V } from './bench.js';
 
+const NO_CROSSING = { crossing_rise_mm_per_s: 0, crossing_band_mm: 0, wrong_way_mm: 5, floor_allowance_mm: 5 };
+
 /** Every change of the trigger until the box is in fault. */
 function strikesUntilFault(desk: Desk): number {
   let strikes = 0;
@@ -115,6 +117,39 @@ describe('an arc that is lost once the permit was given', () => {
     desk.run(400);
     expect(desk.mode).not.toBe('fault');
   });
+
+  it('stands still in follow while the voltage is above the window, and comes back without a jump', () => {
+    const desk = new Desk({ ...NO_CROSSING, arc_off_ms: 200 }).at('follow').run(500);
+    const standoff_mm = desk.standoff_mm;
+    desk.extra_V = 102;
+    // Spike rejection 4 ms, moving mean 10 ms, the ramp from 10 mm/s at 1500 mm/s² 7 ms.
+    desk.run(21);
+    desk.run(150, () => expect(desk.z_steps).toBe(0));
+    desk.extra_V = 0;
+    // On its way out and back the mean is inside the window for 7 ms each, at 10 mm/s, with a ramp of 0.03 mm each and
+    // what the integral gathers; the 150 ms between them would be 1.5 mm.
+    let off_mm = 0;
+    desk.run(600, () => {
+      off_mm = Math.max(off_mm, Math.abs(desk.standoff_mm - standoff_mm));
+    });
+    expect(off_mm).toBeLessThan(0.4);
+    expect(desk.mode).toBe('follow');
+  });
+
+  it.each(['settle', 'hold'])(
+    'does not go down along the slope in %s while the voltage is above the window',
+    (mode) => {
+      const settle_ms = mode === 'settle' ? 2000 : 40;
+      const desk = new Desk({ ...NO_CROSSING, arc_off_ms: 200, settle_ms }).at(mode).disturb('slope_x', -0.1);
+      const z_mm = desk.z_mm;
+      desk.run(50);
+      expect(desk.z_mm).toBeLessThan(z_mm);
+      desk.extra_V = 102;
+      desk.run(21);
+      desk.run(100, () => expect(desk.z_steps).toBe(0));
+      expect(desk.mode).toBe(mode);
+    },
+  );
 
   it('rises to where Z was taken over after the voltage has fallen, and hands Z back', () => {
     const desk = new Desk().at('follow');

@@ -80,4 +80,30 @@ describe('over random sheets, arcs, noise and gains', () => {
       { numRuns: 60, seed: 2026 },
     );
   });
+
+  it('whatever contact opens for a moment, once or often, every law is kept and no contour is struck twice', () => {
+    const drop_out = fc.record({
+      line: fc.constantFrom('key' as const, 'request' as const),
+      at_ms: fc.integer({ min: 0, max: 14_000 }),
+      off_ms: fc.integer({ min: 1, max: 40 }),
+    });
+    let ended = 0;
+    fc.assert(
+      fc.property(fc.array(drop_out, { minLength: 1, maxLength: 4 }), fc.boolean(), seed, (drop_outs, boot, n) => {
+        const key = { at_s: boot ? 0 : 0.2, line: 'key', on: true } as const;
+        const events = drop_outs.flatMap(({ line, at_ms, off_ms }) => [
+          { at_s: at_ms / 1000, line, on: false },
+          { at_s: (at_ms + off_ms) / 1000, line, on: true },
+        ]);
+        const { broken, figures, outcome } = cut(STRAIGHT, { operator: [key, ...events], seed: n });
+        expect(broken).toEqual([]);
+        const long = drop_outs.some(({ off_ms }) => off_ms >= 30);
+        if (!long && drop_outs.length === 1) expect(figures.starts).toBeLessThanOrEqual(boot ? 0 : 1);
+        if (outcome.ended !== 'finished') ended++;
+      }),
+      { numRuns: 60, seed: 2026 },
+    );
+    // Drop-outs that fell into no cut would have shown nothing.
+    expect(ended).toBeGreaterThan(20);
+  });
 });

@@ -20,6 +20,7 @@ describe('law book', () => {
     expect(silent.map((result) => result.name).sort()).toEqual([
       'corner-dive',
       'descent-after-arc-loss',
+      'descent-outside-window',
       'fault-reset',
       'kerf-crossing-dive',
       'parameters-at-rest',

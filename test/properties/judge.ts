@@ -7,6 +7,7 @@ const MADE_FOR = {
   rest_V: 25,
   fall_ms: 500,
   arc_low_V: 60,
+  arc_high_V: 190,
   arc_off_ms: 100,
   crossing_ms: 400,
   touch_offset_mm: 0,

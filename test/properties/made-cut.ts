@@ -74,7 +74,8 @@ export class MadeRun {
     const most = ACCELERATION_MM_S2 / 1000;
     this.velocity_mm_s += Math.max(-most, Math.min(most, wanted_mm_s - this.velocity_mm_s));
     this.fraction += (this.velocity_mm_s * STEPS_PER_MM) / 1000;
-    const steps = Math.trunc(this.fraction);
+    // A column of integers has no minus zero.
+    const steps = Math.trunc(this.fraction) + 0;
     this.fraction -= steps;
     this.z += steps;
     const standoff_mm = START_MM + this.z / STEPS_PER_MM;

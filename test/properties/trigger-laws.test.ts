@@ -90,6 +90,48 @@ describe('law 3, trigger-path', () => {
     expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
   });
 
+  it.each([
+    [1, false],
+    [29, false],
+    [30, true],
+  ])('takes a key that was on at power-up and then off for %i ms for turned on: %s', (off_ms, kept) => {
+    const rows = madeCut();
+    for (const row of rows) row.lines! |= LINE_KEY;
+    plant(rows, 40, off_ms, (row) => {
+      row.lines! &= ~LINE_KEY;
+    });
+    if (kept) expectKept(verdict('trigger-path', rows));
+    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+  });
+
+  it.each([1, 29])('is broken by a cut after a key that dropped out for %i ms in the cut before', (off_ms) => {
+    const once = madeCut();
+    const rows = [...once, ...madeCut()];
+    for (let index = once.length; index < rows.length; index++) rows[index]!.lines! |= LINE_KEY;
+    expectKept(verdict('trigger-path', rows));
+    plant(rows, firstIn(rows, MODE_RETRACT), off_ms, (row) => {
+      row.lines! &= ~LINE_KEY;
+    });
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), -1);
+  });
+
+  it.each([
+    [1, false],
+    [29, false],
+    [30, true],
+  ])('takes a request that was off for %i ms between two cuts for a new one: %s', (off_ms, kept) => {
+    const once = madeCut();
+    const rows = [...once, ...madeCut()];
+    for (let index = once.length; index < rows.length; index++) rows[index]!.lines! |= LINE_KEY;
+    const start = firstIn(rows, MODE_RETRACT);
+    for (let index = start; index < rows.length; index++) rows[index]!.lines! |= LINE_REQUEST;
+    plant(rows, start, off_ms, (row) => {
+      row.lines! &= ~LINE_REQUEST;
+    });
+    if (kept) expectKept(verdict('trigger-path', rows));
+    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), -1);
+  });
+
   it('is broken when the request was on at power-up and never came anew', () => {
     const rows = madeCut();
     for (const row of rows) row.lines! |= LINE_REQUEST;

@@ -78,8 +78,8 @@ export class Desk {
       const refused = this.controller.setParameter(id, box[name]!);
       if (refused !== 0) throw new Error(`the module refuses ${name} = ${box[name]}: ${refused}`);
     }
-    this.run(5, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP);
-    this.run(40, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_KEY);
+    this.run(40, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP);
+    this.run(5, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_KEY);
   }
 
   /** From the request to the first tick of follow. */

@@ -8,6 +8,7 @@ import {
   LINE_REQUEST,
   LINE_RESET,
   LINE_STOP_CHAIN,
+  LINE_TOP,
   OUTPUT_MODE,
 } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
@@ -79,10 +80,11 @@ function recordNonsense(seed: number): Recorded {
   const modes = new Set<number>();
   let usual_counts = 124;
   for (let tick = 0; tick < RANDOM_TICKS; tick++) {
-    // Most of the time what lets a cut go on; now and then everything is thrown over.
-    if (random.chance(0.01)) controller.lines = random.next_u32() & 1023;
+    // A sound power-up first, then most of the time what lets a cut go on; now and then everything is thrown over.
+    if (tick < 50) controller.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+    else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
     if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
-    if (random.chance(0.01)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
+    if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
     if (random.chance(0.003)) usual_counts = random.chance(0.5) ? 124 : random.between(0, HIGHEST_COUNT);
     for (let k = 0; k < controller.readings.length; k++) {
       controller.readings[k] = random.chance(0.01) ? random.next_u32() : usual_counts + random.between(-60, 60);

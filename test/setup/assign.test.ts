@@ -22,6 +22,7 @@ const REFUSED: readonly Case[] = [
   ['machine.supply.phases=2', 'set-range', '1 or 3'],
   ['machine.supply.restrikes=1', 'set-type', 'true or false'],
   ['machine.head.bounce_ms=1.5', 'set-range', 'whole'],
+  ['hold_carried=0.5', 'set-range', '0…1, whole'],
   ['cut_height_mm=5', 'setup-contradiction', '5 mm', 'box.pierce_height_mm'],
 ];
 

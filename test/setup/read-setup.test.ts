@@ -30,6 +30,7 @@ const REFUSED: readonly Case[] = [
   ['too small', 'box:\n  pierce_ms: -1', 'setup-range', 'gate.yaml:2:14', '-1', '0…5000 ms'],
   ['too large in its unit', 'box:\n  pierce_ms: 9000 ms', 'setup-range', 'gate.yaml:2:14', '9000 ms'],
   ['a fraction of a whole', 'machine:\n  head:\n    bounce_ms: 1.5', 'setup-range', ':3:16', '1.5', '0…200 ms, whole'],
+  ['half a switch', 'box:\n  hold_carried: 0.5', 'setup-range', ':2:17', '0.5', '0…1, whole'],
   ['none of the choices', 'machine:\n  supply:\n    phases: 2', 'setup-range', ':3:13', '1 or 3'],
   ['a number for a flag', 'machine:\n  supply:\n    restrikes: 1', 'setup-type', ':3:16', 'true or false'],
   ['another unit', 'box:\n  arc_slope_V_per_mm: 4 V/cm', 'setup-unit', ':2:23', '4 V/cm', 'V/mm'],
