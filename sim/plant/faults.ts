@@ -25,7 +25,11 @@ export const FAULT_ROWS = [
     value: { unit: '1/s', min: 0, max: 500, default: 5 },
   },
   plain('resistor-top-open', 'a resistor of the divider’s upper part is open: the tap falls to 0 V'),
-  plain('resistor-top-short', 'a resistor of the divider’s upper part is a short: the tap reads high'),
+  {
+    kind: 'resistor-top-short',
+    meaning: 'resistors of the divider’s upper part are shorted: the tap reads high',
+    value: { unit: 'resistors', min: 1, max: 12, default: 1 },
+  },
   plain('resistor-bottom-open', 'the divider’s lower resistor is open: the tap rises to the full arc voltage'),
   plain('resistor-bottom-short', 'the divider’s lower resistor is a short: the tap reads 0 V'),
   plain('dead-converter', 'the converter returns code 0'),

@@ -46,6 +46,24 @@ export interface MachineConfig {
     readonly top_resistors: number;
     /** time constant of the tap’s resistance and filter capacitor; 0.02…10 ms, default 0.47 */
     readonly rc_ms: number;
+    /** resistance of each resistor of the upper part; 1…20000 kohm, default 301 */
+    readonly top_kohm: number;
+    /** resistance of the lower resistor, across the tap; 0.05…2000 kohm, default 10.2 */
+    readonly bottom_kohm: number;
+    /** filter capacitor, across the tap; 0.01…100000 nF, default 47 */
+    readonly capacitor_nF: number;
+    /** values a decade of the resistors at hand: 24 for E24; 12 or 24 or 48 or 96 or 192, default 96 */
+    readonly series: 12 | 24 | 48 | 96 | 192;
+    /** tolerance of the resistors at hand; 0.005…20 %, default 0.1 */
+    readonly tolerance_percent: number;
+    /** temperature coefficient of the resistors, either way; 0…1000 ppm/K, default 10 */
+    readonly drift_ppm_per_K: number;
+    /** tolerance of the filter capacitor; 0.5…50 %, default 10 */
+    readonly capacitor_percent: number;
+    /** rated power of each resistor; 0.02…20 W, default 0.25 */
+    readonly resistor_W: number;
+    /** working voltage of each resistor, from its data sheet; 10…3000 V, default 350 */
+    readonly resistor_V: number;
   };
   readonly isolation: {
     /** relative gain error of the isolation stage; -0.1…0.1, default 0 */
@@ -54,6 +72,22 @@ export interface MachineConfig {
     readonly offset_mV: number;
     /** bandwidth (-3 dB, one pole) of the isolation stage; 0.1…1000 kHz, default 20 */
     readonly bandwidth_kHz: number;
+    /** input resistance of the isolation stage; 1…1000000 kohm, default 1250 */
+    readonly input_kohm: number;
+    /** highest input voltage at which the isolation stage is linear; 0.05…20 V, default 3.3 */
+    readonly input_V: number;
+    /** resistance between isolation stage and converter; 0…100000 ohm, default 100 */
+    readonly output_ohm: number;
+    /** greatest gain error of a new isolation stage; 0…10 %, default 0.5 */
+    readonly tolerance_percent: number;
+    /** greatest departure from a straight line, of full scale; 0…5 %, default 0.02 */
+    readonly linearity_percent: number;
+    /** greatest gain drift of the isolation stage; 0…2000 ppm/K, default 40 */
+    readonly drift_ppm_per_K: number;
+    /** greatest offset drift, at the converter; 0…2000 uV/K, default 5 */
+    readonly offset_drift_uV_per_K: number;
+    /** working voltage of its reinforced insulation; 10…10000 V, default 600 */
+    readonly working_V: number;
   };
   readonly converter: {
     /** resolution of the converter; 8…12, default 12; whole */
@@ -68,6 +102,16 @@ export interface MachineConfig {
     readonly gain_error: number;
     /** rms of the converter’s own noise on each reading; 0…50 counts, default 0.7 */
     readonly noise_counts: number;
+    /** tolerance of the reference; 0…10 %, default 0.2 */
+    readonly reference_percent: number;
+    /** greatest drift of the reference; 0…1000 ppm/K, default 20 */
+    readonly reference_drift_ppm_per_K: number;
+    /** greatest departure from a straight line; 0…50 counts, default 1 */
+    readonly linearity_counts: number;
+    /** capacitance that a sample charges; 0.1…1000 pF, default 10 */
+    readonly sample_pF: number;
+    /** time for which a sample charges it; 0.01…100 us, default 1 */
+    readonly sample_us: number;
   };
   readonly supply: {
     /** rated cutting current; 10…400 A, default 40 */
@@ -80,6 +124,12 @@ export interface MachineConfig {
     readonly no_load_V: number;
     /** voltage between electrode and work while the pilot arc burns clear of it; 40…400 V, default 140 */
     readonly pilot_V: number;
+    /** the pilot arc is lit by high frequency, not by a moving electrode; default false */
+    readonly high_frequency_start: boolean;
+    /** it does not fire without air pressure; default true */
+    readonly air_interlock: boolean;
+    /** its maker shows where the undivided arc voltage can be taken by whoever may open it; default true */
+    readonly raw_voltage_terminals: boolean;
     /** phases of the mains rectifier; 1 or 3, default 1 */
     readonly phases: 1 | 3;
     /** mains frequency; 45…65 Hz, default 50 */
@@ -128,5 +178,19 @@ export interface MachineConfig {
     readonly relay_close_ms: number;
     /** time from the trigger output’s end to the open contact; 0…200 ms, default 8; whole */
     readonly relay_release_ms: number;
+  };
+  readonly shop: {
+    /** coldest place and day that the box works in; -30…60 degC, default 10 */
+    readonly coldest_C: number;
+    /** warmest inside of the box while it works; -20…80 degC, default 40 */
+    readonly warmest_C: number;
+    /** temperature at calibration; -20…60 degC, default 25 */
+    readonly calibrated_C: number;
+  };
+  readonly meter: {
+    /** accuracy of the meter of the calibration, of the reading; 0…5 %, default 0.1 */
+    readonly accuracy_percent: number;
+    /** the rest of its accuracy: digits, as volts in the range used; 0…5 V, default 0.02 */
+    readonly accuracy_V: number;
   };
 }

@@ -96,7 +96,10 @@ export class Sensing {
     const { ratio, top_resistors, rc_ms } = this.machine.divider;
     let tap_per_V = this.sound_tap_per_V;
     let filter_ms = rc_ms;
-    if (present[TOP_SHORT] === 1) tap_per_V = 1 / (1 + ((ratio - 1) * (top_resistors - 1)) / top_resistors);
+    if (present[TOP_SHORT] === 1) {
+      const shorted = Math.min(top_resistors, Math.round(faults.value[TOP_SHORT]!));
+      tap_per_V = 1 / (1 + ((ratio - 1) * (top_resistors - shorted)) / top_resistors);
+    }
     if (present[BOTTOM_OPEN] === 1) {
       tap_per_V = 1;
       // The capacitor now charges through the upper part alone, which is (ratio − 1) lower resistors; the

@@ -105,6 +105,12 @@ describe('the sensing chain', () => {
       expect(codes('resistor-top-short', {}, { machine: { 'divider.top_resistors': 1 } })).toEqual(all(4095));
     });
 
+    it('resistor-top-short bridges as many resistors as it says, at most all', () => {
+      // A lead that touches the work bridges the two resistors in it: two are left, 59.5 + 1.
+      expect(codes('resistor-top-short', { value: 2 })).toEqual(all(counts(118, 60.5)));
+      expect(codes('resistor-top-short', { value: 12 })).toEqual(all(4095));
+    });
+
     it('resistor-bottom-open charges the filter slowly, through the upper part alone', () => {
       const rig = new Rig({
         faults: [{ kind: 'resistor-bottom-open', at_s: 0 }],
