@@ -1,0 +1,115 @@
+import { tapOf } from './circuit.js';
+import type { BenchMachine, Use } from './machine.js';
+import { highestRatio, lowestRatio, scaleOf } from './scale.js';
+
+/** One cause of a wrong reading. */
+export interface ErrorTerm {
+  readonly cause: string;
+  /** Greatest error that it makes at the target voltage, either way, V. */
+  readonly error_V: number;
+  /** `fixed` is taken out by a calibration, the others stay: `drift` comes and goes, `step` is the converter's. */
+  readonly kind: 'fixed' | 'drift' | 'step' | 'bend' | 'meter';
+}
+
+/** Several causes together. */
+export interface ErrorSum {
+  /** All at their greatest and all one way, V. */
+  readonly worst_V: number;
+  /** Two standard deviations with every cause spread evenly over its limits (rectangular, GUM; memory), V. */
+  readonly likely_V: number;
+  readonly worst_percent: number;
+  readonly worst_mm: number;
+  readonly likely_mm: number;
+}
+
+/** How far a reading may be off at the target voltage. */
+export interface Budget {
+  readonly at_V: number;
+  readonly slope_V_per_mm: number;
+  readonly step_mm: number;
+  readonly lowest_ratio: number;
+  readonly highest_ratio: number;
+  /** Two standard deviations of the ratio, % of it, from the resistors' tolerance. */
+  readonly likely_ratio_percent: number;
+  readonly terms: readonly ErrorTerm[];
+  /** Before a calibration: all but the meter. */
+  readonly uncalibrated: ErrorSum;
+  /** After one: all but what is fixed. */
+  readonly calibrated: ErrorSum;
+  /** Steps and drift alone: what the standoff may wander by within a day. */
+  readonly wander: ErrorSum;
+}
+
+/** A quantity spread evenly over ±a has the standard deviation a/√3 (rectangular distribution; GUM, memory). */
+const RECTANGULAR = 1 / Math.sqrt(3);
+/** Two standard deviations. */
+const COVERAGE = 2;
+
+/** The error budget of a chain at the target voltage. */
+export function budgetOf(machine: BenchMachine, use: Use): Budget {
+  const { divider, isolation, converter, shop, meter } = machine;
+  const { ratio } = tapOf(machine);
+  const { step_V } = scaleOf(machine);
+  const at_V = use.target_V;
+  /** Share of the ratio that follows the resistors, and K between calibration and the furthest temperature. */
+  const follows = (ratio - 1) / ratio;
+  const away_K = Math.max(shop.warmest_C - shop.calibrated_C, shop.calibrated_C - shop.coldest_C, 0);
+  const ppm = (value: number) => at_V * value * 1e-6 * away_K;
+  const percent = (value: number) => (at_V * value) / 100;
+  const lowest_ratio = lowestRatio(divider.tolerance_percent, ratio);
+  const highest_ratio = highestRatio(divider.tolerance_percent, ratio);
+  const spread = Math.max(highest_ratio - ratio, ratio - lowest_ratio) / ratio;
+  const terms: ErrorTerm[] = [
+    { kind: 'fixed', cause: 'tolerance of the resistors', error_V: at_V * spread },
+    { kind: 'fixed', cause: 'gain of the isolation stage', error_V: percent(isolation.tolerance_percent) },
+    { kind: 'fixed', cause: 'reference', error_V: percent(converter.reference_percent) },
+    // Upper and lower resistors may drift against each other.
+    { kind: 'drift', cause: 'drift of the resistors', error_V: ppm(2 * divider.drift_ppm_per_K * follows) },
+    { kind: 'drift', cause: 'drift of the isolation stage', error_V: ppm(isolation.drift_ppm_per_K) },
+    {
+      kind: 'drift',
+      cause: 'drift of its zero',
+      error_V: isolation.offset_drift_uV_per_K * 1e-6 * away_K * ratio,
+    },
+    { kind: 'drift', cause: 'drift of the reference', error_V: ppm(converter.reference_drift_ppm_per_K) },
+    { kind: 'step', cause: 'half a converter step', error_V: step_V / 2 },
+    {
+      kind: 'bend',
+      cause: 'bend of the isolation stage',
+      error_V: (isolation.linearity_percent / 100) * isolation.input_V * ratio,
+    },
+    { kind: 'bend', cause: 'bend of the converter', error_V: converter.linearity_counts * step_V },
+    { kind: 'meter', cause: 'meter of the calibration', error_V: percent(meter.accuracy_percent) + meter.accuracy_V },
+  ];
+  const sum = (kinds: readonly ErrorTerm['kind'][]) =>
+    sumOf(
+      terms.filter(({ kind }) => kinds.includes(kind)),
+      use,
+    );
+  const { top_resistors } = divider;
+  return {
+    at_V,
+    slope_V_per_mm: use.slope_V_per_mm,
+    step_mm: step_V / use.slope_V_per_mm,
+    lowest_ratio,
+    highest_ratio,
+    likely_ratio_percent:
+      COVERAGE * follows * divider.tolerance_percent * RECTANGULAR * Math.sqrt(1 / top_resistors + 1),
+    terms,
+    uncalibrated: sum(['fixed', 'drift', 'step', 'bend']),
+    calibrated: sum(['drift', 'step', 'bend', 'meter']),
+    wander: sum(['drift', 'step']),
+  };
+}
+
+function sumOf(terms: readonly ErrorTerm[], { target_V, slope_V_per_mm }: Use): ErrorSum {
+  const worst_V = terms.reduce((sum, { error_V }) => sum + error_V, 0);
+  const likely_V = COVERAGE * RECTANGULAR * Math.sqrt(terms.reduce((sum, { error_V }) => sum + error_V * error_V, 0));
+  return {
+    worst_V,
+    likely_V,
+    worst_percent: (100 * worst_V) / target_V,
+    worst_mm: worst_V / slope_V_per_mm,
+    likely_mm: likely_V / slope_V_per_mm,
+  };
+}

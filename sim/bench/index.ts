@@ -1,0 +1,11 @@
+export type { Budget, ErrorSum, ErrorTerm } from './budget.js';
+export { circuitSvg } from './drawing.js';
+export type { FaultEffect, SingleFault } from './faults.js';
+export { type Source, sourceText } from './known.js';
+export type { BenchMachine, Use } from './machine.js';
+export { netlistOf } from './netlist.js';
+export { ohmText } from './parts-list.js';
+export { type Proposal, type SearchResult, searchDesigns } from './search.js';
+export { type DesignSheet, designSheet } from './sheet.js';
+export { DERATING } from './stress.js';
+export { DEFAULT_WISHES, WISH_ROWS, type Wishes, type WishName, type WishRow } from './wishes.js';
