@@ -15,7 +15,7 @@ export function drawCard(picture: Picture, region: Region, now: NowRow, scene: V
   let row = region.row;
   const last = region.row + region.rows;
   picture.text(row++, column, now.mode === MODE_REST ? 'tip above the sheet, mm' : 'standoff, mm', TONE_QUIET);
-  const deviation = deviationWords(now.standoff_mm - scene.cut_height_mm, scene);
+  const deviation = deviationWords(now.standoff_mm - scene.cut_height_mm, scene.tolerance_mm);
   drawDigits(picture, row, column, fixed(now.standoff_mm, 2), working ? tone(deviation) : TONE_STRONG);
   row += DIGIT_ROWS;
   if (working) picture.text(row, column, deviation.text, deviation.tone);

@@ -2,14 +2,15 @@ import { HOLD_ROWS } from '../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../base/index.js';
 import { drawPathAxis, exaggerationWords, heading } from './captions.js';
 import { drawCard } from './card.js';
+import { drawKeys, drawLampRow, drawWordLines } from './frame-parts.js';
 import { type Layout, LEAST_SIZE, layoutFor, type Size } from './layout.js';
-import { Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
+import { Picture, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewState } from './scene.js';
 import { drawSection, LABEL_COLUMNS, type Region, sectionScale } from './section.js';
-import { lamps, lowSoFar, modeSentence, type Said, soFar, statusLine } from './sentences.js';
+import { lamps, lowSoFar, modeSentence, soFar, statusLine } from './sentences.js';
 import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
 import type { DrawStyle } from './style.js';
-import { clockText, fitText, fixed, wrapText } from './text.js';
+import { clockText, fitText, fixed } from './text.js';
 
 const SECTION_WORDS = ['sheet and torch in section; dotted: wanted', 'sheet and torch in section', 'section'] as const;
 const HOLD_NAMES = HOLD_ROWS.map(({ name }) => name);
@@ -30,7 +31,7 @@ export function drawFrame(state: ViewState, size: Size, style: DrawStyle): strin
   const layout = layoutFor(size);
   drawTitle(picture, layout.title, state);
   drawProgress(picture, layout.progress, state);
-  drawKeys(picture, layout.keys, state);
+  drawViewKeys(picture, layout.keys, state);
   if (now === undefined) picture.text(layout.words.row, 0, 'Waiting for the first tick.', TONE_STRONG);
   else drawBody(picture, layout, state, now);
   return picture.lines();
@@ -39,7 +40,10 @@ export function drawFrame(state: ViewState, size: Size, style: DrawStyle): strin
 function drawBody(picture: Picture, layout: Layout, state: ViewState, now: NowRow): void {
   const { history, scene } = state;
   drawWords(picture, layout.words, state, now);
-  if (layout.lamps) drawLamps(picture, layout.lamps, now);
+  if (layout.lamps) {
+    const feed = { name: 'feed', state: { text: `${fixed(now.feed_mm_s, 1)} mm/s`, tone: TONE_PLAIN } };
+    drawLampRow(picture, layout.lamps, [...lamps(now).filter(({ name }) => name !== 'Z'), feed]);
+  }
   if (layout.card) drawCard(picture, layout.card, now, scene);
 
   const torch = {
@@ -96,36 +100,10 @@ function speedText(speed: number): string {
 
 function drawWords(picture: Picture, region: Region, state: ViewState, now: NowRow): void {
   const { head, detail } = modeSentence(now, state.scene);
-  const lines: Said[] = [];
-  const say = ({ text, tone }: Said) => {
-    for (const line of wrapText(text, region.columns, 2)) lines.push({ text: line, tone });
-  };
-  say(head);
-  say(detail);
+  const left = drawWordLines(picture, region, [head, detail]);
   const full = soFar(state.history, state.scene);
-  const room = (region.rows - lines.length) * (region.columns - 2);
-  say(full.text.length <= room ? full : (lowSoFar(state.history, state.scene) ?? full));
-  for (let at = 0; at < Math.min(region.rows, lines.length); at++)
-    picture.text(region.row + at, 0, lines[at].text, lines[at].tone);
-}
-
-function drawLamps(picture: Picture, region: Region, now: NowRow): void {
-  let column = region.column;
-  const parts: { name: string; state: Said }[] = [
-    ...lamps(now).filter(({ name }) => name !== 'Z'),
-    { name: 'feed', state: { text: `${fixed(now.feed_mm_s, 1)} mm/s`, tone: TONE_PLAIN } },
-  ];
-  for (const { name, state } of parts) {
-    const width = name.length + 1 + state.text.length;
-    if (column + width > region.columns) {
-      // A word that raises the alarm is never the one that is dropped.
-      if (state.tone === TONE_ALARM)
-        picture.textBefore(region.row, region.columns, ` ${name} ${state.text}`, TONE_ALARM);
-      continue;
-    }
-    column = picture.text(region.row, column, `${name} `, TONE_QUIET);
-    column = picture.text(region.row, column, state.text, state.tone) + 2;
-  }
+  const fits = full.text.length <= left.rows * (region.columns - 2);
+  drawWordLines(picture, left, [fits ? full : (lowSoFar(state.history, state.scene) ?? full)]);
 }
 
 function drawProgress(picture: Picture, region: Region, state: ViewState): void {
@@ -141,23 +119,18 @@ function drawProgress(picture: Picture, region: Region, state: ViewState): void 
   picture.text(region.row, 1 + bar, `]${text}`);
 }
 
-function drawKeys(picture: Picture, region: Region, state: ViewState): void {
-  const keys = state.paused
-    ? [
-        ['space', 'go on'],
-        ['s', '1 ms'],
-        ['→', '10 ms'],
-        ['q', 'quit'],
-      ]
-    : [
-        ['space', 'pause'],
-        ['+', 'faster'],
-        ['-', 'slower'],
-        ['q', 'quit'],
-      ];
-  let column = region.column;
-  for (const [key, does] of keys) {
-    column = picture.text(region.row, column, key, TONE_STRONG);
-    column = picture.text(region.row, column, ` ${does}`, TONE_QUIET) + 2;
-  }
+function drawViewKeys(picture: Picture, region: Region, state: ViewState): void {
+  const paused = [
+    ['space', 'go on'],
+    ['s', '1 ms'],
+    ['→', '10 ms'],
+    ['q', 'quit'],
+  ] as const;
+  const running = [
+    ['space', 'pause'],
+    ['+', 'faster'],
+    ['-', 'slower'],
+    ['q', 'quit'],
+  ] as const;
+  drawKeys(picture, region, state.paused ? paused : running);
 }

@@ -138,7 +138,8 @@ export class ViewHistory {
   }
 }
 
-function rowOf(block: TraceBlock, i: number): NowRow {
+/** One row of a block, by itself. */
+export function rowOf(block: TraceBlock, i: number): NowRow {
   const row: Record<string, number> = { tick: block.first_tick + i };
   for (const [name] of COLUMN_ROWS) row[name as ColumnName] = block[name as ColumnName][i];
   return row as NowRow;

@@ -12,7 +12,7 @@ export interface Region {
   readonly rows: number;
 }
 
-/** Where the torch is drawn: path, height of tip and sheet, and whether an arc burns. */
+/** Where the torch is drawn: path, height of tip (NaN: nobody knows) and sheet, and whether an arc burns. */
 export interface TorchPlace {
   readonly path_mm: number;
   readonly torch_mm: number;
@@ -151,7 +151,7 @@ export function drawSection(
   const inside = y(torch.torch_mm) >= 1;
   if (inside) drawTorch(canvas, torch, scale, y);
   canvas.paint(picture, region.row, region.column + LABEL_COLUMNS);
-  if (!inside) {
+  if (!inside && !Number.isNaN(torch.torch_mm)) {
     const words = `▲ tip ${fixed(torch.torch_mm - torch.plate_mm, 1)} mm above the sheet`;
     picture.textBefore(region.row, region.column + region.columns, words, TONE_STRONG);
   }

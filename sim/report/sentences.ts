@@ -73,24 +73,35 @@ export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
     case MODE_FOLLOW:
       return plain(`Following: ${standoff}.`);
     case MODE_HOLD: {
-      const hold = HOLD_ROWS[now.hold];
-      return {
-        head: { text: `Holding (${hold?.name}): ${standoff}.`, tone: TONE_HOLD },
-        detail: { text: `Hold: ${hold?.meaning}.`, tone: TONE_HOLD },
-      };
+      const { head, detail } = holdSentence(now.hold);
+      return { head: { ...head, text: head.text.replace(/\.$/, `: ${standoff}.`) }, detail };
     }
     case MODE_RETRACT:
-      return plain('Retracting: trigger off; the torch rises once the voltage has fallen.');
-    case MODE_FAULT: {
-      const fault = FAULT_ROWS[now.fault];
-      return {
-        head: { text: `Fault, ${fault?.name}: ${fault?.meaning}.`, tone: TONE_ALARM },
-        detail: { text: `Check: ${fault?.remedy}.`, tone: TONE_ALARM },
-      };
-    }
+      return plain(RETRACTING);
     default:
-      return plain(`Mode ${now.mode}: ${MODE_ROWS[now.mode]?.meaning ?? 'unknown to this program'}.`);
+      return faultSentence(now) ?? plain(`Mode ${now.mode}: unknown to this program.`);
   }
+}
+
+export const RETRACTING = 'Retracting: trigger off; the torch rises once the voltage has fallen.';
+
+/** Why the regulator has let go. */
+export function holdSentence(hold: number): ModeSentence {
+  const row = HOLD_ROWS[hold];
+  return {
+    head: { text: `Holding (${row?.name}).`, tone: TONE_HOLD },
+    detail: { text: `Hold: ${row?.meaning}.`, tone: TONE_HOLD },
+  };
+}
+
+/** What has happened and what to look at; undefined outside the mode fault. */
+export function faultSentence(now: NowRow): ModeSentence | undefined {
+  if (now.mode !== MODE_FAULT) return undefined;
+  const fault = FAULT_ROWS[now.fault];
+  return {
+    head: { text: `Fault, ${fault?.name}: ${fault?.meaning}.`, tone: TONE_ALARM },
+    detail: { text: `Check: ${fault?.remedy}.`, tone: TONE_ALARM },
+  };
 }
 
 function height(scene: ViewScene): string {
@@ -103,9 +114,8 @@ function standoffWords(standoff_mm: number, scene: ViewScene): string {
 }
 
 /** How far off, as a word that needs no colour. */
-export function deviationWords(error_mm: number, scene: ViewScene): Said {
-  if (Math.abs(error_mm) <= scene.tolerance_mm)
-    return { text: `as wanted, ±${fixed(scene.tolerance_mm, 2)}`, tone: TONE_PLAIN };
+export function deviationWords(error_mm: number, tolerance_mm: number): Said {
+  if (Math.abs(error_mm) <= tolerance_mm) return { text: `as wanted, ±${fixed(tolerance_mm, 2)}`, tone: TONE_PLAIN };
   return {
     text: `${fixed(Math.abs(error_mm), 2)} mm too ${error_mm < 0 ? 'low' : 'high'}`,
     tone: TONE_ALARM,

@@ -19,9 +19,7 @@ export class TimeRing {
     const bin = Math.floor(tick / TIME_BIN_MS);
     const at = bin % BINS;
     if (bin > this.newest) {
-      if (this.newest < 0 || bin > this.newest + 1) this.oldest = bin;
-      else if (bin - BINS + 1 > this.oldest) this.oldest = bin - BINS + 1;
-      this.newest = bin;
+      this.open(bin);
       this.standoff_low_mm[at] = standoff_mm;
       this.standoff_high_mm[at] = standoff_mm;
       this.arc_low_V[at] = seen_V;
@@ -36,6 +34,20 @@ export class TimeRing {
     this.targets_V[at] = target_V;
     this.modes[at] = mode;
     if (hold !== 0) this.holds[at] = hold;
+  }
+
+  /** Time that was left out, such as rows of a box that were lost on the way, stays empty. */
+  private open(bin: number): void {
+    if (this.newest < 0 || bin - this.newest >= BINS) this.oldest = bin;
+    else if (bin - BINS + 1 > this.oldest) this.oldest = bin - BINS + 1;
+    for (let left_out = Math.max(this.newest + 1, this.oldest); left_out < bin; left_out++) {
+      const at = left_out % BINS;
+      this.standoff_low_mm[at] = this.standoff_high_mm[at] = Number.NaN;
+      this.arc_low_V[at] = this.arc_high_V[at] = this.targets_V[at] = Number.NaN;
+      this.modes[at] = 0;
+      this.holds[at] = 0;
+    }
+    this.newest = bin;
   }
 
   has(bin: number): boolean {

@@ -86,14 +86,22 @@ describe('bounded memory', () => {
     expect([ring.low(bin), ring.high(bin), ring.plate(bin), ring.gap(bin)]).toEqual([1.5, 3.5, 0, 0]);
   });
 
-  it('the time ring keeps least and largest of each 5 ms, and starts afresh after a jump', () => {
+  it('the time ring keeps least and largest of each 5 ms, and leaves time without rows empty', () => {
     const ring = new TimeRing();
     for (let tick = 0; tick < 10; tick++) ring.add(tick, tick, 100 + tick, 118, 7, tick === 3 ? 2 : 0);
     expect([ring.standoffLow(0), ring.standoffHigh(0), ring.hold(0)]).toEqual([0, 4, 2]);
     expect([ring.arcLow(1), ring.arcHigh(1), ring.hold(1)]).toEqual([105, 109, 0]);
     ring.add(5000, 1, 1, 1, 7, 0);
-    expect(ring.has(1)).toBe(false);
-    expect(ring.has(1000)).toBe(true);
+    expect([ring.arcLow(1), ring.arcHigh(1)]).toEqual([105, 109]);
+    expect([ring.arcLow(500), ring.standoffHigh(500), ring.target(500), ring.mode(500)]).toEqual([
+      Number.NaN,
+      Number.NaN,
+      Number.NaN,
+      0,
+    ]);
+    expect([ring.arcLow(1000), ring.mode(1000)]).toEqual([1, 7]);
+    ring.add(100_000, 1, 1, 1, 7, 0);
+    expect([ring.has(1000), ring.has(20_000)]).toEqual([false, true]);
   });
 
   it('the overview joins neighbours when the path outgrows it and loses no extreme', () => {
