@@ -121,7 +121,9 @@ describe('a frame of a watched box', () => {
     for (const column of shown) {
       const changed = (tick: number): Row => ({
         ...cutting(tick),
-        ...(tick > 1000 && { [column]: column === 'seen_error_mm' ? -0.4 : column === 'lines' ? 0 : 7 }),
+        ...(tick > 1000 && {
+          [column]: column === 'seen_error_mm' ? -0.4 : ['lines', 'flags'].includes(column) ? 0 : 7,
+        }),
       });
       expect(textOf(historyOf(1200, changed)), column).not.toBe(before);
     }
@@ -156,7 +158,7 @@ describe('a frame of a watched box', () => {
     expect(history.starts).toBe(2);
     const again = historyOf(1800 + 300, (tick) => cutting(tick % 1800));
     expect(again.sheet_mm).toBeNaN();
-    expect(historyOf(1200, cutting).sheet_mm).toBeCloseTo((-8000 + 599) / 400 - 1.52, 4);
+    expect(historyOf(1200, cutting).sheet_mm).toBeCloseTo(-7400 / 400 - 1.52, 4);
   });
 
   it('of every eighth tick shows the same path and time as of every tick', () => {
