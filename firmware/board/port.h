@@ -46,6 +46,8 @@ _Noreturn void port_restart(uint32_t cause);
 // The cause of this start (BOOT_*), and the slot that runs (0 or 1).
 uint32_t port_boot_cause(void);
 uint32_t port_boot_slot(void);
+// What belongs to the cause: the program counter of a hard fault; else 0.
+uint32_t port_boot_detail(void);
 // Memory that outlives a restart but not a power cut: KEPT_RAM_BYTES long, aligned to 4.
 void *port_kept_memory(void);
 // True as long as the end of the stack is untouched.
