@@ -6,6 +6,7 @@ import { asciiText } from '../report/text.js';
 import { describeError, EXIT } from './exit.js';
 import { fuzz, merge } from './fuzz.js';
 import { fuzzCommand, mergeCommand } from './fuzz-options.js';
+import { map, mapCommand } from './map.js';
 import { simulateCommand } from './options.js';
 import { schemaCommand } from './schema.js';
 import { simulate } from './simulate.js';
@@ -27,6 +28,9 @@ async function main(args: readonly string[]): Promise<number> {
   const merging = mergeCommand().action((files, options) => {
     status = merge(files, options);
   });
+  const mapping = mapCommand().action(async (program, options) => {
+    status = await map(program, options);
+  });
   const root = new Command('standoff')
     .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
     .version(packageVersion(), '-V, --version', 'print the version')
@@ -34,6 +38,7 @@ async function main(args: readonly string[]): Promise<number> {
     .addCommand(simulating)
     .addCommand(fuzzing)
     .addCommand(merging)
+    .addCommand(mapping)
     .addCommand(schemaCommand())
     .configureOutput({ outputError })
     .exitOverride();

@@ -1,6 +1,7 @@
 export { type CampaignOptions, runCampaign } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenLaws } from './judge.js';
+export { centreOf, type GainMap, type MapAxis, type MapCentre, mapAxis, regionOf, runMap } from './map.js';
 export { SHORT_CUTS } from './programs.js';
 export { changeRanges, type Ranges, rangesAround } from './ranges.js';
 export {
@@ -12,6 +13,7 @@ export {
   shardSpan,
   writeRecord,
 } from './record.js';
+export { type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
 export { chanceBound, type LawTally, type Tally } from './tally.js';
 export { type Campaign, CaseRunner } from './worker.js';

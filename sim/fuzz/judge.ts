@@ -19,9 +19,14 @@ export interface Verdict {
   /** Names of the faults that the box raised. */
   readonly faults: readonly string[];
   readonly ticks: number;
-  /** Least standoff of the tip while the arc burnt, mm: graded where law no-contact only says yes or no. */
-  readonly least_standoff_mm: number;
+  /** The wishes for the standoff while following were met, as far as the cut put them to the test. */
+  readonly wishes_met: boolean;
+  /** Standoff error that 99.9 % of the following time stayed within, mm; null: nothing followed. */
+  readonly following_p999_mm: number | null;
 }
+
+/** Wishes that the gains decide; dives at corners and kerfs are decided by the lockouts. */
+const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
 
 /**
  * Faults of the world against which no box can keep the tip from the sheet: the axis does not do what it is told, or a
@@ -49,12 +54,14 @@ export function judge({ module, setup, plan }: Subject, one: Case): Verdict {
   const controller = new WasmController(module);
   const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) }, [book]);
   const figures = book.figures.figures();
+  const results = book.results();
   return {
-    laws: book.results().filter((law) => law.kind === 'law'),
+    laws: results.filter((law) => law.kind === 'law'),
     ended: outcome.ended,
     faults: figures.faults.map((fault) => fault.name),
     ticks: outcome.ticks,
-    least_standoff_mm: 0,
+    wishes_met: results.every((result) => !FOLLOWING.includes(result.name) || result.kept),
+    following_p999_mm: figures.standoff_error_p999_mm,
   };
 }
 

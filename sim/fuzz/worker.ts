@@ -3,6 +3,7 @@ import { motionLimits } from '../loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../motion/index.js';
 import type { Setup } from '../setup/index.js';
 import { type CaseSpace, caseOf } from './case.js';
+import { type Cell, runCell } from './cell.js';
 import { judge } from './judge.js';
 import type { Ranges } from './ranges.js';
 import { addCase, emptyTally, type Tally } from './tally.js';
@@ -18,10 +19,15 @@ export interface Campaign {
   readonly module_file?: string;
 }
 
+/** Cases from (inclusive) to (exclusive) of a campaign; or, with `cell`, the first cases as one cell of a map. */
 export interface WorkerTask {
   readonly campaign: Campaign;
   readonly from: number;
   readonly to: number;
+}
+export interface CellTask {
+  readonly campaign: Campaign;
+  readonly cell_cuts: number;
 }
 
 /** Faults and operator may come this long after the motion alone would have ended: touch-off and pierce take time, s. */
@@ -73,11 +79,11 @@ let key = '';
 let runner: CaseRunner | undefined;
 
 /** What the pool calls. A worker keeps its plans from task to task. */
-export default function work({ campaign, from, to }: WorkerTask): Tally {
-  const wanted = JSON.stringify(campaign);
+export default function work(task: WorkerTask | CellTask): Tally | Cell {
+  const wanted = JSON.stringify(task.campaign);
   if (runner === undefined || wanted !== key) {
-    runner = new CaseRunner(campaign);
+    runner = new CaseRunner(task.campaign);
     key = wanted;
   }
-  return runner.run(from, to);
+  return 'from' in task ? runner.run(task.from, task.to) : runCell(runner, task.cell_cuts);
 }

@@ -25,7 +25,8 @@ export class ZLimits {
 
   /**
    * Speed just before a row, mm/s, from the steps of the last four rows; never less than the true one: half
-   * of what it may have gained in that time is added, and a step.
+   * of what it may have gained in that time is added, and a step. A reversal or a return to regulation drops what had not
+   * been put out yet, which makes the mean too small; the fastest of the rows, and a step, is the other witness.
    * @param sign 1: upward speed; -1: downward speed; 0 if Z moved the other way
    */
   speedBefore_mm_s(s: Stretches, row: number, sign: 1 | -1): number {
@@ -33,7 +34,12 @@ export class ZLimits {
     const steps = sign * (s.z_at[at] - s.z_at[at - SPEED_ROWS]);
     if (steps <= 0) return 0;
     const gained_mm_s = (this.acceleration_mm_s2 * SPEED_ROWS) / 2000;
-    return ((steps + 1) * 1000) / (SPEED_ROWS * this.steps_per_mm) + gained_mm_s;
+    const mean_mm_s = ((steps + 1) * 1000) / (SPEED_ROWS * this.steps_per_mm) + gained_mm_s;
+    let fastest = 0;
+    for (let back = 0; back < SPEED_ROWS; back++) {
+      fastest = Math.max(fastest, sign * (s.z_at[at - back] - s.z_at[at - back - 1]));
+    }
+    return Math.max(mean_mm_s, ((fastest + 1) * 1000) / this.steps_per_mm);
   }
 
   /** Distance of a ramp from a speed to rest, in steps. */

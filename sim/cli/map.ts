@@ -1,0 +1,121 @@
+import { existsSync, writeFileSync } from 'node:fs';
+import { cpus } from 'node:os';
+import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import { StandoffError } from '../base/index.js';
+import { loadControlModule } from '../controller/index.js';
+import { type Campaign, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
+import { terminalStyle } from '../report/index.js';
+import { assignValues, defaultSetup, readSetup } from '../setup/index.js';
+import { EXIT } from './exit.js';
+import { readText } from './files.js';
+import { mapHtml, mapSvg } from './map-picture.js';
+import { mapText } from './map-report.js';
+
+const LEAST_STEPS = 3;
+const MOST_STEPS = 60;
+
+const whole = (least: number, most: number) => (text: string) => {
+  const number = Number(text);
+  if (/^\d+$/.test(text) && number >= least && number <= most) return number;
+  throw new InvalidArgumentError(`Give a whole number from ${least} to ${most}.`);
+};
+const collect = (word: string, before: readonly string[] = []): readonly string[] => [...before, word];
+
+/** `standoff map` with its arguments and options. */
+export const mapCommand = () =>
+  new Command('map')
+    .summary('find values of two parameters that leave room on every side')
+    .description(
+      'Cuts the same random sheets for every pair of values of two parameters of the box, and shows where every law is ' +
+        'kept, how well the standoff is held, and which pair lies farthest from every edge.',
+    )
+    .argument('[program]', 'RS-274 program (default: three short cuts)')
+    .requiredOption('--x <name=low:high>', 'parameter along the x axis, such as gain_p_per_s=10:60')
+    .requiredOption('--y <name=low:high>', 'parameter along the y axis')
+    .option('--steps <n>', 'values along each axis (default: 9)', whole(LEAST_STEPS, MOST_STEPS))
+    .option('--cuts <n>', 'cuts for each pair of values (default: 30)', whole(1, 100_000))
+    .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
+    .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
+    .option('--seed <n>', 'seed of the cuts (default: 1)', whole(0, 0xffffffff))
+    .option('--workers <n>', 'threads (default: one a core)', whole(1, 256))
+    .option('--out <file>', 'write the map as .json, .svg or .html')
+    .option('--force', 'write over a file that exists')
+    .option('--json', 'print the map as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour');
+
+export type MapOptions = ReturnType<ReturnType<typeof mapCommand>['opts']>;
+
+/** @returns the exit status @throws StandoffError for bad input, before anything is run */
+export async function map(program_file: string | undefined, options: MapOptions): Promise<number> {
+  const campaign = readCampaign(program_file, options);
+  const steps = options.steps ?? 9;
+  const x = mapAxis(options.x, campaign, steps);
+  const y = mapAxis(options.y, campaign, steps);
+  if (x.name === y.name) {
+    throw new StandoffError('map-same', `both axes are ${x.name}`, 'give two different parameters');
+  }
+  if (options.out !== undefined) checkOutput(options.out, options.force === true);
+  const stop = new AbortController();
+  const onSignal = () => stop.abort();
+  process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
+  const visible = options.json !== true && process.stderr.isTTY === true;
+  const cells = steps * steps;
+  const cuts = options.cuts ?? 30;
+  const found = await runMap(
+    campaign,
+    x,
+    y,
+    cuts,
+    options.workers ?? cpus().length,
+    (done) => visible && process.stderr.write(`\r${done} of ${cells} pairs of values\x1b[K`),
+    stop.signal,
+  );
+  process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
+  if (visible) process.stderr.write('\r\x1b[K');
+  if (found === undefined) {
+    process.stderr.write('standoff: broken off; a map is whole or nothing\n');
+    return EXIT.interrupted;
+  }
+  const centre = centreOf(found);
+  const head = { format: 'standoff map 1', module_sha256: loadControlModule().sha256, seed: campaign.seed, cuts };
+  const json = `${JSON.stringify({ ...head, ...found, centre: centre ?? null }, null, 1)}\n`;
+  const { out } = options;
+  if (out !== undefined) {
+    writeFileSync(
+      out,
+      out.endsWith('.json') ? json : out.endsWith('.svg') ? mapSvg(found, centre) : mapHtml(found, centre),
+    );
+  }
+  const style = terminalStyle(process.env, process.stdout, options.plain);
+  process.stdout.write(options.json ? json : mapText(found, centre, cuts, style));
+  return found.cells.flat().some((cell) => cell.kept < cell.cuts) ? EXIT.broken : EXIT.kept;
+}
+
+/** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
+const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
+
+/** Sound machines only: a fault that stops the cut says nothing about the gains. */
+function readCampaign(program_file: string | undefined, options: MapOptions): Campaign {
+  const stated =
+    options.setup === undefined ? defaultSetup() : readSetup(readText(options.setup, 'setup'), options.setup);
+  const setup = assignValues(stated, options.set ?? []);
+  const programs =
+    program_file === undefined ? SHORT_CUTS : [{ name: program_file, text: readText(program_file, 'program') }];
+  const around = rangesAround(setup);
+  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
+  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
+  return { setup, ranges, programs, seed: options.seed ?? 1 };
+}
+
+function checkOutput(path: string, force: boolean): void {
+  if (!/\.(json|svg|html)$/.test(path)) {
+    throw new StandoffError(
+      'output-name',
+      `${path} has no ending that tells its format`,
+      'end it in .json, .svg or .html',
+    );
+  }
+  if (!force && existsSync(path)) {
+    throw new StandoffError('file-exists', `${path} exists`, 'choose another name, or overwrite it with --force');
+  }
+}

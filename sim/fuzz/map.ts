@@ -1,0 +1,168 @@
+import { Piscina } from 'piscina';
+import { StandoffError } from '../base/index.js';
+import { SECTION_ROWS } from '../setup/rows.js';
+import { compiledFolder } from './build.js';
+import type { Cell } from './cell.js';
+import { valueAt } from './ranges.js';
+import type { Campaign, CellTask } from './worker.js';
+
+/** One axis of a map: a parameter of the box and the values that are tried. */
+export interface MapAxis {
+  readonly name: string;
+  readonly unit: string;
+  readonly values: readonly number[];
+  /** The value of the setup. */
+  readonly present: number;
+}
+
+export interface GainMap {
+  readonly x: MapAxis;
+  readonly y: MapAxis;
+  /** Rows from the least y to the greatest, cells from the least x. */
+  readonly cells: readonly (readonly Cell[])[];
+}
+
+/** Middle of the region in which every law was kept and the standoff was held best, and its distance from each edge. */
+export interface MapCentre {
+  readonly x: number;
+  readonly y: number;
+  /** How far the region reaches from here, in the axis's unit; `open`: to the edge of the map, so it may reach further. */
+  readonly edges: Readonly<
+    Record<'left' | 'right' | 'lower' | 'upper', { readonly distance: number; readonly open: boolean }>
+  >;
+  /** Cells of the region. */
+  readonly cells: number;
+}
+
+/** A cell of the region holds the standoff at most this much worse than the best cell. */
+const MUCH_WORSE = 1.25;
+
+/**
+ * @param words `name`, or `name=low:high`; without a range from a third of the present value to three times it
+ * @throws StandoffError `map-unknown`, `map-range`
+ */
+export function mapAxis(words: string, campaign: Campaign, steps: number): MapAxis {
+  const [name = '', text] = words.split('=');
+  const row = SECTION_ROWS.box.find((one) => one.path === `box.${name}`);
+  if (row === undefined) {
+    const near = SECTION_ROWS.box.filter((one) => one.path.includes(name)).map((one) => one.path.slice(4));
+    const remedy =
+      near.length > 0 ? `did you mean ${near.slice(0, 3).join(' or ')}?` : 'standoff schema lists what there is';
+    throw new StandoffError('map-unknown', `there is no parameter ${name}`, remedy);
+  }
+  const present = valueAt(campaign.setup, `box.${name}`) as number;
+  const [low, high] =
+    text === undefined ? [Math.max(row.min, present / 3), Math.min(row.max, present * 3)] : ends(text);
+  if (!(low < high) || low < row.min || high > row.max) {
+    const what = `${name} from ${low} to ${high} is no range for it`;
+    throw new StandoffError(
+      'map-range',
+      what,
+      `give ${name}=low:high within ${row.min} to ${row.max} ${row.unit}`.trimEnd(),
+    );
+  }
+  const values = Array.from({ length: steps }, (_, at) =>
+    Number((low + ((high - low) * at) / (steps - 1)).toPrecision(6)),
+  );
+  return { name, unit: row.unit, values, present };
+}
+
+function ends(text: string): [number, number] {
+  const [low, high, more] = text.split(':');
+  return more === undefined && low !== undefined && high !== undefined && low.trim() !== '' && high.trim() !== ''
+    ? [Number(low), Number(high)]
+    : [Number.NaN, Number.NaN];
+}
+
+/** Cuts the same random cases in every cell. @throws what a worker throws, such as a contradiction of parameters */
+export async function runMap(
+  campaign: Campaign,
+  x: MapAxis,
+  y: MapAxis,
+  cuts: number,
+  workers: number,
+  onCell: (done: number) => void,
+  signal?: AbortSignal,
+): Promise<GainMap | undefined> {
+  const pool = new Piscina<CellTask, Cell>({
+    filename: `${compiledFolder()}fuzz/worker.js`,
+    minThreads: workers,
+    maxThreads: workers,
+  });
+  const cells: Cell[][] = y.values.map(() => []);
+  const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
+  let next = 0;
+  let done = 0;
+  const serve = async () => {
+    while (next < places.length && !signal?.aborted) {
+      const [row, column] = places[next++]!;
+      const box = { ...campaign.setup.box, [x.name]: x.values[column]!, [y.name]: y.values[row]! };
+      const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
+      cells[row]![column] = await pool.run(task);
+      onCell(++done);
+    }
+  };
+  try {
+    await Promise.all(Array.from({ length: workers }, serve));
+  } finally {
+    await pool.destroy();
+  }
+  return signal?.aborted ? undefined : { x, y, cells };
+}
+
+/** Cells in which every law was kept in every cut, and the standoff was held nearly as well as anywhere. */
+export function regionOf({ cells }: GainMap): boolean[][] {
+  const all_kept = (cell: Cell) => cell.kept === cell.cuts && cell.following_p999_mm !== null;
+  const best_mm = Math.min(
+    ...cells
+      .flat()
+      .filter(all_kept)
+      .map((cell) => cell.following_p999_mm!),
+  );
+  return cells.map((row) => row.map((cell) => all_kept(cell) && cell.following_p999_mm! <= MUCH_WORSE * best_mm));
+}
+
+/** The cell of the region that lies farthest from its edge, the smallest standoff error first among equals. */
+export function centreOf(map: GainMap): MapCentre | undefined {
+  const region = regionOf(map);
+  const width = map.x.values.length;
+  const height = map.y.values.length;
+  const inside = (row: number, column: number) => region[row]?.[column] === true;
+  /** Steps that the region reaches from here in a direction. */
+  const reach = (row: number, column: number, down: number, right: number) => {
+    let steps = 0;
+    while (inside(row + down * (steps + 1), column + right * (steps + 1))) steps++;
+    return steps;
+  };
+  let best: { row: number; column: number; score: number; error: number } | undefined;
+  for (let row = 0; row < height; row++) {
+    for (let column = 0; column < width; column++) {
+      if (!inside(row, column)) continue;
+      const score = Math.min(
+        ...[-1, 0, 1].flatMap((down) =>
+          [-1, 0, 1].filter((right) => down !== 0 || right !== 0).map((right) => reach(row, column, down, right)),
+        ),
+      );
+      const error = map.cells[row]![column]!.following_p999_mm ?? Number.POSITIVE_INFINITY;
+      if (!best || score > best.score || (score === best.score && error < best.error))
+        best = { row, column, score, error };
+    }
+  }
+  if (!best) return undefined;
+  const { row, column } = best;
+  const edge = (axis: MapAxis, at: number, steps: number, sign: 1 | -1, last: number) => ({
+    distance: Math.abs(axis.values[at + sign * steps]! - axis.values[at]!),
+    open: at + sign * steps === last,
+  });
+  return {
+    x: map.x.values[column]!,
+    y: map.y.values[row]!,
+    edges: {
+      left: edge(map.x, column, reach(row, column, 0, -1), -1, 0),
+      right: edge(map.x, column, reach(row, column, 0, 1), 1, width - 1),
+      lower: edge(map.y, row, reach(row, column, -1, 0), -1, 0),
+      upper: edge(map.y, row, reach(row, column, 1, 0), 1, height - 1),
+    },
+    cells: region.flat().filter(Boolean).length,
+  };
+}
