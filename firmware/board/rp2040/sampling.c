@@ -1,0 +1,175 @@
+#include "sampling.h"
+
+#include "clocks.h"
+#include "pins.h"
+#include "stack.h"
+
+#define ROUND_us (1000000u / READING_Hz)
+#define X_SLICE (PIN_X_STEP / 2u)
+#define Y_SLICE (PIN_Y_STEP / 2u)
+_Static_assert(PIN_X_STEP % 2 == 1 && PIN_Y_STEP % 2 == 1, "steps are counted at the B pin of a slice");
+#define ARC_CHANNEL (PIN_ARC_VOLTAGE - 26u)
+#define REFERENCE_CHANNEL (PIN_REFERENCE - 26u)
+// In this round of the millisecond the reference is converted as well.
+#define REFERENCE_ROUND 5u
+// A conversion takes 2 µs (data sheet 4.9.2); a converter that answers in none of these looks is dead.
+#define CONVERTER_LOOKS 64u
+#define INTERRUPT_PRIORITY 1u
+#define TICK_PRIORITY 3u
+
+typedef struct {
+  uint16_t readings[READINGS_PER_TICK];
+  uint32_t levels;
+  int32_t x_steps, y_steps;
+} Millisecond;
+
+static uint32_t round_us;                // nominal time of the next round
+static uint32_t round_number;            // in its millisecond
+static uint16_t readings[READINGS_PER_TICK];
+static uint16_t early_reading;           // of the round in which the reference was converted
+static uint16_t reference;
+static uint16_t x_counted, y_counted;    // counter values last seen
+static int32_t x_steps, y_steps;         // since the last tick that was given
+static Millisecond last;                 // for the tick
+static uint32_t tick_us;
+static volatile bool tick_due, tick_runs, ticks_held, overrun;
+
+static void convert(uint32_t channel) { REGISTER(ADC_CS) = ADC_ENABLE | ADC_START | ADC_CHANNEL(channel); }
+
+// The last result; 0, which no sound chain gives, when the converter has not finished.
+static uint16_t result(void) {
+  return (REGISTER(ADC_CS) & (ADC_READY | ADC_ERROR)) == ADC_READY ? (uint16_t)REGISTER(ADC_RESULT) : 0;
+}
+
+static void startCounter(uint32_t slice) {
+  REGISTER(PWM_CSR(slice)) = 0;
+  REGISTER(PWM_DIV(slice)) = 1u << 4;
+  REGISTER(PWM_CTR(slice)) = 0;
+  REGISTER(PWM_TOP(slice)) = 0xffffu;
+  REGISTER(PWM_CSR(slice)) = PWM_COUNT_RISING_B | PWM_ENABLE;
+}
+
+void sampling_start(void) {
+  resetBlocks(RESET_ADC | RESET_PWM);
+  REGISTER(ADC_CS) = ADC_ENABLE;
+  startCounter(X_SLICE);
+  startCounter(Y_SLICE);
+  setPriority(IRQ_TIMER_0, INTERRUPT_PRIORITY);
+  REGISTER(SCB_SHPR3) = TICK_PRIORITY << 22; // PendSV
+}
+
+void sampling_run(void) {
+  round_number = 0;
+  convert(ARC_CHANNEL);
+  round_us = clock_us() + ROUND_us;
+  SET_BITS(TIMER_INTE) = BIT(0);
+  REGISTER(TIMER_ALARM(0)) = round_us;
+  REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
+}
+
+// An alarm set for a moment that has passed would wait for the clock to come round: 71 minutes.
+static void nextRound(void) {
+  round_us += ROUND_us;
+  uint32_t alarm_us = round_us;
+  REGISTER(TIMER_ALARM(0)) = alarm_us;
+  while ((int32_t)(alarm_us - clock_us()) <= 0 && (REGISTER(TIMER_ARMED) & BIT(0)) != 0) {
+    alarm_us = clock_us() + 2u;
+    REGISTER(TIMER_ALARM(0)) = alarm_us;
+  }
+}
+
+static void takeReading(void) {
+  uint16_t reading;
+  if (round_number == REFERENCE_ROUND) {
+    // This round's conversion was awaited in the round before, and the reference has been converted since.
+    reference = result();
+    reading = early_reading;
+  } else {
+    reading = result();
+  }
+  convert(ARC_CHANNEL);
+  readings[round_number] = reading;
+}
+
+static void takeReference(void) {
+  for (uint32_t look = 0; look < CONVERTER_LOOKS; look++) {
+    if ((REGISTER(ADC_CS) & ADC_READY) != 0) break;
+  }
+  early_reading = result();
+  convert(REFERENCE_CHANNEL);
+}
+
+static void countSteps(uint32_t levels) {
+  uint16_t x = (uint16_t)REGISTER(PWM_CTR(X_SLICE));
+  uint16_t y = (uint16_t)REGISTER(PWM_CTR(Y_SLICE));
+  int32_t x_more = (uint16_t)(x - x_counted);
+  int32_t y_more = (uint16_t)(y - y_counted);
+  x_counted = x;
+  y_counted = y;
+  x_steps += (levels & BIT(PIN_X_DIRECTION)) != 0 ? x_more : -x_more;
+  y_steps += (levels & BIT(PIN_Y_DIRECTION)) != 0 ? y_more : -y_more;
+}
+
+static void giveTick(uint32_t levels) {
+  if (tick_due || tick_runs) {
+    // The last tick is late: its successor is left out, and the trigger does not stay where a hung tick left it.
+    overrun = true;
+    pinsLow(BIT(PIN_TRIGGER));
+    return;
+  }
+  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) last.readings[i] = readings[i];
+  last.levels = levels;
+  last.x_steps = x_steps;
+  last.y_steps = y_steps;
+  x_steps = y_steps = 0;
+  tick_us = round_us;
+  tick_due = true;
+  if (!ticks_held) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
+}
+
+void sampling_interrupt(void) {
+  REGISTER(TIMER_INTR) = BIT(0);
+  takeReading();
+  uint32_t levels = REGISTER(SIO_IN);
+  if (!permitted(levels)) pinsLow(BIT(PIN_TRIGGER));
+  countSteps(levels);
+  stack_guard();
+  if (round_number + 1u == REFERENCE_ROUND) takeReference();
+  if (++round_number == READINGS_PER_TICK) {
+    round_number = 0;
+    giveTick(levels);
+  }
+  nextRound();
+}
+
+void tick_interrupt(void) {
+  tick_runs = true;
+  tick_due = false;
+  box_tick();
+  tick_runs = false;
+}
+
+void sampling_take(PortInputs *inputs) {
+  uint32_t lines = 0;
+#define INPUT(number, high, pull_up, line) \
+  if (((last.levels >> (number)) & 1u) == (high)) lines |= (line);
+  INPUT_PINS(INPUT)
+#undef INPUT
+  if (overrun) {
+    lines |= LINE_OVERRUN;
+    overrun = false;
+  }
+  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) inputs->readings[i] = last.readings[i];
+  inputs->reference = reference;
+  inputs->relay = ((last.levels >> PIN_RELAY) & 1u) == PIN_RELAY_HIGH;
+  inputs->lines = lines;
+  inputs->x_steps = last.x_steps;
+  inputs->y_steps = last.y_steps;
+}
+
+uint32_t sampling_tick_us(void) { return tick_us; }
+
+void sampling_hold_ticks(bool hold) {
+  ticks_held = hold;
+  if (!hold && tick_due) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
+}

@@ -1,0 +1,20 @@
+// UART0 with a ring either way, served by its interrupt. Used by box and loader.
+#ifndef STANDOFF_UART_H
+#define STANDOFF_UART_H
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+void uart_start(uint32_t baud);
+// One byte received, or -1. Also carries out a change of speed that waits for what was sent to go.
+int uart_take(void);
+size_t uart_room(void);
+// False: no room, nothing sent.
+bool uart_send(const uint8_t *bytes, size_t length);
+// True when this speed can be had; it takes place when everything sent before has gone.
+bool uart_speed(uint32_t baud);
+// True when everything sent has left the pin.
+bool uart_quiet(void);
+void uart_interrupt(void);
+
+#endif

@@ -1,0 +1,15 @@
+// The flash chip as the loader's logic sees it: one operation at a time, begun here and finished when it is no longer
+// busy. The chip's driver fulfils it on the board, a model that loses its power on the desk.
+#ifndef STANDOFF_CHIP_H
+#define STANDOFF_CHIP_H
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+void chip_erase_begin(uint32_t at);
+void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
+bool chip_busy(void);
+// Not while busy.
+void chip_read(uint32_t at, void *bytes, size_t length);
+
+#endif

@@ -1,0 +1,102 @@
+#include "services.h"
+
+#include "build.gen.h"
+#include "slots.h"
+
+#define LOADER_BAUD_LEAST 9600u
+#define LOADER_BAUD_MOST 2000000u
+
+static void put(Frame *frame, const void *bytes, uint32_t length) {
+  __builtin_memcpy(frame->payload, bytes, length);
+  frame->length = (uint16_t)length;
+}
+
+static void putState(const Loader *loader, Frame *frame) {
+  wire_update_state state = update_state(&loader->update);
+  put(frame, &state, sizeof state);
+}
+
+static uint32_t identity(const Loader *loader, Frame *frame) {
+  wire_identity identity = {
+      .protocol = PROTOCOL,
+      .board = BOARD_KIND,
+      .in_loader = 1,
+      .boot = (uint8_t)loader->cause,
+      .slot = (uint8_t)loader->update.boots,
+      .generation = loader->update.boots_generation,
+      .tick = loader->ms,
+      .cycles_per_ms = CLOCK_HZ / 1000u,
+      .version = VERSION_TEXT,
+  };
+  const wire_image_head *head = &loader->update.head;
+  if (!loader->update.done) head = &loader->boots;
+  __builtin_memcpy(identity.module_sha256, head->module_sha256, sizeof identity.module_sha256);
+  __builtin_memcpy(identity.image_sha256, head->image_sha256, sizeof identity.image_sha256);
+  put(frame, &identity, sizeof identity);
+  return STATUS_DONE;
+}
+
+static uint32_t lineSpeed(Loader *loader, Frame *frame) {
+  if (frame->length != sizeof(wire_line_speed)) return STATUS_LENGTH;
+  wire_line_speed wish;
+  __builtin_memcpy(&wish, frame->payload, sizeof wish);
+  if (wish.baud < LOADER_BAUD_LEAST || wish.baud > LOADER_BAUD_MOST) return STATUS_SPEED;
+  loader->speed = wish.baud;
+  return STATUS_DONE;
+}
+
+static uint32_t begin(Loader *loader, const Frame *frame) {
+  if (frame->length != sizeof(wire_image_head)) return STATUS_LENGTH;
+  wire_image_head head;
+  __builtin_memcpy(&head, frame->payload, sizeof head);
+  return update_begin(&loader->update, &head, loader->key_on);
+}
+
+static uint32_t write(Loader *loader, const Frame *frame) {
+  if (frame->length < sizeof(wire_update_bytes)) return STATUS_LENGTH;
+  wire_update_bytes place;
+  __builtin_memcpy(&place, frame->payload, sizeof place);
+  return update_write(&loader->update, place.offset, frame->payload + sizeof place, frame->length - sizeof place);
+}
+
+bool loader_answer(Loader *loader, Frame *frame) {
+  if ((frame->service & ANSWER) != 0) return false;
+  bool empty = frame->length == 0;
+  uint32_t status = STATUS_LENGTH;
+  bool with_state = false;
+  switch (frame->service) {
+    case SERVICE_IDENTITY:
+      if (empty) status = identity(loader, frame);
+      break;
+    case SERVICE_PING:
+      if (empty) status = STATUS_DONE;
+      if (empty) put(frame, &(wire_ping){.tick = loader->ms}, sizeof(wire_ping));
+      break;
+    case SERVICE_LINE_SPEED:
+      status = lineSpeed(loader, frame); // the request's payload is the answer's
+      break;
+    case SERVICE_UPDATE_BEGIN:
+      status = begin(loader, frame);
+      with_state = true;
+      break;
+    case SERVICE_UPDATE_WRITE:
+      status = write(loader, frame);
+      with_state = true;
+      break;
+    case SERVICE_UPDATE_FINISH:
+      if (empty) status = update_finish(&loader->update, loader->key_on);
+      with_state = true;
+      break;
+    case SERVICE_RESTART:
+      if (empty) status = STATUS_DONE;
+      loader->restart = empty;
+      break;
+    default:
+      status = STATUS_UNKNOWN;
+  }
+  if (with_state) putState(loader, frame);
+  else if (status != STATUS_DONE) frame->length = 0;
+  frame->service |= ANSWER;
+  frame->status = (uint8_t)status;
+  return true;
+}
