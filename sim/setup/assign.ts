@@ -5,7 +5,22 @@ import { likelyPaths } from './known.js';
 import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
 import { ROWS_BY_PATH } from './rows.js';
-import { checkSetup, type Setup } from './setup.js';
+import { type Box, checkSetup, defaultSetup, type Setup } from './setup.js';
+
+/**
+ * The parameters of a box with some of them changed, as in `pierce_ms=400`.
+ * @throws StandoffError `set-…` as assignValues does; `set-elsewhere` for a value that no box holds
+ */
+export function assignBox(box: Box, assignments: readonly string[]): Box {
+  const setup = { ...defaultSetup(), box };
+  for (const assignment of assignments) {
+    const name = assignment.slice(0, Math.max(0, assignment.indexOf('='))).trim();
+    if (!/^(machine|world)\./.test(name)) continue;
+    const remedy = 'only parameters of the section box are kept in the box; change it in the setup file';
+    throw setError('elsewhere', assignment, `${shortText(name)} is not in the box`, remedy);
+  }
+  return assignValues(setup, assignments).box;
+}
 
 /**
  * A setup with some values changed: `pierce_ms=400` for a parameter of the box, `machine.axis.backlash_um=30`
@@ -21,7 +36,7 @@ export function assignValues(setup: Setup, assignments: readonly string[]): Setu
 
 function assignValue(setup: Setup, assignment: string): Setup {
   const at = assignment.indexOf('=');
-  if (at < 1) throw setError('form', assignment, 'has no =', 'write --set name=value, such as --set pierce_ms=400');
+  if (at < 1) throw setError('form', assignment, 'has no =', 'write name=value, such as pierce_ms=400');
   const name = assignment.slice(0, at).trim();
   const text = assignment.slice(at + 1).trim();
   const path = ROWS_BY_PATH.has(name) ? name : `box.${name}`;
@@ -47,5 +62,5 @@ function assignValue(setup: Setup, assignment: string): Setup {
 }
 
 function setError(code: string, assignment: string, what: string, remedy: string): StandoffError {
-  return new StandoffError(`set-${code}`, `--set ${shortText(assignment)}: ${what}`, remedy);
+  return new StandoffError(`set-${code}`, `${shortText(assignment)}: ${what}`, remedy);
 }

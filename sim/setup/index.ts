@@ -1,4 +1,5 @@
-export { assignValues } from './assign.js';
+export { assignBox, assignValues } from './assign.js';
+export { sameInBox, updateBox } from './box-section.js';
 export { EXAMPLE_SETUP, exampleSetup } from './example.js';
 export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
 export { SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';

@@ -19,6 +19,9 @@ export function readQuantity(text: string, row: Row): Quantity {
   return { kind: 'number', value: Number(number) };
 }
 
+/** The unit that a number is written with; empty when there is none. */
+export const writtenUnit = (text: string): string => NUMBER.exec(text.trim())?.[2] ?? '';
+
 /** The same unit as a keyboard without superscripts and Greek letters writes it: `mm/s²` → `mm/s2`. */
 const plainUnit = (unit: string): string =>
   unit.replaceAll(' ', '').replaceAll('^', '').replaceAll('²', '2').replaceAll(/[µμ]/g, 'u');
