@@ -1,0 +1,189 @@
+import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { StandoffError } from '../base/index.js';
+import { Chip } from './chip.js';
+import { type FlashTimes, REAL_TIMES } from './flash-chip.js';
+import { installImage } from './install.js';
+import { loadEmulatorPackage } from './package.js';
+import { Pins } from './pins.js';
+import { Problems } from './problems.js';
+import { Recorder } from './recorder.js';
+
+const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
+const FLASH_BYTES = number('FLASH_BYTES');
+const LOADER_BYTES = number('LOADER_BYTES');
+const PEND_SV = 14;
+
+export interface BoardOptions {
+  /** The chip's first bytes: boot block and loader. */
+  readonly loader?: Uint8Array;
+  /** An image as delivered: its head page and body. It is installed in slot 0, as a first installation does. */
+  readonly image?: Uint8Array;
+  /** The chip's whole contents; instead of loader and image. */
+  readonly flash?: Uint8Array;
+  /** Times that the flash chip takes; those of a real chip unless said otherwise. */
+  readonly times?: FlashTimes;
+}
+
+/** Length of the last tick and the longest, ns, as measured at the processor: from entry to return of PendSV. */
+interface TickTimes {
+  last_ns: number;
+  worst_ns: number;
+  /** Without what interrupted it. */
+  worst_own_ns: number;
+  count: number;
+  /** Entry into the last one, ns since power-up. */
+  entered_ns: number;
+}
+
+/**
+ * The box on the desk: the shipped code on an emulated RP2040. It knows pins and a serial line, nothing of what is
+ * behind them. Everything happens in emulated time, which goes on only in `run` and its like.
+ */
+export class EmulatedBoard {
+  readonly problems = new Problems();
+  readonly recorder = new Recorder();
+  readonly pins = new Pins(this.recorder);
+  readonly chip: Chip;
+  readonly tick: TickTimes = { last_ns: 0, worst_ns: 0, worst_own_ns: 0, count: 0, entered_ns: 0 };
+  /** Bytes that the board sends on its serial line. */
+  onByte: (byte: number) => void = () => {};
+  /** The board is without power. */
+  dead = false;
+
+  private stop = false;
+  private seed = 1;
+  private interruption_ns = 0;
+  private interrupted_at_ns = -1;
+
+  /**
+   * @throws StandoffError emulator-missing, flash-size, and what a bad image is refused for
+   */
+  static async create(options: BoardOptions): Promise<EmulatedBoard> {
+    const emulator = await loadEmulatorPackage();
+    const memory = new Uint8Array(FLASH_BYTES).fill(0xff);
+    store(memory, options.flash, FLASH_BYTES, 'contents of the flash');
+    store(memory, options.loader, LOADER_BYTES, 'loader');
+    if (options.image !== undefined) installImage(memory, options.image, 0, 1);
+    return new EmulatedBoard(emulator, memory, options.times ?? REAL_TIMES);
+  }
+
+  private constructor(
+    emulator: Awaited<ReturnType<typeof loadEmulatorPackage>>,
+    memory: Uint8Array,
+    times: FlashTimes,
+  ) {
+    this.chip = new Chip(emulator, memory, this.pins, this.problems);
+    const { chip } = this;
+    this.problems.now_ns = () => chip.clock.nanos;
+    this.recorder.now_ns = () => chip.clock.nanos;
+    chip.flash.times = times;
+    chip.flash.onPowerCut = () => this.powerCut();
+    chip.onReset = () => this.connect();
+    chip.processor.onEntry = (exception) => this.enter(exception);
+    chip.processor.onReturn = (exception) => this.leave(exception);
+    this.powerUp();
+  }
+
+  get flash(): Uint8Array {
+    return this.chip.flash.memory;
+  }
+
+  /** Emulated time since the first power-up, ns. */
+  get now_ns(): number {
+    return this.chip.clock.nanos;
+  }
+
+  /** Processor cycles since the first power-up. */
+  get cycles(): number {
+    return this.chip.processor.cycles;
+  }
+
+  /** Converter counts by channel, 0 the arc voltage, 1 the reference. */
+  set sample(sample: (channel: number) => number) {
+    this.converter_sample = sample;
+    this.chip.converter.sample = sample;
+  }
+  private converter_sample: (channel: number) => number = (channel) => (channel === 1 ? 2048 : 0);
+
+  /** Power goes: outputs fall to their rest, memory is lost, an operation of the flash stops where it is. */
+  powerCut(): void {
+    this.dead = true;
+    this.stopRun();
+  }
+
+  /** Power comes; after a power cut or instead of one. */
+  powerUp(): void {
+    this.dead = false;
+    this.chip.powerUp(this.seed++);
+  }
+
+  /** Bytes towards the board, at the speed of its line. */
+  send(bytes: Uint8Array): void {
+    this.chip.uart.feed(bytes);
+  }
+
+  /** Ends the run under way after the present instruction. */
+  stopRun(): void {
+    this.stop = true;
+    this.chip.processor.attend();
+  }
+
+  /** @returns false when something ended it before its time: a power cut, `stopRun` */
+  run(duration_ns: number): boolean {
+    return this.runTo(this.now_ns + duration_ns);
+  }
+
+  runTo(until_ns: number): boolean {
+    this.stop = false;
+    while (!this.stop && this.now_ns < until_ns && !this.dead) this.chip.step(until_ns);
+    return !this.stop;
+  }
+
+  /** Runs until the condition holds, looked at every 10 µs. @returns whether it came to hold within that time */
+  runUntil(condition: () => boolean, most_ns: number): boolean {
+    const end_ns = this.now_ns + most_ns;
+    while (!condition()) {
+      if (this.dead || this.now_ns >= end_ns) return false;
+      this.runTo(Math.min(end_ns, this.now_ns + 10_000));
+    }
+    return true;
+  }
+
+  private connect(): void {
+    this.chip.uart.onByte = (byte) => this.onByte(byte);
+    this.chip.converter.sample = this.converter_sample;
+  }
+
+  private enter(exception: number): void {
+    const { tick } = this;
+    if (exception === PEND_SV) {
+      tick.entered_ns = this.now_ns;
+      tick.count++;
+      this.interruption_ns = 0;
+    } else if (this.interrupted_at_ns < 0) this.interrupted_at_ns = this.now_ns;
+  }
+
+  private leave(exception: number): void {
+    const { tick } = this;
+    if (exception === PEND_SV) {
+      tick.last_ns = this.now_ns - tick.entered_ns;
+      tick.worst_ns = Math.max(tick.worst_ns, tick.last_ns);
+      tick.worst_own_ns = Math.max(tick.worst_own_ns, tick.last_ns - this.interruption_ns);
+    } else if (this.interrupted_at_ns >= 0) {
+      this.interruption_ns += this.now_ns - this.interrupted_at_ns;
+      this.interrupted_at_ns = -1;
+    }
+  }
+}
+
+function store(memory: Uint8Array, bytes: Uint8Array | undefined, most: number, what: string): void {
+  if (bytes === undefined) return;
+  if (bytes.length > most) {
+    throw new StandoffError(
+      'flash-size',
+      `${what}: ${bytes.length} bytes, at most ${most}`,
+      'give a file for this board',
+    );
+  }
+  memory.set(bytes);
+}

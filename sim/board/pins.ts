@@ -1,0 +1,108 @@
+import type { GPIOPin, RP2040 } from 'rp2040js';
+import { PIN_ROWS, type PinRow } from '../../firmware/wire/board-rows.js';
+import * as layout from '../../firmware/wire/layout.js';
+import type { Recorder } from './recorder.js';
+
+/** Reset value of a pad: input enabled, pulled down (datasheet 2.19.6.3). */
+const PAD_AT_RESET = 0x56;
+const NO_FUNCTION = 31;
+const HIGH = 1;
+
+const LINES = layout as unknown as Readonly<Record<string, number>>;
+
+/** Row of a pin by its name. */
+export function pinRow(name: string): PinRow {
+  const row = PIN_ROWS.find((candidate) => candidate.name === name);
+  if (row === undefined) throw new Error(`no pin ${name}`);
+  return row;
+}
+
+const OUTPUTS = PIN_ROWS.filter((row) => row.direction === 'out');
+const INPUTS = PIN_ROWS.filter((row) => row.direction === 'in');
+/** Input pins with the LINE_* bit that each carries. */
+const LINE_PINS = INPUTS.filter((row) => row.carries !== '').map((row) => ({ row, bit: LINES[row.carries]! }));
+const DRIVE_PINS = OUTPUTS.filter((row) => row.carries !== '').map((row) => ({ row, bit: LINES[row.carries]! }));
+
+/**
+ * The board's pins from outside: levels of inputs as they are driven, edges of outputs as they happen. An output that
+ * the chip does not drive lies at its rest level, by the resistor outside.
+ */
+export class Pins {
+  /** Levels by GPIO number. */
+  private readonly input_high = new Uint8Array(30);
+  private readonly output_high = new Uint8Array(30);
+  private gpio: readonly GPIOPin[] = [];
+  /** LINE_* that are true at the inputs. */
+  private lines_now = 0;
+
+  constructor(private readonly recorder: Recorder) {
+    for (const row of INPUTS) this.input_high[row.gpio] = row.active === 'low' ? 1 : 0;
+  }
+
+  /** Connects the pins of a chip that has just been reset. */
+  attach(chip: RP2040): void {
+    this.gpio = chip.gpio;
+    this.losePads();
+    for (const row of INPUTS) chip.gpio[row.gpio]!.setInputValue(this.input_high[row.gpio] === 1);
+    for (const row of OUTPUTS) {
+      const pin = chip.gpio[row.gpio]!;
+      this.take(row, false);
+      pin.addListener((state) => this.take(row, (state as number) === HIGH));
+    }
+  }
+
+  /** The pins' block is put into reset: no pin has a function. */
+  loseFunctions(): void {
+    for (const pin of this.gpio) {
+      pin.ctrl = NO_FUNCTION;
+      pin.checkForUpdates();
+    }
+  }
+
+  losePads(): void {
+    for (const pin of this.gpio) pin.padValue = PAD_AT_RESET;
+  }
+
+  private take(row: PinRow, high: boolean): void {
+    if ((this.output_high[row.gpio] === 1) === high) return;
+    this.output_high[row.gpio] = high ? 1 : 0;
+    this.recorder.edge(row.gpio, high);
+  }
+
+  /** Drives an input to a level. */
+  setLevel(gpio: number, high: boolean): void {
+    if ((this.input_high[gpio] === 1) === high) return;
+    this.input_high[gpio] = high ? 1 : 0;
+    this.gpio[gpio]?.setInputValue(high);
+  }
+
+  /** Makes the word of an input pin true or false. */
+  set(name: string, on: boolean): void {
+    const row = pinRow(name);
+    this.setLevel(row.gpio, on === (row.active === 'high'));
+  }
+
+  /** Sets all inputs that carry a LINE_*. */
+  setLines(lines: number): void {
+    const changed = lines ^ this.lines_now;
+    if (changed === 0) return;
+    this.lines_now = lines;
+    for (const { row, bit } of LINE_PINS) {
+      if ((changed & bit) !== 0) this.setLevel(row.gpio, ((lines & bit) !== 0) === (row.active === 'high'));
+    }
+  }
+
+  /** Level of an output. */
+  isHigh(name: string): boolean {
+    return this.output_high[pinRow(name).gpio] === 1;
+  }
+
+  /** DRIVE_* at the outputs now; of the trigger only its level, which toggles. */
+  get drives(): number {
+    let drives = 0;
+    for (const { row, bit } of DRIVE_PINS) {
+      if ((this.output_high[row.gpio] === 1) === (row.active === 'high')) drives |= bit;
+    }
+    return drives;
+  }
+}

@@ -1,0 +1,298 @@
+import type { Alarm, BoardClock } from './clock.js';
+import type { Problems } from './problems.js';
+import { Registers } from './registers.js';
+
+const DR = 0x00;
+const RSR = 0x04;
+const FR = 0x18;
+const IBRD = 0x24;
+const FBRD = 0x28;
+const LCR_H = 0x2c;
+const CR = 0x30;
+const IFLS = 0x34;
+const IMSC = 0x38;
+const RIS = 0x3c;
+const MIS = 0x40;
+const ICR = 0x44;
+const DMACR = 0x48;
+
+const FIFO = 32;
+const IRQ = 20;
+const RX = 1 << 4;
+const TX = 1 << 5;
+const RX_TIMEOUT = 1 << 6;
+const FRAMING = 1 << 7;
+const OVERRUN = 1 << 10;
+/** Start bit, eight bits, stop bit. */
+const BITS = 10;
+/** The receive time-out: as long as 32 bits. */
+const TIMEOUT_BITS = 32;
+/** FIFO levels that IFLS chooses. */
+const LEVELS = [4, 8, 16, 24, 28] as const;
+/** Two ends of a line understand each other up to this difference of speed. */
+const SPEED_TOLERANCE = 0.03;
+
+/**
+ * PL011 (ARM DDI 0183) at the speed of its line in both directions: queues of 32 bytes, levels, time-out, overrun. Bytes
+ * from outside come one after the other, back to back, at the speed of the board's side unless `outside_baud` says
+ * otherwise; then a wrong speed garbles both ways.
+ */
+export class Uart extends Registers {
+  /** Speed of the other end; 0: whatever the board's is. */
+  outside_baud = 0;
+  /** A byte has left the board whole. */
+  onByte: (byte: number) => void = () => {};
+  /** Bytes lost because the board was too slow to take them. */
+  overruns = 0;
+
+  private readonly coming: number[] = [];
+  private coming_at = 0;
+  private readonly rx: number[] = [];
+  private readonly tx: number[] = [];
+  private sending = -1;
+  private integer = 0;
+  private fraction = 0;
+  private line_control = 0;
+  private control = 0x300;
+  private levels = 0x12;
+  private mask = 0;
+  private raised = 0;
+  private errors = 0;
+  private readonly receive: Alarm;
+  private readonly transmit: Alarm;
+  private readonly timeout: Alarm;
+  private receiving = false;
+
+  constructor(
+    clock: BoardClock,
+    private readonly problems: Problems,
+    private readonly setInterrupt: (irq: number, on: boolean) => void,
+    private readonly peripheral_Hz: () => number,
+  ) {
+    super();
+    this.receive = clock.createAlarm(() => this.arrive());
+    this.transmit = clock.createAlarm(() => this.sent());
+    this.timeout = clock.createAlarm(() => this.idle());
+  }
+
+  /** Speed of the line as the board has set it, bit/s; 0 while it has not. */
+  get baud(): number {
+    const divisor = this.integer + this.fraction / 64;
+    return divisor < 1 ? 0 : this.peripheral_Hz() / (16 * divisor);
+  }
+
+  /** Bytes that have not yet come to the board. */
+  get on_the_way(): number {
+    return this.coming.length - this.coming_at;
+  }
+
+  /** Puts bytes on the line, behind those that are on it. */
+  feed(bytes: Uint8Array): void {
+    for (const byte of bytes) this.coming.push(byte);
+    if (!this.receiving) this.nextByte();
+  }
+
+  /** The line is cut or the peer gone: what had not come is lost. */
+  dropLine(): void {
+    this.coming.length = 0;
+    this.coming_at = 0;
+    this.receiving = false;
+    this.receive.cancel();
+  }
+
+  /** Held in reset: set-up and queues are gone; the line outside goes on. */
+  reset(): void {
+    this.rx.length = 0;
+    this.tx.length = 0;
+    this.sending = -1;
+    this.transmit.cancel();
+    this.timeout.cancel();
+    this.integer = 0;
+    this.fraction = 0;
+    this.line_control = 0;
+    this.control = 0x300;
+    this.levels = 0x12;
+    this.mask = 0;
+    this.raised = 0;
+    this.errors = 0;
+    this.tell();
+  }
+
+  override readUint32(offset: number): number {
+    switch (offset) {
+      case DR:
+        return this.take();
+      case RSR:
+        return this.errors;
+      case FR:
+        return (
+          (this.sending >= 0 ? 8 : 0) |
+          (this.rx.length === 0 ? 16 : 0) |
+          (this.tx.length >= this.depth ? 32 : 0) |
+          (this.rx.length >= this.depth ? 64 : 0) |
+          (this.tx.length === 0 ? 128 : 0)
+        );
+      case IBRD:
+        return this.integer;
+      case FBRD:
+        return this.fraction;
+      case LCR_H:
+        return this.line_control;
+      case CR:
+        return this.control;
+      case IFLS:
+        return this.levels;
+      case IMSC:
+        return this.mask;
+      case RIS:
+        return this.raised;
+      case MIS:
+        return this.raised & this.mask;
+      default:
+        return 0;
+    }
+  }
+
+  override writeUint32(offset: number, value: number): void {
+    switch (offset) {
+      case DR:
+        this.put(value & 255);
+        break;
+      case RSR:
+        this.errors = 0;
+        break;
+      case IBRD:
+        this.integer = value & 0xffff;
+        break;
+      case FBRD:
+        this.fraction = value & 63;
+        break;
+      case LCR_H:
+        this.line_control = value & 255;
+        break;
+      case CR:
+        this.control = value & 0xffff;
+        break;
+      case IFLS:
+        this.levels = value & 63;
+        break;
+      case IMSC:
+        this.mask = value & 0x7ff;
+        break;
+      case ICR:
+        this.raised &= ~this.raw;
+        break;
+      case DMACR:
+        if (value !== 0) this.problems.note('UART', 'its use with DMA is not known to the emulator');
+        break;
+      default:
+        this.problems.note('UART', `write to offset ${offset.toString(16)}`);
+    }
+    this.tell();
+  }
+
+  private get depth(): number {
+    return (this.line_control & 16) !== 0 ? FIFO : 1;
+  }
+
+  private get byte_ns(): number {
+    return (BITS * 1e9) / (this.outside_baud || this.baud || 115200);
+  }
+
+  private get understood(): boolean {
+    if (this.outside_baud === 0) return true;
+    return Math.abs(this.baud - this.outside_baud) <= SPEED_TOLERANCE * this.outside_baud;
+  }
+
+  private nextByte(): void {
+    if (this.coming_at >= this.coming.length) {
+      this.coming.length = 0;
+      this.coming_at = 0;
+      this.receiving = false;
+      return;
+    }
+    this.receiving = true;
+    this.receive.schedule(this.byte_ns);
+  }
+
+  private arrive(): void {
+    const byte = this.coming[this.coming_at++]!;
+    const on = (this.control & 0x201) === 0x201 && this.baud > 0 && (this.line_control & 0x60) === 0x60;
+    if (on) {
+      this.accept(byte);
+      this.tell();
+    }
+    this.nextByte();
+  }
+
+  private accept(byte: number): void {
+    if (this.rx.length >= this.depth) {
+      this.overruns++;
+      this.raised |= OVERRUN;
+      this.errors |= 8;
+      return;
+    }
+    if (this.understood) this.rx.push(byte);
+    else {
+      this.rx.push(((byte * 37) & 255) | 0x100);
+      this.raised |= FRAMING;
+    }
+    if (this.rx.length >= this.level(this.levels >>> 3)) this.raised |= RX;
+    this.timeout.schedule((TIMEOUT_BITS * 1e9) / Math.max(1, this.baud));
+  }
+
+  /** Level of a queue by its code in IFLS; without queues, one byte. */
+  private level(code: number): number {
+    return this.depth === 1 ? 1 : (LEVELS[code & 7] ?? FIFO);
+  }
+
+  private idle(): void {
+    if (this.rx.length > 0) this.raised |= RX_TIMEOUT;
+    this.tell();
+  }
+
+  private take(): number {
+    if (this.rx.length === 0) {
+      this.problems.note('UART', 'read of a byte that has not come');
+      return 0;
+    }
+    const byte = this.rx.shift()!;
+    if (this.rx.length < this.level(this.levels >>> 3)) this.raised &= ~RX;
+    if (this.rx.length === 0) this.raised &= ~RX_TIMEOUT;
+    this.tell();
+    return byte;
+  }
+
+  private put(byte: number): void {
+    if ((this.control & 0x101) !== 0x101 || this.baud === 0) {
+      this.problems.note('UART', 'byte sent while it is off');
+      return;
+    }
+    if (this.tx.length >= this.depth) {
+      this.problems.note('UART', 'byte lost: the queue to the line is full');
+      return;
+    }
+    this.tx.push(byte);
+    if (this.tx.length > this.level(this.levels & 7)) this.raised &= ~TX;
+    if (this.sending < 0) this.start();
+  }
+
+  private start(): void {
+    this.sending = this.tx.shift()!;
+    // The interrupt comes when the queue falls to its level, not while it stands below.
+    if (this.tx.length === this.level(this.levels & 7) || (this.depth === 1 && this.tx.length === 0)) this.raised |= TX;
+    this.transmit.schedule((BITS * 1e9) / this.baud);
+  }
+
+  private sent(): void {
+    const byte = this.sending;
+    this.sending = -1;
+    if (this.tx.length > 0) this.start();
+    this.tell();
+    this.onByte(this.understood ? byte : (byte * 91) & 255);
+  }
+
+  private tell(): void {
+    this.setInterrupt(IRQ, (this.raised & this.mask) !== 0);
+  }
+}
