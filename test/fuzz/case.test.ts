@@ -1,0 +1,95 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/fuzz/case.js';
+import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
+import { changeRanges, rangesAround } from '../../sim/fuzz/ranges.js';
+import { defaultSetup, readScenario, writeScenario } from '../../sim/setup/index.js';
+import { thrownBy } from '../support/thrown.js';
+
+const setup = defaultSetup();
+const ranges = rangesAround(setup);
+const space = { setup, ranges, duration_s: 12 };
+
+describe('a case of a campaign', () => {
+  it('is the same for one number and one seed, and another for another', () => {
+    expect(caseOf(space, 7, 123)).toEqual(caseOf(space, 7, 123));
+    expect(caseOf(space, 7, 124)).not.toEqual(caseOf(space, 7, 123));
+    expect(caseOf(space, 8, 123)).not.toEqual(caseOf(space, 7, 123));
+  });
+
+  it('lies within the ranges, anywhere in the unit cube', () => {
+    const unit = fc.double({ min: 0, max: 1, noNaN: true });
+    fc.assert(
+      fc.property(fc.array(unit, { minLength: unitCount(ranges), maxLength: unitCount(ranges) }), (units) => {
+        const one = caseAt(space, units, 1);
+        for (const { path, low, high } of ranges.numbers) {
+          expect(one.values[path]).toBeGreaterThanOrEqual(low);
+          expect(one.values[path]).toBeLessThanOrEqual(high);
+        }
+        for (const fault of one.faults) expect(fault.at_s).toBeLessThanOrEqual(12);
+      }),
+    );
+  });
+
+  it('reaches every kind of fault, every line of the operator, and both ends of every range', () => {
+    const cases = Array.from({ length: 4000 }, (_, index) => caseOf(space, 1, index));
+    const kinds = new Set(cases.flatMap((one) => one.faults.map((fault) => fault.kind)));
+    expect(kinds.size).toBe(ranges.faults.length);
+    const acts = new Set(cases.flatMap((one) => one.operator.map((event) => `${event.line} ${event.on}`)));
+    expect(acts.size).toBe(10);
+    for (const { path, low, high } of ranges.numbers) {
+      const values = cases.map((one) => one.values[path]!);
+      const near = 0.02 * (high - low);
+      expect(Math.min(...values), path).toBeLessThanOrEqual(low + near);
+      expect(Math.max(...values), path).toBeGreaterThanOrEqual(high - near);
+    }
+  });
+
+  it('can be written down as a stored run and read again', () => {
+    for (let index = 0; index < 200; index++) {
+      const scenario = caseScenario(setup, caseOf(space, 3, index), SHORT_CUTS[0]);
+      expect(readScenario(writeScenario(scenario), 'case.yaml')).toEqual(scenario);
+    }
+  });
+
+  it('has the setup’s own value in every range', () => {
+    for (const { path, low, high, nominal } of ranges.numbers) {
+      expect(nominal, path).toBeGreaterThanOrEqual(low);
+      expect(nominal, path).toBeLessThanOrEqual(high);
+    }
+  });
+});
+
+describe('ranges on the command line', () => {
+  const change = (...words: string[]) => changeRanges(ranges, setup, words);
+
+  it('take the place of the range of that name, and add a parameter of the box', () => {
+    const changed = change('world.arc.slope_V_per_mm=3.5:4.5', 'pierce_ms=100:900');
+    const found = (path: string) => changed.numbers.find((range) => range.path === path)!;
+    expect([found('world.arc.slope_V_per_mm').low, found('world.arc.slope_V_per_mm').high]).toEqual([3.5, 4.5]);
+    expect([found('box.pierce_ms').low, found('box.pierce_ms').high]).toEqual([100, 900]);
+    const one: Case = caseOf({ setup, ranges: changed, duration_s: 12 }, 1, 5);
+    expect(caseScenario(setup, one, SHORT_CUTS[0]).setup.box.pierce_ms).toBe(one.values['box.pierce_ms']);
+  });
+
+  it('leave faults and operator out when asked to', () => {
+    const quiet = change('faults=0', 'operator=0');
+    for (let index = 0; index < 500; index++) {
+      const one = caseOf({ setup, ranges: quiet, duration_s: 12 }, 1, index);
+      expect([...one.faults, ...one.operator]).toEqual([]);
+    }
+  });
+
+  it.each([
+    ['world.arc.slope_V_per_mm=5:3', 'range-order', '5 is above 3'],
+    ['world.arc.slope_V_per_mm=3:99', 'range-limit', 'outside 0.5 to 12 V/mm'],
+    ['world.arc.slop=3:4', 'range-unknown', 'no number is called world.arc.slop'],
+    ['world.arc.slope_V_per_mm=3', 'range-form', 'is no range'],
+    ['faults=2', 'range-limit', 'a chance lies from 0 to 1'],
+  ])('%s is refused', (word, code, text) => {
+    const error = thrownBy(() => change(word));
+    expect(error.code).toBe(code);
+    expect(error.what).toContain(text);
+    expect(error.what).toContain(word);
+  });
+});

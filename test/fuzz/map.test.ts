@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest';
+import type { Cell } from '../../sim/fuzz/cell.js';
+import { centreOf, type GainMap, mapAxis, regionOf } from '../../sim/fuzz/map.js';
+import { rangesAround } from '../../sim/fuzz/ranges.js';
+import { defaultSetup } from '../../sim/setup/index.js';
+import { thrownBy } from '../support/thrown.js';
+
+const setup = defaultSetup();
+const campaign = { setup, ranges: rangesAround(setup), programs: [], seed: 1 };
+
+const cell = (error_mm: number, kept = 10): Cell => ({
+  cuts: 10,
+  kept,
+  met: 5,
+  worst_margin: 0.1,
+  worst_law: 'floor',
+  worst_unit: 'mm',
+  worst_case: 0,
+  following_p999_mm: error_mm,
+});
+
+/** Rows from the top of the picture: `.` good, `~` follows badly, `x` a law broken. */
+function drawn(...rows: string[]): GainMap {
+  const cells = rows
+    .toReversed()
+    .map((row) => [...row].map((mark) => (mark === 'x' ? cell(0.1, 9) : cell(mark === '~' ? 0.2 : 0.1))));
+  const axis = (name: string, count: number) => ({
+    name,
+    unit: '',
+    present: 1,
+    values: Array.from({ length: count }, (_, at) => 10 * (at + 1)),
+  });
+  return { x: axis('gain_p_per_s', rows[0]!.length), y: axis('gain_i_per_s2', rows.length), cells };
+}
+
+describe('the region of a map', () => {
+  it('is where every law was kept and the standoff held nearly as well as anywhere', () => {
+    expect(regionOf(drawn('.~x', '...'))).toEqual([
+      [true, true, true],
+      [true, false, false],
+    ]);
+  });
+
+  it('has its centre farthest from every edge, and says how far each is and whether the map ends there', () => {
+    const centre = centreOf(drawn('xxxxxxx', 'x.....x', 'x.....x', 'x.....x', '~.....~', 'x.....x'))!;
+    expect([centre.x, centre.y]).toEqual([40, 30]);
+    expect(centre.edges.left).toEqual({ distance: 20, open: false });
+    expect(centre.edges.right).toEqual({ distance: 20, open: false });
+    expect(centre.edges.lower).toEqual({ distance: 20, open: true });
+    expect(centre.edges.upper).toEqual({ distance: 20, open: false });
+    expect(centre.cells).toBe(25);
+  });
+
+  it('avoids a hole beside the middle', () => {
+    const centre = centreOf(drawn('.......', '.......', '.......', '..x....', '.......', '.......', '.......'))!;
+    expect(centre.x).toBeGreaterThan(40);
+  });
+
+  it('is not there when some law is broken everywhere', () => {
+    expect(centreOf(drawn('xx', 'xx'))).toBeUndefined();
+  });
+});
+
+describe('an axis of a map', () => {
+  it('goes from end to end in equal steps, or from a third to three times the present value', () => {
+    expect(mapAxis('gain_p_per_s=10:30', campaign, 3).values).toEqual([10, 20, 30]);
+    const axis = mapAxis('gain_p_per_s', campaign, 3);
+    expect([axis.values[0], axis.values[2]]).toEqual([Number((22 / 3).toPrecision(6)), 66]);
+  });
+
+  it.each([
+    ['gain_p', 'map-unknown', 'gain_p_per_s'],
+    ['nothing_like_it', 'map-unknown', 'standoff schema'],
+    ['gain_p_per_s=30:10', 'map-range', 'low:high within 0 to 100 1/s'],
+    ['gain_p_per_s=10:1000', 'map-range', 'low:high within 0 to 100 1/s'],
+    ['gain_p_per_s=10', 'map-range', 'low:high within 0 to 100 1/s'],
+  ])('%s is refused with a remedy', (words, code, remedy) => {
+    const error = thrownBy(() => mapAxis(words, campaign, 5));
+    expect(error.code).toBe(code);
+    expect(error.remedy).toContain(remedy);
+  });
+});

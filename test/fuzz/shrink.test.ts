@@ -1,0 +1,65 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import type { Case } from '../../sim/fuzz/case.js';
+import { rangesAround } from '../../sim/fuzz/ranges.js';
+import { shrink } from '../../sim/fuzz/shrink.js';
+import { motionLimits, run } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { defaultSetup, readScenario } from '../../sim/setup/index.js';
+
+const setup = defaultSetup();
+const ranges = rangesAround(setup);
+const start: Case = {
+  seed: 1,
+  values: Object.fromEntries(ranges.numbers.map(({ path, high }) => [path, high])),
+  faults: [
+    { kind: 'stuck-code', at_s: 3.27, for_s: 0.4, value: 17 },
+    { kind: 'open-lead', at_s: 6.83 },
+  ],
+  operator: [
+    { line: 'hold', at_s: 2.34, on: true },
+    { line: 'reset', at_s: 8.12, on: true },
+  ],
+};
+
+describe('shrinking', () => {
+  it('leaves only what the failure needs, and says it in words', () => {
+    const needs = (one: Case) =>
+      (one.values['world.sheet.tilt_x'] ?? 0.02) > 0.03 && one.faults.some((fault) => fault.kind === 'open-lead');
+    const { case: small, ingredients } = shrink(start, ranges, needs);
+    expect(Object.keys(small.values)).toEqual(['world.sheet.tilt_x']);
+    expect(small.values['world.sheet.tilt_x']).toBe(0.031);
+    expect(small.faults).toEqual([{ kind: 'open-lead', at_s: 7 }]);
+    expect(small.operator).toEqual([]);
+    expect(ingredients).toEqual(['world.sheet.tilt_x 0.031 mm/mm (the setup has 0.02)', 'open-lead at 7 s, for good']);
+  });
+
+  it('keeps a combination of which either alone does not fail', () => {
+    const needs = (one: Case) => one.faults.length === 2 && one.operator.length >= 1;
+    const { case: small } = shrink(start, ranges, needs);
+    expect(small.faults).toHaveLength(2);
+    expect(small.operator).toHaveLength(1);
+    expect(small.values).toEqual({});
+  });
+
+  it('comes to an end when everything fails', () => {
+    const { case: small, tries } = shrink(start, ranges, () => true);
+    expect(small).toEqual({ seed: 1, values: {}, faults: [], operator: [] });
+    expect(tries).toBeLessThan(50);
+  });
+});
+
+describe('stored runs that once broke a law', () => {
+  const folder = new URL('scenarios/', import.meta.url);
+  const module = loadControlModule();
+
+  it.each(readdirSync(folder))('%s keeps every law', (name) => {
+    const { setup: stored, program, seed, operator } = readScenario(readFileSync(new URL(name, folder), 'utf8'), name);
+    const plan = planProgram(parseProgram(program.text, program.name), motionLimits(stored.machine));
+    const book = new LawBook(lawContext(stored.box, { relay_release_ms: stored.machine.firing.relay_release_ms }));
+    run({ ...stored, plan, seed, controller: new WasmController(module), ...(operator && { operator }) }, [book]);
+    expect(book.results().filter((law) => law.kind === 'law' && !law.kept)).toEqual([]);
+  });
+});
