@@ -1,6 +1,16 @@
+import { tapOf } from '../bench/index.js';
 import { motionLimits } from '../loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../motion/index.js';
-import { assignValues, exampleSetup, readScenario, readSetup, type Scenario, setupWarnings } from '../setup/index.js';
+import type { MachineConfig } from '../plant/index.js';
+import {
+  assignValues,
+  exampleSetup,
+  readScenario,
+  readSetup,
+  type Scenario,
+  type Setup,
+  setupWarnings,
+} from '../setup/index.js';
 import { readText } from './files.js';
 import { refuseOffSheet } from './sheet.js';
 
@@ -42,18 +52,42 @@ export function readJob(program_file: string | undefined, options: InputOptions)
   return {
     scenario: { seed: options.seed ?? seed, setup: changed, program, ...(operator && { operator }) },
     plan,
-    warnings: [...noteTexts(parsed), ...setupWarnings(changed)],
+    warnings: [...noteTexts(parsed), ...setupWarnings(changed), ...partsWarnings(changed.machine)],
     files: [program_file, options.setup, options.scenario].filter((file) => file !== undefined),
   };
 }
 
 function readParts(program_file: string | undefined, setup_file: string | undefined): Scenario {
   return {
-    setup: setup_file === undefined ? exampleSetup() : readSetup(readText(setup_file, 'setup'), setup_file),
+    setup: readSetupFile(setup_file),
     program:
       program_file === undefined
         ? { name: EXAMPLE_NAME, text: EXAMPLE_PROGRAM }
         : { name: program_file, text: readText(program_file, 'program') },
     seed: DEFAULT_SEED,
   };
+}
+
+const readSetupFile = (file: string | undefined): Setup =>
+  file === undefined ? exampleSetup() : readSetup(readText(file, 'setup'), file);
+
+/**
+ * The setup alone, for commands that cut nothing.
+ * @throws StandoffError for whatever is wrong with the file or an assignment
+ */
+export const readSetupOptions = ({ setup, set }: Pick<InputOptions, 'setup' | 'set'>): Setup =>
+  assignValues(readSetupFile(setup), set ?? []);
+
+/** Ratio and time constant may be rounded to three digits before they are told from what the parts make, assumption. */
+const ROUNDED = 0.005;
+
+/** Where the machine section's ratio and time constant are not what its resistors and its capacitor make. */
+export function partsWarnings(machine: MachineConfig): string[] {
+  const made = tapOf(machine);
+  return (['ratio', 'rc_ms'] as const)
+    .filter((name) => Math.abs(machine.divider[name] / made[name] - 1) > ROUNDED)
+    .map((name) => {
+      const value = Number(made[name].toPrecision(4));
+      return `machine.divider.${name} is ${machine.divider[name]}, but its parts make it ${value}`;
+    });
 }

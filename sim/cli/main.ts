@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from '@commander-js/extra-typings';
 import { terminalStyle } from '../report/index.js';
 import { asciiText } from '../report/text.js';
+import { benchCommands } from './bench.js';
 import { describeError, EXIT } from './exit.js';
 import { fuzz, merge } from './fuzz.js';
 import { fuzzCommand, mergeCommand } from './fuzz-options.js';
@@ -42,6 +43,10 @@ async function main(args: readonly string[]): Promise<number> {
     .addCommand(schemaCommand())
     .configureOutput({ outputError })
     .exitOverride();
+  const bench = benchCommands((ended) => {
+    status = ended;
+  });
+  for (const command of bench) root.addCommand(command);
   for (const command of root.commands) {
     command.exitOverride().helpOption('-h, --help', 'print this help').configureOutput({ outputError });
     command.showHelpAfterError(`(standoff ${command.name()} --help lists what there is)`);

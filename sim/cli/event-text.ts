@@ -1,0 +1,93 @@
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import * as wire from '../../firmware/wire/layout.js';
+import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+
+/** One record of the box's event ring, as it comes over the link. */
+export interface BoxEvent {
+  readonly tick: number;
+  /** Which start of the box, counted. */
+  readonly start: number;
+  readonly kind: number;
+  readonly detail: number;
+  readonly value: number;
+}
+
+const LINE_WORDS: readonly (readonly [number, string])[] = [
+  [wire.LINE_KEY, 'key'],
+  [wire.LINE_REQUEST, 'torch request'],
+  [wire.LINE_STOP_CHAIN, 'stop chain closed'],
+  [wire.LINE_TOUCH, 'touch-off'],
+  [wire.LINE_BREAKAWAY, 'torch seated'],
+  [wire.LINE_TOP, 'Z at the top'],
+  [wire.LINE_HOLD, 'external hold'],
+  [wire.LINE_SUPPLY_CONTACT, 'supply contact'],
+  [wire.LINE_RESET, 'reset'],
+  [wire.LINE_OVERRUN, 'late tick'],
+];
+const DRIVE_WORDS: readonly (readonly [number, string])[] = [
+  [wire.DRIVE_TRIGGER, 'torch trigger'],
+  [wire.DRIVE_PERMIT, 'motion permit'],
+  [wire.DRIVE_LATCHED_STOP, 'latched stop open'],
+  [wire.DRIVE_Z_OWNED, 'Z owned'],
+];
+
+const bits = (word: number, words: readonly (readonly [number, string])[]): string =>
+  words.flatMap(([bit, name]) => ((word & bit) !== 0 ? [name] : [])).join(', ') || 'none';
+
+const hex = (word: number): string => `0x${(word >>> 0).toString(16).padStart(8, '0')}`;
+const modeText = (mode: number): string => MODE_ROWS[mode]?.name ?? `mode ${mode}`;
+/** What a reset was for, for the person at the box. */
+export const bootText = (boot: number): string => BOOT_ROWS[boot]?.meaning ?? `for a reason unknown here (${boot})`;
+
+function modeEvent(detail: number, hold: number): string {
+  const mode = detail & 0xff;
+  const stage = STAGE_ROWS[(detail >> 8) & 0xff];
+  const staged = stage === undefined || stage.code === 0 ? '' : `, ${stage.meaning}`;
+  const held = hold === 0 ? '' : `, ${HOLD_ROWS[hold]?.name ?? hold}`;
+  return `${modeText(mode)}${held}${staged}`;
+}
+
+function faultEvent(code: number, reading_mV: number): string {
+  const row = FAULT_ROWS[code];
+  const reading = `${(reading_mV / 1000).toFixed(1)} V`;
+  return row === undefined ? `fault ${code}, at ${reading}` : `FAULT ${row.name}: ${row.meaning}, at ${reading}`;
+}
+
+/** Detail and value of each kind of event, in words. */
+const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>> = {
+  start: (detail) => `the box started: ${bootText(detail)}`,
+  mode: modeEvent,
+  fault: faultEvent,
+  lines: (detail) => `inputs: ${bits(detail, LINE_WORDS)}`,
+  drives: (detail) => `outputs: ${bits(detail, DRIVE_WORDS)}`,
+  trap: (detail, value) => `TRAP: the control module reached outside its bounds (kind ${detail}) in tick ${value}`,
+  'hard-fault': (_, value) => `HARD FAULT of the processor at ${hex(value)}`,
+  stack: () => 'STACK: its end was overwritten',
+  overrun: (_, value) => `a tick was late: ${value} processor cycles`,
+  converter: (detail) => `CONVERTER: its reference reads ${detail} counts`,
+  relay: () => 'RELAY: the firing contact is closed although the trigger is off',
+  commit: (_, value) => `parameters were kept, generation ${value}`,
+  link: (detail) => (detail === 0 ? 'the link was lost' : 'the link was found'),
+  lockstep: (detail) => (detail === 0 ? 'lockstep ended' : 'lockstep began'),
+  hung: (detail, value) => `HUNG: the tick stopped in ${modeText(detail)}; the last was ${value}`,
+};
+
+/** One event in words, without its time. */
+export function eventText({ kind, detail, value }: BoxEvent): string {
+  const name = EVENT_ROWS[kind]?.name ?? '';
+  return TEXTS[name]?.(detail, value) ?? `event ${kind}: ${detail}, ${value}`;
+}
+
+/** Events in their order, a heading over each start of the box. */
+export function eventLines(events: readonly BoxEvent[]): string[] {
+  const lines: string[] = [];
+  let start = -1;
+  for (const event of events) {
+    if (event.start !== start) {
+      start = event.start;
+      lines.push(`start ${start} of the box`);
+    }
+    lines.push(`${(event.tick / 1000).toFixed(3).padStart(12)} s  ${eventText(event)}`);
+  }
+  return lines;
+}
