@@ -43,6 +43,7 @@ export const fuzzCommand = () =>
     .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
     .option('--out <file>', 'write the result, also when broken off, as .json')
     .option('--resume <file>', 'go on with a result that was broken off, and write it back')
+    .option('--search <law>', 'follow the margin of this law down instead of drawing at random; all: of every law')
     .option('--cases <folder>', 'store what broke a law, simplified, and the nearest miss of each law')
     .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
     .option('--force', 'write over files that exist')

@@ -23,6 +23,7 @@ import { reproduce, storeCases } from './fuzz-cases.js';
 import type { FuzzOptions, MergeOptions } from './fuzz-options.js';
 import { ProgressLine } from './fuzz-progress.js';
 import { campaignText } from './fuzz-report.js';
+import { searchLaws } from './fuzz-search.js';
 
 const DEFAULT_RUNS = 2000;
 
@@ -38,6 +39,8 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
   if (before) refuseOtherWish(options, program_file);
   const campaign = before?.campaign ?? readCampaign(program_file, options);
   const runs = before?.runs ?? options.runs ?? DEFAULT_RUNS;
+  const workers = options.workers ?? cpus().length;
+  if (options.search !== undefined) return searchLaws(campaign, { ...options, search: options.search, runs, workers });
   const span = options.shard ? shardSpan(runs, options.shard.index, options.shard.count) : ([0, runs] as const);
   const out = options.resume ?? options.out;
   if (out !== undefined) checkOutput(out, options.force === true || options.resume !== undefined);
@@ -53,7 +56,7 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
       campaign,
       runs,
       span,
-      workers: options.workers ?? cpus().length,
+      workers,
       signal: stop.signal,
       ...(before && { before }),
       onProgress: (part) => progress.show(part),
@@ -62,7 +65,6 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
     progress.end();
     process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
   }
-  if (before) refuseOtherBuild(before, record, options.resume!);
   if (out !== undefined) write(out, record);
   const stored = options.cases === undefined ? [] : storeCases(options.cases, record, runner, options.force === true);
   print(record, stored, options);
@@ -104,12 +106,6 @@ function refuseOtherWish(options: FuzzOptions, program_file: string | undefined)
   if (given.length === 0) return;
   const what = `--resume goes on with what ${options.resume} holds, but ${given.join(' and ')} was given as well`;
   throw new StandoffError('resume-changed', what, 'leave it out, or begin a new campaign');
-}
-
-function refuseOtherBuild(before: CampaignRecord, now: CampaignRecord, file: string): void {
-  if (before.module_sha256 === now.module_sha256 && before.simulator_sha256 === now.simulator_sha256) return;
-  const what = `${file} was made by another build of the module or of the simulator`;
-  throw new StandoffError('campaign-mixed', what, 'begin the campaign anew with this build');
 }
 
 function checkOutput(path: string, force: boolean): void {

@@ -1,9 +1,12 @@
 import { Piscina } from 'piscina';
+import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../controller/index.js';
 import { compiledFolder, simulatorHash } from './build.js';
+import type { Campaign } from './case-runner.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
+import type { SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
-import type { Campaign, WorkerTask } from './worker.js';
+import type { SearchTask, WorkerTask } from './worker.js';
 
 export interface CampaignOptions {
   readonly campaign: Campaign;
@@ -38,6 +41,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
     runs,
     campaign,
   } as const;
+  if (before) refuseOtherBuild(before, identity);
   const record = (): CampaignRecord => ({ ...identity, covered, tally: structuredClone(tally) });
 
   const chunks = missingSpans(span, covered).flatMap(chunksOf);
@@ -62,6 +66,38 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
     await pool.destroy();
   }
   return record();
+}
+
+function refuseOtherBuild(
+  before: CampaignRecord,
+  now: Pick<CampaignRecord, 'module_sha256' | 'simulator_sha256'>,
+): void {
+  if (before.module_sha256 === now.module_sha256 && before.simulator_sha256 === now.simulator_sha256) return;
+  const what = 'the campaign was begun with another build of the module or of the simulator';
+  throw new StandoffError('campaign-mixed', what, 'begin it anew with this build');
+}
+
+/** Searches that go on side by side; a fixed number, so that the result does not depend on the number of threads. */
+const SEARCHES = 4;
+
+/** Searches for cuts that break a law, several times from different starts. */
+export async function runSearches(campaign: Campaign, laws: readonly string[], cuts: number, workers: number) {
+  const pool = new Piscina<SearchTask, SearchResult>({
+    filename: `${compiledFolder()}fuzz/worker.js`,
+    minThreads: workers,
+    maxThreads: workers,
+  });
+  try {
+    const tasks = laws.flatMap((law) =>
+      Array.from({ length: SEARCHES }, (_, at) => ({
+        campaign,
+        search: { law, cuts: Math.ceil(cuts / SEARCHES), seed: campaign.seed * SEARCHES + at },
+      })),
+    );
+    return await Promise.all(tasks.map((task) => pool.run(task)));
+  } finally {
+    await pool.destroy();
+  }
 }
 
 function chunksOf([from, to]: Span): Span[] {

@@ -1,5 +1,5 @@
 import type { LawResult } from '../properties/index.js';
-import type { CaseRunner } from './worker.js';
+import type { CaseRunner } from './case-runner.js';
 
 /** What the cuts of one pair of values came to. */
 export interface Cell {

@@ -1,5 +1,6 @@
-export { type CampaignOptions, runCampaign } from './campaign.js';
+export { type CampaignOptions, runCampaign, runSearches } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
+export { type Campaign, CaseRunner } from './case-runner.js';
 export { brokenLaws } from './judge.js';
 export { centreOf, type GainMap, type MapAxis, type MapCentre, mapAxis, regionOf, runMap } from './map.js';
 export { SHORT_CUTS } from './programs.js';
@@ -16,4 +17,3 @@ export {
 export { type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
 export { chanceBound, type LawTally, type Tally } from './tally.js';
-export { type Campaign, CaseRunner } from './worker.js';

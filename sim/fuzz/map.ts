@@ -2,9 +2,10 @@ import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
 import { SECTION_ROWS } from '../setup/rows.js';
 import { compiledFolder } from './build.js';
+import type { Campaign } from './case-runner.js';
 import type { Cell } from './cell.js';
 import { valueAt } from './ranges.js';
-import type { Campaign, CellTask } from './worker.js';
+import type { CellTask } from './worker.js';
 
 /** One axis of a map: a parameter of the box and the values that are tried. */
 export interface MapAxis {

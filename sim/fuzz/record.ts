@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
+import type { Campaign } from './case-runner.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
-import type { Campaign } from './worker.js';
 
 export const CAMPAIGN_FORMAT = 'standoff campaign 1';
 

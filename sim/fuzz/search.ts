@@ -1,8 +1,8 @@
 import { Random } from '../base/index.js';
 import { type Case, caseAt, unitCount } from './case.js';
+import type { CaseRunner } from './case-runner.js';
 import { beyondTheBox } from './judge.js';
 import type { Ranges } from './ranges.js';
-import type { CaseRunner } from './worker.js';
 
 export interface SearchOptions {
   /** The law whose margin is driven down. */

@@ -1,89 +1,34 @@
-import { loadControlModule } from '../controller/index.js';
-import { motionLimits } from '../loop/index.js';
-import { type Plan, parseProgram, planProgram } from '../motion/index.js';
-import type { Setup } from '../setup/index.js';
-import { type CaseSpace, caseOf } from './case.js';
+import { type Campaign, CaseRunner } from './case-runner.js';
 import { type Cell, runCell } from './cell.js';
-import { judge } from './judge.js';
-import type { Ranges } from './ranges.js';
-import { addCase, emptyTally, type Tally } from './tally.js';
+import { type SearchOptions, type SearchResult, search } from './search.js';
+import type { Tally } from './tally.js';
 
-/** All that a worker needs besides the numbers of its cases; plain data. */
-export interface Campaign {
-  readonly setup: Setup;
-  readonly ranges: Ranges;
-  /** Case number k cuts program k mod length. */
-  readonly programs: readonly { readonly name: string; readonly text: string }[];
-  readonly seed: number;
-  /** Another module than the one built, such as one with a planted defect. */
-  readonly module_file?: string;
-}
-
-/** Cases from (inclusive) to (exclusive) of a campaign; or, with `cell`, the first cases as one cell of a map. */
+/** Cases from (inclusive) to (exclusive) of a campaign; a search around them; or the first of them as one cell of a map. */
 export interface WorkerTask {
   readonly campaign: Campaign;
   readonly from: number;
   readonly to: number;
+}
+export interface SearchTask {
+  readonly campaign: Campaign;
+  readonly search: SearchOptions;
 }
 export interface CellTask {
   readonly campaign: Campaign;
   readonly cell_cuts: number;
 }
 
-/** Faults and operator may come this long after the motion alone would have ended: touch-off and pierce take time, s. */
-const EXTRA_S = 8;
-
-/** A campaign with its programs planned once. */
-export class CaseRunner {
-  private readonly plans: readonly Plan[];
-  private readonly spaces: readonly CaseSpace[];
-  private readonly module;
-
-  constructor(private readonly campaign: Campaign) {
-    const { setup, ranges, programs, module_file } = campaign;
-    this.module = loadControlModule(module_file);
-    this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
-    this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
-  }
-
-  programOf(index: number) {
-    return this.campaign.programs[index % this.plans.length]!;
-  }
-
-  spaceOf(index: number): CaseSpace {
-    return this.spaces[index % this.plans.length]!;
-  }
-
-  caseOf(index: number) {
-    return caseOf(this.spaceOf(index), this.campaign.seed, index);
-  }
-
-  /** Judges a case, which may be another than the one of this number; the number chooses the program. */
-  judge(index: number, one = this.caseOf(index)) {
-    const plan = this.plans[index % this.plans.length]!;
-    return judge({ module: this.module, setup: this.campaign.setup, plan }, one);
-  }
-
-  /** Cases from (inclusive) … to (exclusive). */
-  run(from: number, to: number): Tally {
-    const tally = emptyTally();
-    for (let index = from; index < to; index++) {
-      const one = this.caseOf(index);
-      addCase(tally, index, one, this.judge(index, one));
-    }
-    return tally;
-  }
-}
-
 let key = '';
 let runner: CaseRunner | undefined;
 
 /** What the pool calls. A worker keeps its plans from task to task. */
-export default function work(task: WorkerTask | CellTask): Tally | Cell {
+export default function work(task: WorkerTask | SearchTask | CellTask): Tally | SearchResult | Cell {
   const wanted = JSON.stringify(task.campaign);
   if (runner === undefined || wanted !== key) {
     runner = new CaseRunner(task.campaign);
     key = wanted;
   }
-  return 'from' in task ? runner.run(task.from, task.to) : runCell(runner, task.cell_cuts);
+  if ('from' in task) return runner.run(task.from, task.to);
+  if ('search' in task) return search(runner, task.campaign.ranges, task.search);
+  return runCell(runner, task.cell_cuts);
 }

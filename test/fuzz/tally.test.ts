@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { CaseRunner } from '../../sim/fuzz/case-runner.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import {
@@ -12,7 +13,6 @@ import {
   writeRecord,
 } from '../../sim/fuzz/record.js';
 import { addTally, chanceBound, emptyTally } from '../../sim/fuzz/tally.js';
-import { CaseRunner } from '../../sim/fuzz/worker.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 

@@ -1,0 +1,95 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { StandoffError } from '../base/index.js';
+import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../fuzz/index.js';
+import { asciiText, terminalStyle } from '../report/index.js';
+import { tableLines } from '../report/table.js';
+import { wrapText } from '../report/text.js';
+import { writeScenario } from '../setup/index.js';
+import { EXIT } from './exit.js';
+
+interface SearchOptions {
+  readonly search: string;
+  readonly runs: number;
+  readonly workers: number;
+  readonly cases?: string | undefined;
+  readonly force?: true | undefined;
+  readonly json?: true | undefined;
+  readonly plain?: true | undefined;
+}
+
+/** A law without a distance says never: 0 when kept. There is nothing to follow down. */
+const graded = (unit: string) => unit !== 'times';
+
+/**
+ * Looks for a cut that breaks a law, or every law in turn, by following its margin.
+ * @returns the exit status
+ * @throws StandoffError `search-law`
+ */
+export async function searchLaws(campaign: Campaign, options: SearchOptions): Promise<number> {
+  const runner = new CaseRunner(campaign);
+  const known = runner.judge(0).laws;
+  const laws =
+    options.search === 'all'
+      ? known.filter((law) => graded(law.unit))
+      : known.filter(({ name }) => name === options.search);
+  if (laws.length === 0) {
+    const list = known.map((law) => law.name).join(', ');
+    throw new StandoffError('search-law', `no law is called ${options.search}`, `there is ${list}; or all`);
+  }
+  const all = await runSearches(
+    campaign,
+    laws.map((law) => law.name),
+    options.runs,
+    options.workers,
+  );
+  const results = laws.map((law) => ({ law, ...bestOf(all.filter((result) => result.law === law.name)) }));
+  if (options.cases !== undefined) {
+    mkdirSync(options.cases, { recursive: true });
+    for (const { law, best } of results) {
+      if (best.case === null) continue;
+      const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${law.name}.yaml`);
+      const scenario = caseScenario(campaign.setup, best.case, runner.programOf(best.index));
+      writeFileSync(file, writeScenario(scenario), { flag: options.force ? 'w' : 'wx' });
+    }
+  }
+  if (options.json) process.stdout.write(`${JSON.stringify(results, null, 1)}\n`);
+  else process.stdout.write(textOf(results, options));
+  return results.some(({ best }) => best.broken_at !== null) ? EXIT.broken : EXIT.kept;
+}
+
+/** The search that came nearest; of equal ones the first. */
+function bestOf(results: readonly SearchResult[]) {
+  const cuts = results.reduce((sum, result) => sum + result.cuts, 0);
+  const best = results.reduce((a, b) =>
+    (b.margin ?? Number.POSITIVE_INFINITY) < (a.margin ?? Number.POSITIVE_INFINITY) ? b : a,
+  );
+  return { cuts, best };
+}
+
+function textOf(
+  results: readonly {
+    readonly law: { readonly name: string; readonly unit: string };
+    readonly cuts: number;
+    readonly best: SearchResult;
+  }[],
+  options: SearchOptions,
+): string {
+  const style = terminalStyle(process.env, process.stdout, options.plain);
+  const rows = results.map(({ law, cuts, best }) => [
+    law.name,
+    String(cuts),
+    best.margin === null ? 'never tested' : `${Number(best.margin.toPrecision(3))} ${law.unit}`,
+    best.broken_at === null ? '' : `BROKEN at cut ${best.broken_at}`,
+  ]);
+  const head = ['law', 'cuts', 'least margin', ''];
+  const lines =
+    tableLines(head, rows, ['left', 'right', 'right', 'left'], style.columns) ?? rows.map((row) => row.join('  '));
+  const closing = wrapText(
+    'A search follows the margin of one law down. It finds what is rare sooner than chance does; that it found nothing ' +
+      'bounds no probability.',
+    style.columns,
+  );
+  const text = `${[...lines, '', ...closing].join('\n')}\n`;
+  return style.unicode ? text : asciiText(text);
+}
