@@ -53,7 +53,18 @@ function compile(work, kind, sources, includes, defines = []) {
     const own = basename(source) === 'memory.c' ? ['-fno-builtin', '-fno-tree-loop-distribute-patterns'] : [];
     const named = generated ? join(work, `${kind}-${basename(source)}.o`) : object;
     const paths = [...includes, work].map((path) => `-I${path}`);
-    gcc([...FLAGS, `-ffile-prefix-map=${work}=build`, ...warnings, ...own, ...defines, ...paths, '-c', source, '-o', named]);
+    gcc([
+      ...FLAGS,
+      `-ffile-prefix-map=${work}=build`,
+      ...warnings,
+      ...own,
+      ...defines,
+      ...paths,
+      '-c',
+      source,
+      '-o',
+      named,
+    ]);
     return named;
   });
 }
@@ -129,10 +140,17 @@ function build(work) {
   files.set('standoff.image', imageBytes);
   files.set('standoff.uf2', uf2(loaderBytes, imageBytes));
   const hashes = Object.fromEntries([...files].map(([name, bytes]) => [name, sha256(bytes).toString('hex')]));
-  const facts = { version, module_sha256: module_sha256.toString('hex'), body_bytes: box.bytes.length, static_ram_bytes: static_ram };
+  const facts = {
+    version,
+    module_sha256: module_sha256.toString('hex'),
+    body_bytes: box.bytes.length,
+    static_ram_bytes: static_ram,
+  };
   files.set('hashes.json', Buffer.from(`${JSON.stringify({ ...facts, sha256: hashes }, null, 2)}\n`));
   if (static_ram > STATIC_RAM_MOST) throw new Error(`static memory: ${static_ram} bytes, at most ${STATIC_RAM_MOST}`);
-  console.log(`loader ${loaderBytes.length} bytes, image body ${box.bytes.length} bytes, static memory ${static_ram} bytes`);
+  console.log(
+    `loader ${loaderBytes.length} bytes, image body ${box.bytes.length} bytes, static memory ${static_ram} bytes`,
+  );
   return files;
 }
 

@@ -87,8 +87,7 @@ export function withGeneration(imageBytes, generation) {
 }
 
 /** Filled with FF to whole sectors: the boot ROM's USB drive erases a sector before it writes into it. */
-const sectors = (bytes) =>
-  Buffer.concat([bytes, Buffer.alloc((SECTOR - (bytes.length % SECTOR)) % SECTOR, 0xff)]);
+const sectors = (bytes) => Buffer.concat([bytes, Buffer.alloc((SECTOR - (bytes.length % SECTOR)) % SECTOR, 0xff)]);
 
 /**
  * Loader, image as generation 1 in slot 0, and an empty head for slot 1, as blocks of 256 bytes.
@@ -103,13 +102,16 @@ export function uf2(loaderBytes, imageBytes) {
     [NUMBERS.get('SLOT_1_AT'), Buffer.alloc(SECTOR, 0xff)],
   ];
   const pages = parts.flatMap(([at, bytes]) =>
-    Array.from({ length: bytes.length / PAGE }, (_, i) => [base + at + i * PAGE, bytes.subarray(i * PAGE, (i + 1) * PAGE)]),
+    Array.from({ length: bytes.length / PAGE }, (_, i) => [
+      base + at + i * PAGE,
+      bytes.subarray(i * PAGE, (i + 1) * PAGE),
+    ]),
   );
   return Buffer.concat(
     pages.map(([address, payload], number) => {
       const block = Buffer.alloc(512);
       const head = [0x0a324655, 0x9e5d5157, 0x00002000, address, PAGE, number, pages.length, 0xe48bff56];
-      head.forEach((word, i) => block.writeUInt32LE(word, 4 * i));
+      for (const [i, word] of head.entries()) block.writeUInt32LE(word, 4 * i);
       payload.copy(block, 32);
       block.writeUInt32LE(0x0ab16f30, 508);
       return block;

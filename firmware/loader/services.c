@@ -56,7 +56,7 @@ static uint32_t write(Loader *loader, const Frame *frame) {
   if (frame->length < sizeof(wire_update_bytes)) return STATUS_LENGTH;
   wire_update_bytes place;
   __builtin_memcpy(&place, frame->payload, sizeof place);
-  return update_write(&loader->update, place.offset, frame->payload + sizeof place, frame->length - sizeof place);
+  return update_write(&loader->update, place.offset, frame->payload + sizeof place, frame->length - (uint32_t)sizeof place);
 }
 
 bool loader_answer(Loader *loader, Frame *frame) {

@@ -3,7 +3,7 @@
 #define STANDOFF_REGISTERS_H
 #include <stdint.h>
 
-#define REGISTER(address) (*(volatile uint32_t *)(address))
+#define REGISTER(address) (*(volatile uint32_t *)(uintptr_t)(address))
 // Aliases that change only the bits written as 1 (2.1.2, atomic register access).
 #define SET_BITS(address) REGISTER((address) + 0x2000u)
 #define CLEAR_BITS(address) REGISTER((address) + 0x3000u)

@@ -12,7 +12,7 @@
 #define PULSE_us 6u
 #define BETWEEN_us 6u
 // From a change of direction to the first step.
-#define SET_UP_us 20u
+#define SET_UP_us 22u
 #define STEPS_MOST ((SPAN_us - SET_UP_us) / (PULSE_us + BETWEEN_us))
 #define INTERRUPT_PRIORITY 0u
 

@@ -1,0 +1,173 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { expect, it } from 'vitest';
+import { describeAgainst } from '../reference/support.js';
+import { type AnswerLine, answerLines, requestLine } from './line.js';
+import { buildLoaderProgram, GCC } from './loader-native.js';
+import { boardNumber, madeBody, madeHead, placeImage } from './made-image.js';
+
+/** On the desk's line this turns the key. */
+const TURN_KEY = Buffer.from([1, 0]);
+const OLD = madeBody(6000, 1);
+const NEW = madeBody(5000, 2);
+
+describeAgainst(GCC, 'the loader', (gcc) => {
+  const program = buildLoaderProgram(gcc, 'loader-desk');
+
+  /** A chip with one image, generation 5, in slot 0. */
+  const usual = (): Buffer => {
+    const chip = Buffer.alloc(boardNumber('FLASH_BYTES'), 0xff);
+    placeImage(chip, 0, OLD, 5);
+    return chip;
+  };
+
+  interface Session {
+    readonly answers: readonly AnswerLine[];
+    readonly chip: Buffer;
+    readonly status: number | null;
+  }
+
+  function session(chip: Buffer, lines: readonly Buffer[], mode = ''): Session {
+    const file = join(mkdtempSync(join(tmpdir(), 'standoff-chip-')), 'chip');
+    writeFileSync(file, chip);
+    const run = spawnSync(program, [file, mode], { input: Buffer.concat(lines) });
+    expect(run.stderr.toString()).toBe('');
+    return { answers: answerLines(run.stdout), chip: readFileSync(file), status: run.status };
+  }
+
+  const write = (offset: number, bytes: Buffer): Buffer => {
+    const place = Buffer.alloc(4);
+    place.writeUInt32LE(offset);
+    return requestLine('update-write', Buffer.concat([place, bytes]));
+  };
+  const begin = (head = madeHead(NEW)): Buffer => requestLine('update-begin', head);
+  const finish = requestLine('update-finish');
+  const pages = (body: Buffer): Buffer[] =>
+    Array.from({ length: Math.ceil(body.length / 256) }, (_, i) =>
+      write(i * 256, body.subarray(i * 256, i * 256 + 256)),
+    );
+  const last = ({ answers }: Session): AnswerLine => answers.at(-1)!;
+  const stateOf = ({ payload }: AnswerLine): readonly number[] => [
+    payload[0]!,
+    ...[4, 8, 12].map((offset) => payload.readUInt32LE(offset)),
+  ];
+
+  it('writes a new image into the slot that does not boot and marks it with the next generation', () => {
+    const { answers, chip } = session(usual(), [
+      begin(),
+      ...pages(NEW),
+      finish,
+      finish,
+      finish,
+      finish,
+      finish,
+      finish,
+    ]);
+    expect(answers.at(-1)!.status).toBe('done');
+    expect(stateOf(answers.at(-1)!)).toEqual([1, NEW.length, NEW.length, 6]);
+    const at = boardNumber('SLOT_1_AT');
+    expect(chip.subarray(at, at + 252)).toEqual(madeHead(NEW, { generation: 6 }));
+    expect(chip.subarray(at + 256, at + 256 + NEW.length)).toEqual(NEW);
+    expect(session(chip, [requestLine('identity')]).answers[0]!.payload[4 + 2], 'slot that boots').toBe(1);
+  });
+
+  it('goes on where a broken session stood, and says where', () => {
+    const { answers } = session(usual(), [begin(), ...pages(NEW).slice(0, 7), begin()]);
+    expect(last({ answers } as Session).status).toBe('done');
+    expect(stateOf(answers.at(-1)!)[1]).toBe(7 * 256);
+  });
+
+  it('begins anew when another image is announced', () => {
+    const other = madeBody(4000, 3);
+    const lines = [begin(), ...pages(NEW), begin(madeHead(other)), ...Array(20).fill(begin(madeHead(other)))];
+    expect(stateOf(last(session(usual(), lines)))[1]).toBe(0);
+  });
+
+  it('takes bytes again that it has, and goes on behind them', () => {
+    const { answers } = session(usual(), [begin(), write(0, NEW.subarray(0, 200)), write(100, NEW.subarray(100, 300))]);
+    expect(answers.map(({ status }) => status)).toEqual(['done', 'done', 'done']);
+    expect(stateOf(answers.at(-1)!)[1]).toBe(300);
+  });
+
+  const refused = (name: string, status: string, lines: readonly Buffer[], mode = ''): void =>
+    it(`refuses ${name}: ${status}`, () => {
+      const before = usual();
+      const found = session(before, lines, mode);
+      expect(last(found).status).toBe(status);
+      const old = boardNumber('SLOT_0_AT');
+      const kept = old + 256 + OLD.length;
+      expect(found.chip.subarray(old, kept), 'the image that boots').toEqual(before.subarray(old, kept));
+    });
+
+  const spoilt = madeHead(NEW);
+  spoilt[60]! ^= 4;
+  refused('an image for another board', 'board', [begin(madeHead(NEW, { board: 0x2350 }))]);
+  refused('an image of a format that it does not know', 'format', [begin(madeHead(NEW, { format: 2 }))]);
+  refused('what is no image', 'format', [begin(Buffer.alloc(252, 0x55))]);
+  refused('an image that belongs elsewhere in memory', 'format', [begin(madeHead(NEW, { entry: 0x20001000 }))]);
+  refused('a head with a flipped bit', 'checksum', [begin(spoilt)]);
+  refused('an image that is too long', 'too-long', [begin(madeHead(NEW, { length: 0x10004 }))]);
+  refused('an image of no length', 'range', [begin(madeHead(NEW, { length: 0 }))]);
+  refused('an image of a length that is not whole words', 'range', [begin(madeHead(NEW, { length: 4998 }))]);
+  refused('an image that brings its own generation', 'range', [begin(madeHead(NEW, { generation: 9 }))]);
+  refused('a truncated head', 'length', [requestLine('update-begin', madeHead(NEW).subarray(0, 251))]);
+  refused('an update with the key on', 'key', [TURN_KEY, begin()]);
+  refused('the last step with the key on', 'key', [begin(), ...pages(NEW), TURN_KEY, finish]);
+  refused('bytes that do not follow', 'place', [begin(), write(256, NEW.subarray(256, 512))]);
+  refused('bytes beyond the announced length', 'too-long', [
+    begin(),
+    ...pages(Buffer.concat([NEW, Buffer.alloc(100)])),
+  ]);
+  refused('bytes without a beginning', 'not-begun', [write(0, NEW.subarray(0, 8))]);
+  refused('a place without bytes', 'length', [begin(), requestLine('update-write', Buffer.alloc(3))]);
+  refused('an end without a beginning', 'not-begun', [finish]);
+  refused('an end before all has come', 'incomplete', [begin(), ...pages(NEW).slice(0, -1), finish]);
+  refused('a body that does not match its checksum', 'checksum', [begin(), ...pages(madeBody(5000, 9)), finish]);
+  refused('to go on with a chip that does not take the bytes', 'flash', [begin(), ...pages(NEW), finish], 'deaf');
+  refused('a service that only the box offers', 'unknown', [requestLine('telemetry', Buffer.alloc(2))]);
+  refused('a speed that the line cannot run at', 'speed', [requestLine('line-speed', Buffer.from([1, 0, 0, 0]))]);
+  refused('an identity request with a payload', 'length', [requestLine('identity', Buffer.alloc(1))]);
+
+  it('answers identity and ping, and restarts when asked to', () => {
+    const { answers, status } = session(usual(), [
+      requestLine('identity', undefined, 700),
+      requestLine('ping'),
+      requestLine('restart'),
+    ]);
+    expect(answers.map((answer) => [answer.service, answer.status, answer.sequence])).toEqual([
+      [0x81, 'done', 700],
+      [0x82, 'done', 1],
+      [0x98, 'done', 1],
+    ]);
+    const { payload } = answers[0]!;
+    expect(payload.length).toBe(112);
+    expect([payload.readUInt16LE(0), payload.readUInt16LE(2), payload[4], payload[5], payload[6]]).toEqual([
+      1,
+      boardNumber('BOARD_KIND'),
+      1,
+      2,
+      0,
+    ]);
+    expect(payload.readUInt32LE(8), 'generation').toBe(5);
+    expect(status, 'restart wanted').toBe(3);
+  });
+
+  it('says that no slot holds an image, and takes the first one into slot 0', () => {
+    const blank = Buffer.alloc(boardNumber('FLASH_BYTES'), 0xff);
+    const { answers } = session(blank, [requestLine('identity'), begin(), ...pages(NEW), ...Array(6).fill(finish)]);
+    expect([answers[0]!.payload[5], answers[0]!.payload[6]]).toEqual([8, 255]);
+    expect(stateOf(answers.at(-1)!)).toEqual([0, NEW.length, NEW.length, 1]);
+  });
+
+  it('boots the older image when the newer one is damaged in any of its parts', () => {
+    for (const offset of [0, 20, 90, 248, 256, 256 + NEW.length - 1]) {
+      const chip = usual();
+      placeImage(chip, 1, NEW, 6);
+      expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6]).toBe(1);
+      chip[boardNumber('SLOT_1_AT') + offset]! ^= 1;
+      expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6], `byte ${offset}`).toBe(0);
+    }
+  });
+});
