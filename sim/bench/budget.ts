@@ -8,7 +8,7 @@ export interface ErrorTerm {
   /** Greatest error that it makes at the target voltage, either way, V. */
   readonly error_V: number;
   /** `fixed` is taken out by a calibration, the others stay: `drift` comes and goes, `step` is the converter's. */
-  readonly kind: 'fixed' | 'drift' | 'step' | 'bend' | 'meter';
+  readonly kind: 'fixed' | 'drift' | 'step' | 'linearity' | 'meter';
 }
 
 /** Several causes together. */
@@ -27,6 +27,8 @@ export interface Budget {
   readonly at_V: number;
   readonly slope_V_per_mm: number;
   readonly step_mm: number;
+  /** Noise of one reading, its own rounding (step/√12) included, V rms; the box takes the mean of some hundred. */
+  readonly noise_V_rms: number;
   readonly lowest_ratio: number;
   readonly highest_ratio: number;
   /** Two standard deviations of the ratio, % of it, from the resistors' tolerance. */
@@ -74,11 +76,11 @@ export function budgetOf(machine: BenchMachine, use: Use): Budget {
     { kind: 'drift', cause: 'drift of the reference', error_V: ppm(converter.reference_drift_ppm_per_K) },
     { kind: 'step', cause: 'half a converter step', error_V: step_V / 2 },
     {
-      kind: 'bend',
-      cause: 'bend of the isolation stage',
+      kind: 'linearity',
+      cause: 'linearity of the isolation stage',
       error_V: (isolation.linearity_percent / 100) * isolation.input_V * ratio,
     },
-    { kind: 'bend', cause: 'bend of the converter', error_V: converter.linearity_counts * step_V },
+    { kind: 'linearity', cause: 'linearity of the converter', error_V: converter.linearity_counts * step_V },
     { kind: 'meter', cause: 'meter of the calibration', error_V: percent(meter.accuracy_percent) + meter.accuracy_V },
   ];
   const sum = (kinds: readonly ErrorTerm['kind'][]) =>
@@ -87,17 +89,20 @@ export function budgetOf(machine: BenchMachine, use: Use): Budget {
       use,
     );
   const { top_resistors } = divider;
+  // The next stage's load does not follow the lower resistor.
+  const own = isolation.input_kohm / (isolation.input_kohm + divider.bottom_kohm);
   return {
     at_V,
     slope_V_per_mm: use.slope_V_per_mm,
     step_mm: step_V / use.slope_V_per_mm,
+    noise_V_rms: step_V * Math.sqrt(converter.noise_counts ** 2 + 1 / 12),
     lowest_ratio,
     highest_ratio,
     likely_ratio_percent:
-      COVERAGE * follows * divider.tolerance_percent * RECTANGULAR * Math.sqrt(1 / top_resistors + 1),
+      COVERAGE * follows * divider.tolerance_percent * RECTANGULAR * Math.sqrt(1 / top_resistors + own * own),
     terms,
-    uncalibrated: sum(['fixed', 'drift', 'step', 'bend']),
-    calibrated: sum(['drift', 'step', 'bend', 'meter']),
+    uncalibrated: sum(['fixed', 'drift', 'step', 'linearity']),
+    calibrated: sum(['drift', 'step', 'linearity', 'meter']),
     wander: sum(['drift', 'step']),
   };
 }

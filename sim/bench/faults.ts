@@ -125,16 +125,16 @@ function casesOf(machine: Needed): Case[] {
       : { part: 'lead -', failure: 'on the work', effect: 'lower-short', parts: withLink(sound, 'minus', 'work') },
     { part: 'lead +', failure: 'on the electrode', effect: 'lower-short', parts: withLink(sound, 'plus', '0') },
     { part: 'leads', failure: 'exchanged', effect: 'leads-exchanged', parts: sound, sign: -1 },
-    { part: 'isolation stage', failure: 'output at the bottom', effect: 'output-low', code: 0 },
-    { part: 'isolation stage', failure: 'output at the top', effect: 'output-high', code: top },
-    { part: 'converter', failure: 'repeats one code', effect: 'code-stuck' },
+    { part: 'stage', failure: 'output low', effect: 'output-low', code: 0 },
+    { part: 'stage', failure: 'output high', effect: 'output-high', code: top },
+    { part: 'converter', failure: 'repeats a code', effect: 'code-stuck' },
   ];
   return all.filter((one) => one !== undefined);
 }
 
 /** A lead broken between the protective resistors and the lower one: its far end goes to a node of its own. */
 function openLead(parts: readonly Part[], lead: 'plus' | 'minus'): Part[] {
-  const beyond = `${lead}-broken`;
+  const beyond = `${lead}_broken`;
   const far = (node: string) => (node === lead ? beyond : node);
   const across = (part: Part) => part.from === 'plus' && part.to === 'minus';
   const moved = parts.map((part) => (across(part) ? part : { ...part, from: far(part.from), to: far(part.to) }));

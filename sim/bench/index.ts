@@ -1,4 +1,5 @@
 export type { Budget, ErrorSum, ErrorTerm } from './budget.js';
+export { type Tap, tapOf } from './circuit.js';
 export { circuitSvg } from './drawing.js';
 export type { FaultEffect, SingleFault } from './faults.js';
 export { type Source, sourceText } from './known.js';

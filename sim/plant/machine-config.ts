@@ -44,7 +44,7 @@ export interface MachineConfig {
     readonly gain_error: number;
     /** equal resistors in series in the upper part; 1…12, default 4; whole */
     readonly top_resistors: number;
-    /** time constant of the tap’s resistance and filter capacitor; 0.02…10 ms, default 0.47 */
+    /** time constant of the tap’s resistance and filter capacitor; 0.02…10 ms, default 0.472 */
     readonly rc_ms: number;
     /** resistance of each resistor of the upper part; 1…20000 kohm, default 301 */
     readonly top_kohm: number;

@@ -46,7 +46,7 @@ export const MACHINE_ROWS: readonly Row[] = [
   numberRow('divider.ratio', '', 10, 500, 120, 'arc volts for one volt at the tap'),
   numberRow('divider.gain_error', '', -0.1, 0.1, 0, 'relative error of the ratio by the resistors’ tolerance'),
   numberRow('divider.top_resistors', '', 1, 12, 4, 'equal resistors in series in the upper part', integer),
-  numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.47, 'time constant of the tap’s resistance and filter capacitor'),
+  numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.472, 'time constant of the tap’s resistance and filter capacitor'),
   numberRow('divider.top_kohm', 'kohm', 1, 20000, 301, 'resistance of each resistor of the upper part'),
   numberRow('divider.bottom_kohm', 'kohm', 0.05, 2000, 10.2, 'resistance of the lower resistor, across the tap'),
   numberRow('divider.capacitor_nF', 'nF', 0.01, 100000, 47, 'filter capacitor, across the tap'),

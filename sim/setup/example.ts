@@ -18,8 +18,13 @@ box:
 
 # What a rule, a meter and the plates on the machine tell.
 machine:
-  divider:
-    ratio: 120               # 120 V of arc are 1 V at the tap
+  divider:                   # as 'standoff divider' proposes it
+    top_resistors: 4         # in series, two in each lead, at the tap
+    top_kohm: 301 kohm
+    bottom_kohm: 10.2 kohm
+    capacitor_nF: 47 nF
+    ratio: 120               # what these make: 120 V of arc are 1 V at the tap
+    rc_ms: 0.472 ms
   supply:
     rated_A: 40 A
     cut_A: 40 A

@@ -1,0 +1,115 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { tapOf } from '../../sim/bench/circuit.js';
+import { DEFAULT_WISHES, designSheet, searchDesigns, WISH_ROWS, type Wishes } from '../../sim/bench/index.js';
+import { highestRatio, lowestRatio } from '../../sim/bench/scale.js';
+import { missedWishes, wishFigures } from '../../sim/bench/search.js';
+import { machineWith, USE } from './machine.js';
+
+const series = fc.constantFrom(24, 48);
+const parts = fc
+  .record({
+    series,
+    'supply.no_load_V': fc.integer({ min: 150, max: 480 }),
+    'divider.tolerance_percent': fc.constantFrom(0.1, 0.5, 1, 2),
+    'divider.drift_ppm_per_K': fc.constantFrom(10, 25, 50),
+    'divider.resistor_W': fc.constantFrom(0.1, 0.25, 0.5),
+    'divider.resistor_V': fc.constantFrom(100, 200, 350),
+    'isolation.input_kohm': fc.integer({ min: 200, max: 20_000 }),
+  })
+  .map(({ series: of, ...rest }) => machineWith({ ...rest, 'divider.series': of }));
+const wishes = fc
+  .record({
+    headroom_percent: fc.integer({ min: 0, max: 60 }),
+    wander_mm: fc.integer({ min: 40, max: 400 }).map((um) => um / 1000),
+    step_mm: fc.integer({ min: 20, max: 80 }).map((um) => um / 1000),
+    lead_mA: fc.integer({ min: 2, max: 30 }).map((tenths) => tenths / 10),
+    load_percent: fc.integer({ min: 1, max: 10 }),
+    delay_ms: fc.integer({ min: 4, max: 20 }).map((tenths) => tenths / 10),
+    short_mm: fc.integer({ min: 2, max: 9 }),
+  })
+  .map((some): Wishes => ({ ...DEFAULT_WISHES, ...some }));
+
+describe('the search for a divider', () => {
+  it('finds the example among more than a million combinations of E96, and puts it first', () => {
+    const machine = machineWith();
+    const { proposals, tried } = searchDesigns(machine, USE, DEFAULT_WISHES);
+    expect(tried).toBeGreaterThan(1_000_000);
+    expect(proposals[0]!.machine.divider).toEqual(machine.divider);
+    expect(proposals).toHaveLength(5);
+  });
+
+  it('proposes only what keeps every wish and rating with parts at the unlucky ends of their tolerances', () => {
+    let proposed = 0;
+    fc.assert(
+      fc.property(parts, wishes, (machine, wished) => {
+        for (const { machine: found, ratio } of searchDesigns(machine, USE, wished).proposals) {
+          proposed++;
+          const sheet = designSheet(found, USE, wished);
+          expect(sheet.missed).toEqual([]);
+          expect(sheet.findings).toEqual([]);
+          // Once more without the bench's own sums: the corners of the resistors' tolerance, one by one.
+          const { tolerance_percent, top_kohm, bottom_kohm } = found.divider;
+          const corners = [-1, 1].flatMap((up) =>
+            [-1, 1].map((down) => {
+              const divider = {
+                ...found.divider,
+                top_kohm: top_kohm * (1 + (up * tolerance_percent) / 100),
+                bottom_kohm: bottom_kohm * (1 + (down * tolerance_percent) / 100),
+              };
+              return tapOf({ divider, isolation: found.isolation }).ratio;
+            }),
+          );
+          expect(Math.min(...corners)).toBeGreaterThanOrEqual(lowestRatio(tolerance_percent, ratio) - 1e-9);
+          expect(Math.max(...corners)).toBeLessThanOrEqual(highestRatio(tolerance_percent, ratio) + 1e-9);
+          const reads_V = Math.min(...corners) * 3.3 * 0.995 * 0.998 * (3971 / 4096);
+          expect(reads_V).toBeGreaterThanOrEqual(found.supply.no_load_V * (1 + wished.headroom_percent / 100) - 0.5);
+        }
+      }),
+      { numRuns: 40, seed: 2026 },
+    );
+    // The draw must have put the search to the test.
+    expect(proposed).toBeGreaterThan(40);
+  });
+
+  it('never does worse in what is wished for when more is wished', () => {
+    const limits = WISH_ROWS.filter(({ wanted }) => wanted !== 'near');
+    let compared = 0;
+    fc.assert(
+      fc.property(
+        parts,
+        wishes,
+        fc.constantFrom(...limits),
+        fc.double({ min: 0.5, max: 1, noNaN: true }),
+        (...draw) => {
+          const [machine, wished, { name, wanted }, share] = draw;
+          const tighter = { ...wished, [name]: wanted === 'at most' ? wished[name] * share : wished[name] / share };
+          const before = searchDesigns(machine, USE, wished, 1).proposals[0];
+          const after = searchDesigns(machine, USE, tighter, 1).proposals[0];
+          if (!after) return;
+          compared++;
+          // What the tighter wish allows the looser one allows too.
+          expect(before).toBeDefined();
+          const sign = wanted === 'at most' ? 1 : -1;
+          expect(sign * after.figures[name]).toBeLessThanOrEqual(sign * before!.figures[name]);
+        },
+      ),
+      { numRuns: 60, seed: 2026 },
+    );
+    expect(compared).toBeGreaterThan(10);
+  });
+
+  it('tells which wish refused most when nothing is left', () => {
+    const { proposals, refused } = searchDesigns(machineWith(), USE, { ...DEFAULT_WISHES, lead_mA: 0.02 });
+    expect(proposals).toEqual([]);
+    expect(Object.entries(refused).sort(([, a], [, b]) => b - a)[0]![0]).toBe('lead_mA');
+  });
+
+  it('names what a given divider misses', () => {
+    const machine = machineWith({ 'divider.top_resistors': 1, 'divider.top_kohm': 1200 });
+    const missed = missedWishes(wishFigures(machine, USE), DEFAULT_WISHES);
+    expect(missed).toContain('lead_mA');
+    const { findings } = designSheet(machine, USE, DEFAULT_WISHES);
+    expect(findings).toContainEqual(expect.stringContaining('fewer than two protective resistors'));
+  });
+});
