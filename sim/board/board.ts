@@ -108,6 +108,7 @@ export class EmulatedBoard {
   /** Power goes: outputs fall to their rest, memory is lost, an operation of the flash stops where it is. */
   powerCut(): void {
     this.dead = true;
+    this.pins.rest();
     this.stopRun();
   }
 

@@ -63,6 +63,11 @@ export class Pins {
     for (const pin of this.gpio) pin.padValue = PAD_AT_RESET;
   }
 
+  /** Without power nothing drives an output. */
+  rest(): void {
+    for (const row of OUTPUTS) this.take(row, false);
+  }
+
   private take(row: PinRow, high: boolean): void {
     if ((this.output_high[row.gpio] === 1) === high) return;
     this.output_high[row.gpio] = high ? 1 : 0;

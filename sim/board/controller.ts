@@ -1,0 +1,166 @@
+import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
+import { OUTPUT_BYTES, SET_DONE, SET_NOT_NOW, SET_RANGE, SET_UNKNOWN } from '../../firmware/wire/layout.js';
+import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { StandoffError } from '../base/index.js';
+import type { Controller, ControllerOutput } from '../controller/index.js';
+import type { EmulatedBoard } from './board.js';
+import { Fields, type LinkCodec, type LinkFrame, LinkPort, serviceCode } from './link-port.js';
+import { BoardMilliseconds } from './milliseconds.js';
+import type { Stimulus } from './stimulus.js';
+import { TelemetryRow } from './telemetry.js';
+
+const MS_ns = 1e6;
+/** Speed of the line while it controls, bit/s. */
+const BAUD = 921_600;
+/** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
+const START_ns = 1e9;
+const VALUES_PER_FRAME = 32;
+
+const ROW_SERVICE = serviceCode('telemetry-row') | ANSWER;
+const IDENTITY = new Fields('identity');
+const STAGED = new Fields('staged');
+const VALUE_BYTES = new Fields('value').bytes;
+
+const status = (name: string): number => STATUS_ROWS.find((row) => row.name === name)!.code;
+const DONE = status('done');
+const RANGE = status('range');
+const NO_SUCH_ID = status('id');
+
+/**
+ * The box, emulated, as a controller of the simulated loop. One call of `tick` is one millisecond of the board, from
+ * 25 µs before one of its ticks to 25 µs before the next:
+ *
+ * - the lines are on the pins when the board samples them for the tick at the millisecond's beginning, and what that
+ *   tick puts on its pins is what `drives` says afterwards, the trigger as pulses seen: as fast as in this process;
+ * - the readings and the X and Y steps are played during the millisecond, so they are in the board's next tick: a
+ *   millisecond later than in this process;
+ * - `z_steps` counts the pulses of the millisecond. The board begins a tick's steps a little after the tick (its own
+ *   computing time), so the last tenth or so of them comes with the next call.
+ *
+ * The loop through the board is therefore about a millisecond slower than the one in this process. All other outputs
+ * are the telemetry of that same tick, which has come over the line within the millisecond.
+ */
+export class EmulatedController implements Controller {
+  readonly readings: Uint16Array;
+  readonly output: ControllerOutput;
+  readonly stimulus: Stimulus;
+  readonly link: LinkPort;
+  readonly telemetry = new TelemetryRow();
+  readonly module_sha256: string;
+  lines = 0;
+  x_steps = 0;
+  y_steps = 0;
+  z_steps = 0;
+  drives = 0;
+  /** Calls in which the tick's row of telemetry did not come in time. */
+  late_rows = 0;
+
+  private readonly milliseconds: BoardMilliseconds;
+  private rows = 0;
+  private readonly values = new Float32Array(PARAMETER_COUNT);
+  private readonly staged = new Map<number, number>();
+  private uncommitted = false;
+
+  /**
+   * Lets the board start, agrees on the speed of the line and asks for every tick's telemetry.
+   * @throws StandoffError board-silent
+   */
+  constructor(
+    readonly board: EmulatedBoard,
+    codec: LinkCodec,
+    lines = 0,
+  ) {
+    const bytes = new ArrayBuffer(OUTPUT_BYTES);
+    this.output = { integers: new Int32Array(bytes), reals: new Float32Array(bytes) };
+    this.milliseconds = new BoardMilliseconds(board);
+    this.stimulus = this.milliseconds.stimulus;
+    this.readings = this.stimulus.readings;
+    this.link = new LinkPort(board, codec);
+    this.link.onFrame = (frame) => this.take(frame);
+    board.pins.setLines(lines);
+    board.runUntil(() => board.tick.count > 0, START_ns);
+    const identity = this.link.ask('identity').payload;
+    this.module_sha256 = Buffer.from(IDENTITY.slice(identity, 'module_sha256', 32)).toString('hex');
+    this.listen();
+    this.readParameters();
+    this.milliseconds.align();
+  }
+
+  /** Asks for the line's speed and the telemetry; also after a restart of the board. */
+  listen(): void {
+    this.link.ask('line-speed', new Uint8Array(new Uint32Array([BAUD]).buffer));
+    this.board.run(MS_ns);
+    this.link.ask('telemetry', new Uint8Array(new Uint16Array([1]).buffer));
+  }
+
+  tick(): void {
+    if (this.uncommitted) this.commit();
+    const { milliseconds } = this;
+    const rows_before = this.rows;
+    milliseconds.advance(this.lines, this.x_steps, this.y_steps);
+    this.z_steps = milliseconds.z_steps;
+    this.drives = milliseconds.drives;
+    if (this.rows === rows_before) this.late_rows++;
+  }
+
+  setParameter(id: number, value: number): number {
+    const single = Math.fround(value);
+    if (id >= 0 && id < PARAMETER_COUNT && (this.staged.get(id) ?? this.values[id]) === single) return SET_DONE;
+    const payload = new DataView(new ArrayBuffer(VALUE_BYTES));
+    payload.setUint16(0, id, true);
+    payload.setFloat32(4, value, true);
+    const stage = this.link.ask('parameters-stage', new Uint8Array(payload.buffer));
+    const answer = stage.status === DONE ? this.link.ask('parameters-check').status : stage.status;
+    if (answer === RANGE) return SET_RANGE;
+    if (answer === NO_SUCH_ID) return SET_UNKNOWN;
+    // Together with values that are still to come it may be no contradiction: the commit decides.
+    if (stage.status !== DONE) return SET_NOT_NOW;
+    this.staged.set(id, single);
+    this.uncommitted = true;
+    return SET_DONE;
+  }
+
+  parameter(id: number): number {
+    return this.staged.get(id) ?? this.values[id]!;
+  }
+
+  /**
+   * Takes the staged parameters into use: with the first tick after them, all at once.
+   * @throws StandoffError parameters-refused
+   */
+  commit(): void {
+    this.uncommitted = false;
+    const answer = this.link.ask('parameters-commit', undefined, 2e9);
+    if (answer.status !== DONE) {
+      const reason = STATUS_ROWS[answer.status]?.meaning ?? `status ${answer.status}`;
+      const id = answer.payload.length === STAGED.bytes ? ` (parameter ${STAGED.get(answer.payload, 'id')})` : '';
+      throw new StandoffError(
+        'parameters-refused',
+        `the emulated box refuses the parameters: ${reason}${id}`,
+        'correct them',
+      );
+    }
+    for (const [id, value] of this.staged) this.values[id] = value;
+    this.staged.clear();
+    this.milliseconds.align();
+  }
+
+  private readParameters(): void {
+    for (let first = 0; first < PARAMETER_COUNT; first += VALUES_PER_FRAME) {
+      const { payload } = this.link.ask(
+        'parameters-read',
+        new Uint8Array(new Uint32Array([first, VALUES_PER_FRAME]).buffer),
+      );
+      const view = new DataView(payload.buffer, payload.byteOffset, payload.byteLength);
+      for (let at = 0; at + VALUE_BYTES <= view.byteLength; at += VALUE_BYTES) {
+        this.values[view.getUint16(at, true)] = view.getFloat32(at + 4, true);
+      }
+    }
+  }
+
+  private take(frame: LinkFrame): void {
+    if (frame.service !== ROW_SERVICE) return;
+    this.rows++;
+    this.telemetry.take(frame.payload, this.output);
+  }
+}
