@@ -1,0 +1,175 @@
+import { connect, type Socket } from 'node:net';
+import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
+import { StandoffError } from '../base/index.js';
+
+/** A byte stream to a box: a serial port, a TCP connection, or something in a test. */
+export interface Line {
+  /** As the user named it. */
+  readonly address: string;
+  /** Bytes given to `write` that have not left yet. */
+  readonly pending: number;
+  write(bytes: Uint8Array): void;
+  /** Told about every piece that arrives. */
+  onBytes: (bytes: Uint8Array) => void;
+  /** Told once, when the other end is gone or the port has failed; the reason is for a person. */
+  onClosed: (reason: string) => void;
+  /** Speed of the line, bit/s; nothing where there is none. What was written before has left by then. */
+  setSpeed(baud: number): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** How long a connection may take, ms. */
+const CONNECT_MS = 5000;
+
+/**
+ * Opens a serial port (`/dev/ttyUSB0`, `COM3`) at BAUD_AT_START, or `tcp://host:port`.
+ * @throws StandoffError `port-…`
+ */
+export async function openLine(address: string): Promise<Line> {
+  if (!address.startsWith('tcp://')) return openSerial(address);
+  const [, host, port] = /^tcp:\/\/([^:/]+):(\d+)\/?$/.exec(address) ?? [];
+  if (host === undefined || port === undefined) {
+    throw new StandoffError(
+      'port-address',
+      `${address} is no address`,
+      'write tcp://host:port, such as tcp://127.0.0.1:4100',
+    );
+  }
+  return openTcp(address, host, Number(port));
+}
+
+/** What every line has in common. */
+abstract class OpenLine implements Line {
+  onBytes: (bytes: Uint8Array) => void = () => {};
+  onClosed: (reason: string) => void = () => {};
+  private ended = false;
+
+  constructor(readonly address: string) {}
+
+  abstract readonly pending: number;
+  abstract write(bytes: Uint8Array): void;
+  abstract setSpeed(baud: number): Promise<void>;
+  abstract close(): Promise<void>;
+
+  protected end(reason: string): void {
+    if (this.ended) return;
+    this.ended = true;
+    this.onClosed(reason);
+  }
+}
+
+class TcpLine extends OpenLine {
+  constructor(
+    address: string,
+    private readonly socket: Socket,
+  ) {
+    super(address);
+    socket.setNoDelay(true);
+    socket.on('data', (bytes) => this.onBytes(bytes));
+    socket.on('error', (error) => this.end(error.message));
+    socket.on('close', () => this.end('the other end has closed the connection'));
+  }
+
+  get pending(): number {
+    return this.socket.writableLength;
+  }
+
+  write(bytes: Uint8Array): void {
+    if (!this.socket.destroyed) this.socket.write(bytes);
+  }
+
+  async setSpeed(): Promise<void> {}
+
+  close(): Promise<void> {
+    return new Promise((resolve) => {
+      if (this.socket.destroyed) resolve();
+      this.socket.once('close', () => resolve());
+      this.socket.destroy();
+    });
+  }
+}
+
+function openTcp(address: string, host: string, port: number): Promise<Line> {
+  return new Promise((resolve, reject) => {
+    const socket = connect({ host, port });
+    const fail = (why: string) => {
+      socket.destroy();
+      const remedy = 'is something listening there? standoff emulate prints its address';
+      reject(new StandoffError('port-closed', `no connection to ${address}: ${why}`, remedy));
+    };
+    socket.setTimeout(CONNECT_MS, () => fail('no answer'));
+    socket.once('error', (error) => fail((error as NodeJS.ErrnoException).code ?? error.message));
+    socket.once('connect', () => {
+      socket.setTimeout(0);
+      socket.removeAllListeners('error');
+      resolve(new TcpLine(address, socket));
+    });
+  });
+}
+
+/** The part of the package that is used here. */
+type Port = import('serialport').SerialPort;
+
+class SerialLine extends OpenLine {
+  constructor(
+    address: string,
+    private readonly port: Port,
+  ) {
+    super(address);
+    port.on('data', (bytes: Buffer) => this.onBytes(bytes));
+    port.on('error', (error: Error) => this.end(error.message));
+    port.on('close', () => this.end('the port has gone: was the plug pulled?'));
+  }
+
+  get pending(): number {
+    return this.port.writableLength;
+  }
+
+  write(bytes: Uint8Array): void {
+    if (this.port.isOpen) this.port.write(Buffer.from(bytes));
+  }
+
+  async setSpeed(baud: number): Promise<void> {
+    await new Promise<void>((resolve) => this.port.drain(() => resolve()));
+    await new Promise<void>((resolve, reject) => {
+      this.port.update({ baudRate: baud }, (error) => {
+        if (!error) return resolve();
+        const what = `${this.address} does not take ${baud} bit/s: ${error.message}`;
+        reject(new StandoffError('port-speed', what, 'use a lower speed'));
+      });
+    });
+  }
+
+  close(): Promise<void> {
+    return new Promise((resolve) => {
+      if (!this.port.isOpen) return resolve();
+      this.port.close(() => resolve());
+    });
+  }
+}
+
+async function openSerial(address: string): Promise<Line> {
+  // Late, so that a command without a port does not load a native part.
+  const { SerialPort } = await import('serialport');
+  const port = new SerialPort({ path: address, baudRate: BAUD_AT_START, autoOpen: false });
+  await new Promise<void>((resolve, reject) => {
+    port.open((error) => (error ? reject(openError(address, error)) : resolve()));
+  });
+  return new SerialLine(address, port);
+}
+
+function openError(address: string, error: Error): StandoffError {
+  const said = error.message;
+  if (/no such file|not found|cannot find/i.test(said)) {
+    return new StandoffError('port-missing', `there is no port ${address}`, 'standoff ports lists what there is');
+  }
+  if (/permission|access denied|EACCES/i.test(said)) {
+    const remedy =
+      'on Linux join the group that owns it, often dialout, and log in again; close other programs that use it';
+    return new StandoffError('port-refused', `${address} may not be opened`, remedy);
+  }
+  if (/busy|lock|temporarily unavailable/i.test(said)) {
+    return new StandoffError('port-busy', `${address} is in use`, 'close the program that uses it');
+  }
+  return new StandoffError('port-failed', `${address} cannot be opened: ${said}`, 'standoff ports lists what there is');
+}

@@ -1,0 +1,222 @@
+import { ANSWER, SERVICE_ROWS, type ServiceRow } from '../../firmware/wire/link-rows.js';
+import { StandoffError } from '../base/index.js';
+import { encodeFrame, type Frame, FrameDecoder } from './frame.js';
+import { decodeLayout, encodeLayout, type Values } from './layout.js';
+import type { Line } from './line.js';
+import { refusalOf } from './remedies.js';
+
+/** What the box answered. */
+export interface Answer {
+  readonly status: number;
+  readonly values: Values;
+  readonly records: readonly Values[];
+}
+
+/** A row of a stream, and how many rows before it never came. */
+export type StreamListener = (values: Values, lost_before: number) => void;
+
+export interface SessionTimes {
+  /** Wait for an answer before the request is sent again, ms. */
+  readonly answer_ms: number;
+  /** Times that a request is sent. */
+  readonly tries: number;
+  /** A ping goes out after this long without a request, ms. */
+  readonly ping_ms: number;
+  /** Silence after which the link counts as lost, ms. */
+  readonly lost_ms: number;
+}
+
+export const SESSION_TIMES: SessionTimes = { answer_ms: 250, tries: 4, ping_ms: 250, lost_ms: 1000 };
+
+interface Waiting {
+  readonly row: ServiceRow;
+  readonly bytes: Uint8Array;
+  readonly resolve: (answer: Answer) => void;
+  readonly reject: (error: Error) => void;
+  timer: NodeJS.Timeout;
+  tries: number;
+}
+
+const BY_NAME = new Map(SERVICE_ROWS.map((row) => [row.name, row]));
+const BY_CODE = new Map(SERVICE_ROWS.map((row) => [row.code, row]));
+
+/**
+ * Requests and answers over a line. Requests are idempotent: one whose answer does not come is sent again, and an answer
+ * that comes twice is ignored the second time. Several may be under way.
+ */
+export class Session {
+  /** Told about each row of telemetry. */
+  onTelemetry: StreamListener = () => {};
+  /** Told when the link is lost: silence for lost_ms, or the line has closed. Once. */
+  onLost: (reason: string) => void = () => {};
+  /** Rows of telemetry that never came. */
+  lost_rows = 0;
+  /** Why the link was lost; empty while it stands. */
+  lost = '';
+
+  private readonly decoder = new FrameDecoder();
+  private readonly waiting = new Map<number, Waiting>();
+  private sequence = Math.floor(Math.random() * 0x10000);
+  private stream_next = -1;
+  private heard_ms = Date.now();
+  private sent_ms = Date.now();
+  private heartbeat: NodeJS.Timeout | undefined;
+
+  constructor(
+    readonly line: Line,
+    private readonly times: SessionTimes = SESSION_TIMES,
+  ) {
+    line.onBytes = (bytes) => {
+      for (const frame of this.decoder.take(bytes)) this.frame(frame);
+    };
+    line.onClosed = (reason) => this.lose(reason);
+  }
+
+  /** Lines that were no whole frame. */
+  get refused(): number {
+    return this.decoder.refused;
+  }
+
+  /** Requests whose answers have not come. */
+  get under_way(): number {
+    return this.waiting.size;
+  }
+
+  /** From now on the other end is pinged when idle, and its silence is noticed. */
+  watch(): void {
+    this.heard_ms = Date.now();
+    this.heartbeat ??= setInterval(() => this.beat(), this.times.ping_ms);
+  }
+
+  /**
+   * Asks, and waits for the answer.
+   * @throws StandoffError `box-…` with the box's reason; `link-silent` when no answer comes; `link-lost`
+   */
+  async ask(service: string, values: Values = {}, records: readonly Values[] = []): Promise<Answer> {
+    const answer = await this.askAnyway(service, values, records);
+    if (answer.status !== 0) throw refusalOf(service, answer.status);
+    return answer;
+  }
+
+  /** As `ask`, but a refusal is an answer like any other. */
+  askAnyway(service: string, values: Values = {}, records: readonly Values[] = []): Promise<Answer> {
+    const row = BY_NAME.get(service);
+    if (row === undefined) throw new Error(`no service ${service}`);
+    const payload = row.request === '' ? new Uint8Array(0) : encodeLayout(row.request, values, records);
+    if (this.lost !== '') return Promise.reject(lostError(this.line.address, this.lost));
+    // 0 belongs to the heartbeat.
+    do this.sequence = (this.sequence + 1) & 0xffff;
+    while (this.sequence === 0 || this.waiting.has(this.sequence));
+    const sequence = this.sequence;
+    const bytes = encodeFrame({ service: row.code, status: 0, sequence, payload });
+    return new Promise<Answer>((resolve, reject) => {
+      const timer = setTimeout(() => this.again(sequence), this.times.answer_ms);
+      this.waiting.set(sequence, { row, bytes, resolve, reject, timer, tries: 1 });
+      this.send(bytes);
+    });
+  }
+
+  /** Ends the session and closes the line. */
+  async close(): Promise<void> {
+    this.stop('the session was ended');
+    await this.line.close();
+  }
+
+  private send(bytes: Uint8Array): void {
+    this.sent_ms = Date.now();
+    this.line.write(bytes);
+  }
+
+  private again(sequence: number): void {
+    const request = this.waiting.get(sequence);
+    if (request === undefined) return;
+    if (request.tries >= this.times.tries) {
+      this.waiting.delete(sequence);
+      request.reject(silentError(this.line.address, request.row.name));
+      return;
+    }
+    request.tries++;
+    // Each wait is longer than the one before: a line that is slow is not made slower.
+    request.timer = setTimeout(() => this.again(sequence), this.times.answer_ms * request.tries);
+    this.send(request.bytes);
+  }
+
+  private frame(frame: Frame): void {
+    this.heard_ms = Date.now();
+    const row = BY_CODE.get(frame.service & ~ANSWER);
+    if ((frame.service & ANSWER) === 0 || row === undefined) return;
+    if (row.name === 'telemetry-row') {
+      this.streamRow(frame);
+      return;
+    }
+    const request = this.waiting.get(frame.sequence);
+    // Late, twice, or to a request of another session.
+    if (request === undefined || request.row !== row) return;
+    const empty = { values: {}, records: [] };
+    const read = frame.status !== 0 && frame.payload.length === 0 ? empty : decodeAnswer(row, frame.payload);
+    if (read === undefined) return;
+    clearTimeout(request.timer);
+    this.waiting.delete(frame.sequence);
+    request.resolve({ status: frame.status, ...read });
+  }
+
+  private streamRow({ sequence, payload }: Frame): void {
+    const read = decodeLayout('telemetry', payload);
+    if (read === undefined) return;
+    const lost = this.stream_next < 0 ? 0 : (sequence - this.stream_next) & 0xffff;
+    this.stream_next = (sequence + 1) & 0xffff;
+    this.lost_rows += lost;
+    this.onTelemetry(read.values, lost);
+  }
+
+  /** The next stream begins with whatever number it has. */
+  forgetStream(): void {
+    this.stream_next = -1;
+  }
+
+  private beat(): void {
+    const now_ms = Date.now();
+    if (now_ms - this.heard_ms >= this.times.lost_ms) {
+      this.lose(`nothing was heard for ${this.times.lost_ms / 1000} s`);
+      return;
+    }
+    if (now_ms - this.sent_ms < this.times.ping_ms) return;
+    this.send(encodeFrame({ service: BY_NAME.get('ping')!.code, status: 0, sequence: 0, payload: new Uint8Array(0) }));
+  }
+
+  private lose(reason: string): void {
+    if (this.lost !== '') return;
+    this.stop(reason);
+    this.onLost(reason);
+  }
+
+  private stop(reason: string): void {
+    if (this.lost === '') this.lost = reason;
+    clearInterval(this.heartbeat);
+    this.heartbeat = undefined;
+    for (const { timer, reject } of this.waiting.values()) {
+      clearTimeout(timer);
+      reject(lostError(this.line.address, reason));
+    }
+    this.waiting.clear();
+  }
+}
+
+function decodeAnswer(row: ServiceRow, payload: Uint8Array) {
+  if (row.answer !== '') return decodeLayout(row.answer, payload);
+  return payload.length === 0 ? { values: {}, records: [] } : undefined;
+}
+
+const lostError = (address: string, reason: string) =>
+  new StandoffError(
+    'link-lost',
+    `the link to ${address} is lost: ${reason}`,
+    'check plug, cable and power of the box, then try again',
+  );
+
+const silentError = (address: string, service: string) =>
+  new StandoffError(
+    'link-silent',
+    `no answer from ${address} to ${service}`,
+    'is it the right port, has the box power, is another program talking to it? standoff ports asks all of them',
+  );
