@@ -1,0 +1,128 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
+import { Random } from '../../sim/base/index.js';
+import { stuff, unstuff } from '../../sim/link/cobs.js';
+import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from '../../sim/link/index.js';
+
+const bytes = (most: number) => fc.uint8Array({ maxLength: most });
+/** Zeros and ones make the longest and the shortest blocks. */
+const runs = fc
+  .array(fc.tuple(fc.constantFrom(0, 1, 255), fc.integer({ min: 1, max: 300 })), { maxLength: 5 })
+  .map((list) => Uint8Array.from(list.flatMap(([byte, count]) => new Array<number>(count).fill(byte))));
+const frame = fc.record({
+  service: fc.integer({ min: 0, max: 255 }),
+  status: fc.integer({ min: 0, max: 255 }),
+  sequence: fc.integer({ min: 0, max: 65535 }),
+  payload: fc.oneof(
+    bytes(PAYLOAD_MOST),
+    runs.map((run) => run.subarray(0, PAYLOAD_MOST)),
+  ),
+});
+
+describe('stuffing', () => {
+  it('leaves no 0 but the end, adds at most one byte for each 254 begun, and comes out again', () => {
+    fc.assert(
+      fc.property(fc.oneof(bytes(1000), runs), (given) => {
+        const line = stuff(given);
+        expect(line.indexOf(0)).toBe(line.length - 1);
+        expect(line.length).toBeLessThanOrEqual(given.length + Math.floor(given.length / 254) + 2);
+        expect(unstuff(line.subarray(0, -1))).toEqual(given);
+      }),
+    );
+  });
+});
+
+describe('a frame', () => {
+  it('comes out as it went in, whatever the pieces that its line arrives in', () => {
+    fc.assert(
+      fc.property(
+        fc.array(frame, { minLength: 1, maxLength: 4 }),
+        fc.integer({ min: 1, max: 400 }),
+        (frames, piece) => {
+          const line = Buffer.concat(frames.map(encodeFrame));
+          const decoder = new FrameDecoder();
+          const found: Frame[] = [];
+          for (let at = 0; at < line.length; at += piece) found.push(...decoder.take(line.subarray(at, at + piece)));
+          expect(found).toEqual(frames);
+          expect(decoder.refused).toBe(0);
+        },
+      ),
+    );
+  });
+
+  it('has a line that fits, for the longest payload of any kind', () => {
+    for (const byte of [0, 1, 255]) {
+      const line = encodeFrame({
+        service: 1,
+        status: 1,
+        sequence: 257,
+        payload: new Uint8Array(PAYLOAD_MOST).fill(byte),
+      });
+      expect(line.length).toBeLessThanOrEqual(LINE_MOST);
+      expect(new FrameDecoder().take(line)).toHaveLength(1);
+    }
+    expect(() =>
+      encodeFrame({ service: 1, status: 0, sequence: 0, payload: new Uint8Array(PAYLOAD_MOST + 1) }),
+    ).toThrow(RangeError);
+  });
+
+  const random = new Random(11);
+  const samples = [0, 1, 7, 64, 256, PAYLOAD_MOST].map((length) =>
+    encodeFrame({
+      service: 22,
+      status: 0,
+      sequence: 513,
+      payload: Uint8Array.from({ length }, () => (random.chance(0.2) ? 0 : random.next_u32() & 0xff)),
+    }),
+  );
+
+  it('with any single bit wrong is refused, or seen as the end of another line and refused there', () => {
+    let tried = 0;
+    for (const line of samples) {
+      for (let bit = 0; bit < line.length * 8; bit++) {
+        const wrong = line.slice();
+        wrong[bit >> 3]! ^= 1 << (bit & 7);
+        const decoder = new FrameDecoder();
+        expect(decoder.take(wrong)).toEqual([]);
+        // The line after it is heard again.
+        expect(decoder.take(Buffer.concat([Uint8Array.of(0), samples[1]!]))).toHaveLength(1);
+        tried++;
+      }
+    }
+    expect(tried).toBeGreaterThan(5000);
+  });
+
+  it('cut off anywhere is refused, and so is one whose beginning is missing', () => {
+    for (const line of samples) {
+      for (let at = 1; at < line.length - 1; at++) {
+        const end = new FrameDecoder();
+        expect(end.take(Buffer.concat([line.subarray(0, at), Uint8Array.of(0)]))).toEqual([]);
+        expect(end.refused).toBe(1);
+        expect(new FrameDecoder().take(line.subarray(at))).toEqual([]);
+      }
+    }
+  });
+});
+
+describe('ten million random bytes', () => {
+  it('are no frame, and a frame right after them is heard', () => {
+    const random = new Random(3);
+    const decoder = new FrameDecoder();
+    const piece = new Uint8Array(10_000);
+    for (let round = 0; round < 1000; round++) {
+      for (let at = 0; at < piece.length; at += 4) {
+        const word = random.next_u32();
+        piece[at] = word;
+        piece[at + 1] = word >>> 8;
+        piece[at + 2] = word >>> 16;
+        // Ends are more frequent than by chance: more lines are looked at.
+        piece[at + 3] = (word >>> 24) & 0x1f ? word >>> 24 : 0;
+      }
+      expect(decoder.take(piece)).toHaveLength(0);
+    }
+    expect(decoder.refused).toBeGreaterThan(100_000);
+    const good = encodeFrame({ service: 2, status: 0, sequence: 1, payload: new Uint8Array(0) });
+    expect(decoder.take(Buffer.concat([Uint8Array.of(0), good]))).toHaveLength(1);
+  });
+});

@@ -1,0 +1,187 @@
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { ANSWER } from '../../firmware/wire/link-rows.js';
+import { StandoffError } from '../../sim/base/index.js';
+import { agreeSpeed, encodeLayout, Session } from '../../sim/link/index.js';
+import { PeerLine, type Reply } from './peer.js';
+
+const TICK: Reply = (service) => (service === 'ping' ? { values: { tick: 5 } } : undefined);
+const codeOf = (error: unknown) => (error as StandoffError).code;
+/** The error of a request, taken hold of at once: the clock runs on before it is looked at. */
+const failure = (work: Promise<unknown>) =>
+  work.then(
+    () => 'nothing',
+    (error) => codeOf(error),
+  );
+
+beforeEach(() => {
+  vi.useFakeTimers();
+});
+afterEach(() => {
+  vi.useRealTimers();
+});
+
+describe('a request', () => {
+  it('brings the values of its answer', async () => {
+    const session = new Session(new PeerLine(TICK));
+    await expect(session.ask('ping')).resolves.toMatchObject({ status: 0, values: { tick: 5 } });
+  });
+
+  it('is sent again when it or its answer is lost, and answered once', async () => {
+    for (const way of ['toBox', 'fromBox'] as const) {
+      const line = new PeerLine(TICK);
+      let lost = 2;
+      line[way] = (bytes) => (lost-- > 0 ? [] : [bytes]);
+      const session = new Session(line);
+      const answer = session.ask('ping');
+      await vi.advanceTimersByTimeAsync(2000);
+      await expect(answer).resolves.toMatchObject({ values: { tick: 5 } });
+      expect(line.asked.length).toBe(way === 'toBox' ? 1 : 3);
+      expect(session.under_way).toBe(0);
+    }
+  });
+
+  it('ignores an answer that comes twice, late, or to something else', async () => {
+    const line = new PeerLine(TICK);
+    line.fromBox = (bytes) => [bytes, bytes];
+    const session = new Session(line);
+    await session.ask('ping');
+    await session.ask('ping');
+    line.send({ service: 2 | ANSWER, status: 0, sequence: 40_000, payload: encodeLayout('ping', { tick: 1 }) });
+    line.send({ service: 1 | ANSWER, status: 0, sequence: 40_000, payload: new Uint8Array(3) });
+    await vi.advanceTimersByTimeAsync(100);
+    expect(session.under_way).toBe(0);
+    await expect(session.ask('ping')).resolves.toMatchObject({ values: { tick: 5 } });
+  });
+
+  it('finds its own answer among several that come in another order', async () => {
+    const held: Uint8Array[] = [];
+    const line = new PeerLine((_, payload) => ({
+      values: { baud: new DataView(payload.slice().buffer).getUint32(0, true) },
+    }));
+    line.fromBox = (bytes) => {
+      held.push(bytes);
+      return held.length === 3 ? held.toReversed() : [];
+    };
+    const session = new Session(line);
+    const answers = await Promise.all([1, 2, 3].map((baud) => session.ask('line-speed', { baud })));
+    expect(answers.map(({ values }) => values.baud)).toEqual([1, 2, 3]);
+  });
+
+  it('that is refused says why and what to do', async () => {
+    const session = new Session(new PeerLine(() => ({ status: 6 })));
+    const error = (await session.ask('loader-enter').catch((caught) => caught)) as StandoffError;
+    expect(error).toBeInstanceOf(StandoffError);
+    expect([error.code, error.what, error.remedy]).toEqual([
+      'box-key',
+      'the box refuses loader-enter: the arm key is on: turn it off',
+      'turn the arm key off',
+    ]);
+    await expect(session.askAnyway('loader-enter')).resolves.toMatchObject({ status: 6 });
+  });
+
+  it('gives up when no answer ever comes', async () => {
+    const line = new PeerLine(() => undefined);
+    const failed = failure(new Session(line).ask('identity'));
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect(await failed).toBe('link-silent');
+    expect(line.asked).toHaveLength(4);
+  });
+
+  it('whose answer has the wrong length is as good as unanswered', async () => {
+    const line = new PeerLine(() => undefined);
+    const session = new Session(line);
+    line.toBox = () => {
+      line.send({ service: 2 | ANSWER, status: 0, sequence: 1, payload: new Uint8Array(3) });
+      return [];
+    };
+    const failed = failure(session.ask('ping'));
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect(await failed).toBe('link-silent');
+  });
+});
+
+describe('the heartbeat', () => {
+  it('pings an idle link, and not one that is busy anyway', async () => {
+    const line = new PeerLine(TICK);
+    const session = new Session(line);
+    session.watch();
+    await vi.advanceTimersByTimeAsync(2000);
+    expect(line.asked.length).toBeGreaterThanOrEqual(3);
+    expect(session.lost).toBe('');
+  });
+
+  it('notices within a second and a beat that the other end is silent, says so once, and fails what is under way', async () => {
+    const line = new PeerLine(TICK);
+    const session = new Session(line);
+    const reasons: string[] = [];
+    session.onLost = (reason) => reasons.push(reason);
+    session.watch();
+    await vi.advanceTimersByTimeAsync(500);
+    line.reply = () => undefined;
+    const failed = failure(session.ask('identity'));
+    await vi.advanceTimersByTimeAsync(1260);
+    expect(reasons).toEqual(['nothing was heard for 1 s']);
+    expect(await failed).toBe('link-lost');
+    expect(await failure(session.ask('ping'))).toBe('link-lost');
+    await vi.advanceTimersByTimeAsync(5000);
+    expect(reasons).toHaveLength(1);
+  });
+
+  it('is not needed to notice a plug that is pulled', async () => {
+    const line = new PeerLine(() => undefined);
+    const session = new Session(line);
+    const failed = failure(session.ask('identity'));
+    line.pull();
+    expect(await failed).toBe('link-lost');
+    expect(session.lost).toBe('the plug was pulled');
+  });
+});
+
+describe('telemetry', () => {
+  const row = (line: PeerLine, sequence: number) =>
+    line.send({ service: 9 | ANSWER, status: 0, sequence, payload: encodeLayout('telemetry', { tick: sequence }) });
+
+  it('comes to the listener with the number of rows lost before each, past 65535 too', async () => {
+    const line = new PeerLine(TICK);
+    const session = new Session(line);
+    const seen: [number, number][] = [];
+    session.onTelemetry = ({ tick }, lost) => seen.push([tick as number, lost]);
+    for (const sequence of [65533, 65534, 1, 2, 5]) row(line, sequence);
+    await vi.advanceTimersByTimeAsync(1);
+    expect(seen).toEqual([
+      [65533, 0],
+      [65534, 0],
+      [1, 2],
+      [2, 0],
+      [5, 2],
+    ]);
+    expect(session.lost_rows).toBe(4);
+  });
+});
+
+describe('the speed of the line', () => {
+  it('changes on both sides when the box agrees and is still heard', async () => {
+    const line = new PeerLine((service) =>
+      service === 'line-speed' ? { values: { baud: 921600 } } : { values: { tick: 1 } },
+    );
+    expect(await agreeSpeed(new Session(line), 921600, 115200)).toBe(921600);
+    expect(line.baud).toBe(921600);
+  });
+
+  it('stays when the box refuses it', async () => {
+    const line = new PeerLine(() => ({ status: 19 }));
+    expect(await agreeSpeed(new Session(line), 921600, 115200)).toBe(115200);
+    expect(line.baud).toBe(115200);
+  });
+
+  it('goes back when the box is not heard at the new one', async () => {
+    const line: PeerLine = new PeerLine((service) => {
+      if (service === 'line-speed') return { values: { baud: 921600 } };
+      return line.baud === 115200 ? { values: { tick: 1 } } : undefined;
+    });
+    const agreed = agreeSpeed(new Session(line), 921600, 115200);
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect(await agreed).toBe(115200);
+    expect(line.baud).toBe(115200);
+  });
+});
