@@ -1,5 +1,5 @@
 import { BOARD_NUMBER_ROWS, PIN_ROWS } from './board-rows.js';
-import { type CodeRow, FAULT_ROWS, MODE_ROWS } from './code-rows.js';
+import { type CodeRow, FAULT_ROWS, MODE_ROWS, REFUSAL_ROWS } from './code-rows.js';
 import * as layout from './layout.js';
 import {
   ANSWER,
@@ -70,7 +70,9 @@ export function headerSource(): string {
     '',
     ...codes('MODE', MODE_ROWS),
     ...codes('FAULT', FAULT_ROWS).map((line) => line.replace(/ \/\/.*/, '')),
+    ...codes('REFUSAL', REFUSAL_ROWS),
     define('PARAMETER_COUNT', PARAMETER_ROWS.length),
+    ...PARAMETER_ROWS.map((row) => define(`PARAMETER_${word(row.name)}`, row.id)),
     '',
     '// The link',
     define('ANSWER', ANSWER),

@@ -134,6 +134,7 @@ export const EVENT_ROWS = statuses([
   ['link', 'link lost (detail 0) or found (1)'],
   ['lockstep', 'lockstep ended (detail 0) or began (1)'],
   ['hung', 'the tick stopped; detail: mode, value: its last number'],
+  ['parameter', 'a kept parameter was refused at the start and its default taken; detail: its id'],
 ]);
 
 export type FieldType = 'u8' | 'u16' | 'u32' | 'i16' | 'i32' | 'f32' | 'bytes' | 'text';

@@ -87,7 +87,81 @@
 #define FAULT_STRAY_MOTION 17u
 #define FAULT_OVERRUN 18u
 #define FAULT_NOT_FINITE 19u
+#define REFUSAL_NONE 0u // a torch request would be taken
+#define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
+#define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
+#define REFUSAL_STOP_CHAIN 3u // the stop chain is open
+#define REFUSAL_FAULT 4u // a fault is latched: clear its cause, take the request off, press reset
+#define REFUSAL_VOLTAGE 5u // there is voltage at the tap although nothing should be firing: do not touch the torch
+#define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
+#define REFUSAL_PARAMETERS 7u // the parameters contradict each other
+#define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
 #define PARAMETER_COUNT 65u
+#define PARAMETER_READING_GAIN_MV 0u
+#define PARAMETER_READING_ZERO_COUNTS 1u
+#define PARAMETER_MAINS_HZ 2u
+#define PARAMETER_SPIKE_V 3u
+#define PARAMETER_SPIKE_MS 4u
+#define PARAMETER_REST_V 5u
+#define PARAMETER_STUCK_MS 6u
+#define PARAMETER_ARC_LOW_V 7u
+#define PARAMETER_ARC_HIGH_V 8u
+#define PARAMETER_TRANSFER_V 9u
+#define PARAMETER_ARC_ON_MS 10u
+#define PARAMETER_ARC_OFF_MS 11u
+#define PARAMETER_SUPPLY_CONTACT 12u
+#define PARAMETER_SEEK_FAST_MM_S 13u
+#define PARAMETER_SEEK_SLOW_MM_S 14u
+#define PARAMETER_SEEK_TRAVEL_MM 15u
+#define PARAMETER_TOUCH_OFFSET_MM 16u
+#define PARAMETER_PIERCE_HEIGHT_MM 17u
+#define PARAMETER_PIERCE_MS 18u
+#define PARAMETER_CUT_HEIGHT_MM 19u
+#define PARAMETER_STRIKE_MS 20u
+#define PARAMETER_STRIKE_RETRIES 21u
+#define PARAMETER_FALL_MS 22u
+#define PARAMETER_SETTLE_MS 23u
+#define PARAMETER_TARGET_LEARNED 24u
+#define PARAMETER_TARGET_V 25u
+#define PARAMETER_TARGET_FEED_MM_S 26u
+#define PARAMETER_LEARN_MS 27u
+#define PARAMETER_LEARN_BAND_V 28u
+#define PARAMETER_LEARN_CHANGE_V 29u
+#define PARAMETER_TRIM_V 30u
+#define PARAMETER_ARC_SLOPE_V_PER_MM 31u
+#define PARAMETER_GAIN_P_PER_S 32u
+#define PARAMETER_GAIN_I_PER_S2 33u
+#define PARAMETER_GAIN_D 34u
+#define PARAMETER_TRACKING_MS 35u
+#define PARAMETER_SMOOTHING_MS 36u
+#define PARAMETER_REVERSAL_UM 37u
+#define PARAMETER_X_STEPS_PER_MM 38u
+#define PARAMETER_Y_STEPS_PER_MM 39u
+#define PARAMETER_Z_STEPS_PER_MM 40u
+#define PARAMETER_Z_VELOCITY_MM_S 41u
+#define PARAMETER_Z_ACCELERATION_MM_S2 42u
+#define PARAMETER_FOLLOW_DOWN_MM_S 43u
+#define PARAMETER_TRAVEL_MM 44u
+#define PARAMETER_FEED_FILTER_MS 45u
+#define PARAMETER_HOLD_CARRIED 46u
+#define PARAMETER_SLOPE_PATH_MM 47u
+#define PARAMETER_SLOPE_LIMIT 48u
+#define PARAMETER_CORNER_FRACTION 49u
+#define PARAMETER_CORNER_PATH_MM 50u
+#define PARAMETER_FEED_EFFECT_V 51u
+#define PARAMETER_FEED_EFFECT_MS 52u
+#define PARAMETER_FEED_EFFECT_LEARNED 53u
+#define PARAMETER_CROSSING_RISE_MM_PER_S 54u
+#define PARAMETER_CROSSING_WINDOW_MS 55u
+#define PARAMETER_CROSSING_BAND_MM 56u
+#define PARAMETER_CROSSING_MS 57u
+#define PARAMETER_CROSSING_PATH_MM 58u
+#define PARAMETER_UP_BAND_MM 59u
+#define PARAMETER_FLOOR_ALLOWANCE_MM 60u
+#define PARAMETER_ARC_LONGEST_S 61u
+#define PARAMETER_DIVE_MM 62u
+#define PARAMETER_WRONG_WAY_MM 63u
+#define PARAMETER_STRAY_MS 64u
 
 // The link
 #define ANSWER 128u
@@ -161,6 +235,7 @@
 #define EVENT_LINK 13u // link lost (detail 0) or found (1)
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
 #define EVENT_HUNG 15u // the tick stopped; detail: mode, value: its last number
+#define EVENT_PARAMETER 16u // a kept parameter was refused at the start and its default taken; detail: its id
 
 typedef struct {
   uint16_t protocol; // version of this link

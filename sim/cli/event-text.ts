@@ -1,6 +1,7 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import * as wire from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 
 /** One record of the box's event ring, as it comes over the link. */
 export interface BoxEvent {
@@ -69,6 +70,8 @@ const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>>
   commit: (_, value) => `parameters were kept, generation ${value}`,
   link: (detail) => (detail === 0 ? 'the link was lost' : 'the link was found'),
   lockstep: (detail) => (detail === 0 ? 'lockstep ended' : 'lockstep began'),
+  parameter: (detail) =>
+    `a kept parameter was refused and its default taken: ${PARAMETER_ROWS[detail]?.name ?? `number ${detail}`}`,
   hung: (detail, value) => `HUNG: the tick stopped in ${modeText(detail)}; the last was ${value}`,
 };
 
