@@ -3,8 +3,9 @@ import { OUTPUT_BYTES, SET_DONE, SET_NOT_NOW, SET_RANGE, SET_UNKNOWN } from '../
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Controller, ControllerOutput } from '../controller/index.js';
+import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { EmulatedBoard } from './board.js';
-import { Fields, type LinkCodec, type LinkFrame, LinkPort, serviceCode } from './link-port.js';
+import { LinkPort, serviceCode } from './link-port.js';
 import { BoardMilliseconds } from './milliseconds.js';
 import type { Stimulus } from './stimulus.js';
 import { TelemetryRow } from './telemetry.js';
@@ -17,9 +18,6 @@ const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
 
 const ROW_SERVICE = serviceCode('telemetry-row') | ANSWER;
-const IDENTITY = new Fields('identity');
-const STAGED = new Fields('staged');
-const VALUE_BYTES = new Fields('value').bytes;
 
 const status = (name: string): number => STATUS_ROWS.find((row) => row.name === name)!.code;
 const DONE = status('done');
@@ -67,7 +65,6 @@ export class EmulatedController implements Controller {
    */
   constructor(
     readonly board: EmulatedBoard,
-    codec: LinkCodec,
     lines = 0,
   ) {
     const bytes = new ArrayBuffer(OUTPUT_BYTES);
@@ -75,12 +72,12 @@ export class EmulatedController implements Controller {
     this.milliseconds = new BoardMilliseconds(board);
     this.stimulus = this.milliseconds.stimulus;
     this.readings = this.stimulus.readings;
-    this.link = new LinkPort(board, codec);
+    this.link = new LinkPort(board);
     this.link.onFrame = (frame) => this.take(frame);
     board.pins.setLines(lines);
     board.runUntil(() => board.tick.count > 0, START_ns);
-    const identity = this.link.ask('identity').payload;
-    this.module_sha256 = Buffer.from(IDENTITY.slice(identity, 'module_sha256', 32)).toString('hex');
+    const identity = decodeLayout('identity', this.link.ask('identity').payload);
+    this.module_sha256 = Buffer.from(identity!.values.module_sha256 as Uint8Array).toString('hex');
     this.listen();
     this.readParameters();
     this.milliseconds.align();
@@ -88,9 +85,9 @@ export class EmulatedController implements Controller {
 
   /** Asks for the line's speed and the telemetry; also after a restart of the board. */
   listen(): void {
-    this.link.ask('line-speed', new Uint8Array(new Uint32Array([BAUD]).buffer));
+    this.link.ask('line-speed', encodeLayout('line_speed', { baud: BAUD }));
     this.board.run(MS_ns);
-    this.link.ask('telemetry', new Uint8Array(new Uint16Array([1]).buffer));
+    this.link.ask('telemetry', encodeLayout('telemetry_wish', { every_ms: 1 }));
   }
 
   tick(): void {
@@ -106,10 +103,7 @@ export class EmulatedController implements Controller {
   setParameter(id: number, value: number): number {
     const single = Math.fround(value);
     if (id >= 0 && id < PARAMETER_COUNT && (this.staged.get(id) ?? this.values[id]) === single) return SET_DONE;
-    const payload = new DataView(new ArrayBuffer(VALUE_BYTES));
-    payload.setUint16(0, id, true);
-    payload.setFloat32(4, value, true);
-    const stage = this.link.ask('parameters-stage', new Uint8Array(payload.buffer));
+    const stage = this.link.ask('parameters-stage', encodeLayout('values', {}, [{ id, value }]));
     const answer = stage.status === DONE ? this.link.ask('parameters-check').status : stage.status;
     if (answer === RANGE) return SET_RANGE;
     if (answer === NO_SUCH_ID) return SET_UNKNOWN;
@@ -133,7 +127,8 @@ export class EmulatedController implements Controller {
     const answer = this.link.ask('parameters-commit', undefined, 2e9);
     if (answer.status !== DONE) {
       const reason = STATUS_ROWS[answer.status]?.meaning ?? `status ${answer.status}`;
-      const id = answer.payload.length === STAGED.bytes ? ` (parameter ${STAGED.get(answer.payload, 'id')})` : '';
+      const staged = decodeLayout('staged', answer.payload);
+      const id = staged === undefined ? '' : ` (parameter ${staged.values.id})`;
       throw new StandoffError(
         'parameters-refused',
         `the emulated box refuses the parameters: ${reason}${id}`,
@@ -147,18 +142,13 @@ export class EmulatedController implements Controller {
 
   private readParameters(): void {
     for (let first = 0; first < PARAMETER_COUNT; first += VALUES_PER_FRAME) {
-      const { payload } = this.link.ask(
-        'parameters-read',
-        new Uint8Array(new Uint32Array([first, VALUES_PER_FRAME]).buffer),
-      );
-      const view = new DataView(payload.buffer, payload.byteOffset, payload.byteLength);
-      for (let at = 0; at + VALUE_BYTES <= view.byteLength; at += VALUE_BYTES) {
-        this.values[view.getUint16(at, true)] = view.getFloat32(at + 4, true);
-      }
+      const span = encodeLayout('span', { first, count: VALUES_PER_FRAME });
+      const answer = decodeLayout('values', this.link.ask('parameters-read', span).payload);
+      for (const { id, value } of answer?.records ?? []) this.values[id as number] = value as number;
     }
   }
 
-  private take(frame: LinkFrame): void {
+  private take(frame: Frame): void {
     if (frame.service !== ROW_SERVICE) return;
     this.rows++;
     this.telemetry.take(frame.payload, this.output);

@@ -2,7 +2,7 @@ export { type BoardOptions, EmulatedBoard } from './board.js';
 export { EmulatedController } from './controller.js';
 export { FlashChip, type FlashOperation, type FlashTimes, halfDone, NO_TIMES, REAL_TIMES } from './flash-chip.js';
 export { installImage } from './install.js';
-export { type LinkCodec, type LinkFrame, LinkPort } from './link-port.js';
+export { LinkPort } from './link-port.js';
 export type { PinMillisecond } from './milliseconds.js';
 export { type BoardInputs, type BoardWorld, type RealTimeOptions, runRealTime } from './real-time.js';
 export type { Edge } from './recorder.js';

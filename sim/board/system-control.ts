@@ -183,10 +183,11 @@ export class SystemControl {
     }
   }
 
-  /** One region without access over memory that is else open: writes to it are refused, reads are not looked at. */
+  /** One region without access, or read-only, over memory that is else open: writes are refused, reads not looked at. */
   private guard(): void {
     const on = (this.protection & 5) === 5 && (this.region & 1) === 1;
-    if (on && (this.region & 0x0700ff00) !== 0) this.problems.note('PPB', 'memory protection other than no access');
+    const other = (this.region & 0xff00) !== 0 || ![0, 6].includes((this.region >>> 24) & 7);
+    if (on && other) this.problems.note('PPB', 'memory protection that is not known');
     this.processor.guard_offset = (this.region_base ^ RAM_AT) >>> 0;
     this.processor.guard_bytes = on ? 2 ** (((this.region >>> 1) & 31) + 1) : 0;
   }

@@ -22,7 +22,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/bench': ['sim/base'],
   'sim/trace': ['sim/base', 'firmware/wire'],
   'sim/link': ['sim/base', 'firmware/wire'],
-  'sim/board': ['sim/base', 'sim/controller', 'firmware/wire'],
+  'sim/board': ['sim/base', 'sim/controller', 'sim/link', 'firmware/wire'],
   'sim/controller': ['sim/base', 'firmware/wire'],
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/controller'],
   'sim/properties': ['sim/base', 'sim/trace', 'firmware/wire'],
