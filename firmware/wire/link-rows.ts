@@ -16,6 +16,8 @@ export const PAYLOAD_MOST = 320;
 export const FRAME_EXTRA = 8;
 /** Speed of the line after every reset, and again when an agreed speed brings no whole frame for a second. */
 export const BAUD_AT_START = 115200;
+/** Outputs of a box in lockstep that are kept, ticks: lockstep-ticks is then idempotent with four frames under way. */
+export const LOCKSTEP_KEPT = 16;
 
 export interface ServiceRow {
   readonly code: number;
@@ -58,7 +60,14 @@ export const SERVICE_ROWS: readonly ServiceRow[] = [
     'identity',
     'key off, at rest: outputs stay at rest, the module is the host’s',
   ),
-  service(14, 'lockstep-ticks', 'box', 'tick_inputs', 'tick_outputs', 'inputs of up to four ticks; their outputs'),
+  service(
+    14,
+    'lockstep-ticks',
+    'box',
+    'tick_inputs',
+    'tick_outputs',
+    'inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again',
+  ),
   service(15, 'lockstep-end', 'box', '', '', 'back to the pins, from power-up'),
   service(16, 'lockstep-parameter', 'box', 'one_value', 'one_answer', 'set_parameter of the module in lockstep'),
   service(20, 'loader-enter', 'box', '', '', 'reset into the loader; refused unless key off, at rest, near zero volts'),
@@ -270,7 +279,11 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['reference', 'u16', 1, 'last reading of the board’s reference'],
     ['spare', 'u16', 1, '0'],
   ]),
-  layout('tick_inputs', [], 'tick_input'),
+  layout(
+    'tick_inputs',
+    [['first', 'u32', 1, 'ticks since lockstep-begin before these; more than were done: refused for their place']],
+    'tick_input',
+  ),
   layout('tick_input', [['block', 'bytes', 32, 'input block of the module, INPUT_*']]),
   layout('tick_outputs', [], 'tick_output'),
   layout('tick_output', [['block', 'bytes', 80, 'output block of the module, OUTPUT_*']]),

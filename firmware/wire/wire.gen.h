@@ -168,6 +168,7 @@
 #define PAYLOAD_MOST 320u
 #define FRAME_EXTRA 8u
 #define BAUD_AT_START 0x1c200u
+#define LOCKSTEP_KEPT 16u
 #define SERVICE_IDENTITY 1u // who answers, what it runs and why it started
 #define SERVICE_PING 2u // sign of life; also keeps an agreed speed of the line
 #define SERVICE_LINE_SPEED 3u // change the speed after this answer
@@ -181,7 +182,7 @@
 #define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
 #define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
 #define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
-#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs
+#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
 #define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
 #define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
 #define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts
@@ -444,6 +445,12 @@ _Static_assert(__builtin_offsetof(wire_readings, least) == 16, "readings.least")
 _Static_assert(__builtin_offsetof(wire_readings, most) == 18, "readings.most");
 _Static_assert(__builtin_offsetof(wire_readings, reference) == 20, "readings.reference");
 _Static_assert(__builtin_offsetof(wire_readings, spare) == 22, "readings.spare");
+
+typedef struct {
+  uint32_t first; // ticks since lockstep-begin before these; more than were done: refused for their place
+} wire_tick_inputs;
+_Static_assert(sizeof(wire_tick_inputs) == 4, "tick_inputs");
+_Static_assert(__builtin_offsetof(wire_tick_inputs, first) == 0, "tick_inputs.first");
 
 typedef struct {
   uint8_t block[32]; // input block of the module, INPUT_*
