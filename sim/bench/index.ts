@@ -1,6 +1,9 @@
 export type { Budget, ErrorSum, ErrorTerm } from './budget.js';
+export { type Calibration, calibrate, type Pair } from './calibration.js';
 export { type Tap, tapOf } from './circuit.js';
 export { circuitSvg } from './drawing.js';
+export { type ArcTime, type DutyStudy, studyDuty } from './duty.js';
+export { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from './duty-rule.js';
 export type { FaultEffect, SingleFault } from './faults.js';
 export { type Source, sourceText } from './known.js';
 export type { BenchMachine, Use } from './machine.js';
@@ -9,4 +12,6 @@ export { ohmText } from './parts-list.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';
 export { type DesignSheet, designSheet } from './sheet.js';
 export { DERATING } from './stress.js';
+export { judgeSupply, type SupplyAnswers, type SupplyFit } from './supply-fit.js';
+export { timeLine } from './time-line.js';
 export { DEFAULT_WISHES, WISH_ROWS, type Wishes, type WishName, type WishRow } from './wishes.js';

@@ -60,7 +60,7 @@ function searched(page: Page, { proposals, tried, kept }: SearchResult, rank: nu
 
 function verdict(page: Page, { sheet, trials }: DividerReport): void {
   const results = trials.flatMap((trial) => trial.results);
-  const counted = (['noticed', 'harmless', 'rougher', 'unnoticed'] as const)
+  const counted = (['noticed', 'late', 'harmless', 'rougher', 'unnoticed'] as const)
     .map((word) => [word, results.filter(({ verdict: found }) => found === word).length] as const)
     .filter(([, count]) => count > 0)
     .map(([word, count]) => `${count} ${word}`);
@@ -68,7 +68,7 @@ function verdict(page: Page, { sheet, trials }: DividerReport): void {
   if (missed.length > 0) page.alarm(`Wishes missed: ${missed.join('; ')}.`);
   for (const finding of sheet.findings) page.alarm(`Found: ${finding}.`);
   if (missed.length + sheet.findings.length === 0) page.strong('Found: every wish is kept and no rating exceeded.');
-  const bad = results.some((result) => result.verdict === 'unnoticed');
+  const bad = results.some((result) => result.verdict === 'unnoticed' || result.verdict === 'late');
   const text = `Single faults: ${trials.length} tried at two moments each; ${counted.join(', ')}.`;
   if (bad) page.alarm(text);
   else page.strong(text);

@@ -75,8 +75,10 @@ export function divider(options: DividerOptions): number {
   );
   process.stdout.write(options.json ? jsonText(report) : dividerPage(report, style));
   const { missed, findings } = sheet;
-  const unnoticed = report.trials.some(({ results }) => results.some(({ verdict }) => verdict === 'unnoticed'));
-  return missed.length === 0 && findings.length === 0 && !unnoticed ? EXIT.kept : EXIT.broken;
+  const bad = report.trials.some(({ results }) =>
+    results.some(({ verdict }) => verdict === 'unnoticed' || verdict === 'late'),
+  );
+  return missed.length === 0 && findings.length === 0 && !bad ? EXIT.kept : EXIT.broken;
 }
 
 /** What box and world give to the bench. */

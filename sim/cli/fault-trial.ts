@@ -18,10 +18,11 @@ export type Moment = (typeof MOMENTS)[number];
 export interface TrialResult {
   readonly moment: Moment;
   /**
-   * `noticed`: the box named a fault. Otherwise `harmless`: the cut kept every law and every wish for the standoff;
-   * `rougher`: it kept every law and met nothing, but missed a wish; `unnoticed`: worse than that.
+   * `noticed`: the box named a fault, every law was kept and the torch met nothing. `late`: it named one, but not
+   * that. Without a fault named, `harmless`: every law and every wish for the standoff was kept; `rougher`: every law,
+   * and nothing was met, but a wish was missed; `unnoticed`: worse than that.
    */
-  readonly verdict: 'noticed' | 'harmless' | 'rougher' | 'unnoticed';
+  readonly verdict: 'noticed' | 'late' | 'harmless' | 'rougher' | 'unnoticed';
   /** Name of the first fault; empty when there was none. */
   readonly fault: string;
   /** Time from the failure, or from the torch trigger when it came later, to the first fault, ms. */
@@ -150,12 +151,13 @@ function runTrial(setup: Setup, plan: Plan, fault: Fault | undefined, module: Co
 
 function judge(moment: Moment, at_s: number, trial: Trial): TrialResult {
   const { figures, code, wished } = trial;
-  const lawful = trial.finished && figures.contacts === 0 && trial.broken.length === 0;
-  const undetected = !lawful ? 'unnoticed' : wished ? 'harmless' : 'rougher';
+  const kept = figures.contacts === 0 && trial.broken.length === 0;
+  const seen = kept ? 'noticed' : 'late';
+  const unseen = !(kept && trial.finished) ? 'unnoticed' : wished ? 'harmless' : 'rougher';
   const from_ms = Math.max(at_s * 1000, moment === 'from power-up' ? trial.first_trigger_ms : 0);
   return {
     moment,
-    verdict: code !== 0 ? 'noticed' : undetected,
+    verdict: code !== 0 ? seen : unseen,
     fault: code === 0 ? '' : FAULT_ROWS[code]!.name,
     after_ms: code === 0 ? null : Math.max(0, Math.round(trial.fault_ms - from_ms)),
     permitted: trial.permitted,

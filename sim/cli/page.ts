@@ -16,7 +16,8 @@ export interface TableHead {
 /** A printed page: headings, sentences, figures and tables that fit the terminal. */
 export class Page {
   private readonly lines: string[] = [];
-  private readonly width: number;
+  /** Columns that are used. */
+  readonly width: number;
 
   constructor(private readonly style: TerminalStyle) {
     this.width = Math.max(LEAST_WIDTH, Math.min(MOST_WIDTH, style.columns));

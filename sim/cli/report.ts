@@ -1,5 +1,8 @@
+import { TICKS_PER_S } from '../base/index.js';
 import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../report/index.js';
 import type { Setup } from '../setup/index.js';
+import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
+import { Page } from './page.js';
 import type { Session } from './session.js';
 
 /** The run as the closing report and its advice want it. */
@@ -25,9 +28,28 @@ export function reportText(session: Session, style: TerminalStyle, picture: bool
   const blocks = [
     style.unicode ? notes : asciiText(notes),
     still.join('\n'),
+    dutyText(dutyReportOf(session), style),
     summaryText(runSummaryOf(session), style.columns, style),
   ];
   return `${blocks.filter((block) => block !== '').join('\n\n')}\n`;
+}
+
+/** The arcs of a run against the supply's duty cycle. */
+export function dutyReportOf({ job, arcs, outcome }: Session): DutyReport {
+  return dutyReport(arcs.arcs(), outcome.ticks / TICKS_PER_S, job.scenario.setup.machine);
+}
+
+function dutyText(report: DutyReport, style: TerminalStyle): string {
+  if (report.study.arc_s === 0) return '';
+  const page = new Page(style).heading('Duty cycle');
+  for (const { text, alarm } of dutySentences(report)) {
+    if (alarm) page.alarm(text);
+    else page.say(text);
+  }
+  return page
+    .raw(timeLineLines(report, page.width, style))
+    .text()
+    .trimEnd();
 }
 
 /** What was assumed about sheet, arc and noise, with units; and what broke. */

@@ -3,6 +3,7 @@ import { Runner } from '../loop/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../report/index.js';
 import { TraceHash, type TraceSink } from '../trace/index.js';
+import { ArcLog } from './arc-log.js';
 import type { Job } from './inputs.js';
 
 /** How a run ended, or that it was broken off from outside. */
@@ -17,6 +18,7 @@ export class Session implements LiveSource {
   /** What the pictures are drawn from; absent when none will be drawn. */
   readonly history: ViewHistory | undefined;
   readonly module_sha256: string;
+  readonly arcs: ArcLog;
   private readonly runner: Runner;
   private readonly hash = new TraceHash();
   private readonly sinks: TraceSink[];
@@ -48,7 +50,8 @@ export class Session implements LiveSource {
       tolerance_mm: context.tolerances.following_p999_mm,
     };
     this.history = pictures ? new ViewHistory(this.scene) : undefined;
-    this.sinks = [this.book, this.hash];
+    this.arcs = new ArcLog(plan.contours);
+    this.sinks = [this.book, this.hash, this.arcs];
   }
 
   /** Adds something that watches, such as a trace file; before the first `advance`. */

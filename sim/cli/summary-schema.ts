@@ -105,6 +105,24 @@ export const summarySchema = z
     holds: z.array(hold),
     faults: z.array(fault),
     contours: z.array(contour),
+    duty: z
+      .strictObject({
+        allowed_percent: number('duty cycle at the current that is set, by I²·X constant, %'),
+        allowed_s: number('arc time that it allows in any ten minutes, s'),
+        busiest_s: number('most arc time in any ten minutes of this run, s'),
+        pauses: z.array(
+          z.strictObject({
+            line: count('line of the program before whose arc to wait'),
+            at_s: number('when the pause begins, with the pauses before it, s'),
+            pause_s: number('how long it lasts, s'),
+          }),
+        ),
+        too_long_lines: z
+          .array(z.number().int())
+          .meta({ description: 'lines of cuts that are longer than is allowed' }),
+        repeat_s: number('least time from start to start when this program is cut again and again, s'),
+      })
+      .meta({ description: "arc time against the supply's duty cycle" }),
     advice: z
       .array(
         z.strictObject({

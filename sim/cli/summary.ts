@@ -2,7 +2,7 @@ import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../base/index.js';
 import type { FaultFigures, HoldFigures, LawResult } from '../properties/index.js';
 import { adviceFor } from '../report/index.js';
-import { runSummaryOf } from './report.js';
+import { dutyReportOf, runSummaryOf } from './report.js';
 import type { Session } from './session.js';
 import { SUMMARY_FORMAT, type Summary } from './summary-schema.js';
 
@@ -32,10 +32,23 @@ export function summaryOf(session: Session): Summary {
       holds: contour.holds.map(holdSummary),
       faults: contour.faults.map(faultSummary),
     })),
+    duty: dutySummary(session),
     advice: adviceFor(runSummaryOf(session)),
     warnings: [...job.warnings],
     module_sha256: session.module_sha256,
     trace_hash: session.trace_hash,
+  };
+}
+
+function dutySummary(session: Session): Summary['duty'] {
+  const { allowed_percent, study } = dutyReportOf(session);
+  return {
+    allowed_percent,
+    allowed_s: study.allowed_s,
+    busiest_s: study.busiest_s,
+    pauses: study.pauses.map(({ line, at_s, pause_s }) => ({ line, at_s, pause_s })),
+    too_long_lines: [...study.too_long],
+    repeat_s: study.repeat_s,
   };
 }
 
