@@ -28,22 +28,28 @@ function ready(name: string): Ready {
 /** Bytes of a layout without its repeated records. */
 export const layoutBytes = (name: string): number => ready(name).bytes;
 
+/** Repeated records of a payload: their values, or their bytes as they go on the line. */
+export type Records = readonly Values[] | Uint8Array;
+
 /**
  * A payload out of values; fields that are not given are 0.
  * @param records the repeated records, if the layout has them
  */
-export function encodeLayout(name: string, values: Values = {}, records: readonly Values[] = []): Uint8Array {
+export function encodeLayout(name: string, values: Values = {}, records: Records = []): Uint8Array {
   const { fields, bytes, repeats } = ready(name);
   const each = repeats === '' ? 0 : layoutBytes(repeats);
-  const payload = new Uint8Array(bytes + each * records.length);
+  const raw = records instanceof Uint8Array;
+  const payload = new Uint8Array(bytes + (raw ? records.length : each * records.length));
   const view = new DataView(payload.buffer);
   for (const field of fields) {
     const value = values[field.name];
     if (value !== undefined) put(view, payload, field, value);
   }
-  records.forEach((record, index) => {
-    payload.set(encodeLayout(repeats, record), bytes + each * index);
-  });
+  if (raw) payload.set(records, bytes);
+  else
+    records.forEach((record, index) => {
+      payload.set(encodeLayout(repeats, record), bytes + each * index);
+    });
   return payload;
 }
 

@@ -6,8 +6,11 @@ import { StandoffError } from '../base/index.js';
 export interface Line {
   /** As the user named it. */
   readonly address: string;
+  /** Speed of the line as this end has set it, bit/s. */
+  readonly baud: number;
   /** Bytes given to `write` that have not left yet. */
   readonly pending: number;
+  /** Takes bytes to send. A line that has ended or has PENDING_MOST bytes pending drops them: requests are sent again. */
   write(bytes: Uint8Array): void;
   /** Told about every piece that arrives. */
   onBytes: (bytes: Uint8Array) => void;
@@ -18,6 +21,8 @@ export interface Line {
   close(): Promise<void>;
 }
 
+/** The most bytes that wait for a port that takes none. */
+export const PENDING_MOST = 0x10000;
 /** How long a connection may take, ms. */
 const CONNECT_MS = 5000;
 
@@ -42,14 +47,22 @@ export async function openLine(address: string): Promise<Line> {
 abstract class OpenLine implements Line {
   onBytes: (bytes: Uint8Array) => void = () => {};
   onClosed: (reason: string) => void = () => {};
+  baud = BAUD_AT_START;
   private ended = false;
 
   constructor(readonly address: string) {}
 
   abstract readonly pending: number;
-  abstract write(bytes: Uint8Array): void;
-  abstract setSpeed(baud: number): Promise<void>;
   abstract close(): Promise<void>;
+  protected abstract send(bytes: Uint8Array): void;
+
+  write(bytes: Uint8Array): void {
+    if (!this.ended && this.pending + bytes.length <= PENDING_MOST) this.send(bytes);
+  }
+
+  async setSpeed(baud: number): Promise<void> {
+    this.baud = baud;
+  }
 
   protected end(reason: string): void {
     if (this.ended) return;
@@ -74,11 +87,9 @@ class TcpLine extends OpenLine {
     return this.socket.writableLength;
   }
 
-  write(bytes: Uint8Array): void {
+  protected send(bytes: Uint8Array): void {
     if (!this.socket.destroyed) this.socket.write(bytes);
   }
-
-  async setSpeed(): Promise<void> {}
 
   close(): Promise<void> {
     return new Promise((resolve) => {
@@ -125,12 +136,12 @@ class SerialLine extends OpenLine {
     return this.port.writableLength;
   }
 
-  write(bytes: Uint8Array): void {
+  protected send(bytes: Uint8Array): void {
     if (this.port.isOpen) this.port.write(Buffer.from(bytes));
   }
 
-  async setSpeed(baud: number): Promise<void> {
-    await new Promise<void>((resolve) => this.port.drain(() => resolve()));
+  override async setSpeed(baud: number): Promise<void> {
+    await within(PORT_MS, (done) => this.port.drain(done));
     await new Promise<void>((resolve, reject) => {
       this.port.update({ baudRate: baud }, (error) => {
         if (!error) return resolve();
@@ -138,18 +149,30 @@ class SerialLine extends OpenLine {
         reject(new StandoffError('port-speed', what, 'use a lower speed'));
       });
     });
+    await super.setSpeed(baud);
   }
 
-  close(): Promise<void> {
-    return new Promise((resolve) => {
-      if (!this.port.isOpen) return resolve();
-      this.port.close(() => resolve());
-    });
+  async close(): Promise<void> {
+    if (this.port.isOpen) await within(PORT_MS, (done) => this.port.close(done));
   }
 }
 
+/** How long a port may take to send what it has, or to close: one whose plug was pulled may never be done, ms. */
+const PORT_MS = 1000;
+
+function within(ms: number, begin: (done: () => void) => void): Promise<void> {
+  return new Promise((resolve) => {
+    const timer = setTimeout(resolve, ms);
+    begin(() => {
+      clearTimeout(timer);
+      resolve();
+    });
+  });
+}
+
 async function openSerial(address: string): Promise<Line> {
-  // Late, so that a command without a port does not load a native part.
+  // Late, so that a command without a port does not load a native part. 8 data bits, no parity and one stop bit are its
+  // defaults. The control lines are left alone: the box has none, and a pseudo-terminal refuses to set them.
   const { SerialPort } = await import('serialport');
   const port = new SerialPort({ path: address, baudRate: BAUD_AT_START, autoOpen: false });
   await new Promise<void>((resolve, reject) => {
@@ -165,11 +188,15 @@ function openError(address: string, error: Error): StandoffError {
   }
   if (/permission|access denied|EACCES/i.test(said)) {
     const remedy =
-      'on Linux join the group that owns it, often dialout, and log in again; close other programs that use it';
+      'on Linux join the group that owns it, mostly dialout (sudo usermod -aG dialout "$USER"), and log in again; ' +
+      'elsewhere close the program that uses it';
     return new StandoffError('port-refused', `${address} may not be opened`, remedy);
   }
   if (/busy|lock|temporarily unavailable/i.test(said)) {
     return new StandoffError('port-busy', `${address} is in use`, 'close the program that uses it');
+  }
+  if (/inappropriate ioctl|not a tty|invalid argument/i.test(said)) {
+    return new StandoffError('port-none', `${address} is no serial port`, 'standoff ports lists what there is');
   }
   return new StandoffError('port-failed', `${address} cannot be opened: ${said}`, 'standoff ports lists what there is');
 }

@@ -1,7 +1,7 @@
 import { ANSWER, SERVICE_ROWS, type ServiceRow } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { encodeFrame, type Frame, FrameDecoder } from './frame.js';
-import { decodeLayout, encodeLayout, type Values } from './layout.js';
+import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
+import { decodeLayout, encodeLayout, type Records, type Values } from './layout.js';
 import type { Line } from './line.js';
 import { refusalOf } from './remedies.js';
 
@@ -15,11 +15,17 @@ export interface Answer {
 /** A row of a stream, and how many rows before it never came. */
 export type StreamListener = (values: Values, lost_before: number) => void;
 
-export interface SessionTimes {
-  /** Wait for an answer before the request is sent again, ms. */
+/** How long an answer is waited for. */
+export interface Patience {
+  /** Wait before the request is sent again, besides the time that the line needs, ms. */
   readonly answer_ms: number;
   /** Times that a request is sent. */
   readonly tries: number;
+  /** Each wait is as long as the first; otherwise the n-th is n times as long. */
+  readonly steady?: boolean;
+}
+
+export interface SessionTimes extends Patience {
   /** A ping goes out after this long without a request, ms. */
   readonly ping_ms: number;
   /** Silence after which the link counts as lost, ms. */
@@ -30,6 +36,7 @@ export const SESSION_TIMES: SessionTimes = { answer_ms: 250, tries: 4, ping_ms: 
 
 interface Waiting {
   readonly row: ServiceRow;
+  readonly patience: Patience;
   readonly bytes: Uint8Array;
   readonly resolve: (answer: Answer) => void;
   readonly reject: (error: Error) => void;
@@ -37,6 +44,8 @@ interface Waiting {
   tries: number;
 }
 
+/** A timer that is later than this says that the process did not run, ms. */
+const LATE_MS = 100;
 const BY_NAME = new Map(SERVICE_ROWS.map((row) => [row.name, row]));
 const BY_CODE = new Map(SERVICE_ROWS.map((row) => [row.code, row]));
 
@@ -58,8 +67,10 @@ export class Session {
   private readonly waiting = new Map<number, Waiting>();
   private sequence = Math.floor(Math.random() * 0x10000);
   private stream_next = -1;
-  private heard_ms = Date.now();
-  private sent_ms = Date.now();
+  private heard_ms = performance.now();
+  private sent_ms = performance.now();
+  /** Bytes of the requests whose answers have not come. */
+  private unanswered = 0;
   private heartbeat: NodeJS.Timeout | undefined;
 
   constructor(
@@ -84,22 +95,36 @@ export class Session {
 
   /** From now on the other end is pinged when idle, and its silence is noticed. */
   watch(): void {
-    this.heard_ms = Date.now();
-    this.heartbeat ??= setInterval(() => this.beat(), this.times.ping_ms);
+    if (this.lost !== '') return;
+    this.heard_ms = performance.now();
+    this.planBeat();
+  }
+
+  /** Until the next `watch` silence is no loss. @returns whether it was one */
+  unwatch(): boolean {
+    const watched = this.heartbeat !== undefined;
+    clearTimeout(this.heartbeat);
+    this.heartbeat = undefined;
+    return watched;
   }
 
   /**
    * Asks, and waits for the answer.
    * @throws StandoffError `box-…` with the box's reason; `link-silent` when no answer comes; `link-lost`
    */
-  async ask(service: string, values: Values = {}, records: readonly Values[] = []): Promise<Answer> {
-    const answer = await this.askAnyway(service, values, records);
+  async ask(service: string, values: Values = {}, records: Records = [], patience?: Patience): Promise<Answer> {
+    const answer = await this.askAnyway(service, values, records, patience);
     if (answer.status !== 0) throw refusalOf(service, answer.status);
     return answer;
   }
 
   /** As `ask`, but a refusal is an answer like any other. */
-  askAnyway(service: string, values: Values = {}, records: readonly Values[] = []): Promise<Answer> {
+  askAnyway(
+    service: string,
+    values: Values = {},
+    records: Records = [],
+    patience: Patience = this.times,
+  ): Promise<Answer> {
     const row = BY_NAME.get(service);
     if (row === undefined) throw new Error(`no service ${service}`);
     const payload = row.request === '' ? new Uint8Array(0) : encodeLayout(row.request, values, records);
@@ -110,8 +135,9 @@ export class Session {
     const sequence = this.sequence;
     const bytes = encodeFrame({ service: row.code, status: 0, sequence, payload });
     return new Promise<Answer>((resolve, reject) => {
-      const timer = setTimeout(() => this.again(sequence), this.times.answer_ms);
-      this.waiting.set(sequence, { row, bytes, resolve, reject, timer, tries: 1 });
+      this.unanswered += bytes.length;
+      const timer = setTimeout(() => this.again(sequence), this.wait_ms(patience, 1));
+      this.waiting.set(sequence, { row, patience, bytes, resolve, reject, timer, tries: 1 });
       this.send(bytes);
     });
   }
@@ -123,26 +149,39 @@ export class Session {
   }
 
   private send(bytes: Uint8Array): void {
-    this.sent_ms = Date.now();
+    this.sent_ms = performance.now();
     this.line.write(bytes);
+  }
+
+  /** Ten bits a byte: all that is to be answered goes first, and the answer may be long. */
+  private wait_ms({ answer_ms, steady }: Patience, tries: number): number {
+    const line_ms = (10_000 * (this.unanswered + LINE_MOST)) / this.line.baud;
+    // Each wait is longer than the one before: a line that is slow is not made slower.
+    return line_ms + answer_ms * (steady ? 1 : tries);
+  }
+
+  /** The request is over, answered or not. */
+  private settle(sequence: number, { timer, bytes }: Waiting): void {
+    clearTimeout(timer);
+    this.waiting.delete(sequence);
+    this.unanswered -= bytes.length;
   }
 
   private again(sequence: number): void {
     const request = this.waiting.get(sequence);
     if (request === undefined) return;
-    if (request.tries >= this.times.tries) {
-      this.waiting.delete(sequence);
+    if (request.tries >= request.patience.tries) {
+      this.settle(sequence, request);
       request.reject(silentError(this.line.address, request.row.name));
       return;
     }
     request.tries++;
-    // Each wait is longer than the one before: a line that is slow is not made slower.
-    request.timer = setTimeout(() => this.again(sequence), this.times.answer_ms * request.tries);
+    request.timer = setTimeout(() => this.again(sequence), this.wait_ms(request.patience, request.tries));
     this.send(request.bytes);
   }
 
   private frame(frame: Frame): void {
-    this.heard_ms = Date.now();
+    this.heard_ms = performance.now();
     const row = BY_CODE.get(frame.service & ~ANSWER);
     if ((frame.service & ANSWER) === 0 || row === undefined) return;
     if (row.name === 'telemetry-row') {
@@ -155,8 +194,7 @@ export class Session {
     const empty = { values: {}, records: [] };
     const read = frame.status !== 0 && frame.payload.length === 0 ? empty : decodeAnswer(row, frame.payload);
     if (read === undefined) return;
-    clearTimeout(request.timer);
-    this.waiting.delete(frame.sequence);
+    this.settle(frame.sequence, request);
     request.resolve({ status: frame.status, ...read });
   }
 
@@ -174,14 +212,29 @@ export class Session {
     this.stream_next = -1;
   }
 
-  private beat(): void {
-    const now_ms = Date.now();
-    if (now_ms - this.heard_ms >= this.times.lost_ms) {
-      this.lose(`nothing was heard for ${this.times.lost_ms / 1000} s`);
+  /** The next beat is when a ping or the verdict is due, whichever is first. */
+  private planBeat(): void {
+    const { ping_ms, lost_ms } = this.times;
+    const due_ms = Math.min(this.sent_ms + ping_ms, this.heard_ms + lost_ms);
+    clearTimeout(this.heartbeat);
+    this.heartbeat = setTimeout(() => this.beat(due_ms), Math.max(0, due_ms - performance.now()));
+  }
+
+  private beat(due_ms: number): void {
+    const { ping_ms, lost_ms } = this.times;
+    const now_ms = performance.now();
+    // This process was busy, or asleep: what has come meanwhile has yet to be looked at.
+    if (now_ms - due_ms > LATE_MS) this.heard_ms = Math.max(this.heard_ms, now_ms - lost_ms + LATE_MS);
+    if (now_ms - this.heard_ms >= lost_ms) {
+      this.lose(`nothing was heard for ${lost_ms / 1000} s`);
       return;
     }
-    if (now_ms - this.sent_ms < this.times.ping_ms) return;
-    this.send(encodeFrame({ service: BY_NAME.get('ping')!.code, status: 0, sequence: 0, payload: new Uint8Array(0) }));
+    if (now_ms - this.sent_ms >= ping_ms) {
+      this.send(
+        encodeFrame({ service: BY_NAME.get('ping')!.code, status: 0, sequence: 0, payload: new Uint8Array(0) }),
+      );
+    }
+    this.planBeat();
   }
 
   private lose(reason: string): void {
@@ -192,13 +245,11 @@ export class Session {
 
   private stop(reason: string): void {
     if (this.lost === '') this.lost = reason;
-    clearInterval(this.heartbeat);
-    this.heartbeat = undefined;
-    for (const { timer, reject } of this.waiting.values()) {
-      clearTimeout(timer);
-      reject(lostError(this.line.address, reason));
+    this.unwatch();
+    for (const [sequence, request] of this.waiting) {
+      this.settle(sequence, request);
+      request.reject(lostError(this.line.address, reason));
     }
-    this.waiting.clear();
   }
 }
 
