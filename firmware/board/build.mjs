@@ -131,7 +131,7 @@ function build(work) {
   const includes = [wire, board, join(board, 'rp2040'), join(board, 'runtime')];
   const box = link(work, 'image', 'firmware/board/rp2040/image.ld', compile(work, 'image', imageSources, includes));
   const at = symbols(box.elf);
-  const static_ram = at.get('variables_end') - at.get('stack_guard_region') + at.get('data_end') - at.get('data_begin');
+  const static_ram = at.get('variables_end') - at.get('stack_end') + at.get('data_end') - at.get('data_begin');
 
   const files = new Map();
   const loaderBytes = loader(bootBlock(boot.bytes), resident.bytes);

@@ -40,6 +40,22 @@ void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
 bool chip_busy(void) { return flash_busy() && clock_us() - chip_begun_us < CHIP_MOST_us; }
 void chip_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }
 
+void alarm_interrupt(void);
+void alarm_interrupt(void) { REGISTER(TIMER_INTR) = BIT(0); }
+
+// Sleeps until something comes, or a millisecond. With interrupts held off, what comes after the look ends the sleep.
+static void nap(void) {
+  REGISTER(TIMER_ALARM(0)) = clock_us() + 1000u;
+  __asm volatile("cpsid i" ::: "memory");
+  if (!uart_waiting()) __asm volatile("wfi" ::: "memory");
+  __asm volatile("cpsie i" ::: "memory");
+}
+
+static void startNaps(void) {
+  SET_BITS(TIMER_INTE) = BIT(0);
+  REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
+}
+
 _Noreturn static void restart(uint32_t cause) {
   while (!uart_quiet()) {
   }
@@ -103,6 +119,7 @@ void loader_main(void) {
   clocks_start();
   pins_start_loader();
   uart_start(BAUD_AT_START);
+  startNaps();
   uint32_t boots = slots_newest(&loader.boots);
   update_start(&loader.update, (uint8_t *)RECEIVE_RAM_AT, boots, loader.boots.generation);
   Reason reason = reason_of(by_watchdog, cause, ran, boots != NO_SLOT);
@@ -110,7 +127,10 @@ void loader_main(void) {
   bool stay = reason.stay;
   uint32_t begun_us = clock_us();
   heard_us = begun_us;
-  while (!stay && !reason.at_once && clock_us() - begun_us < LISTEN_us) stay = serve(SERVICE_IDENTITY);
+  while (!stay && !reason.at_once && clock_us() - begun_us < LISTEN_us) {
+    nap();
+    stay = serve(SERVICE_IDENTITY);
+  }
   if (!stay) startImage(&reason);
   uint32_t counted_us = begun_us;
   for (;;) {
@@ -127,5 +147,6 @@ void loader_main(void) {
     if (loader.restart || (may_start && now_us - heard_us > IDLE_us)) {
       restart(RESTART_AT_ONCE | (loader.update.done ? BOOT_UPDATE : BOOT_RESTART));
     }
+    if (!update_working(&loader.update)) nap();
   }
 }

@@ -40,7 +40,11 @@ stub:
   .section .vectors, "a"
   .word loader_stack_top
   .word loader_start
-  .rept 34
+  .rept 14
+  .word loader_fault
+  .endr
+  .word alarm_interrupt // 0
+  .rept 19
   .word loader_fault
   .endr
   .word uart_interrupt // 20

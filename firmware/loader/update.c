@@ -129,3 +129,5 @@ void update_work(Update *update) {
     mark(update);
   }
 }
+
+bool update_working(const Update *update) { return update->begun && update->operation != IDLE; }

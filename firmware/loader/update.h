@@ -33,5 +33,7 @@ uint32_t update_finish(Update *update, bool key_on);
 wire_update_state update_state(const Update *update);
 // Goes on by at most one flash operation. To be called again and again.
 void update_work(Update *update);
+// True while the chip is at an operation of the update.
+bool update_working(const Update *update);
 
 #endif

@@ -73,6 +73,14 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     expect(session(chip, [requestLine('identity')]).answers[0]!.payload[4 + 2], 'slot that boots').toBe(1);
   });
 
+  it('leaves the old image in force until the end is asked for, however long that takes', () => {
+    const pings = Array(40).fill(requestLine('ping'));
+    const { chip } = session(usual(), [begin(), ...pages(NEW), ...pings]);
+    const at = boardNumber('SLOT_1_AT');
+    expect(chip.subarray(at + 256, at + 256 + NEW.length), 'all of the body is there').toEqual(NEW);
+    expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6], 'slot that boots').toBe(0);
+  });
+
   it('goes on where a broken session stood, and says where', () => {
     const { answers } = session(usual(), [begin(), ...pages(NEW).slice(0, 7), begin()]);
     expect(last({ answers } as Session).status).toBe('done');

@@ -178,7 +178,8 @@
 #define MPU_RBAR 0xe000ed9cu
 #define MPU_RASR 0xe000eda0u
 #define MPU_ON_WITH_BACKGROUND 5u
-#define MPU_256_BYTES_NO_ACCESS ((1u << 28) | (7u << 1) | 1u)
+#define MPU_READ_ONLY ((6u << 24) | BIT(18) | BIT(17)) // for memory in the chip: shareable, cacheable
+#define MPU_REGION_ON 1u
 
 static inline void resetBlocks(uint32_t blocks) {
   SET_BITS(RESETS_RESET) = blocks;

@@ -60,6 +60,8 @@ void sampling_start(void) {
 
 void sampling_run(void) {
   round_number = 0;
+  x_counted = (uint16_t)REGISTER(PWM_CTR(X_SLICE));
+  y_counted = (uint16_t)REGISTER(PWM_CTR(Y_SLICE));
   convert(ARC_CHANNEL);
   round_us = clock_us() + ROUND_us;
   SET_BITS(TIMER_INTE) = BIT(0);

@@ -73,6 +73,8 @@ int uart_take(void) {
   return byte;
 }
 
+bool uart_waiting(void) { return received_in != received_out; }
+
 size_t uart_room(void) { return RING - (to_send_in - to_send_out); }
 
 bool uart_send(const uint8_t *bytes, size_t length) {

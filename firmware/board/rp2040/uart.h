@@ -8,6 +8,8 @@
 void uart_start(uint32_t baud);
 // One byte received, or -1. Also carries out a change of speed that waits for what was sent to go.
 int uart_take(void);
+// True when there is a byte to take.
+bool uart_waiting(void);
 size_t uart_room(void);
 // False: no room, nothing sent.
 bool uart_send(const uint8_t *bytes, size_t length);

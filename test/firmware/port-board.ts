@@ -1,0 +1,112 @@
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { image } from '../../firmware/board/pack.mjs';
+import { EmulatedBoard } from '../../sim/board/index.js';
+import type { ReferenceProgram } from '../reference/support.js';
+
+const ROOT = fileURLToPath(new URL('../..', import.meta.url));
+const PORT = join(ROOT, 'firmware/board/rp2040');
+
+export const ARM_GCC: ReferenceProgram = {
+  name: 'arm-none-eabi-gcc',
+  debian: 'gcc-arm-none-eabi',
+  command: 'arm-none-eabi-gcc',
+  probe: ['--version'],
+};
+
+/** An image of the true port and the box of native/port-box.c. */
+export function buildPortImage(gcc: string): Buffer {
+  const folder = mkdtempSync(join(tmpdir(), 'standoff-port-'));
+  const elf = join(folder, 'port.elf');
+  const binary = join(folder, 'port.bin');
+  const sources = readdirSync(PORT).filter((name) => /\.[cS]$/.test(name));
+  execFileSync(gcc, [
+    ...['-mcpu=cortex-m0plus', '-mthumb', '-std=c11', '-O2', '-ffreestanding', '-fno-builtin', '-nostdlib'],
+    ...['-fno-tree-loop-distribute-patterns', '-fno-optimize-sibling-calls', '-Wl,-z,noexecstack'],
+    ...['firmware/wire', 'firmware/board', 'firmware/board/rp2040'].map((room) => `-I${join(ROOT, room)}`),
+    ...['-T', join(PORT, 'image.ld')],
+    ...sources.map((name) => join(PORT, name)),
+    join(ROOT, 'test/firmware/native/port-box.c'),
+    ...['-lgcc', '-o', elf],
+  ]);
+  execFileSync(gcc.replace(/gcc$/, 'objcopy'), ['-O', 'binary', elf, binary]);
+  return image(readFileSync(binary), { version: 'port', module_sha256: Buffer.alloc(32), export_table: 0 });
+}
+
+export interface PortReport {
+  readonly cause: number;
+  readonly slot: number;
+  readonly detail: number;
+  readonly ticks: number;
+  readonly overruns: number;
+  readonly lines: number;
+  readonly x_steps: number;
+  readonly y_steps: number;
+  readonly reading_sum: number;
+  readonly reference: number;
+  readonly relay: number;
+  readonly kept: number;
+  readonly intact: number;
+}
+
+const MS_ns = 1e6;
+
+/** The emulated board with the shipped loader and an image of one's own, told by letters. */
+export class PortBoard {
+  private text = '';
+
+  private constructor(readonly board: EmulatedBoard) {
+    board.onByte = (byte) => {
+      this.text += String.fromCharCode(byte);
+    };
+  }
+
+  static async create(image: Uint8Array): Promise<PortBoard> {
+    const loader = readFileSync(join(ROOT, 'firmware/image/loader.bin'));
+    const made = new PortBoard(await EmulatedBoard.create({ loader, image }));
+    made.ready();
+    return made;
+  }
+
+  /** Until it ticks, after a start. */
+  ready(): void {
+    const ticks = this.board.tick.count;
+    if (!this.board.runUntil(() => this.board.tick.count > ticks + 2, 2000 * MS_ns))
+      throw new Error('it does not tick');
+  }
+
+  run(ms: number): void {
+    this.board.run(ms * MS_ns);
+  }
+
+  tell(command: string, value?: number): void {
+    const bytes = [command.charCodeAt(0)];
+    if (value !== undefined) bytes.push(value & 0xff);
+    this.board.send(Uint8Array.from(bytes));
+    this.run(2);
+  }
+
+  /** The next line that it says. */
+  line(within_ms = 200): string {
+    if (!this.board.runUntil(() => this.text.includes('\n'), within_ms * MS_ns)) throw new Error('it says nothing');
+    const end = this.text.indexOf('\n');
+    const line = this.text.slice(0, end);
+    this.text = this.text.slice(end + 1);
+    return line;
+  }
+
+  report(): PortReport {
+    this.text = '';
+    this.board.send(Uint8Array.from(['?'.charCodeAt(0)]));
+    return JSON.parse(this.line()) as PortReport;
+  }
+
+  /** Waits for a restart and the first ticks after it. */
+  restarted(): void {
+    this.text = '';
+    this.ready();
+  }
+}
