@@ -1,0 +1,9 @@
+// The lamp: lit while armed, blinking at a fault.
+#ifndef STANDOFF_LAMP_H
+#define STANDOFF_LAMP_H
+#include <stdbool.h>
+#include <stdint.h>
+
+bool lamp_lit(uint32_t lines);
+
+#endif

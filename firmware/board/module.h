@@ -1,0 +1,60 @@
+// The control module: its wasm, as C. Two copies of its memory: one at the pins, one aside in which parameters are tried
+// and which a host drives in lockstep. What happens aside never touches the one at the pins.
+#ifndef STANDOFF_MODULE_H
+#define STANDOFF_MODULE_H
+#include <stdint.h>
+
+#include "wire.gen.h"
+
+// The module's static data, which is all the memory it has: asc refuses to build it with more (lowMemoryLimit).
+#define MODULE_MEMORY_BYTES 4096u
+#define EXPORT_MAGIC 0x584e4453u // the bytes SDNX
+
+typedef enum { MODULE_AT_PINS, MODULE_ASIDE } ModuleCopy;
+
+// What the desk may look at and call in an image, from the address in its head on. All are addresses of this image.
+typedef struct {
+  uint32_t magic; // EXPORT_MAGIC
+  uint32_t memory_bytes;
+  uint32_t state_bytes;
+  void (*tick)(void);
+  void (*power_up)(void);
+  void (*load_defaults)(void);
+  uint32_t (*set_parameter)(int32_t id, float value);
+  uint8_t *memory;
+  // Filled when the box starts.
+  uint8_t *input;
+  uint8_t *output;
+  uint8_t *parameters;
+  uint8_t *state;
+} ExportTable;
+extern ExportTable export_table;
+
+// Both copies with their defaults.
+void module_start(void);
+void module_tick(ModuleCopy copy);
+// Nothing remembered but the parameters, and no input either.
+void module_power_up(ModuleCopy copy);
+void module_load_defaults(ModuleCopy copy);
+// SET_*
+uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
+// Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
+uint8_t *module_input(ModuleCopy copy);
+const uint8_t *module_output(ModuleCopy copy);
+float *module_parameters(ModuleCopy copy);
+
+static inline uint32_t module_word(ModuleCopy copy, uint32_t at) {
+  uint32_t word;
+  __builtin_memcpy(&word, __builtin_assume_aligned(module_output(copy) + at, 4), sizeof word);
+  return word;
+}
+static inline float module_real(ModuleCopy copy, uint32_t at) {
+  float real;
+  __builtin_memcpy(&real, __builtin_assume_aligned(module_output(copy) + at, 4), sizeof real);
+  return real;
+}
+
+// What a trap calls, with its kind (WASM_RT_TRAP_*).
+_Noreturn void box_trap(uint32_t kind);
+
+#endif

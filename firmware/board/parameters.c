@@ -1,0 +1,144 @@
+#include "parameters.h"
+
+#include "events.h"
+#include "lockstep.h"
+#include "module.h"
+#include "store.h"
+#include "tick.h"
+
+// The module says that parameters contradict each other once it has been armed: the key off for a while, then on.
+#define KEY_OFF_ms 100u
+#define KEY_ON_ms 10u
+// Any parameter but the trim makes the module work out anew what follows from them.
+#define RELEARNS PARAMETER_READING_GAIN_MV
+
+static float staged[PARAMETER_COUNT];
+static bool is_staged[PARAMETER_COUNT];
+static uint32_t staged_count;
+
+void parameters_start(void) {
+  float values[PARAMETER_COUNT];
+  __builtin_memcpy(values, module_parameters(MODULE_AT_PINS), sizeof values);
+  if (store_read(values) == 0) return;
+  for (uint32_t id = 0; id < PARAMETER_COUNT; id++) {
+    if (module_set_parameter(MODULE_AT_PINS, (int32_t)id, values[id]) == SET_DONE) continue;
+    events_add(EVENT_PARAMETER, id, 0);
+  }
+  module_power_up(MODULE_AT_PINS);
+}
+
+uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values) {
+  const float *in_use = module_parameters(MODULE_AT_PINS);
+  uint32_t count = 0;
+  for (uint32_t id = first; id < PARAMETER_COUNT && count < most; id++) {
+    values[count++] = (wire_value){.id = (uint16_t)id, .value = in_use[id]};
+  }
+  return count;
+}
+
+void parameters_forget(void) {
+  for (uint32_t id = 0; id < PARAMETER_COUNT; id++) is_staged[id] = false;
+  staged_count = 0;
+}
+
+uint32_t parameters_staged(void) { return staged_count; }
+
+// A module aside, from power-up, with the parameters in use. Only the idle loop writes those, so no tick is in the way.
+static void standAside(void) {
+  __builtin_memcpy(module_parameters(MODULE_ASIDE), module_parameters(MODULE_AT_PINS), PARAMETER_COUNT * sizeof(float));
+  module_power_up(MODULE_ASIDE);
+}
+
+static uint32_t setAside(uint32_t id, float value) {
+  uint32_t answer = module_set_parameter(MODULE_ASIDE, (int32_t)id, value);
+  return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
+}
+
+static uint32_t mayChange(void) { return lockstep_runs() ? STATUS_LOCKSTEP : tick_may_change(); }
+
+uint32_t parameters_stage(const wire_value *values, uint32_t count, uint16_t *id) {
+  *id = NO_PARAMETER;
+  uint32_t status = mayChange();
+  if (status != STATUS_DONE) return status;
+  standAside();
+  for (uint32_t i = 0; i < count; i++) {
+    status = setAside(values[i].id, values[i].value);
+    if (status == STATUS_DONE) continue;
+    *id = values[i].id;
+    return status;
+  }
+  if (count == 0) parameters_forget();
+  for (uint32_t i = 0; i < count; i++) {
+    uint32_t place = values[i].id;
+    if (!is_staged[place]) staged_count++;
+    is_staged[place] = true;
+    staged[place] = values[i].value;
+  }
+  return STATUS_DONE;
+}
+
+// Lets the module aside be armed with nothing in its way; what it then refuses for is its parameters.
+static bool contradict(void) {
+  module_power_up(MODULE_ASIDE);
+  uint8_t *block = module_input(MODULE_ASIDE);
+  uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
+  uint32_t *words = __builtin_assume_aligned(block, 4);
+  // In range: the module has taken it.
+  uint16_t zero = (uint16_t)(module_parameters(MODULE_ASIDE)[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
+  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = zero;
+  for (uint32_t tick = 0; tick < KEY_OFF_ms + KEY_ON_ms; tick++) {
+    words[INPUT_LINES / 4u] = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP | (tick < KEY_OFF_ms ? 0u : LINE_KEY);
+    module_tick(MODULE_ASIDE);
+  }
+  return module_word(MODULE_ASIDE, OUTPUT_REFUSAL) != REFUSAL_NONE;
+}
+
+uint32_t parameters_check(uint16_t *id) {
+  *id = NO_PARAMETER;
+  uint32_t status = mayChange();
+  if (status != STATUS_DONE) return status;
+  if (staged_count == 0) return STATUS_NOTHING_STAGED;
+  standAside();
+  for (uint32_t at = 0; at < PARAMETER_COUNT; at++) {
+    if (!is_staged[at]) continue;
+    status = setAside(at, staged[at]);
+    if (status == STATUS_DONE) continue;
+    *id = (uint16_t)at;
+    return status;
+  }
+  return contradict() ? STATUS_CONTRADICTION : STATUS_DONE;
+}
+
+// Between two ticks: all of these values, or none. The module is asked first, as the key may have gone on by now.
+static bool use(const float values[PARAMETER_COUNT]) {
+  float *in_use = module_parameters(MODULE_AT_PINS);
+  port_hold_ticks();
+  bool taken = module_set_parameter(MODULE_AT_PINS, RELEARNS, values[RELEARNS]) == SET_DONE;
+  if (taken) {
+    __builtin_memcpy(in_use, values, PARAMETER_COUNT * sizeof(float));
+    (void)module_set_parameter(MODULE_AT_PINS, RELEARNS, values[RELEARNS]);
+  }
+  port_release_ticks();
+  return taken;
+}
+
+uint32_t parameters_commit(uint16_t *id) {
+  uint32_t status = parameters_check(id);
+  if (status != STATUS_DONE) {
+    // Whoever asked for it will have to begin anew; nobody else shall find it here.
+    if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();
+    return status;
+  }
+  float before[PARAMETER_COUNT];
+  __builtin_memcpy(before, module_parameters(MODULE_AT_PINS), sizeof before);
+  const float *wanted = module_parameters(MODULE_ASIDE);
+  if (!use(wanted)) return STATUS_BUSY;
+  if (!store_write(wanted)) {
+    // What is in use is what is kept; unless a key that was turned meanwhile forbids it.
+    (void)use(before);
+    return STATUS_FLASH;
+  }
+  parameters_forget();
+  events_add_idle(EVENT_COMMIT, 0, (int32_t)store_generation());
+  return STATUS_DONE;
+}
