@@ -43,12 +43,9 @@ const CREEPAGE_ROWS: readonly (readonly [up_to_V: number, I: number, II: number,
 ];
 const GROUPS = ['I', 'II', 'III'] as const;
 
-/** Highest voltage for which there is a row, V: also the highest that the supply's row allows. */
-export const MOST_DISTANCE_V = 500;
-
 /**
  * Clearance and creepage wanted where the full arc voltage stands, and creepage across the barrier.
- * @param highest_V highest voltage between the parts, up to MOST_DISTANCE_V; above it the list is empty
+ * @param highest_V highest voltage between the parts, V; above 500 V, the last row, the list is empty
  */
 export function distancesFor(highest_V: number): Distance[] {
   const at = 'at the tap, between parts at full arc voltage';

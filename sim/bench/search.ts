@@ -145,9 +145,10 @@ function quickRefusal(machine: BenchMachine, divider: Divider, use: Use, wishes:
   if (step_V / use.slope_V_per_mm > wishes.step_mm) return 'step_mm';
   const full_scale_V = ratio * Math.min(converter.reference_V, isolation.input_V);
   if (full_scale_V < supply.no_load_V) return 'headroom_percent';
-  const lower_V = supply.no_load_V / ratio;
-  const rated_W = DERATING.power * divider.resistor_W;
-  return lower_V ** 2 / (divider.bottom_kohm * 1000) > rated_W ? 'ratings of the lower resistor' : '';
+  const lower_W = (ohm_ratio: number) => (supply.no_load_V / ohm_ratio) ** 2 / (divider.bottom_kohm * 1000);
+  const bridged = 1 + ((ratio - 1) * Math.floor(divider.top_resistors / 2)) / divider.top_resistors;
+  const fits = lower_W(ratio) <= DERATING.power * divider.resistor_W && lower_W(bridged) <= divider.resistor_W;
+  return fits ? '' : 'ratings of the lower resistor';
 }
 
 function capacitorFor(machine: BenchMachine, divider: Divider, rc_ms: number): number {

@@ -1,6 +1,7 @@
-import { dividerParts, inPlusLead, lowerName, withFailed, withLink } from './circuit.js';
+import { dividerParts, inPlusLead } from './circuit.js';
+import { faultCircuits } from './faults.js';
 import { known, type Source } from './known.js';
-import type { BenchMachine, Divider } from './machine.js';
+import type { BenchMachine } from './machine.js';
 import { nodeVoltages, type Part } from './network.js';
 
 /** What a part has to stand, with every part sound and with one fault. */
@@ -31,21 +32,21 @@ export const DERATING = {
 type Needed = Pick<BenchMachine, 'divider' | 'isolation' | 'supply'>;
 
 /** Every resistor of the divider at the supply's no-load voltage. */
-export function stressesOf(machine: Needed): Stress[] {
+export function stressesOf(machine: Needed & Pick<BenchMachine, 'converter'>): Stress[] {
   const { divider, supply } = machine;
   const sound = dividerParts(machine);
   const resistors = sound.filter(({ name }) => /^R\d+$/.test(name));
-  const cases = faultCases(divider, sound);
+  const cases = faultCircuits(machine);
   return resistors.map((part) => {
     const { volts, watts } = loadOf(part, sound, supply.no_load_V);
     let fault_V = volts;
     let fault_W = watts;
     let fault = 'none raises it';
-    for (const { name, parts } of cases) {
+    for (const { part: failed, failure, parts } of cases) {
       const own = parts.find((one) => one.name === part.name)!;
       if (own.value !== part.value) continue;
       const load = loadOf(own, parts, supply.no_load_V);
-      if (load.volts > fault_V * 1.000001) fault = name;
+      if (load.volts > fault_V * 1.000001) fault = `${failed} ${failure}`;
       fault_V = Math.max(fault_V, load.volts);
       fault_W = Math.max(fault_W, load.watts);
     }
@@ -69,17 +70,6 @@ export function stressesOf(machine: Needed): Stress[] {
       kept,
     };
   });
-}
-
-function faultCases(divider: Divider, sound: readonly Part[]): { readonly name: string; readonly parts: Part[] }[] {
-  const tops = Array.from({ length: divider.top_resistors }, (_, n) => `R${n + 1}`);
-  return [
-    ...tops.map((name) => ({ name: `${name} shorted`, parts: withFailed(sound, name, 'short') })),
-    { name: `${lowerName(divider)} open`, parts: withFailed(sound, lowerName(divider), 'open') },
-    { name: 'lead + on the work', parts: withLink(sound, 'plus', 'work') },
-    { name: 'lead - on the electrode', parts: withLink(sound, 'minus', '0') },
-    { name: 'the leads on each other', parts: withLink(sound, 'plus', 'minus') },
-  ];
 }
 
 function loadOf(

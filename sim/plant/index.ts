@@ -3,13 +3,7 @@ export { FAULT_ROWS, type Fault, type FaultKind, type FaultRow } from './faults.
 export type { MachineConfig } from './machine-config.js';
 export { MACHINE_ROWS } from './machine-rows.js';
 export { type Row, withValues } from './rows.js';
-export {
-  allowedDuty_percent,
-  breakerMargin_A,
-  DutyWindow,
-  type InputPower,
-  inputCurrent_A,
-} from './supply.js';
+export { DutyWindow, type InputPower, inputCurrent_A } from './supply.js';
 export { World } from './world.js';
 export type { WorldConfig } from './world-config.js';
 export { WORLD_ROWS } from './world-rows.js';

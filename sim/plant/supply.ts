@@ -1,13 +1,3 @@
-/**
- * Duty cycle that the supply stands at another current than the rated one, by the thermal rule that
- * I²·X is constant (from memory of the trade's rule, see the tests), at most 100 %.
- * @param current_A set current, more than 0; @param rated_percent duty cycle at rated_A over ten minutes.
- */
-export function allowedDuty_percent(current_A: number, rated_A: number, rated_percent: number): number {
-  const share = rated_A / current_A;
-  return Math.min(100, rated_percent * share * share);
-}
-
 /** What the input current depends on. */
 export interface InputPower {
   readonly mains_V: number;
@@ -23,11 +13,6 @@ export interface InputPower {
 export function inputCurrent_A(arc_V: number, cut_A: number, input: InputPower): number {
   const volts = input.mains_V * (input.phases === 3 ? Math.sqrt(3) : 1);
   return (arc_V * cut_A) / (input.efficiency * input.power_factor * volts);
-}
-
-/** Current left before the breaker's rating, A; negative when the rating is exceeded. */
-export function breakerMargin_A(input_A: number, breaker_A: number): number {
-  return breaker_A - input_A;
 }
 
 const WINDOW_S = 600;

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { judgeSupply, type SupplyAnswers } from '../../sim/bench/index.js';
 import { QUESTIONS } from '../../sim/cli/supply-questions.js';
+import { inputCurrent_A } from '../../sim/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 
 const example: SupplyAnswers = exampleSetup().machine.supply;
@@ -48,5 +49,12 @@ describe('the judgement of a supply', () => {
     const input = (answers: Partial<SupplyAnswers>) => judgeSupply({ ...good, ...answers }).input!.input_A;
     expect(input({ phases: 3 })).toBeCloseTo(input({}) / Math.sqrt(3), 9);
     expect(input({ mains_V: 460 })).toBeCloseTo(input({}) / 2, 9);
+  });
+
+  it('asks for the same current as the simulated supply does', () => {
+    const { input } = judgeSupply(good);
+    const plate = exampleSetup().machine.supply;
+    expect(input!.input_A).toBeCloseTo(inputCurrent_A(input!.load_V, input!.cut_A, plate), 12);
+    expect(input!.margin_A).toBeCloseTo(40 - input!.input_A, 12);
   });
 });

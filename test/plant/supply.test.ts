@@ -1,18 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { allowedDuty_percent, breakerMargin_A, DutyWindow, inputCurrent_A } from '../../sim/plant/index.js';
+import { DutyWindow, inputCurrent_A } from '../../sim/plant/index.js';
 import { Rig } from './rig.js';
 
 describe('the duty cycle', () => {
-  it('is the rated one at the rated current, and I²·X is constant elsewhere up to 100 %', () => {
-    // Source: thermal rule, from memory.
-    expect(allowedDuty_percent(40, 40, 60)).toBe(60);
-    expect(allowedDuty_percent(60, 40, 60)).toBeCloseTo((60 * 1600) / 3600, 9);
-    for (const current_A of [35, 40, 55, 80]) {
-      expect(current_A ** 2 * allowedDuty_percent(current_A, 40, 60)).toBeCloseTo(40 ** 2 * 60, 6);
-    }
-    expect(allowedDuty_percent(20, 40, 60)).toBe(100);
-  });
-
   it('counts the arc time of the last ten minutes and forgets what is older', () => {
     // Source: ten-minute period (seen).
     const duty = new DutyWindow();
@@ -48,10 +38,5 @@ describe('the input current', () => {
   it('is shared by three phases at √3', () => {
     const three = { ...plate, phases: 3 } as const;
     expect(inputCurrent_A(100, 40, plate) / inputCurrent_A(100, 40, three)).toBeCloseTo(Math.sqrt(3), 12);
-  });
-
-  it('leaves a margin to the breaker, negative above its rating', () => {
-    expect(breakerMargin_A(25, 32)).toBe(7);
-    expect(breakerMargin_A(35, 32)).toBe(-3);
   });
 });
