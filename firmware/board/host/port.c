@@ -1,0 +1,107 @@
+// port.h on a PC.
+#include <assert.h>
+
+#include "host.h"
+
+HostBoard host = {.cut_at = UINT32_MAX};
+static bool ticks_run, in_tick;
+static uint32_t holds;
+
+void port_start(void) {
+  host.baud = BAUD_AT_START;
+  ticks_run = false;
+  holds = 0;
+  in_tick = false;
+}
+void port_run(void) { ticks_run = true; }
+void port_sleep(void) { host_sleep(); }
+
+void host_tick(void) {
+  assert(holds == 0 && !in_tick);
+  if (!ticks_run) return;
+  in_tick = true;
+  host.ticks++;
+  box_tick();
+  in_tick = false;
+}
+
+void port_inputs(PortInputs *inputs) {
+  assert(in_tick);
+  *inputs = host.inputs;
+  host.inputs.x_steps = 0;
+  host.inputs.y_steps = 0;
+  host.inputs.lines &= ~LINE_OVERRUN;
+}
+
+void port_outputs(uint32_t drives, int32_t z_steps) {
+  assert(in_tick);
+  if (host.rests) return;
+  host.drives = drives;
+  if ((drives & DRIVE_Z_OWNED) != 0) host.z_steps += z_steps;
+}
+
+void port_trigger(bool on) {
+  assert(in_tick);
+  bool level = on && !host.rests && !host.trigger;
+  if (level != host.trigger) host.trigger_edges++;
+  host.trigger = level;
+}
+
+void port_lamp(bool on) { host.lamp = on && !host.rests; }
+void port_watchdog(void) { host.watchdog_feeds++; }
+uint32_t port_cycles(void) { return host_cycles() & 0xffffffu; }
+uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
+
+void port_rest(void) {
+  host.rests = true;
+  host.drives = 0;
+  host.trigger = false;
+  host.lamp = false;
+}
+
+void port_restart(uint32_t cause) {
+  port_rest();
+  host_restart(cause);
+}
+
+uint32_t port_boot_cause(void) { return host.boot_cause; }
+uint32_t port_boot_slot(void) { return host.boot_slot; }
+uint32_t port_boot_detail(void) { return host.boot_detail; }
+void *port_kept_memory(void) { return host.kept; }
+bool port_stack_intact(void) { return !host.stack_broken; }
+
+void port_hold_ticks(void) {
+  assert(!in_tick);
+  holds++;
+}
+void port_release_ticks(void) {
+  assert(!in_tick && holds > 0);
+  holds--;
+}
+
+bool host_receive(uint8_t byte) {
+  if (host.received_in - host.received_out == HOST_RECEIVE_BYTES) return false;
+  host.received[host.received_in++ % HOST_RECEIVE_BYTES] = byte;
+  return true;
+}
+
+int port_link_take(void) {
+  assert(!in_tick);
+  if (host.received_in == host.received_out) return -1;
+  return host.received[host.received_out++ % HOST_RECEIVE_BYTES];
+}
+
+size_t port_link_room(void) { return HOST_SEND_BYTES - host.sent_bytes; }
+
+bool port_link_send(const uint8_t *bytes, size_t length) {
+  assert(!in_tick);
+  if (length > port_link_room()) return false;
+  __builtin_memcpy(host.sent + host.sent_bytes, bytes, length);
+  host.sent_bytes += length;
+  return true;
+}
+
+bool port_link_speed(uint32_t baud) {
+  host.baud = baud;
+  return true;
+}
