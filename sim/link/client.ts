@@ -3,7 +3,7 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
 import { refusalOf } from './remedies.js';
-import type { Answer, Session } from './session.js';
+import type { Answer, Patience, Session } from './session.js';
 
 /** Who answers, what it runs and why it started. */
 export interface Identity {
@@ -27,8 +27,8 @@ export interface Identity {
 
 const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toString('hex');
 
-export async function readIdentity(session: Session): Promise<Identity> {
-  const { values } = await session.ask('identity');
+export async function readIdentity(session: Session, patience?: Patience): Promise<Identity> {
+  const { values } = await session.ask('identity', {}, [], patience);
   const plain = values as unknown as Identity;
   return {
     ...plain,
@@ -39,15 +39,16 @@ export async function readIdentity(session: Session): Promise<Identity> {
   };
 }
 
-/** Every parameter in use, by name. */
+const PARAMETER_BY_ID = new Map(PARAMETER_ROWS.map((row) => [row.id, row]));
+
+/** Every parameter in use, by name. Parameters that this Standoff does not know are passed over. */
 export async function readParameters(session: Session): Promise<Record<string, number>> {
   const box: Record<string, number> = {};
-  const { length } = PARAMETER_ROWS;
-  for (let first = 0; first < length; ) {
+  for (let first = 0; first < PARAMETER_ROWS.length; ) {
     const { records } = await session.ask('parameters-read', { first, count: VALUES_A_FRAME });
     if (records.length === 0) break;
     for (const { id, value } of records) {
-      const row = PARAMETER_ROWS[id as number];
+      const row = PARAMETER_BY_ID.get(id as number);
       if (row !== undefined) box[row.name] = value as number;
     }
     first += records.length;
@@ -60,6 +61,7 @@ const VALUES_A_FRAME = 32;
 
 /**
  * Puts values aside in the box, lets it check all of them together, and only then takes them into use and keeps them.
+ * @returns the generation of the parameters kept
  * @throws StandoffError with the parameter that was refused
  */
 export async function writeParameters(session: Session, box: Readonly<Record<string, number>>): Promise<number> {
@@ -84,45 +86,56 @@ export async function writeParameters(session: Session, box: Readonly<Record<str
 /** The answer, or the error that names the parameter the box did not take. */
 function named(answer: Answer, service: string, box: Readonly<Record<string, number>>): Answer {
   if (answer.status === 0) return answer;
-  const row = PARAMETER_ROWS[answer.values.id as number];
+  const row = PARAMETER_BY_ID.get(answer.values.id as number);
   if (row === undefined) throw refusalOf(service, answer.status);
   const what = `the box does not take ${row.name} = ${box[row.name] ?? 'its value'}: ${refusalOf(service, answer.status).what.replace(/^.*: /, '')}`;
   throw new StandoffError('box-parameter', what, `its range is ${row.min} to ${row.max} ${row.unit}`);
 }
 
-/** Records of the event ring (or of the history) from a number on, all that there are. */
+/** Records of the event ring (or of the history) from a number on, as far as there are any at the first answer. */
 export async function readRing(
   session: Session,
   service: 'events-read' | 'history-read',
   first = 0,
 ): Promise<Values[]> {
   const found: Values[] = [];
-  for (;;) {
-    const { values, records } = await session.ask(service, { first: first + found.length, count: 0xffff });
-    if (found.length === 0) first = values.first as number;
+  let end = Number.POSITIVE_INFINITY;
+  for (let next = first; next < end; ) {
+    const { values, records } = await session.ask(service, { first: next, count: 0xffff });
+    end = Math.min(end, values.next as number);
     found.push(...records);
-    if (records.length === 0 || first + found.length >= (values.next as number)) return found;
+    // The oldest records may have gone since the last answer.
+    next = (values.first as number) + records.length;
+    if (records.length === 0) break;
   }
+  return found;
 }
 
-/**
- * Asks for another speed of the line, changes to it, and makes sure that the box is still heard; if not, goes back.
- * @returns the speed in use
- */
-export async function agreeSpeed(session: Session, baud: number, fallback: number): Promise<number> {
-  const answer = await session.askAnyway('line-speed', { baud });
-  if (answer.status !== 0) return fallback;
-  await session.line.setSpeed(baud);
-  try {
-    await session.ask('ping');
-    return baud;
-  } catch {
-    // The box goes back by itself after a second without a whole frame.
-    await session.line.setSpeed(fallback);
-    await new Promise((resolve) => setTimeout(resolve, BACK_MS));
-    await session.ask('ping');
-    return fallback;
-  }
+/** Mean and spread of the raw readings of the last whole second. */
+export interface Readings {
+  readonly count: number;
+  readonly mean_counts: number;
+  /** Standard deviation. */
+  readonly spread_counts: number;
+  readonly least_counts: number;
+  readonly most_counts: number;
+  /** Of the board's own reference. */
+  readonly reference_counts: number;
 }
 
-const BACK_MS = 1200;
+export async function readReadings(session: Session): Promise<Readings> {
+  const { values } = await session.ask('readings');
+  const { count, sum, square_sum_low, square_sum_high, least, most, reference } = values as Record<string, number>;
+  const mean_counts = count! > 0 ? sum! / count! : 0;
+  // The squares are those of the distance from the least: small numbers, and no loss of digits.
+  const mean_square = count! > 0 ? (square_sum_high! * 2 ** 32 + square_sum_low!) / count! : 0;
+  const spread_counts = Math.sqrt(Math.max(0, mean_square - (mean_counts - least!) ** 2));
+  return {
+    count: count!,
+    mean_counts,
+    spread_counts,
+    least_counts: least!,
+    most_counts: most!,
+    reference_counts: reference!,
+  };
+}

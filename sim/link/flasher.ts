@@ -1,11 +1,12 @@
-import { BAUD_AT_START, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { agreeSpeed, type Identity, readIdentity } from './client.js';
+import type { Identity } from './client.js';
 import type { Image } from './image.js';
-import { encodeLayout, layoutBytes } from './layout.js';
 import type { Line } from './line.js';
-import { refusalOf } from './remedies.js';
-import { type Answer, Session } from './session.js';
+import { awaitIdentity, enterLoader, isBroken, type LoaderWait, pause, restartBox } from './loader-session.js';
+import { Session } from './session.js';
+import { agreeSpeed } from './speed.js';
+import { beginUpload, finishUpload, sendBody } from './upload.js';
 
 /** What is being done, for a progress bar. */
 export interface FlashProgress {
@@ -13,6 +14,9 @@ export interface FlashProgress {
   /** Bytes of the body that the box has, and all of them. */
   readonly sent: number;
   readonly length: number;
+  /** While sending, since the link was last taken up: rate, and time left at this rate; 0 as long as nothing has come. */
+  readonly bytes_per_s: number;
+  readonly left_s: number;
 }
 
 export interface FlashOptions {
@@ -24,6 +28,8 @@ export interface FlashOptions {
   readonly onProgress?: (progress: FlashProgress) => void;
   /** Told what is in the box before anything is written. */
   readonly onBefore?: (identity: Identity) => void;
+  /** Told when nobody answers: a person may switch the box off and on, or press its reset, while it is being asked. */
+  readonly onNoAnswer?: () => void;
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms?: number;
   /** Broken links that are survived. */
@@ -37,183 +43,127 @@ export interface FlashResult {
   readonly slot: number;
   readonly generation: number;
   readonly reconnects: number;
-  /** Time from the first byte of the image to its mark, ms, and the speed of the line. */
+  /** Time from the first byte of the image to its mark since the link was last taken up, ms, and the speed of the line. */
   readonly transfer_ms: number;
   readonly baud: number;
 }
 
-/** Bytes of the image in a frame, and frames under way: enough to keep the line full while the box answers. */
-const CHUNK = 256;
-const WINDOW = 8;
+type Mark = Pick<FlashResult, 'slot' | 'generation' | 'transfer_ms' | 'baud'>;
+
 const WAIT_MS = 20_000;
-const ASK_AGAIN_MS = 100;
-const STATUS = new Map(STATUS_ROWS.map((row) => [row.name, row.code]));
-if (CHUNK + layoutBytes('update_bytes') > PAYLOAD_MOST) throw new Error('a chunk does not fit in a frame');
+const RECONNECTS = 20;
+const BACK_OFF_MS = 200;
+const BACK_OFF_MOST_MS = 2000;
+/** A line that has fallen silent so often while it was open does not bear its speed. */
+const SILENCES_AT_SPEED = 2;
 
 /**
  * Brings an image into the box: into the loader, the image across, verified and marked there, restarted, asked who it is.
  * A link that breaks is taken up again where it broke.
- * @throws StandoffError with the box's reason; `flash-no-loader`, `flash-broken`
+ * @throws StandoffError with the box's reason; `flash-…`; `port-…` when the port cannot be opened at the start
  */
-export async function flash(options: FlashOptions): Promise<FlashResult> {
-  let told = false;
-  let reconnects = 0;
-  for (;;) {
-    let session: Session | undefined;
-    try {
-      session = await connect(options, (identity) => {
-        if (!told) options.onBefore?.(identity);
-        told = true;
-      });
-      return { ...(await transfer(session, options)), reconnects };
-    } catch (error) {
-      const broken = error instanceof StandoffError && BROKEN.includes(error.code) && !options.signal?.aborted;
-      // Before the box has said what it is, a silent port is a wrong port, not a broken link.
-      if (!broken || !told) throw error;
-      if (reconnects >= (options.reconnects ?? 20)) {
-        const what = `the link broke ${reconnects + 1} times`;
-        throw new StandoffError(
-          'flash-broken',
-          what,
-          'check cable and plug, use a lower --baud; the box still starts its old image',
-        );
+export function flash(options: FlashOptions): Promise<FlashResult> {
+  return new Flasher(options).run();
+}
+
+class Flasher {
+  /** The box has said who it is. */
+  private known = false;
+  /** The loader has been asked to verify and mark: after a broken link the image may be there. */
+  private finishing = false;
+  private mark: Mark | undefined;
+  private reconnects = 0;
+  private silences = 0;
+  private sent = 0;
+  private begun_ms = 0;
+  private session: Session | undefined;
+
+  constructor(private readonly options: FlashOptions) {}
+
+  async run(): Promise<FlashResult> {
+    for (;;) {
+      try {
+        const after = await this.attempt();
+        return { ...this.mark!, after, reconnects: this.reconnects };
+      } catch (error) {
+        await this.mayGoOn(error);
+      } finally {
+        await this.session?.close();
+        this.session = undefined;
       }
-      reconnects++;
-      options.onProgress?.({ phase: 'reconnect', sent: 0, length: options.image.body.length });
-      await pause(Math.min(2000, 200 * reconnects));
-    } finally {
-      await session?.close();
+      this.progress('reconnect');
+      await pause(Math.min(BACK_OFF_MOST_MS, BACK_OFF_MS * this.reconnects));
     }
   }
-}
 
-const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed', 'port-closed', 'flash-no-loader'];
-const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
-
-/** A session with the loader. */
-async function connect(options: FlashOptions, onBefore: (identity: Identity) => void): Promise<Session> {
-  const { onProgress, image } = options;
-  const progress = (phase: FlashProgress['phase']) => onProgress?.({ phase, sent: 0, length: image.body.length });
-  progress('ask');
-  const session = new Session(await options.open());
-  try {
-    const before = await awaitIdentity(session, options, () => true);
-    onBefore(before);
-    if (before.in_loader) return session;
-    await session.ask('loader-enter');
-    progress('wait-for-loader');
-    await awaitIdentity(session, options, (identity) => identity.in_loader);
-    return session;
-  } catch (error) {
-    await session.close();
-    throw error;
-  }
-}
-
-/** Asks until somebody answers that will do: the box is starting, or a person is about to switch it on. */
-async function awaitIdentity(
-  session: Session,
-  options: FlashOptions,
-  wanted: (identity: Identity) => boolean,
-): Promise<Identity> {
-  const end_ms = Date.now() + (options.wait_ms ?? WAIT_MS);
-  for (;;) {
-    if (options.signal?.aborted)
-      throw new StandoffError('flash-stopped', 'stopped before anything was written', 'run it again');
-    try {
-      const identity = await readIdentity(session);
-      if (wanted(identity)) return identity;
-    } catch (error) {
-      if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
+  /** Counts a broken link. @throws what cannot be taken up again */
+  private async mayGoOn(error: unknown): Promise<void> {
+    const { signal, reconnects = RECONNECTS } = this.options;
+    // Before the box has said who it is, a silent port is a wrong port, not a broken link.
+    if (!isBroken(error) || !this.known || signal?.aborted) throw error;
+    if (error.code === 'link-silent') this.silences++;
+    if (this.reconnects >= reconnects) {
+      const what = `the link broke ${this.reconnects + 1} times; the last time: ${error.what}`;
+      const remedy = 'check cable and plug, use a lower --baud; the box still has an image that starts';
+      throw new StandoffError('flash-broken', what, remedy);
     }
-    if (Date.now() > end_ms) {
-      const what = `the loader does not answer on ${session.line.address}`;
-      throw new StandoffError(
-        'flash-no-loader',
-        what,
-        'switch the box off and on, or press its reset, while flash is waiting',
-      );
+    this.reconnects++;
+  }
+
+  /** From opening the line to the answer of the restarted box. */
+  private async attempt(): Promise<Identity> {
+    const { open, image, onBefore, onNoAnswer, signal, wait_ms = WAIT_MS } = this.options;
+    const wait: LoaderWait = { wait_ms, ...(onNoAnswer && { onNoAnswer }), ...(signal && { signal }) };
+    this.progress('ask');
+    const session = new Session(await open());
+    this.session = session;
+    const identity = await awaitIdentity(session, wait, () => true);
+    if (!this.known) onBefore?.(identity);
+    this.known = true;
+    // The link may have broken between the mark and its answer.
+    if (this.finishing && identity.image_sha256 === image.image_sha256) {
+      const { slot, generation } = identity;
+      this.mark ??= { slot, generation, baud: session.line.baud, transfer_ms: performance.now() - this.begun_ms };
     }
-    await pause(ASK_AGAIN_MS);
-  }
-}
-
-async function transfer(session: Session, options: FlashOptions): Promise<Omit<FlashResult, 'reconnects'>> {
-  const { image, onProgress } = options;
-  const { length } = image.body;
-  const baud = options.baud === BAUD_AT_START ? options.baud : await agreeSpeed(session, options.baud, BAUD_AT_START);
-  session.watch();
-  const begun = await session.ask('update-begin', image.head);
-  const start_ms = Date.now();
-  let acknowledged = begun.values.received as number;
-  await sendAll(session, image, acknowledged, (received) => {
-    acknowledged = Math.max(acknowledged, received);
-    onProgress?.({ phase: 'send', sent: acknowledged, length });
-    if (options.signal?.aborted)
-      throw new StandoffError('flash-stopped', 'stopped; the box still starts its old image', 'run it again to go on');
-  });
-  onProgress?.({ phase: 'write', sent: length, length });
-  const done = await finish(session);
-  const transfer_ms = Date.now() - start_ms;
-  onProgress?.({ phase: 'restart', sent: length, length });
-  await session.ask('restart');
-  await session.line.setSpeed(BAUD_AT_START);
-  const after = await awaitIdentity(session, options, (identity) => !identity.in_loader);
-  const { slot, generation } = done.values as { slot: number; generation: number };
-  return { after, slot, generation, transfer_ms, baud };
-}
-
-/** Sends the body from a place on, several frames under way. */
-async function sendAll(
-  session: Session,
-  { body }: Image,
-  from: number,
-  onReceived: (received: number) => void,
-): Promise<void> {
-  let next = from;
-  const serve = async () => {
-    while (next < body.length) {
-      const offset = next;
-      next += CHUNK;
-      const bytes = body.subarray(offset, offset + CHUNK);
-      const records = Array.from(bytes, (byte) => ({ byte }));
-      const answer = await sendOne(session, offset, records);
-      onReceived(answer.values.received as number);
+    if (this.mark !== undefined && !identity.in_loader) return identity;
+    if (!identity.in_loader) {
+      this.progress('wait-for-loader');
+      await enterLoader(session, wait);
     }
-  };
-  await Promise.all(Array.from({ length: WINDOW }, serve));
-}
-
-/** A frame that overtook a lost one is refused for its place; it is sent again until the lost one has come. */
-async function sendOne(
-  session: Session,
-  offset: number,
-  records: readonly { readonly byte: number }[],
-): Promise<Answer> {
-  for (let tries = 0; ; tries++) {
-    const answer = await session.askAnyway('update-write', { offset }, records);
-    if (answer.status === 0) return answer;
-    if (answer.status !== STATUS.get('place') || tries >= PLACE_TRIES) throw refusalOf('update-write', answer.status);
-    await pause(PLACE_AGAIN_MS);
+    this.mark ??= await this.transfer(session);
+    this.progress('restart');
+    session.unwatch();
+    return restartBox(session, BAUD_AT_START, wait);
   }
-}
 
-const PLACE_TRIES = 100;
-const PLACE_AGAIN_MS = 20;
-
-/** The box answers busy for as long as it is writing. */
-async function finish(session: Session): Promise<Answer> {
-  for (let waited_ms = 0; ; waited_ms += ASK_AGAIN_MS) {
-    const answer = await session.askAnyway('update-finish');
-    if (answer.status === 0) return answer;
-    if (answer.status !== STATUS.get('busy') || waited_ms > WAIT_MS) throw refusalOf('update-finish', answer.status);
-    await pause(FINISH_AGAIN_MS);
+  /** The image across, verified and marked. */
+  private async transfer(session: Session): Promise<Mark> {
+    const { image, signal } = this.options;
+    const wanted = this.silences < SILENCES_AT_SPEED ? this.options.baud : BAUD_AT_START;
+    const baud = wanted === BAUD_AT_START ? wanted : await agreeSpeed(session, wanted, BAUD_AT_START);
+    session.watch();
+    const from = await beginUpload(session, image);
+    this.sent = from;
+    this.begun_ms = performance.now();
+    await sendBody(session, image, from, (received) => {
+      this.sent = received;
+      this.progress('send', from);
+      if (!signal?.aborted) return;
+      const what = 'stopped; the box still starts the image that it had';
+      throw new StandoffError('flash-stopped', what, 'run it again to go on');
+    });
+    this.progress('write');
+    this.finishing = true;
+    const mark = await finishUpload(session);
+    return { ...mark, transfer_ms: performance.now() - this.begun_ms, baud };
   }
-}
 
-const FINISH_AGAIN_MS = 10;
-
-/** Bytes of the file of an image: what readImage reads. */
-export function imageFile({ head, body }: Pick<Image, 'head' | 'body'>): Uint8Array {
-  return Buffer.concat([encodeLayout('image_head', head), body]);
+  private progress(phase: FlashProgress['phase'], from = this.sent): void {
+    const { onProgress, image } = this.options;
+    const { length } = image.body;
+    const came = this.sent - from;
+    const bytes_per_s = came === 0 ? 0 : (1000 * came) / Math.max(1, performance.now() - this.begun_ms);
+    const left_s = came === 0 ? 0 : (length - this.sent) / bytes_per_s;
+    onProgress?.({ phase, sent: this.sent, length, bytes_per_s, left_s });
+  }
 }

@@ -2,10 +2,12 @@ import { createHash } from 'node:crypto';
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
 import { StandoffError } from '../base/index.js';
 import { crc32 } from './crc.js';
-import { decodeLayout, layoutBytes, type Values } from './layout.js';
+import { decodeLayout, encodeLayout, layoutBytes, type Values } from './layout.js';
 
 const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 const HEAD_BYTES = layoutBytes('image_head');
+/** The head has a page to itself: what it does not fill is 255, as erased flash is. */
+const PAGE_BYTES = number('PAGE_BYTES');
 const BODY_MOST = number('BODY_MOST');
 
 /** An image as it is flashed: a head page, then the body. */
@@ -33,8 +35,8 @@ export function readImage(bytes: Uint8Array, file: string): Image {
   ): never => {
     throw new StandoffError(`image-${code}`, `${file} ${what}`, remedy);
   };
-  if (bytes.length < HEAD_BYTES)
-    return fail('short', `has ${bytes.length} bytes; the head of an image alone has ${HEAD_BYTES}`);
+  if (bytes.length < PAGE_BYTES)
+    return fail('short', `has ${bytes.length} bytes; the head of an image alone has ${PAGE_BYTES}`);
   const page = bytes.subarray(0, HEAD_BYTES);
   const head = decodeLayout('image_head', page)!.values;
   if (head.magic !== number('IMAGE_MAGIC')) {
@@ -58,7 +60,7 @@ export function readImage(bytes: Uint8Array, file: string): Image {
     return fail('head', 'has a damaged head: its checksum is wrong');
   const length = head.length as number;
   if (length > BODY_MOST) return fail('long', `has a body of ${length} bytes; a slot holds ${BODY_MOST}`);
-  const body = bytes.slice(HEAD_BYTES);
+  const body = bytes.slice(PAGE_BYTES);
   if (body.length < length)
     return fail('truncated', `ends after ${body.length} of ${length} bytes`, 'copy the file again');
   if (body.length > length)
@@ -69,6 +71,13 @@ export function readImage(bytes: Uint8Array, file: string): Image {
   if (createHash('sha256').update(body).digest('hex') !== image_sha256)
     return fail('sha', 'has a body that is not the one of its head', 'copy the file again');
   return { head, body, version: head.version as string, module_sha256: hex(head.module_sha256), image_sha256 };
+}
+
+/** Bytes of the file of an image: what readImage reads. */
+export function imageFile({ head, body }: Pick<Image, 'head' | 'body'>): Uint8Array {
+  const page = Buffer.alloc(PAGE_BYTES, 0xff);
+  page.set(encodeLayout('image_head', head));
+  return Buffer.concat([page, body]);
 }
 
 const hexWord = (value: unknown) => `0x${Number(value).toString(16)}`;

@@ -1,19 +1,16 @@
 /**
- * Does pieces of work 0 … count − 1, at most `window` of them under way, begun in their order. After the first failure none
- * begins any more.
- * @throws what the first piece that failed has thrown
+ * Does pieces of work 0 … count − 1, begun in their order. A piece begins when the one `window` places before it is done, so
+ * that a piece that takes long is never left far behind.
+ * @throws what the first piece of those that failed has thrown; after it none begins any more
  */
 export async function pipeline(count: number, window: number, piece: (index: number) => Promise<void>): Promise<void> {
-  let next = 0;
-  const lane = async () => {
-    while (next < count) {
-      try {
-        await piece(next++);
-      } catch (error) {
-        next = count;
-        throw error;
-      }
-    }
-  };
-  await Promise.all(Array.from({ length: Math.min(window, count) }, lane));
+  const under_way: Promise<void>[] = [];
+  for (let next = 0; next < count; next++) {
+    if (under_way.length === window) await under_way.shift();
+    const work = piece(next);
+    // It is looked at in its turn; until then its failure is nobody's.
+    work.catch(() => {});
+    under_way.push(work);
+  }
+  for (const work of under_way) await work;
 }

@@ -195,6 +195,8 @@ export class Session {
     const read = frame.status !== 0 && frame.payload.length === 0 ? empty : decodeAnswer(row, frame.payload);
     if (read === undefined) return;
     this.settle(frame.sequence, request);
+    // The stream that begins now has numbers of its own.
+    if (row.name === 'telemetry') this.stream_next = -1;
     request.resolve({ status: frame.status, ...read });
   }
 
@@ -205,11 +207,6 @@ export class Session {
     this.stream_next = (sequence + 1) & 0xffff;
     this.lost_rows += lost;
     this.onTelemetry(read.values, lost);
-  }
-
-  /** The next stream begins with whatever number it has. */
-  forgetStream(): void {
-    this.stream_next = -1;
   }
 
   /** The next beat is when a ping or the verdict is due, whichever is first. */

@@ -7,8 +7,9 @@ export interface Piece {
 // USB Flashing Format (microsoft/uf2, README; seen): 512-byte blocks, little-endian words.
 const BLOCK = 512;
 const MAGICS = [0x0a324655, 0x9e5d5157, 0x0ab16f30] as const;
+const NOT_MAIN_FLASH = 0x0001;
 const FAMILY_PRESENT = 0x2000;
-/** Family of the RP2040 (from memory). */
+/** Family of the RP2040 (microsoft/uf2, utils/uf2families.json; seen). */
 export const RP2040_FAMILY = 0xe48bff56;
 const DATA = 256;
 const AT = {
@@ -54,7 +55,10 @@ export function writeUf2(pieces: readonly Piece[]): Uint8Array {
   return file;
 }
 
-/** @returns the pages of a UF2 file, or undefined when it is none, is cut off, or lacks a block */
+/**
+ * The pages of a UF2 file for the RP2040; blocks that are not for its flash are passed over.
+ * @returns undefined when it is none, is cut off, lacks a block, or is for another chip
+ */
 export function readUf2(file: Uint8Array): Piece[] | undefined {
   if (file.length === 0 || file.length % BLOCK !== 0) return undefined;
   const view = new DataView(file.buffer, file.byteOffset, file.length);
@@ -65,6 +69,8 @@ export function readUf2(file: Uint8Array): Piece[] | undefined {
     const magics = get(AT.magic) === MAGICS[0] && get(AT.magic2) === MAGICS[1] && get(AT.end) === MAGICS[2];
     if (!magics || get(AT.block) !== index || get(AT.total) !== total || get(AT.size) > AT.end - AT.data)
       return undefined;
+    if ((get(AT.flags) & FAMILY_PRESENT) === 0 || get(AT.family) !== RP2040_FAMILY) return undefined;
+    if ((get(AT.flags) & NOT_MAIN_FLASH) !== 0) continue;
     const start = index * BLOCK + AT.data;
     pages.push({ address: get(AT.address), bytes: file.slice(start, start + get(AT.size)) });
   }

@@ -1,0 +1,102 @@
+import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { StandoffError } from '../base/index.js';
+import { type Identity, readIdentity } from './client.js';
+import { refusalOf } from './remedies.js';
+import type { Patience, Session } from './session.js';
+
+/** How the loader and the box are waited for. */
+export interface LoaderWait {
+  /** Longest wait for the loader, and for the box after the restart, ms. */
+  readonly wait_ms: number;
+  /** Told once when nobody answers: now a person can switch the box off and on, it is asked all the time. */
+  readonly onNoAnswer?: () => void;
+  readonly signal?: AbortSignal;
+}
+
+/** A starting box listens for 150 ms: it is asked at least twice in that time, and any of the answers will do. */
+const CALL: Patience = { answer_ms: 40, tries: 10, steady: true };
+const ASK_AGAIN_MS = 100;
+/** After this long without an answer a person is asked for help. */
+const NO_ANSWER_MS = 1500;
+/** Long enough for a loader to have gone on if nobody asks it anything. */
+const QUIET_MS = 400;
+const RESTARTS = 3;
+const UNKNOWN = STATUS_ROWS.find(({ name }) => name === 'unknown')!.code;
+
+export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+/** Codes of errors after which a link may be taken up again. */
+export const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed', 'port-closed'];
+export const isBroken = (error: unknown): error is StandoffError =>
+  error instanceof StandoffError && BROKEN.includes(error.code);
+
+/** Brings the box into its loader. @throws StandoffError with its reason for not going there; `flash-no-loader` */
+export async function enterLoader(session: Session, wait: LoaderWait): Promise<void> {
+  await leave(session, 'loader-enter');
+  await awaitIdentity(session, wait, (identity) => identity.in_loader);
+}
+
+/**
+ * Restarts from the loader and waits until the box itself answers.
+ * @param baud speed of the line after a start
+ * @throws StandoffError `flash-not-started` when the loader keeps answering, `flash-no-loader` when nobody does
+ */
+export async function restartBox(session: Session, baud: number, wait: LoaderWait): Promise<Identity> {
+  for (let restarts = 1; ; restarts++) {
+    await leave(session, 'restart');
+    await session.line.setSpeed(baud);
+    await pause(QUIET_MS);
+    const identity = await awaitIdentity(session, wait, () => true);
+    if (!identity.in_loader) return identity;
+    if (restarts < RESTARTS) continue;
+    const why = BOOT_ROWS.find(({ name }) => name === identity.boot)?.meaning ?? identity.boot;
+    const what = `the image is in the box, but it does not start: the loader answers (${why})`;
+    throw new StandoffError('flash-not-started', what, 'flash the image that ran before, or another one');
+  }
+}
+
+/** A request after which the other end starts anew, and which may so be heard twice, the second time by somebody else. */
+async function leave(session: Session, service: 'loader-enter' | 'restart'): Promise<void> {
+  try {
+    const { status } = await session.askAnyway(service);
+    if (status !== 0 && status !== UNKNOWN) throw refusalOf(service, status);
+  } catch (error) {
+    // The answer may be what was lost: who answers next tells.
+    if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
+  }
+}
+
+/**
+ * Asks until somebody answers that will do: the box is starting, or a person is about to switch it on.
+ * @throws StandoffError `flash-no-loader`, `flash-stopped`
+ */
+export async function awaitIdentity(
+  session: Session,
+  { wait_ms, onNoAnswer, signal }: LoaderWait,
+  wanted: (identity: Identity) => boolean,
+): Promise<Identity> {
+  const begun_ms = performance.now();
+  let told = false;
+  let other = false;
+  for (;;) {
+    if (signal?.aborted) throw new StandoffError('flash-stopped', 'stopped while waiting', 'run it again');
+    try {
+      const identity = await readIdentity(session, CALL);
+      if (wanted(identity)) return identity;
+      other = true;
+      await pause(ASK_AGAIN_MS);
+    } catch (error) {
+      if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
+    }
+    const waited_ms = performance.now() - begun_ms;
+    if (waited_ms > NO_ANSWER_MS && !told && !other) {
+      told = true;
+      onNoAnswer?.();
+    }
+    if (waited_ms <= wait_ms) continue;
+    const who = other ? 'the box answers, but its loader does not come' : 'nobody answers';
+    const what = `${who}, on ${session.line.address}, within ${Math.round(wait_ms / 1000)} s`;
+    const remedy = 'is it the right port? Switch the box off and on, or press its reset, while flash is waiting';
+    throw new StandoffError('flash-no-loader', what, remedy);
+  }
+}

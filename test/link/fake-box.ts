@@ -1,0 +1,237 @@
+import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { ANSWER, BAUD_AT_START, BOOT_ROWS, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import {
+  decodeLayout,
+  encodeFrame,
+  encodeLayout,
+  type Frame,
+  FrameDecoder,
+  layoutBytes,
+} from '../../sim/link/index.js';
+import { type FakeAnswer, refused } from './fake-answer.js';
+import { FakeApp, type FakeModule } from './fake-app.js';
+import { type FakeSlot, FakeUpdate } from './fake-loader.js';
+
+const number = (name: string) => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
+const SPEED_BACK_MS = 1000;
+const LOADER_IDLE_MS = 10_000;
+const LISTEN_MS = 150;
+const START_MS = 50;
+
+export interface FakeBoxOptions {
+  readonly slots?: readonly (FakeSlot | undefined)[];
+  readonly busy_polls?: number;
+  readonly module?: FakeModule;
+  /** Speeds above this are refused. */
+  readonly most_baud?: number;
+  /** Images of this generation do not start: the loader takes over again. */
+  readonly fails_generation?: number;
+}
+
+/**
+ * A box that speaks the link as the real one should: the application's services, the loader's, restarts, speeds and
+ * time-outs, on the timers of the test. It has no flash chip, no tick and no pins.
+ */
+export class FakeBox {
+  onBytes: (bytes: Uint8Array) => void = () => {};
+  /** off: no power; listen: the loader waits for a call before it starts the image. */
+  state: 'off' | 'listen' | 'box' | 'loader' = 'box';
+  boot = 'power-up';
+  baud = BAUD_AT_START;
+  starts = 0;
+  /** Requests that came whole, by name. */
+  readonly asked: string[] = [];
+  readonly app: FakeApp;
+  update: FakeUpdate;
+  readonly slots: (FakeSlot | undefined)[];
+  private readonly decoder = new FrameDecoder();
+  private stream_sequence = 0;
+  private tick = 0;
+  private stream: NodeJS.Timeout | undefined;
+  private silence: NodeJS.Timeout | undefined;
+  private idle: NodeJS.Timeout | undefined;
+
+  constructor(private readonly options: FakeBoxOptions = {}) {
+    this.app = new FakeApp(options.module);
+    this.slots = [...(options.slots ?? [undefined, undefined])];
+    this.update = new FakeUpdate(this.slots, options.busy_polls ?? 3);
+  }
+
+  /** Bytes that came on the line. */
+  receive(bytes: Uint8Array): void {
+    if (this.state === 'off') return;
+    for (const frame of this.decoder.take(bytes)) this.serve(frame);
+  }
+
+  /** As a power switch or reset does it: the loader listens, then starts the newest image. */
+  restart(boot = 'power-up', straight_to: 'listen' | 'loader' | 'box' = 'listen'): void {
+    this.stop();
+    this.boot = boot;
+    this.starts++;
+    this.update = new FakeUpdate(this.slots, this.options.busy_polls ?? 3);
+    const fails = this.slots[this.update.newest]?.generation === this.options.fails_generation;
+    setTimeout(() => {
+      this.state = straight_to;
+      if (straight_to === 'loader' || this.update.newest === 255 || fails) this.enterLoader(fails);
+      else if (straight_to === 'listen') setTimeout(() => this.state === 'listen' && this.startImage(), LISTEN_MS);
+      else this.startImage();
+    }, START_MS);
+  }
+
+  /** Power goes off; whatever was only in memory is lost. */
+  stop(): void {
+    this.state = 'off';
+    this.baud = BAUD_AT_START;
+    this.tick = 0;
+    clearInterval(this.stream);
+    clearTimeout(this.silence);
+    clearTimeout(this.idle);
+  }
+
+  /** Everything that frames may change, to compare. */
+  snapshot(): string {
+    const { state, boot, baud, starts, asked, app, slots, update, tick } = this;
+    const listed = (_: string, value: unknown) => (value instanceof Map ? [...value] : value);
+    return JSON.stringify({ state, boot, baud, starts, asked, app, slots, update, tick }, listed);
+  }
+
+  private startImage(): void {
+    this.state = 'box';
+  }
+
+  private enterLoader(fails = false): void {
+    this.state = 'loader';
+    if (fails) this.boot = 'image-fails';
+    this.beginIdle();
+  }
+
+  private beginIdle(): void {
+    clearTimeout(this.idle);
+    if (this.state === 'loader' && this.boot !== 'image-fails' && this.update.newest !== 255)
+      this.idle = setTimeout(() => this.restart('restart', 'box'), LOADER_IDLE_MS);
+  }
+
+  private serve({ service, status, sequence, payload }: Frame): void {
+    const row = SERVICE_ROWS.find(({ code }) => code === service);
+    if ((service & ANSWER) !== 0 || status !== 0) return;
+    if (this.state === 'listen') {
+      if (row?.name !== 'identity') return;
+      this.enterLoader();
+    }
+    this.beginIdle();
+    this.beginSilence();
+    const answer: FakeAnswer = row === undefined ? refused('unknown') : this.answer(row.name, row.request, payload);
+    this.asked.push(row?.name ?? `${service}`);
+    const empty =
+      row === undefined || row.answer === '' || (answer.status !== undefined && answer.values === undefined);
+    const bytes = empty ? new Uint8Array(0) : encodeLayout(row.answer, answer.values, answer.records);
+    this.send({ service: service | ANSWER, status: answer.status ?? 0, sequence, payload: bytes });
+    if (row?.name === 'line-speed' && answer.status === undefined) this.setSpeed(payload);
+  }
+
+  private send(frame: Frame): void {
+    this.onBytes(encodeFrame(frame));
+  }
+
+  private answer(name: string, request: string, payload: Uint8Array): FakeAnswer {
+    const fits = request === '' ? payload.length === 0 : decodeLayout(request, payload) !== undefined;
+    if (!fits) return refused('length');
+    const loader = this.state === 'loader';
+    switch (name) {
+      case 'identity':
+        return { values: this.identity() };
+      case 'ping':
+        return { values: { tick: this.tick } };
+      case 'line-speed': {
+        const { values } = decodeLayout('line_speed', payload)!;
+        return (values.baud as number) > (this.options.most_baud ?? 2_000_000) ? refused('speed') : { values };
+      }
+    }
+    return (loader ? this.loaderAnswer(name, payload) : this.appAnswer(name, payload)) ?? refused('unknown');
+  }
+
+  private appAnswer(name: string, payload: Uint8Array): FakeAnswer | undefined {
+    if (name === 'telemetry') {
+      const { values } = decodeLayout('telemetry_wish', payload)!;
+      this.beginStream(values.every_ms as number);
+      return { values };
+    }
+    if (name !== 'loader-enter') return this.app.answer(name, payload);
+    const { refusal } = this.app;
+    if (refusal !== undefined) return refused(refusal);
+    queueMicrotask(() => this.restart('loader', 'loader'));
+    return {};
+  }
+
+  private loaderAnswer(name: string, payload: Uint8Array): FakeAnswer | undefined {
+    const { key_on } = this.app;
+    switch (name) {
+      case 'update-begin':
+        return this.update.begin(decodeLayout('image_head', payload)!.values, key_on);
+      case 'update-write': {
+        const head = layoutBytes('update_bytes');
+        const offset = decodeLayout('update_bytes', payload.subarray(0, head))!.values.offset as number;
+        return this.update.write(offset, payload.subarray(head));
+      }
+      case 'update-finish':
+        return this.update.finish(key_on);
+      case 'restart':
+        queueMicrotask(() => this.restart(this.update.done ? 'update' : 'restart', 'box'));
+        return {};
+      default:
+        return undefined;
+    }
+  }
+
+  private identity() {
+    const { newest } = this.update;
+    const slot = this.slots[newest];
+    return {
+      protocol: number('PROTOCOL'),
+      board: number('BOARD_KIND'),
+      in_loader: this.state === 'loader' ? 1 : 0,
+      boot: BOOT_ROWS.find(({ name }) => name === this.boot)!.code,
+      slot: newest,
+      generation: slot?.generation ?? 0,
+      parameter_generation: this.app.kept_generation,
+      parameter_count: PARAMETER_ROWS.length,
+      tick: this.tick,
+      cycles_per_ms: number('CLOCK_HZ') / 1000,
+      ...(slot && {
+        version: slot.head.version!,
+        module_sha256: slot.head.module_sha256!,
+        image_sha256: slot.head.image_sha256!,
+      }),
+    };
+  }
+
+  private beginStream(every_ms: number): void {
+    clearInterval(this.stream);
+    if (every_ms === 0) return;
+    this.stream = setInterval(() => {
+      this.tick += every_ms;
+      const payload = encodeLayout('telemetry', { tick: this.tick, mode: 1 });
+      const service = SERVICE_ROWS.find(({ name }) => name === 'telemetry-row')!.code | ANSWER;
+      this.send({ service, status: 0, sequence: this.stream_sequence, payload });
+      this.stream_sequence = (this.stream_sequence + 1) & 0xffff;
+    }, every_ms);
+  }
+
+  /** After the answer, as the box does it. */
+  private setSpeed(payload: Uint8Array): void {
+    const baud = decodeLayout('line_speed', payload)!.values.baud as number;
+    queueMicrotask(() => {
+      this.baud = baud;
+      this.beginSilence();
+    });
+  }
+
+  private beginSilence(): void {
+    clearTimeout(this.silence);
+    if (this.baud === BAUD_AT_START) return;
+    this.silence = setTimeout(() => {
+      this.baud = BAUD_AT_START;
+    }, SPEED_BACK_MS);
+  }
+}

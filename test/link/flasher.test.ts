@@ -1,0 +1,188 @@
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { StandoffError } from '../../sim/base/index.js';
+import { type FlashOptions, type FlashProgress, type FlashResult, flash } from '../../sim/link/index.js';
+import { FakeBox, type FakeBoxOptions } from './fake-box.js';
+import { FakeLine, type FakeLineOptions } from './fake-line.js';
+import { slotOf } from './fake-loader.js';
+import { inventedImage } from './images.js';
+
+const OLD = inventedImage(900, 1);
+const NEW = inventedImage(2900, 2);
+
+beforeEach(() => {
+  vi.useFakeTimers();
+});
+afterEach(() => {
+  vi.useRealTimers();
+});
+
+const delivered = (options: FakeBoxOptions = {}) => new FakeBox({ slots: [slotOf(OLD, 1), undefined], ...options });
+
+interface Tried {
+  readonly result?: FlashResult;
+  readonly error?: StandoffError;
+  readonly lines: readonly FakeLine[];
+  readonly progress: readonly FlashProgress[];
+}
+
+/** Flashes NEW; the n-th opening of the line gets the n-th options, later ones the last. */
+async function flashed(
+  box: FakeBox,
+  lines: readonly FakeLineOptions[] = [{}],
+  options: Partial<FlashOptions> = {},
+): Promise<Tried> {
+  const opened: FakeLine[] = [];
+  const progress: FlashProgress[] = [];
+  const open = async () => {
+    const line = new FakeLine(box, lines[Math.min(opened.length, lines.length - 1)]);
+    opened.push(line);
+    return line;
+  };
+  const work = flash({ open, image: NEW, baud: 921600, onProgress: (step) => progress.push(step), ...options });
+  let ended: { result?: FlashResult; error?: StandoffError } | undefined;
+  work.then(
+    (result) => {
+      ended = { result };
+    },
+    (error) => {
+      ended = { error };
+    },
+  );
+  for (let waited_ms = 0; ended === undefined && waited_ms < 300_000; waited_ms += 100) {
+    await vi.advanceTimersByTimeAsync(100);
+  }
+  if (ended?.error !== undefined && !(ended.error instanceof StandoffError)) throw ended.error;
+  return { ...ended, lines: opened, progress };
+}
+
+/** Old or new, whole, and never neither: what the slots of the box hold. */
+function newest(box: FakeBox) {
+  const slot = box.slots[box.update.newest]!;
+  return [OLD, NEW].find(({ body }) => Buffer.compare(body, slot.body) === 0);
+}
+
+describe('flashing', () => {
+  it('brings the image into the other slot, starts it, and says who answers then', async () => {
+    const box = delivered();
+    const { result, progress, lines } = await flashed(box);
+    expect(result).toMatchObject({ slot: 1, generation: 2, reconnects: 0, baud: 921600 });
+    expect(result!.after).toMatchObject({ in_loader: false, boot: 'update', version: NEW.version });
+    expect(result!.after.module_sha256).toBe(NEW.module_sha256);
+    expect(newest(box)).toBe(NEW);
+    expect(box.slots[0]!.generation).toBe(1);
+    expect(lines).toHaveLength(1);
+    expect(lines[0]!.closed).toBe(true);
+    expect(lines[0]!.baud).toBe(115200);
+    expect(new Set(progress.map(({ phase }) => phase))).toEqual(
+      new Set(['ask', 'wait-for-loader', 'send', 'write', 'restart']),
+    );
+  });
+
+  it('tells bytes that never go back and end with all of them', async () => {
+    const { progress } = await flashed(delivered());
+    const sent = progress.map((step) => step.sent);
+    expect(sent).toEqual(sent.toSorted((a, b) => a - b));
+    expect(sent.at(-1)).toBe(NEW.body.length);
+    for (const { left_s, bytes_per_s, length } of progress) {
+      expect(length).toBe(NEW.body.length);
+      expect(left_s).toBeGreaterThanOrEqual(0);
+      expect(bytes_per_s).toBeGreaterThanOrEqual(0);
+    }
+    expect(progress.some(({ bytes_per_s }) => bytes_per_s > 0)).toBe(true);
+  });
+
+  it('begins at the loader when that is who answers, as in a box without an image', async () => {
+    const box = new FakeBox();
+    box.restart();
+    await vi.advanceTimersByTimeAsync(100);
+    const { result } = await flashed(box);
+    expect(result).toMatchObject({ slot: 0, generation: 1 });
+    expect(box.asked).not.toContain('loader-enter');
+  });
+
+  it('is told to the person when nobody answers, and catches the loader once the box is switched on', async () => {
+    const box = delivered();
+    box.stop();
+    const onNoAnswer = vi.fn(() => {
+      setTimeout(() => box.restart(), 3000);
+    });
+    const { result } = await flashed(box, [{}], { onNoAnswer });
+    expect(onNoAnswer).toHaveBeenCalledOnce();
+    expect(result).toMatchObject({ slot: 1 });
+    expect(box.asked).not.toContain('loader-enter');
+  });
+
+  it.each(Array.from({ length: 15 }, (_, k) => 10 * k))(
+    'catches the loader whenever the box starts: %i ms after a question',
+    async (after_ms) => {
+      const box = delivered();
+      box.stop();
+      setTimeout(() => box.restart(), 2000 + after_ms);
+      await flashed(box, [{ delay_ms: 8 }]);
+      expect(box.asked).not.toContain('loader-enter');
+      expect(newest(box)).toBe(NEW);
+    },
+  );
+
+  it('gives up with what to do when nobody answers at all', async () => {
+    const box = delivered();
+    box.stop();
+    const { error, lines } = await flashed(box);
+    expect(error).toMatchObject({ code: 'flash-no-loader' });
+    expect(error!.remedy).toContain('press its reset');
+    expect(lines).toHaveLength(1);
+  });
+
+  it.each([
+    ['key_on', true, 'box-key'],
+    ['at_rest', false, 'box-busy'],
+    ['arc_voltage', true, 'box-voltage'],
+    ['in_lockstep', true, 'box-lockstep'],
+  ] as const)('is refused with the reason while %s is %s, and changes nothing', async (name, value, code) => {
+    const box = delivered();
+    box.app[name] = value;
+    const { error } = await flashed(box);
+    expect(error).toMatchObject({ code });
+    expect([newest(box), box.starts, box.state]).toEqual([OLD, 0, 'box']);
+  });
+
+  it('is refused at the end too when the key has been turned on meanwhile', async () => {
+    const box = delivered({ busy_polls: 0 });
+    const { error } = await flashed(box, [{}], {
+      onProgress: ({ phase }) => {
+        if (phase === 'write') box.app.key_on = true;
+      },
+    });
+    expect(error).toMatchObject({ code: 'box-key' });
+    expect(newest(box)).toBe(OLD);
+  });
+
+  it('can be broken off, and the box keeps its image', async () => {
+    const box = delivered();
+    const stop = new AbortController();
+    const { error } = await flashed(box, [{ delay_ms: 5 }], {
+      signal: stop.signal,
+      onProgress: ({ phase }) => phase === 'send' && stop.abort(),
+    });
+    expect(error).toMatchObject({ code: 'flash-stopped' });
+    expect(newest(box)).toBe(OLD);
+  });
+
+  it('says so when the image is there but does not start', async () => {
+    const box = delivered({ fails_generation: 2 });
+    const { error } = await flashed(box);
+    expect(error).toMatchObject({ code: 'flash-not-started' });
+    expect(error!.what).toContain('failed three times');
+  });
+
+  it('goes on at the speed of a start when the line bears no other, or the box wants none', async () => {
+    for (const [box, line] of [
+      [delivered(), { most_baud: 500_000 }],
+      [delivered({ most_baud: 500_000 }), {}],
+    ] as const) {
+      const { result } = await flashed(box, [line]);
+      expect(result).toMatchObject({ baud: 115200, reconnects: 0 });
+      expect(newest(box)).toBe(NEW);
+    }
+  });
+});
