@@ -1,13 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
-import { type FlashOptions, type FlashProgress, type FlashResult, flash } from '../../sim/link/index.js';
-import { FakeBox, type FakeBoxOptions } from './fake-box.js';
-import { FakeLine, type FakeLineOptions } from './fake-line.js';
-import { slotOf } from './fake-loader.js';
-import { inventedImage } from './images.js';
-
-const OLD = inventedImage(900, 1);
-const NEW = inventedImage(2900, 2);
+import { FakeBox } from './fake-box.js';
+import { delivered, flashed, NEW, newestOf, OLD } from './flashing.js';
 
 beforeEach(() => {
   vi.useFakeTimers();
@@ -16,51 +9,6 @@ afterEach(() => {
   vi.useRealTimers();
 });
 
-const delivered = (options: FakeBoxOptions = {}) => new FakeBox({ slots: [slotOf(OLD, 1), undefined], ...options });
-
-interface Tried {
-  readonly result?: FlashResult;
-  readonly error?: StandoffError;
-  readonly lines: readonly FakeLine[];
-  readonly progress: readonly FlashProgress[];
-}
-
-/** Flashes NEW; the n-th opening of the line gets the n-th options, later ones the last. */
-async function flashed(
-  box: FakeBox,
-  lines: readonly FakeLineOptions[] = [{}],
-  options: Partial<FlashOptions> = {},
-): Promise<Tried> {
-  const opened: FakeLine[] = [];
-  const progress: FlashProgress[] = [];
-  const open = async () => {
-    const line = new FakeLine(box, lines[Math.min(opened.length, lines.length - 1)]);
-    opened.push(line);
-    return line;
-  };
-  const work = flash({ open, image: NEW, baud: 921600, onProgress: (step) => progress.push(step), ...options });
-  let ended: { result?: FlashResult; error?: StandoffError } | undefined;
-  work.then(
-    (result) => {
-      ended = { result };
-    },
-    (error) => {
-      ended = { error };
-    },
-  );
-  for (let waited_ms = 0; ended === undefined && waited_ms < 300_000; waited_ms += 100) {
-    await vi.advanceTimersByTimeAsync(100);
-  }
-  if (ended?.error !== undefined && !(ended.error instanceof StandoffError)) throw ended.error;
-  return { ...ended, lines: opened, progress };
-}
-
-/** Old or new, whole, and never neither: what the slots of the box hold. */
-function newest(box: FakeBox) {
-  const slot = box.slots[box.update.newest]!;
-  return [OLD, NEW].find(({ body }) => Buffer.compare(body, slot.body) === 0);
-}
-
 describe('flashing', () => {
   it('brings the image into the other slot, starts it, and says who answers then', async () => {
     const box = delivered();
@@ -68,7 +16,7 @@ describe('flashing', () => {
     expect(result).toMatchObject({ slot: 1, generation: 2, reconnects: 0, baud: 921600 });
     expect(result!.after).toMatchObject({ in_loader: false, boot: 'update', version: NEW.version });
     expect(result!.after.module_sha256).toBe(NEW.module_sha256);
-    expect(newest(box)).toBe(NEW);
+    expect(newestOf(box)).toBe(NEW);
     expect(box.slots[0]!.generation).toBe(1);
     expect(lines).toHaveLength(1);
     expect(lines[0]!.closed).toBe(true);
@@ -120,7 +68,7 @@ describe('flashing', () => {
       setTimeout(() => box.restart(), 2000 + after_ms);
       await flashed(box, [{ delay_ms: 8 }]);
       expect(box.asked).not.toContain('loader-enter');
-      expect(newest(box)).toBe(NEW);
+      expect(newestOf(box)).toBe(NEW);
     },
   );
 
@@ -143,7 +91,7 @@ describe('flashing', () => {
     box.app[name] = value;
     const { error } = await flashed(box);
     expect(error).toMatchObject({ code });
-    expect([newest(box), box.starts, box.state]).toEqual([OLD, 0, 'box']);
+    expect([newestOf(box), box.starts, box.state]).toEqual([OLD, 0, 'box']);
   });
 
   it('is refused at the end too when the key has been turned on meanwhile', async () => {
@@ -154,7 +102,7 @@ describe('flashing', () => {
       },
     });
     expect(error).toMatchObject({ code: 'box-key' });
-    expect(newest(box)).toBe(OLD);
+    expect(newestOf(box)).toBe(OLD);
   });
 
   it('can be broken off, and the box keeps its image', async () => {
@@ -165,7 +113,7 @@ describe('flashing', () => {
       onProgress: ({ phase }) => phase === 'send' && stop.abort(),
     });
     expect(error).toMatchObject({ code: 'flash-stopped' });
-    expect(newest(box)).toBe(OLD);
+    expect(newestOf(box)).toBe(OLD);
   });
 
   it('says so when the image is there but does not start', async () => {
@@ -182,7 +130,7 @@ describe('flashing', () => {
     ] as const) {
       const { result } = await flashed(box, [line]);
       expect(result).toMatchObject({ baud: 115200, reconnects: 0 });
-      expect(newest(box)).toBe(NEW);
+      expect(newestOf(box)).toBe(NEW);
     }
   });
 });
