@@ -12,6 +12,8 @@ const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.nam
 const FLASH_BYTES = number('FLASH_BYTES');
 const LOADER_BYTES = number('LOADER_BYTES');
 const PEND_SV = 14;
+/** Times are sums of fractions; closer than this is there. */
+const ROUNDING_ns = 1e-3;
 
 export interface BoardOptions {
   /** The chip's first bytes: boot block and loader. */
@@ -136,7 +138,7 @@ export class EmulatedBoard {
 
   runTo(until_ns: number): boolean {
     this.stop = false;
-    while (!this.stop && this.now_ns < until_ns && !this.dead) this.chip.step(until_ns);
+    while (!this.stop && until_ns - this.now_ns > ROUNDING_ns && !this.dead) this.chip.step(until_ns);
     return !this.stop;
   }
 
@@ -144,7 +146,7 @@ export class EmulatedBoard {
   runUntil(condition: () => boolean, most_ns: number): boolean {
     const end_ns = this.now_ns + most_ns;
     while (!condition()) {
-      if (this.dead || this.now_ns >= end_ns) return false;
+      if (this.dead || end_ns - this.now_ns <= ROUNDING_ns) return false;
       this.runTo(Math.min(end_ns, this.now_ns + 10_000));
     }
     return true;

@@ -5,6 +5,7 @@ import { StandoffError } from '../base/index.js';
 import type { Controller, ControllerOutput } from '../controller/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { EmulatedBoard } from './board.js';
+import type { Alarm } from './clock.js';
 import { LinkPort, serviceCode } from './link-port.js';
 import { BoardMilliseconds } from './milliseconds.js';
 import type { Stimulus } from './stimulus.js';
@@ -16,6 +17,9 @@ const BAUD = 921_600;
 /** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
 const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
+/** Sign of life, which keeps the agreed speed, every so many ticks; in the middle of the row, so that it delays none. */
+const PING_TICKS = 400;
+const PING_AFTER_ns = 400_000;
 
 const ROW_SERVICE = serviceCode('telemetry-row') | ANSWER;
 
@@ -55,6 +59,8 @@ export class EmulatedController implements Controller {
 
   private readonly milliseconds: BoardMilliseconds;
   private rows = 0;
+  private until_ping = 0;
+  private readonly ping: Alarm;
   private readonly values = new Float32Array(PARAMETER_COUNT);
   private readonly staged = new Map<number, number>();
   private uncommitted = false;
@@ -73,6 +79,7 @@ export class EmulatedController implements Controller {
     this.stimulus = this.milliseconds.stimulus;
     this.readings = this.stimulus.readings;
     this.link = new LinkPort(board);
+    this.ping = board.chip.clock.createAlarm(() => this.link.send('ping'));
     this.link.onFrame = (frame) => this.take(frame);
     board.pins.setLines(lines);
     board.runUntil(() => board.tick.count > 0, START_ns);
@@ -94,6 +101,10 @@ export class EmulatedController implements Controller {
     if (this.uncommitted) this.commit();
     const { milliseconds } = this;
     const rows_before = this.rows;
+    if (--this.until_ping < 0) {
+      this.until_ping = PING_TICKS;
+      this.ping.schedule(PING_AFTER_ns);
+    }
     milliseconds.advance(this.lines, this.x_steps, this.y_steps);
     this.z_steps = milliseconds.z_steps;
     this.drives = milliseconds.drives;

@@ -5,6 +5,10 @@ import { Stimulus } from './stimulus.js';
 const MS_ns = 1e6;
 /** The surroundings' millisecond begins this long before the board's tick. */
 const LEAD_ns = 25_000;
+/** Ticks whose earliest entry tells when they are due; one that was interrupted on its way is late by a few µs. */
+const LOOKED_AT = 8;
+/** An entry further from its due time than this is another rhythm: the board has started anew. */
+const ANOTHER_ns = 20_000;
 
 /** What the board's pins said in a millisecond. */
 export interface PinMillisecond {
@@ -29,13 +33,17 @@ export class BoardMilliseconds implements PinMillisecond {
     this.boundary_ns = board.now_ns + MS_ns;
   }
 
-  /** Lets the board run to shortly before its next tick. */
+  /** Lets the board run to shortly before one of its ticks. */
   align(): void {
     const { board } = this;
-    const before = board.tick.count;
-    if (board.runUntil(() => board.tick.count > before, 2 * MS_ns)) {
-      board.runTo(board.tick.entered_ns + MS_ns - LEAD_ns);
+    const { tick } = board;
+    let phase_ns = Number.POSITIVE_INFINITY;
+    for (let n = 0; n < LOOKED_AT; n++) {
+      const before = tick.count;
+      if (!board.runUntil(() => tick.count > before, 2 * MS_ns)) break;
+      phase_ns = Math.min(phase_ns, tick.entered_ns - n * MS_ns);
     }
+    if (Number.isFinite(phase_ns)) board.runTo(phase_ns + LOOKED_AT * MS_ns - LEAD_ns);
     this.boundary_ns = board.now_ns + MS_ns;
   }
 
@@ -47,10 +55,14 @@ export class BoardMilliseconds implements PinMillisecond {
     const edges_before = recorder.trigger_edges;
     const ticks_before = tick.count;
     stimulus.begin(lines, x_steps, y_steps);
-    while (board.now_ns < this.boundary_ns && !board.dead) board.runTo(this.boundary_ns);
+    while (!board.runTo(this.boundary_ns) && !board.dead) {
+      // Something else wanted the run to end: it goes on.
+    }
     this.z_steps = recorder.z_steps - steps_before;
     const pulses = recorder.trigger_edges - edges_before;
     this.drives = (board.pins.drives & ~DRIVE_TRIGGER) | (pulses > 0 ? DRIVE_TRIGGER : 0);
-    this.boundary_ns = tick.count > ticks_before ? tick.entered_ns + 2 * MS_ns - LEAD_ns : this.boundary_ns + MS_ns;
+    const due_ns = this.boundary_ns - MS_ns + LEAD_ns;
+    const off_ns = tick.count > ticks_before ? tick.entered_ns - due_ns : 0;
+    this.boundary_ns += MS_ns + (Math.abs(off_ns) > ANOTHER_ns ? off_ns : 0);
   }
 }
