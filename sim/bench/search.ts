@@ -124,7 +124,7 @@ function unfitUpper(machine: BenchMachine, top_resistors: number, top_kohm: numb
   const { supply, divider } = machine;
   const fewest = Math.floor(top_resistors / 2);
   const least_kohm = top_kohm * (1 - divider.tolerance_percent / 100);
-  if (fewest < 2 || supply.no_load_V / ((fewest - 1) * least_kohm) > wishes.lead_mA) return 'lead_mA';
+  if (supply.no_load_V / ((fewest - 1) * least_kohm) > wishes.lead_mA) return 'lead_mA';
   const volts = supply.no_load_V / top_resistors;
   const fault_V = supply.no_load_V / fewest;
   const watts = (voltage: number) => voltage ** 2 / (least_kohm * 1000);

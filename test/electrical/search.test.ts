@@ -39,6 +39,18 @@ describe('the search for a divider', () => {
     expect(proposals).toHaveLength(5);
   });
 
+  it('ranks by wander of the standoff, then by the number of resistors', () => {
+    const loose = { ...DEFAULT_WISHES, wander_mm: 0.2, step_mm: 0.08, headroom_percent: 10, short_mm: 2 };
+    const { proposals, kept } = searchDesigns(machineWith({ 'divider.series': 24 }), USE, loose, 1000);
+    expect(kept).toBeGreaterThan(200);
+    const keys = proposals.map(({ machine, figures }) => [
+      Math.ceil(1000 * figures.wander_mm),
+      machine.divider.top_resistors,
+    ]);
+    expect(keys).toEqual([...keys].sort(([a, n], [b, m]) => a! - b! || n! - m!));
+    expect(new Set(keys.map(([wander]) => wander)).size).toBeGreaterThan(5);
+  });
+
   it('proposes only what keeps every wish and rating with parts at the unlucky ends of their tolerances', () => {
     let proposed = 0;
     fc.assert(
