@@ -27,7 +27,9 @@ const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toStrin
  * @param file its name, for messages
  * @throws StandoffError `image-…` with what is wrong
  */
-export function readImage(bytes: Uint8Array, file: string): Image {
+export function readImage(file_bytes: Uint8Array, file: string): Image {
+  // A copy: a slice of a Buffer is none.
+  const bytes = Uint8Array.from(file_bytes);
   const fail = (
     code: string,
     what: string,

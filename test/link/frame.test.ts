@@ -104,25 +104,3 @@ describe('a frame', () => {
     }
   });
 });
-
-describe('ten million random bytes', () => {
-  it('are no frame, and a frame right after them is heard', () => {
-    const random = new Random(3);
-    const decoder = new FrameDecoder();
-    const piece = new Uint8Array(10_000);
-    for (let round = 0; round < 1000; round++) {
-      for (let at = 0; at < piece.length; at += 4) {
-        const word = random.next_u32();
-        piece[at] = word;
-        piece[at + 1] = word >>> 8;
-        piece[at + 2] = word >>> 16;
-        // Ends are more frequent than by chance: more lines are looked at.
-        piece[at + 3] = (word >>> 24) & 0x1f ? word >>> 24 : 0;
-      }
-      expect(decoder.take(piece)).toHaveLength(0);
-    }
-    expect(decoder.refused).toBeGreaterThan(100_000);
-    const good = encodeFrame({ service: 2, status: 0, sequence: 1, payload: new Uint8Array(0) });
-    expect(decoder.take(Buffer.concat([Uint8Array.of(0), good]))).toHaveLength(1);
-  });
-});

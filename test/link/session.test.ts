@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { ANSWER } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
-import { agreeSpeed, encodeLayout, Session } from '../../sim/link/index.js';
+import { agreeSpeed, encodeFrame, encodeLayout, FrameDecoder, Session } from '../../sim/link/index.js';
 import { PeerLine, type Reply } from './peer.js';
 
 const TICK: Reply = (service) => (service === 'ping' ? { values: { tick: 5 } } : undefined);
@@ -88,15 +88,38 @@ describe('a request', () => {
   });
 
   it('whose answer has the wrong length is as good as unanswered', async () => {
-    const line = new PeerLine(() => undefined);
-    const session = new Session(line);
-    line.toBox = () => {
-      line.send({ service: 2 | ANSWER, status: 0, sequence: 1, payload: new Uint8Array(3) });
-      return [];
+    const line = new PeerLine(TICK);
+    // The right service and sequence, the checksum too; one byte too many.
+    line.fromBox = (bytes) => {
+      const [frame] = new FrameDecoder().take(bytes);
+      return [encodeFrame({ ...frame!, payload: Uint8Array.from([...frame!.payload, 0]) })];
     };
-    const failed = failure(session.ask('ping'));
+    const failed = failure(new Session(line).ask('ping'));
     await vi.advanceTimersByTimeAsync(10_000);
     expect(await failed).toBe('link-silent');
+    expect(line.asked).toHaveLength(4);
+  });
+
+  it('waits longer where the line is slow and much is under way', async () => {
+    const line = new PeerLine(() => undefined);
+    line.baud = 9600;
+    const session = new Session(line);
+    const failed = Promise.all([1, 2, 3].map(() => failure(session.ask('update-write', {}, new Uint8Array(256)))));
+    // Each frame needs 0.28 s of the line, an answer up to 0.34 s.
+    await vi.advanceTimersByTimeAsync(800);
+    expect(line.asked).toHaveLength(3);
+    await vi.advanceTimersByTimeAsync(30_000);
+    expect(await failed).toEqual(['link-silent', 'link-silent', 'link-silent']);
+    expect(line.asked).toHaveLength(12);
+  });
+
+  it('may be asked with another patience', async () => {
+    const line = new PeerLine(() => undefined);
+    line.baud = 10_000_000;
+    const failed = failure(new Session(line).ask('ping', {}, [], { answer_ms: 10, tries: 7, steady: true }));
+    await vi.advanceTimersByTimeAsync(80);
+    expect(await failed).toBe('link-silent');
+    expect(line.asked).toHaveLength(7);
   });
 });
 
@@ -110,21 +133,49 @@ describe('the heartbeat', () => {
     expect(session.lost).toBe('');
   });
 
-  it('notices within a second and a beat that the other end is silent, says so once, and fails what is under way', async () => {
+  it('notices within a second that the other end is silent, says so once, and fails what is under way', async () => {
+    for (const after_ms of [0, 1, 120, 249, 250, 251, 500, 730]) {
+      const line = new PeerLine(TICK);
+      const session = new Session(line);
+      const reasons: string[] = [];
+      session.onLost = (reason) => reasons.push(reason);
+      session.watch();
+      await vi.advanceTimersByTimeAsync(after_ms);
+      line.reply = () => undefined;
+      const failed = failure(session.ask('identity'));
+      await vi.advanceTimersByTimeAsync(1000);
+      expect(reasons, `silent after ${after_ms} ms`).toEqual(['nothing was heard for 1 s']);
+      expect(await failed).toBe('link-lost');
+      expect(await failure(session.ask('ping'))).toBe('link-lost');
+      await vi.advanceTimersByTimeAsync(5000);
+      expect(reasons).toHaveLength(1);
+    }
+  });
+
+  it('believes no silence of which it slept through the better part', async () => {
     const line = new PeerLine(TICK);
     const session = new Session(line);
-    const reasons: string[] = [];
-    session.onLost = (reason) => reasons.push(reason);
     session.watch();
     await vi.advanceTimersByTimeAsync(500);
-    line.reply = () => undefined;
-    const failed = failure(session.ask('identity'));
-    await vi.advanceTimersByTimeAsync(1260);
-    expect(reasons).toEqual(['nothing was heard for 1 s']);
-    expect(await failed).toBe('link-lost');
-    expect(await failure(session.ask('ping'))).toBe('link-lost');
+    // The process stands still: the clock goes on, no timer runs, and what the box says waits.
+    const now = performance.now();
+    const clock = vi.spyOn(performance, 'now').mockReturnValue(now + 5000);
+    await vi.advanceTimersByTimeAsync(250);
+    expect(session.lost).toBe('');
+    clock.mockRestore();
+  });
+
+  it('rests where silence is expected, until it is wanted again', async () => {
+    const line = new PeerLine(() => undefined);
+    const session = new Session(line);
+    expect(session.unwatch()).toBe(false);
+    session.watch();
+    expect(session.unwatch()).toBe(true);
     await vi.advanceTimersByTimeAsync(5000);
-    expect(reasons).toHaveLength(1);
+    expect([session.lost, line.asked.length]).toEqual(['', 0]);
+    session.watch();
+    await vi.advanceTimersByTimeAsync(1000);
+    expect(session.lost).not.toBe('');
   });
 
   it('is not needed to notice a plug that is pulled', async () => {
@@ -157,6 +208,19 @@ describe('telemetry', () => {
     ]);
     expect(session.lost_rows).toBe(4);
   });
+
+  it('that begins anew has numbers of its own', async () => {
+    const line = new PeerLine(() => ({ values: { every_ms: 1 } }));
+    const session = new Session(line);
+    await session.ask('telemetry', { every_ms: 1 });
+    row(line, 7);
+    await vi.advanceTimersByTimeAsync(1);
+    await session.ask('telemetry', { every_ms: 1 });
+    row(line, 1000);
+    row(line, 1002);
+    await vi.advanceTimersByTimeAsync(1);
+    expect(session.lost_rows).toBe(1);
+  });
 });
 
 describe('the speed of the line', () => {
@@ -174,14 +238,17 @@ describe('the speed of the line', () => {
     expect(line.baud).toBe(115200);
   });
 
-  it('goes back when the box is not heard at the new one', async () => {
+  it('goes back when the box is not heard at the new one, and that is no lost link', async () => {
     const line: PeerLine = new PeerLine((service) => {
       if (service === 'line-speed') return { values: { baud: 921600 } };
       return line.baud === 115200 ? { values: { tick: 1 } } : undefined;
     });
-    const agreed = agreeSpeed(new Session(line), 921600, 115200);
+    const session = new Session(line);
+    session.watch();
+    const agreed = agreeSpeed(session, 921600, 115200);
     await vi.advanceTimersByTimeAsync(10_000);
     expect(await agreed).toBe(115200);
     expect(line.baud).toBe(115200);
+    expect(session.lost).toBe('');
   });
 });

@@ -60,7 +60,7 @@ describe('CRC-32', () => {
   });
 });
 
-describe('UF2 against the layout in its README (microsoft/uf2; seen; the RP2040 family from memory)', () => {
+describe('UF2 against the layout in its README (microsoft/uf2; seen; the family from its utils/uf2families.json; seen)', () => {
   const pieces: Piece[] = [
     { address: 0x10000000, bytes: Uint8Array.from(run(256, 1)) },
     { address: 0x10010000, bytes: Uint8Array.from(run(300, 2)) },
@@ -83,10 +83,15 @@ describe('UF2 against the layout in its README (microsoft/uf2; seen; the RP2040 
   it('is read back, and nothing else is', () => {
     expect(readUf2(file)!.map(({ address }) => address)).toEqual([0x10000000, 0x10010000, 0x10010100]);
     expect(readUf2(file.subarray(0, 1000))).toBeUndefined();
-    for (const at of [0, 4, 20, 24, 508, 512]) {
+    for (const at of [0, 4, 9, 20, 24, 28, 508, 512]) {
       const wrong = file.slice();
-      wrong[at]! ^= 1;
+      // The flag that a family is named is bit 13: bit 5 of the byte at 9.
+      wrong[at]! ^= at === 9 ? 0x20 : 1;
       expect(readUf2(wrong), `byte ${at}`).toBeUndefined();
     }
+    // A block that is not for the main flash is passed over.
+    const comment = file.slice();
+    comment[512 + 8]! |= 1;
+    expect(readUf2(comment)!.map(({ address }) => address)).toEqual([0x10000000, 0x10010100]);
   });
 });
