@@ -1,0 +1,159 @@
+import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
+import { OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
+import { type ControlModule, WasmController } from '../controller/index.js';
+import { type ChoiceTable, choiceTable, ROW } from './choices.js';
+import { INVARIANTS, type Step } from './invariants.js';
+import { fieldOf, keyOf, restore } from './key.js';
+import { SeenSteps } from './seen.js';
+import { KeyTable } from './table.js';
+import { makeTemplates, sequenceWord, type Templates, VOLTAGES } from './world.js';
+
+/** Which of the module's two kinds of sensing and of target is explored. */
+export interface ExploreOptions {
+  readonly supply_contact: boolean;
+  readonly target_learned: boolean;
+  /** Stops at the first violation of each invariant by default; more than this many ticks are never run. */
+  readonly transitions_most?: number;
+  readonly onProgress?: (states: number, open: number, transitions: number) => void;
+}
+
+/** An invariant that was broken: the shortest way there ends with this tick. */
+export interface Violation {
+  readonly invariant: string;
+  readonly before: number;
+  readonly choice: number;
+  readonly after: number;
+}
+
+export interface Exploration {
+  readonly states: number;
+  readonly transitions: number;
+  readonly violations: readonly Violation[];
+  /** Number of transitions in which each invariant was looked at is `transitions`: all of them in every tick. */
+  readonly refusals: ReadonlySet<number>;
+  /** Mode changes as found: bit set of the modes that follow each mode. */
+  readonly next_modes: readonly number[];
+  readonly table: KeyTable;
+  readonly tables: readonly ChoiceTable[];
+}
+
+const KEY_OFF = sequenceWord('key_off_ms');
+const REQUEST_OFF = sequenceWord('request_off_ms');
+const SEQUENCE_WORDS = REGULATOR_AT / 4;
+const LAST_READING = sequenceWord('last_reading');
+const TAKEN_BACK_MS = 30;
+
+/** Runs single ticks of the shipped module from states that are put together from a key and a choice. */
+export class TickRunner {
+  readonly controller: WasmController;
+  readonly tables: readonly ChoiceTable[];
+  readonly words: Int32Array;
+  private readonly bytes: Uint8Array;
+  private readonly templates: Templates;
+
+  constructor(module: ControlModule, { supply_contact, target_learned }: ExploreOptions) {
+    this.controller = new WasmController(module);
+    const set = (name: string, value: number) => {
+      this.controller.setParameter(PARAMETER_ROWS.find((row) => row.name === name)!.id, value);
+    };
+    set('supply_contact', supply_contact ? 1 : 0);
+    set('target_learned', target_learned ? 1 : 0);
+    this.templates = makeTemplates(this.controller);
+    this.bytes = this.controller.state();
+    this.words = new Int32Array(this.bytes.buffer, this.bytes.byteOffset, this.bytes.length / 4);
+    this.tables = MODE_ROWS.map(({ code }) => choiceTable(code, supply_contact));
+  }
+
+  /** The key of a box that has just been switched on. */
+  start(): number {
+    this.controller.powerUp();
+    return keyOf(this.words);
+  }
+
+  /** One tick from a key under a choice; @returns the key after it. */
+  step(key: number, choice: number, into: Step): number {
+    const { controller, words } = this;
+    const { rows, width, words: places } = this.tables[key & 15]!;
+    const row = choice * width;
+    const voltage = rows[row + ROW.voltage]!;
+    this.bytes.set(this.templates[voltage]![rows[row + ROW.feed]!]!, REGULATOR_AT);
+    restore(key, words, SEQUENCE_WORDS);
+    for (let at = 0; at < places.length; at++) words[places[at]!] = rows[row + ROW.values + at]!;
+    // The times that key and request were off exist only where they were off.
+    const key_off = fieldOf(key, 'key_off_ms');
+    const request_off = fieldOf(key, 'request_off_ms');
+    words[KEY_OFF] = key_off === 0 ? 0 : Math.max(1, words[KEY_OFF]!);
+    words[REQUEST_OFF] = request_off === 0 ? 0 : Math.max(1, words[REQUEST_OFF]!);
+    into.key_was_off_long = words[KEY_OFF]! >= TAKEN_BACK_MS;
+    into.request_was_off_long = words[REQUEST_OFF]! >= TAKEN_BACK_MS - 1;
+    const { counts } = VOLTAGES[voltage]!;
+    words[LAST_READING] = counts;
+    controller.readings.fill(counts);
+    const lines = rows[row + ROW.lines]!;
+    controller.lines = lines;
+    controller.x_steps = rows[row + ROW.feed]! === 0 ? 0 : 8;
+    controller.tick();
+    into.before = key;
+    into.lines = lines;
+    into.z_steps = controller.z_steps;
+    into.after = keyOf(words);
+    return into.after;
+  }
+}
+
+/**
+ * Breadth first over everything that can happen in every state that can be reached. Sound for what the invariants speak of:
+ * timers of any length, switches that chatter as long as they like, any height of Z, eight classes of voltage.
+ */
+export function explore(module: ControlModule, options: ExploreOptions): Exploration {
+  const runner = new TickRunner(module, options);
+  const table = new KeyTable();
+  const step: Step = {
+    before: 0,
+    after: 0,
+    lines: 0,
+    z_steps: 0,
+    key_was_off_long: false,
+    request_was_off_long: false,
+  };
+  const violations = new Map<string, Violation>();
+  const refusals = new Set<number>();
+  const next_modes = new Array<number>(MODE_ROWS.length).fill(0);
+  const { integers } = runner.controller.output;
+  const seen = new SeenSteps();
+  let transitions = 0;
+  table.add(runner.start(), -1, -1);
+  for (let at = 0; at < table.size; at++) {
+    const key = table.keyAt(at);
+    const mode = key & 15;
+    const { count } = runner.tables[mode]!;
+    seen.clear();
+    for (let choice = 0; choice < count; choice++) {
+      const after = runner.step(key, choice, step);
+      // Most choices lead to what another has led to already.
+      if (!seen.add(step, integers[OUTPUT_REFUSAL / 4]!)) continue;
+      table.add(after, at, choice);
+      next_modes[mode]! |= 1 << (after & 15);
+      refusals.add(integers[OUTPUT_REFUSAL / 4]!);
+      for (let index = 0; index < INVARIANTS.length; index++) {
+        const invariant = INVARIANTS[index]!;
+        if (invariant.kept(step) || violations.has(invariant.name)) continue;
+        violations.set(invariant.name, { invariant: invariant.name, before: at, choice, after });
+      }
+    }
+    transitions += count;
+    options.onProgress?.(table.size, table.size - at - 1, transitions);
+    if (options.transitions_most !== undefined && transitions >= options.transitions_most) break;
+  }
+  return {
+    states: table.size,
+    transitions,
+    violations: [...violations.values()],
+    refusals,
+    next_modes,
+    table,
+    tables: runner.tables,
+  };
+}
