@@ -1,6 +1,7 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
+import { pinsPage } from './pins-page.js';
 
 const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;
@@ -66,4 +67,5 @@ export const GENERATED: readonly {
   { path: 'firmware/wire/codes.gen.ts', source: codesSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
   { path: 'firmware/wire/wire.gen.h', source: headerSource },
+  { path: 'hardware-notes/pins.gen.md', source: pinsPage },
 ];

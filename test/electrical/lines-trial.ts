@@ -1,0 +1,172 @@
+import { FAULT_ROWS, REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
+import {
+  DRIVE_LATCHED_STOP,
+  DRIVE_PERMIT,
+  DRIVE_TRIGGER,
+  OUTPUT_FAULT,
+  OUTPUT_REFUSAL,
+} from '../../firmware/wire/layout.js';
+import { type Controller, type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { motionLimits, type OperatorEvent, Runner } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import type { FaultKind } from '../../sim/plant/index.js';
+import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { exampleSetup } from '../../sim/setup/index.js';
+
+/** What a wire does to what passes through it. Steps and bits that are not named pass unchanged. */
+export interface Wire {
+  /** LINE_* that the box never sees, and those that it always sees. */
+  readonly lines_off?: number;
+  readonly lines_on?: number;
+  /** DRIVE_* that never get out of the box, and those that always stand at its terminals. */
+  readonly drives_off?: number;
+  readonly drives_on?: number;
+  readonly x_steps?: (steps: number) => number;
+  readonly y_steps?: (steps: number) => number;
+  readonly z_steps?: (steps: number) => number;
+}
+
+/** The control module behind wires of which one may be broken or bridged from a moment on. */
+class Wired implements Controller {
+  lines = 0;
+  x_steps = 0;
+  y_steps = 0;
+  now_ms = 0;
+  private wire: Wire = {};
+
+  constructor(
+    private readonly box: WasmController,
+    private readonly broken: Wire,
+    private readonly at_ms: number,
+  ) {}
+
+  tick(): void {
+    if (this.now_ms++ >= this.at_ms) this.wire = this.broken;
+    const { wire, box } = this;
+    box.lines = (this.lines & ~(wire.lines_off ?? 0)) | (wire.lines_on ?? 0);
+    box.x_steps = wire.x_steps?.(this.x_steps) ?? this.x_steps;
+    box.y_steps = wire.y_steps?.(this.y_steps) ?? this.y_steps;
+    box.tick();
+  }
+
+  get readings() {
+    return this.box.readings;
+  }
+  get z_steps() {
+    return this.wire.z_steps?.(this.box.z_steps) ?? this.box.z_steps;
+  }
+  get drives() {
+    return (this.box.drives & ~(this.wire.drives_off ?? 0)) | (this.wire.drives_on ?? 0);
+  }
+  /** What the box itself says, before any wire. */
+  get said() {
+    return this.box.drives;
+  }
+  get output() {
+    return this.box.output;
+  }
+  get module_sha256() {
+    return this.box.module_sha256;
+  }
+  setParameter(id: number, value: number) {
+    return this.box.setParameter(id, value);
+  }
+  parameter(id: number) {
+    return this.box.parameter(id);
+  }
+}
+
+/** Moments at which a wire or a part fails. */
+export const MOMENTS = ['from power-up', 'in the cut'] as const;
+export type Moment = (typeof MOMENTS)[number];
+/** By then the cut below follows its first side; the sound run of the test shows it. */
+const IN_THE_CUT_ms = 9000;
+/** The run goes on this long after its end: a firing circuit that does not let go is noticed fall_ms later. */
+const AFTER_ms = 2000;
+/** Above this the torch is live: a pilot or a cutting arc burns, or the supply stands at no load. */
+const LIVE_V = 10;
+
+export interface Trial {
+  /** Names of the faults, in their order. */
+  readonly faults: readonly string[];
+  /** Why the box would not begin, at the end of the run; `none` when it would. */
+  readonly refusal: string;
+  readonly starts: number;
+  readonly permit: boolean;
+  readonly cut_mm: number;
+  readonly finished: boolean;
+  readonly contacts: number;
+  /** From the failure until the box's own trigger output was off for good, ms; 0: it was off by then. */
+  readonly trigger_ms: number;
+  /** From the failure until there was no more voltage at the torch, ms; 0: there was none; Infinity: it stays. */
+  readonly live_ms: number;
+  /** From the failure until the latched stop opened, ms; undefined: it did not. */
+  readonly latched_ms: number | undefined;
+  readonly error_mm: number | null;
+}
+
+export interface Question {
+  readonly moment: Moment;
+  readonly wire?: Wire;
+  /** A fault of the world. */
+  readonly kind?: FaultKind;
+  readonly value?: number;
+  readonly operator?: readonly OperatorEvent[];
+}
+
+const PROGRAM = 'G21 G90 F3000\nG0 X200 Y150\nM3\nG1 X450\nG1 Y250\nM5\nG4 P1\nM2\n';
+
+/** One cut with one corner on the example's table, with one thing failing. */
+export function tryLines(module: ControlModule, question: Question): Trial {
+  const { moment, wire = {}, kind, value, operator } = question;
+  const at_ms = moment === 'from power-up' ? 0 : IN_THE_CUT_ms;
+  const setup = exampleSetup();
+  const { machine } = setup;
+  const fault = kind && { kind, at_s: Math.max(50, at_ms) / 1000, ...(value !== undefined && { value }) };
+  const world = { ...setup.world, faults: fault ? [fault] : [] };
+  const plan = planProgram(parseProgram(PROGRAM, 'trial cut'), motionLimits(machine));
+  const controller = new Wired(new WasmController(module), wire, at_ms);
+  const context = lawContext(setup.box, { relay_release_ms: machine.firing.relay_release_ms });
+  const book = new LawBook(context);
+  const runner = new Runner({
+    box: setup.box,
+    machine,
+    world,
+    plan,
+    seed: 1,
+    controller,
+    ...(operator && { operator }),
+  });
+  const seen = { faults: [] as string[], permit: false, starts: 0, trigger_ms: -1, live_ms: -1, latched_ms: -1 };
+  let fault_before = 0;
+  const { output } = controller;
+  let after_ms = 0;
+  while (!runner.finished || after_ms++ < AFTER_ms) {
+    runner.finished = false;
+    const now_ms = runner.tick;
+    runner.runBlock(1);
+    book.block(runner.block);
+    const code = output.integers[OUTPUT_FAULT / 4]!;
+    if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code]!.name);
+    fault_before = code;
+    if (controller.drives & DRIVE_PERMIT) seen.permit = true;
+    if (controller.said & DRIVE_TRIGGER) seen.trigger_ms = now_ms;
+    if (runner.world.arc_V > LIVE_V) seen.live_ms = now_ms;
+    if (controller.said & DRIVE_LATCHED_STOP && seen.latched_ms < 0) seen.latched_ms = now_ms;
+  }
+  const figures = book.figures.figures();
+  const after = (ms: number) => Math.max(0, ms + 1 - at_ms);
+  return {
+    faults: seen.faults,
+    refusal: REFUSAL_ROWS[output.integers[OUTPUT_REFUSAL / 4]!]!.name,
+    starts: figures.starts,
+    permit: seen.permit,
+    cut_mm: figures.cut_length_mm,
+    finished: runner.outcome.ended === 'finished',
+    contacts: figures.contacts,
+    trigger_ms: after(seen.trigger_ms),
+    live_ms: runner.world.arc_V > LIVE_V ? Infinity : after(seen.live_ms),
+    latched_ms: seen.latched_ms < at_ms ? undefined : after(seen.latched_ms),
+    error_mm: figures.standoff_error_p999_mm,
+  };
+}
