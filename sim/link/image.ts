@@ -60,6 +60,8 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   if (head.board !== number('BOARD_KIND')) return fail('board', `is for another board (${hexWord(head.board)})`);
   if (crc32(page.subarray(0, HEAD_BYTES - 4)) !== head.head_crc)
     return fail('head', 'has a damaged head: its checksum is wrong');
+  if (bytes.subarray(HEAD_BYTES, PAGE_BYTES).some((byte) => byte !== 0xff))
+    return fail('head', 'has a damaged head: something stands after it in its page');
   const length = head.length as number;
   if (length > BODY_MOST) return fail('long', `has a body of ${length} bytes; a slot holds ${BODY_MOST}`);
   const body = bytes.slice(PAGE_BYTES);
@@ -77,9 +79,10 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
 
 /** Bytes of the file of an image: what readImage reads. */
 export function imageFile({ head, body }: Pick<Image, 'head' | 'body'>): Uint8Array {
-  const page = Buffer.alloc(PAGE_BYTES, 0xff);
-  page.set(encodeLayout('image_head', head));
-  return Buffer.concat([page, body]);
+  const bytes = new Uint8Array(PAGE_BYTES + body.length).fill(0xff, 0, PAGE_BYTES);
+  bytes.set(encodeLayout('image_head', head));
+  bytes.set(body, PAGE_BYTES);
+  return bytes;
 }
 
 const hexWord = (value: unknown) => `0x${Number(value).toString(16)}`;
