@@ -14,7 +14,7 @@ import { RiseAfterFall, StopChainStopsZ } from './stop-laws.js';
 import { Stretches } from './stretches.js';
 import { TriggerPath, TriggerPermission, TriggerWithdrawal } from './trigger-laws.js';
 import { VoltageFalls } from './voltage-law.js';
-import { DescentOutsideWindow } from './window-law.js';
+import { OutsideWindow } from './window-law.js';
 
 /** Every law and figure, judged as a run goes by. One book is for one run, from power-up on. */
 export class LawBook implements TraceSink {
@@ -34,7 +34,7 @@ export class LawBook implements TraceSink {
       new TriggerPath(),
       new VoltageFalls(context),
       new DescentOnlyInFollow(context),
-      new DescentOutsideWindow(context),
+      new OutsideWindow(context),
       new StopChainStopsZ(context),
       new RiseAfterFall(context),
       new ZTravel(context),

@@ -20,9 +20,9 @@ describe('law book', () => {
     expect(silent.map((result) => result.name).sort()).toEqual([
       'corner-dive',
       'descent-after-arc-loss',
-      'descent-outside-window',
       'fault-reset',
       'kerf-crossing-dive',
+      'outside-window',
       'parameters-at-rest',
       'permit-withdrawal',
       'stop-chain-stops-z',
