@@ -125,6 +125,7 @@ function build(work) {
     ...list('firmware/board/rp2040', '.c'),
     ...list('firmware/board', '.c'),
     ...list('firmware/board/runtime', '.c'),
+    ...list('firmware/board/runtime', '.S'),
     frame,
     join(work, 'control.c'),
   ];
