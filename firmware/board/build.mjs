@@ -69,9 +69,16 @@ function compile(work, kind, sources, includes, defines = []) {
   });
 }
 
+/** Functions that some object puts in front of the library's: those that it defines as __wrap_… */
+function wraps(objects) {
+  const lines = execFileSync('arm-none-eabi-nm', ['--defined-only', ...objects], { encoding: 'utf8' }).split('\n');
+  const names = lines.map((line) => / T __wrap_(\w+)$/.exec(line)?.[1]).filter((found) => found !== undefined);
+  return [...new Set(names)].sort().map((found) => `-Wl,--wrap=${found}`);
+}
+
 function link(work, name, script, objects) {
   const elf = join(work, `${name}.elf`);
-  gcc([...LINK, '-T', join(ROOT, script), ...objects, '-lgcc', '-o', elf]);
+  gcc([...LINK, ...wraps(objects), '-T', join(ROOT, script), ...objects, '-lgcc', '-o', elf]);
   const binary = join(work, `${name}.bin`);
   execFileSync('arm-none-eabi-objcopy', ['-O', 'binary', elf, binary]);
   return { elf, bytes: readFileSync(binary) };
