@@ -1,5 +1,12 @@
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import { OUTPUT_BYTES, SET_DONE, SET_NOT_NOW, SET_RANGE, SET_UNKNOWN } from '../../firmware/wire/layout.js';
+import {
+  DRIVE_TRIGGER,
+  OUTPUT_BYTES,
+  SET_DONE,
+  SET_NOT_NOW,
+  SET_RANGE,
+  SET_UNKNOWN,
+} from '../../firmware/wire/layout.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Controller, ControllerOutput } from '../controller/index.js';
@@ -12,7 +19,7 @@ import type { Stimulus } from './stimulus.js';
 import { TelemetryRow } from './telemetry.js';
 
 const MS_ns = 1e6;
-/** Speed of the line while it controls, bit/s. */
+/** Speed of the line while it controls, bit/s, unless said otherwise. */
 const BAUD = 921_600;
 /** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
 const START_ns = 1e9;
@@ -28,12 +35,20 @@ const DONE = status('done');
 const RANGE = status('range');
 const NO_SUCH_ID = status('id');
 
+export interface EmulatedControllerOptions {
+  /** LINE_* while the board starts. */
+  readonly lines?: number;
+  /** Speed of the line that is agreed on, bit/s. */
+  readonly baud?: number;
+}
+
 /**
  * The box, emulated, as a controller of the simulated loop. One call of `tick` is one millisecond of the board, from
  * 25 µs before one of its ticks to 25 µs before the next:
  *
  * - the lines are on the pins when the board samples them for the tick at the millisecond's beginning, and what that
- *   tick puts on its pins is what `drives` says afterwards, the trigger as pulses seen: as fast as in this process;
+ *   tick puts on its pins is what `drives` says afterwards: as fast as in this process. The trigger is pulses seen; where
+ *   its pin only fell, which may be half a pulse or the end of the train, the tick's telemetry says which;
  * - the readings and the X and Y steps are played during the millisecond, so they are in the board's next tick: a
  *   millisecond later than in this process;
  * - `z_steps` counts the pulses of the millisecond. The board begins a tick's steps a little after the tick (its own
@@ -54,11 +69,15 @@ export class EmulatedController implements Controller {
   y_steps = 0;
   z_steps = 0;
   drives = 0;
-  /** Calls in which the tick's row of telemetry did not come in time. */
+  /** Calls in which the tick's row of telemetry did not come in time: the outputs are those of the tick before. */
   late_rows = 0;
+  /** Calls in which the trigger's pin rose though the tick's telemetry says that it is off. */
+  odd_triggers = 0;
 
   private readonly milliseconds: BoardMilliseconds;
-  private rows = 0;
+  private readonly baud: number;
+  /** Numbers of the board's ticks less those of the entries counted: a row never comes before its tick. */
+  private tick_offset = Number.NEGATIVE_INFINITY;
   private until_ping = 0;
   private readonly ping: Alarm;
   private readonly values = new Float32Array(PARAMETER_COUNT);
@@ -71,8 +90,9 @@ export class EmulatedController implements Controller {
    */
   constructor(
     readonly board: EmulatedBoard,
-    lines = 0,
+    options: EmulatedControllerOptions = {},
   ) {
+    this.baud = options.baud ?? BAUD;
     const bytes = new ArrayBuffer(OUTPUT_BYTES);
     this.output = { integers: new Int32Array(bytes), reals: new Float32Array(bytes) };
     this.milliseconds = new BoardMilliseconds(board);
@@ -81,7 +101,7 @@ export class EmulatedController implements Controller {
     this.link = new LinkPort(board);
     this.ping = board.chip.clock.createAlarm(() => this.link.send('ping'));
     this.link.onFrame = (frame) => this.take(frame);
-    board.pins.setLines(lines);
+    board.pins.setLines(options.lines ?? 0);
     board.runUntil(() => board.tick.count > 0, START_ns);
     const identity = decodeLayout('identity', this.link.ask('identity').payload);
     this.module_sha256 = Buffer.from(identity!.values.module_sha256 as Uint8Array).toString('hex');
@@ -92,7 +112,8 @@ export class EmulatedController implements Controller {
 
   /** Asks for the line's speed and the telemetry; also after a restart of the board. */
   listen(): void {
-    this.link.ask('line-speed', encodeLayout('line_speed', { baud: BAUD }));
+    this.tick_offset = Number.NEGATIVE_INFINITY;
+    this.link.ask('line-speed', encodeLayout('line_speed', { baud: this.baud }));
     this.board.run(MS_ns);
     this.link.ask('telemetry', encodeLayout('telemetry_wish', { every_ms: 1 }));
   }
@@ -100,15 +121,23 @@ export class EmulatedController implements Controller {
   tick(): void {
     if (this.uncommitted) this.commit();
     const { milliseconds } = this;
-    const rows_before = this.rows;
     if (--this.until_ping < 0) {
       this.until_ping = PING_TICKS;
       this.ping.schedule(PING_AFTER_ns);
     }
     milliseconds.advance(this.lines, this.x_steps, this.y_steps);
     this.z_steps = milliseconds.z_steps;
-    this.drives = milliseconds.drives;
-    if (this.rows === rows_before) this.late_rows++;
+    const in_time = this.telemetry.tick === this.board.tick.count + this.tick_offset;
+    if (!in_time) this.late_rows++;
+    this.drives = this.judged(in_time);
+  }
+
+  private judged(in_time: boolean): number {
+    const { trigger_rose, trigger_fell, drives } = this.milliseconds;
+    const said = (this.telemetry.drives & DRIVE_TRIGGER) !== 0;
+    if (trigger_rose && in_time && !said) this.odd_triggers++;
+    const ended = trigger_fell && !trigger_rose && in_time && !said;
+    return ended ? drives & ~DRIVE_TRIGGER : drives;
   }
 
   setParameter(id: number, value: number): number {
@@ -161,7 +190,7 @@ export class EmulatedController implements Controller {
 
   private take(frame: Frame): void {
     if (frame.service !== ROW_SERVICE) return;
-    this.rows++;
     this.telemetry.take(frame.payload, this.output);
+    this.tick_offset = Math.max(this.tick_offset, this.telemetry.tick - this.board.tick.count);
   }
 }

@@ -14,8 +14,14 @@ const ANOTHER_ns = 20_000;
 export interface PinMillisecond {
   /** Z steps, signed, up positive. */
   readonly z_steps: number;
-  /** DRIVE_* at its end; the trigger as pulses seen in it. */
+  /**
+   * DRIVE_* at its end; the trigger as pulses seen in it. A pulse is two milliseconds long, one up and one down: an edge
+   * down may be the second half of a pulse or the end of the train, so the train seems a millisecond longer than it is.
+   */
   readonly drives: number;
+  /** The trigger's pin rose, and fell. */
+  readonly trigger_rose: boolean;
+  readonly trigger_fell: boolean;
 }
 
 /**
@@ -26,6 +32,8 @@ export class BoardMilliseconds implements PinMillisecond {
   readonly stimulus: Stimulus;
   z_steps = 0;
   drives = 0;
+  trigger_rose = false;
+  trigger_fell = false;
   private boundary_ns: number;
 
   constructor(readonly board: EmulatedBoard) {
@@ -52,15 +60,18 @@ export class BoardMilliseconds implements PinMillisecond {
     const { board, stimulus } = this;
     const { recorder, tick } = board;
     const steps_before = recorder.z_steps;
-    const edges_before = recorder.trigger_edges;
+    const rises_before = recorder.trigger_rises;
+    const falls_before = recorder.trigger_falls;
     const ticks_before = tick.count;
     stimulus.begin(lines, x_steps, y_steps);
     while (!board.runTo(this.boundary_ns) && !board.dead) {
       // Something else wanted the run to end: it goes on.
     }
     this.z_steps = recorder.z_steps - steps_before;
-    const pulses = recorder.trigger_edges - edges_before;
-    this.drives = (board.pins.drives & ~DRIVE_TRIGGER) | (pulses > 0 ? DRIVE_TRIGGER : 0);
+    this.trigger_rose = recorder.trigger_rises !== rises_before;
+    this.trigger_fell = recorder.trigger_falls !== falls_before;
+    const pulses = this.trigger_rose || this.trigger_fell;
+    this.drives = (board.pins.drives & ~DRIVE_TRIGGER) | (pulses ? DRIVE_TRIGGER : 0);
     const due_ns = this.boundary_ns - MS_ns + LEAD_ns;
     const off_ns = tick.count > ticks_before ? tick.entered_ns - due_ns : 0;
     this.boundary_ns += MS_ns + (Math.abs(off_ns) > ANOTHER_ns ? off_ns : 0);

@@ -19,8 +19,9 @@ const Z_OWNED = number('Z_OWNED');
 export class Recorder {
   /** Time of the board. */
   now_ns: () => number = () => 0;
-  /** Edges of the trigger pin so far. */
-  trigger_edges = 0;
+  /** Rising and falling edges of the trigger pin so far. */
+  trigger_rises = 0;
+  trigger_falls = 0;
   /** Sum of the Z steps so far, up positive; and those that were given without owning Z. */
   z_steps = 0;
   foreign_steps = 0;
@@ -45,8 +46,10 @@ export class Recorder {
     const place = this.written++ % this.most;
     this.times[place] = at_ns;
     this.marks[place] = gpio | (high ? 128 : 0);
-    if (gpio === TRIGGER) this.trigger_edges++;
-    else if (gpio === Z_DIRECTION) {
+    if (gpio === TRIGGER) {
+      if (high) this.trigger_rises++;
+      else this.trigger_falls++;
+    } else if (gpio === Z_DIRECTION) {
       this.direction_up = high;
       this.direction_ns = at_ns;
     } else if (gpio === Z_OWNED) this.z_owned = high;
