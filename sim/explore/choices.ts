@@ -10,6 +10,8 @@ import {
   MODE_SEEK,
   MODE_SETTLE,
   MODE_STRIKE,
+  STAGE_RISE,
+  STAGE_WAIT,
 } from '../../firmware/wire/codes.gen.js';
 import {
   LINE_BREAKAWAY,
@@ -97,8 +99,15 @@ const ARC_COUNT: Direction = [
   { say: 'for too long', whole: { arc_count: 0 } },
 ];
 const STRAY = timer('stray_ms', 'motion has gone on for its time');
-const REVERSED = timer('reversed_ms', 'for ten ticks', 10);
-const SATURATED = timer('saturated_ms', 'for five ticks', 5);
+/** The times of these two checks run only at their own voltage, and begin anew at any other. */
+const TRIGGER_VOLTAGES: Direction = [
+  ...ALL_VOLTAGES,
+  { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 } },
+];
+const CUTTING_VOLTAGES: Direction = [
+  ...TRIGGER_VOLTAGES,
+  { say: 'for five ticks', voltage: TOP, whole: { saturated_ms: 5 } },
+];
 const STUCK = timer('stuck_readings', 'the reading has not changed for its time', 9000);
 const ARC_TIME = timer('arc_ms', 'the arc has burnt for its longest time', 2_000_000_000);
 const TIMER = timer('timer', 'the time of the mode is over');
@@ -146,10 +155,8 @@ const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED];
 const CUTTING: readonly Direction[] = [
   ...ALWAYS,
   OVERRUN,
-  ALL_VOLTAGES,
+  CUTTING_VOLTAGES,
   ARC_COUNT,
-  REVERSED,
-  SATURATED,
   STUCK,
   ARC_TIME,
   HEIGHTS,
@@ -161,9 +168,9 @@ const BY_MODE: Readonly<Record<number, readonly Direction[]>> = {
   [MODE_REST]: [...ALWAYS, OVERRUN, AT_TOP, ALL_VOLTAGES, AFTER_TRIGGER, KEY_TIME, REQUEST_TIME],
   [MODE_SEEK]: [...ALWAYS, OVERRUN, TOUCHING, ALL_VOLTAGES, AFTER_TRIGGER, TIMER, SEARCH, MOVING],
   [MODE_LIFT]: [...ALWAYS, OVERRUN, ALL_VOLTAGES, AFTER_TRIGGER, HEIGHTS, MOVING],
-  [MODE_STRIKE]: [...ALWAYS, OVERRUN, ALL_VOLTAGES, ARC_COUNT, AFTER_TRIGGER, REVERSED, TIMER, MOVING],
-  [MODE_PIERCE]: [...ALWAYS, OVERRUN, ALL_VOLTAGES, ARC_COUNT, REVERSED, ARC_TIME, TIMER, MOVING],
-  [MODE_LOWER]: [...ALWAYS, OVERRUN, ALL_VOLTAGES, ARC_COUNT, REVERSED, ARC_TIME, HEIGHTS, MOVING],
+  [MODE_STRIKE]: [...ALWAYS, OVERRUN, TRIGGER_VOLTAGES, ARC_COUNT, AFTER_TRIGGER, TIMER, MOVING],
+  [MODE_PIERCE]: [...ALWAYS, OVERRUN, TRIGGER_VOLTAGES, ARC_COUNT, ARC_TIME, TIMER, MOVING],
+  [MODE_LOWER]: [...ALWAYS, OVERRUN, TRIGGER_VOLTAGES, ARC_COUNT, ARC_TIME, HEIGHTS, MOVING],
   [MODE_SETTLE]: [
     ...CUTTING,
     feeds(FEED_REST, FEED_RUNNING),
@@ -189,21 +196,26 @@ const BY_MODE: Readonly<Record<number, readonly Direction[]>> = {
     [{ say: '' }, { say: 'the hold has used up its path', real: { hold_path_mm: 100 } }],
   ],
   [MODE_RETRACT]: [...ALWAYS, OVERRUN, AT_TOP, ALL_VOLTAGES, AFTER_TRIGGER, RETURN, MOVING, KEY_TIME, REQUEST_TIME],
-  [MODE_FAULT]: [
-    ...ALWAYS,
-    OVERRUN,
-    RESET,
-    AT_TOP,
-    ALL_VOLTAGES,
-    AFTER_TRIGGER,
-    RETURN,
-    MOVING,
-    feeds(FEED_REST, FEED_RUNNING),
-    STRAY,
-    KEY_TIME,
-    REQUEST_TIME,
-  ],
 };
+
+/** A fault waits for a reset with Z at rest; before that Z comes to a stop, or rises to where it was taken over. */
+const FAULTED: readonly Direction[] = [
+  ...ALWAYS,
+  OVERRUN,
+  AT_TOP,
+  ALL_VOLTAGES,
+  AFTER_TRIGGER,
+  feeds(FEED_REST, FEED_RUNNING),
+  STRAY,
+  KEY_TIME,
+  REQUEST_TIME,
+];
+
+function directionsOf(mode: number, stage: number): readonly Direction[] {
+  if (mode !== MODE_FAULT) return BY_MODE[mode]!;
+  if (stage === STAGE_WAIT) return [...FAULTED, RESET];
+  return stage === STAGE_RISE ? [...FAULTED, MOVING, RETURN] : [...FAULTED, MOVING];
+}
 
 /** Whether the supply has a contact of its own that must agree; it is then an input like the others. */
 const CONTACT = line(LINE_SUPPLY_CONTACT, '', 'the supply’s contact is open');
@@ -222,8 +234,11 @@ export interface ChoiceTable {
 /** Columns of a row before the values of the words. */
 export const ROW = { lines: 0, voltage: 1, feed: 2, values: 3 } as const;
 
-export function choiceTable(mode: number, supply_contact: boolean): ChoiceTable {
-  const directions = [...BY_MODE[mode]!, ...(supply_contact && WITH_CONTACT.includes(mode) ? [CONTACT] : [])];
+export function choiceTable(mode: number, stage: number, supply_contact: boolean): ChoiceTable {
+  const directions = [
+    ...directionsOf(mode, stage),
+    ...(supply_contact && WITH_CONTACT.includes(mode) ? [CONTACT] : []),
+  ];
   const words = [...new Set(directions.flat().flatMap(wordsOf))].sort((a, b) => a - b);
   const places = new Map(words.map((word, index) => [word, ROW.values + index]));
   const width = ROW.values + words.length;

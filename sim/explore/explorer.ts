@@ -36,7 +36,8 @@ export interface Exploration {
   /** Mode changes as found: bit set of the modes that follow each mode. */
   readonly next_modes: readonly number[];
   readonly table: KeyTable;
-  readonly tables: readonly ChoiceTable[];
+  /** Choices in the state of a key. */
+  readonly choicesOf: (key: number) => ChoiceTable;
 }
 
 const KEY_OFF = sequenceWord('key_off_ms');
@@ -44,14 +45,17 @@ const REQUEST_OFF = sequenceWord('request_off_ms');
 const SEQUENCE_WORDS = REGULATOR_AT / 4;
 const LAST_READING = sequenceWord('last_reading');
 const TAKEN_BACK_MS = 30;
+/** The lowest bits of a key. */
+const MODE_AND_STAGE = 0xff;
 
 /** Runs single ticks of the shipped module from states that are put together from a key and a choice. */
 export class TickRunner {
   readonly controller: WasmController;
-  readonly tables: readonly ChoiceTable[];
   readonly words: Int32Array;
   private readonly bytes: Uint8Array;
   private readonly templates: Templates;
+  private readonly tables: (ChoiceTable | undefined)[] = new Array(MODE_AND_STAGE + 1).fill(undefined);
+  private readonly supply_contact: boolean;
 
   constructor(module: ControlModule, { supply_contact, target_learned }: ExploreOptions) {
     this.controller = new WasmController(module);
@@ -63,7 +67,14 @@ export class TickRunner {
     this.templates = makeTemplates(this.controller);
     this.bytes = this.controller.state();
     this.words = new Int32Array(this.bytes.buffer, this.bytes.byteOffset, this.bytes.length / 4);
-    this.tables = MODE_ROWS.map(({ code }) => choiceTable(code, supply_contact));
+    this.supply_contact = supply_contact;
+  }
+
+  /** What can happen in the state of a key. */
+  choicesOf(key: number): ChoiceTable {
+    const at = key & MODE_AND_STAGE;
+    this.tables[at] ??= choiceTable(fieldOf(key, 'mode'), fieldOf(key, 'stage'), this.supply_contact);
+    return this.tables[at]!;
   }
 
   /** The key of a box that has just been switched on. */
@@ -72,10 +83,9 @@ export class TickRunner {
     return keyOf(this.words);
   }
 
-  /** One tick from a key under a choice; @returns the key after it. */
-  step(key: number, choice: number, into: Step): number {
+  /** One tick from a key under one of its choices; @returns the key after it. */
+  step(key: number, { rows, width, words: places }: ChoiceTable, choice: number, into: Step): number {
     const { controller, words } = this;
-    const { rows, width, words: places } = this.tables[key & 15]!;
     const row = choice * width;
     const voltage = rows[row + ROW.voltage]!;
     this.bytes.set(this.templates[voltage]![rows[row + ROW.feed]!]!, REGULATOR_AT);
@@ -128,10 +138,11 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
   for (let at = 0; at < table.size; at++) {
     const key = table.keyAt(at);
     const mode = key & 15;
-    const { count } = runner.tables[mode]!;
+    const choices = runner.choicesOf(key);
+    const { count } = choices;
     seen.clear();
     for (let choice = 0; choice < count; choice++) {
-      const after = runner.step(key, choice, step);
+      const after = runner.step(key, choices, choice, step);
       // Most choices lead to what another has led to already.
       if (!seen.add(step, integers[OUTPUT_REFUSAL / 4]!)) continue;
       table.add(after, at, choice);
@@ -154,6 +165,6 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     refusals,
     next_modes,
     table,
-    tables: runner.tables,
+    choicesOf: (key) => runner.choicesOf(key),
   };
 }

@@ -1,0 +1,5 @@
+export { modeGraph } from './graph.js';
+export { INVARIANTS } from './invariants.js';
+export { NOT_REACHED, type Reached } from './reach.js';
+export { exploreAll } from './run.js';
+export type { ExploreResult } from './worker.js';

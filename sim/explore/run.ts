@@ -1,0 +1,27 @@
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { Piscina } from 'piscina';
+import type { ExploreResult, ExploreTask } from './worker.js';
+
+/** The kinds of box that are explored: with and without the supply's contact, with a fixed and with a learned target. */
+const KINDS: readonly ExploreTask[] = [false, true].flatMap((supply_contact) =>
+  [false, true].map((target_learned) => ({ supply_contact, target_learned })),
+);
+
+/** The compiled worker, also when the sources run directly. */
+function workerFile(): string {
+  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
+  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/sim/explore/worker.js', import.meta.url));
+}
+
+/** Explores every kind of box, side by side. */
+export async function exploreAll(workers: number, module_file?: string): Promise<ExploreResult[]> {
+  const pool = new Piscina<ExploreTask, ExploreResult>({ filename: workerFile(), minThreads: 1, maxThreads: workers });
+  try {
+    return await Promise.all(
+      KINDS.map((kind) => pool.run({ ...kind, ...(module_file !== undefined && { module_file }) })),
+    );
+  } finally {
+    await pool.destroy();
+  }
+}

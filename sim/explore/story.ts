@@ -1,0 +1,82 @@
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import { optionsOf, ROW } from './choices.js';
+import type { Exploration } from './explorer.js';
+import { fieldOf } from './key.js';
+import { FEEDS, VOLTAGES } from './world.js';
+
+/** One tick of a story: what the surroundings do, and what the box does. */
+export interface StoryStep {
+  readonly happens: string;
+  readonly box: string;
+  /** For a replay: inputs, and where the box stands afterwards. */
+  readonly lines: number;
+  readonly counts: number;
+  readonly feed: number;
+  readonly after: number;
+}
+
+/** The shortest way from power-up to an entry of the table, as steps. */
+export function storyTo(exploration: Exploration, entry: number): StoryStep[] {
+  const { table } = exploration;
+  const steps: StoryStep[] = [];
+  for (let at = entry; ; ) {
+    const { parent, choice } = table.originOf(at);
+    if (parent < 0) return steps.reverse();
+    steps.push(storyStep(exploration, table.keyAt(parent), choice, table.keyAt(at)));
+    at = parent;
+  }
+}
+
+/** The same with one more tick, which need not lead to a new state. */
+export function storyOf(exploration: Exploration, before: number, choice: number, after: number): StoryStep[] {
+  return [...storyTo(exploration, before), storyStep(exploration, exploration.table.keyAt(before), choice, after)];
+}
+
+function storyStep(exploration: Exploration, before: number, choice: number, after: number): StoryStep {
+  const choices = exploration.choicesOf(before);
+  const row = choice * choices.width;
+  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]!]!;
+  const feed = choices.rows[row + ROW.feed]!;
+  const said = optionsOf(choices, choice)
+    .map((option) => option.say)
+    .filter((words) => words !== '');
+  const table = feed === 0 ? [] : [`X and Y ${FEEDS[feed]}`];
+  return {
+    happens: [...said, `voltage: ${voltage.name}`, ...table].join('; '),
+    box: stateText(before, after),
+    lines: choices.rows[row + ROW.lines]!,
+    counts: voltage.counts,
+    feed,
+    after,
+  };
+}
+
+/** What has changed, in words; the mode alone when nothing has. */
+function stateText(before: number, after: number): string {
+  const parts: string[] = [];
+  if ((before & 0xff) !== (after & 0xff)) parts.push(modeText(after));
+  for (const name of ['trigger', 'permit', 'latched_stop', 'owned', 'armed'] as const) {
+    const now = fieldOf(after, name);
+    if (now !== fieldOf(before, name)) parts.push(`${WORDS[name]} ${now === 0 ? 'off' : 'on'}`);
+  }
+  const fault = fieldOf(after, 'fault');
+  if (fault !== 0 && fault !== fieldOf(before, 'fault')) parts.push(`fault ${FAULT_ROWS[fault]?.name}`);
+  return parts.length === 0 ? `stays in ${modeText(after)}` : parts.join(', ');
+}
+
+const WORDS = {
+  trigger: 'trigger',
+  permit: 'motion permit',
+  latched_stop: 'latched stop open',
+  owned: 'Z owned',
+  armed: 'armed',
+} as const;
+
+/** `hold (crossing)`, `seek, slow`. */
+export function modeText(key: number): string {
+  const mode = MODE_ROWS[fieldOf(key, 'mode')]?.name ?? '?';
+  const stage = fieldOf(key, 'stage');
+  const hold = fieldOf(key, 'hold');
+  const staged = stage === 0 ? '' : `, ${STAGE_ROWS[stage]?.name}`;
+  return `${mode}${staged}${hold === 0 ? '' : ` (${HOLD_ROWS[hold]?.name})`}`;
+}
