@@ -39,7 +39,9 @@ export const dividerCommand = () =>
       'after',
       `\nWishes and their defaults:\n${WISH_ROWS.map(
         ({ name, wanted, default: value, unit, meaning }) => `  ${name}  ${wanted} ${value} ${unit}\n      ${meaning}`,
-      ).join('\n')}\n\nExit status: 0 a design that keeps every wish and rating, 1 none, 2 bad input.`,
+      ).join(
+        '\n',
+      )}\n\nExit status: 0 every wish, rating and single fault in order, 1 something is not, 2 bad input or no design at all.`,
     );
 
 export type DividerOptions = ReturnType<ReturnType<typeof dividerCommand>['opts']>;
