@@ -1,8 +1,6 @@
 // Clocks from the crystal. Order as in the RP2040 data sheet, 2.15.6 and 2.18.3: off the PLLs, PLLs anew, back on them.
 #include "clocks.h"
 
-#include "registers.h"
-
 // The crystal's start: counted in 256 periods, here 2 ms.
 #define XOSC_START_PERIODS 94u
 
@@ -47,5 +45,3 @@ void clocks_start(void) {
   REGISTER(WATCHDOG_TICK) = WATCHDOG_TICK_ENABLE | 12u;
   resetBlocks(RESET_TIMER);
 }
-
-uint32_t clock_us(void) { return REGISTER(TIMER_RAWL); }

@@ -2,9 +2,11 @@
 #define STANDOFF_CLOCKS_H
 #include <stdint.h>
 
+#include "registers.h"
+
 // Crystal 12 MHz → processor and peripherals CLOCK_HZ, converter 48 MHz, timer and watchdog 1 µs. May be called again.
 void clocks_start(void);
 // Microseconds since some start, wrapping.
-uint32_t clock_us(void);
+static inline uint32_t clock_us(void) { return REGISTER(TIMER_RAWL); }
 
 #endif

@@ -18,21 +18,23 @@ _Static_assert(PIN_X_STEP % 2 == 1 && PIN_Y_STEP % 2 == 1, "steps are counted at
 #define TICK_PRIORITY 3u
 
 typedef struct {
-  uint16_t readings[READINGS_PER_TICK];
   uint32_t levels;
   int32_t x_steps, y_steps;
+  uint16_t readings[READINGS_PER_TICK];
 } Millisecond;
 
-static uint32_t round_us;                // nominal time of the next round
-static uint32_t round_number;            // in its millisecond
-static uint16_t readings[READINGS_PER_TICK];
-static uint16_t early_reading;           // of the round in which the reference was converted
-static uint16_t reference;
-static uint16_t x_counted, y_counted;    // counter values last seen
-static int32_t x_steps, y_steps;         // since the last tick that was given
-static Millisecond last;                 // for the tick
-static uint32_t tick_us;
-static volatile bool tick_due, tick_runs, ticks_held, overrun;
+// Together, so that the interrupt reaches all of it from one address.
+static struct {
+  uint32_t round_us;             // nominal time of the next round
+  uint32_t round;                // its number in its millisecond
+  uint32_t tick_us;              // nominal time of the tick that was given last
+  Millisecond now;               // steps since the last tick that was given, readings of this millisecond
+  Millisecond last;              // for the tick
+  uint16_t x_counted, y_counted; // counter values last seen
+  uint16_t early_reading;        // of the round in which the reference was converted
+  uint16_t reference;
+  volatile bool tick_due, tick_runs, ticks_held, overrun;
+} state;
 
 static void convert(uint32_t channel) { REGISTER(ADC_CS) = ADC_ENABLE | ADC_START | ADC_CHANNEL(channel); }
 
@@ -59,20 +61,20 @@ void sampling_start(void) {
 }
 
 void sampling_run(void) {
-  round_number = 0;
-  x_counted = (uint16_t)REGISTER(PWM_CTR(X_SLICE));
-  y_counted = (uint16_t)REGISTER(PWM_CTR(Y_SLICE));
+  state.round = 0;
+  state.x_counted = (uint16_t)REGISTER(PWM_CTR(X_SLICE));
+  state.y_counted = (uint16_t)REGISTER(PWM_CTR(Y_SLICE));
   convert(ARC_CHANNEL);
-  round_us = clock_us() + ROUND_us;
+  state.round_us = clock_us() + ROUND_us;
   SET_BITS(TIMER_INTE) = BIT(0);
-  REGISTER(TIMER_ALARM(0)) = round_us;
+  REGISTER(TIMER_ALARM(0)) = state.round_us;
   REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
 }
 
 // An alarm set for a moment that has passed would wait for the clock to come round: 71 minutes.
 static void nextRound(void) {
-  round_us += ROUND_us;
-  uint32_t alarm_us = round_us;
+  state.round_us += ROUND_us;
+  uint32_t alarm_us = state.round_us;
   REGISTER(TIMER_ALARM(0)) = alarm_us;
   while ((int32_t)(alarm_us - clock_us()) <= 0 && (REGISTER(TIMER_ARMED) & BIT(0)) != 0) {
     alarm_us = clock_us() + 2u;
@@ -82,51 +84,49 @@ static void nextRound(void) {
 
 static void takeReading(void) {
   uint16_t reading;
-  if (round_number == REFERENCE_ROUND) {
+  if (state.round == REFERENCE_ROUND) {
     // This round's conversion was awaited in the round before, and the reference has been converted since.
-    reference = result();
-    reading = early_reading;
+    state.reference = result();
+    reading = state.early_reading;
   } else {
     reading = result();
   }
   convert(ARC_CHANNEL);
-  readings[round_number] = reading;
+  state.now.readings[state.round] = reading;
 }
 
 static void takeReference(void) {
   for (uint32_t look = 0; look < CONVERTER_LOOKS; look++) {
     if ((REGISTER(ADC_CS) & ADC_READY) != 0) break;
   }
-  early_reading = result();
+  state.early_reading = result();
   convert(REFERENCE_CHANNEL);
 }
 
 static void countSteps(uint32_t levels) {
   uint16_t x = (uint16_t)REGISTER(PWM_CTR(X_SLICE));
   uint16_t y = (uint16_t)REGISTER(PWM_CTR(Y_SLICE));
-  int32_t x_more = (uint16_t)(x - x_counted);
-  int32_t y_more = (uint16_t)(y - y_counted);
-  x_counted = x;
-  y_counted = y;
-  x_steps += (levels & BIT(PIN_X_DIRECTION)) != 0 ? x_more : -x_more;
-  y_steps += (levels & BIT(PIN_Y_DIRECTION)) != 0 ? y_more : -y_more;
+  int32_t x_more = (uint16_t)(x - state.x_counted);
+  int32_t y_more = (uint16_t)(y - state.y_counted);
+  state.x_counted = x;
+  state.y_counted = y;
+  state.now.x_steps += (levels & BIT(PIN_X_DIRECTION)) != 0 ? x_more : -x_more;
+  state.now.y_steps += (levels & BIT(PIN_Y_DIRECTION)) != 0 ? y_more : -y_more;
 }
 
 static void giveTick(uint32_t levels) {
-  if (tick_due || tick_runs) {
+  if (state.tick_due || state.tick_runs) {
     // The last tick is late: its successor is left out, and the trigger does not stay where a hung tick left it.
-    overrun = true;
+    state.overrun = true;
     pinsLow(BIT(PIN_TRIGGER));
     return;
   }
-  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) last.readings[i] = readings[i];
-  last.levels = levels;
-  last.x_steps = x_steps;
-  last.y_steps = y_steps;
-  x_steps = y_steps = 0;
-  tick_us = round_us;
-  tick_due = true;
-  if (!ticks_held) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
+  state.now.levels = levels;
+  state.last = state.now;
+  state.now.x_steps = state.now.y_steps = 0;
+  state.tick_us = state.round_us;
+  state.tick_due = true;
+  if (!state.ticks_held) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
 }
 
 void sampling_interrupt(void) {
@@ -136,42 +136,47 @@ void sampling_interrupt(void) {
   if (!permitted(levels)) pinsLow(BIT(PIN_TRIGGER));
   countSteps(levels);
   stack_guard();
-  if (round_number + 1u == REFERENCE_ROUND) takeReference();
-  if (++round_number == READINGS_PER_TICK) {
-    round_number = 0;
+  if (state.round + 1u == REFERENCE_ROUND) takeReference();
+  if (++state.round == READINGS_PER_TICK) {
+    state.round = 0;
     giveTick(levels);
   }
   nextRound();
 }
 
 void tick_interrupt(void) {
-  tick_runs = true;
-  tick_due = false;
+  state.tick_runs = true;
+  state.tick_due = false;
   box_tick();
-  tick_runs = false;
+  state.tick_runs = false;
 }
+
+// The lines lie at neighbouring pins in the order of their bits, true at the low level: no pin needs a look of its own.
+#define INPUT(number, high, pull_up, line) \
+  _Static_assert((line) == BIT((number) - PIN_KEY) && (high) == 0, "input pins are not in the order of their lines");
+INPUT_PINS(INPUT)
+#undef INPUT
+#define INPUT(number, high, pull_up, line) | (line)
+#define ALL_LINES (0u INPUT_PINS(INPUT))
 
 void sampling_take(PortInputs *inputs) {
-  uint32_t lines = 0;
-#define INPUT(number, high, pull_up, line) \
-  if (((last.levels >> (number)) & 1u) == (high)) lines |= (line);
-  INPUT_PINS(INPUT)
-#undef INPUT
-  if (overrun) {
+  const Millisecond *last = &state.last;
+  uint32_t lines = (~last->levels >> PIN_KEY) & ALL_LINES;
+  if (state.overrun) {
     lines |= LINE_OVERRUN;
-    overrun = false;
+    state.overrun = false;
   }
-  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) inputs->readings[i] = last.readings[i];
-  inputs->reference = reference;
-  inputs->relay = ((last.levels >> PIN_RELAY) & 1u) == PIN_RELAY_HIGH;
+  __builtin_memcpy(inputs->readings, last->readings, sizeof last->readings);
+  inputs->reference = state.reference;
+  inputs->relay = ((last->levels >> PIN_RELAY) & 1u) == PIN_RELAY_HIGH;
   inputs->lines = lines;
-  inputs->x_steps = last.x_steps;
-  inputs->y_steps = last.y_steps;
+  inputs->x_steps = last->x_steps;
+  inputs->y_steps = last->y_steps;
 }
 
-uint32_t sampling_tick_us(void) { return tick_us; }
+uint32_t sampling_tick_us(void) { return state.tick_us; }
 
 void sampling_hold_ticks(bool hold) {
-  ticks_held = hold;
-  if (!hold && tick_due) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
+  state.ticks_held = hold;
+  if (!hold && state.tick_due) REGISTER(SCB_ICSR) = ICSR_PEND_SV;
 }

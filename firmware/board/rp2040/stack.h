@@ -10,7 +10,7 @@
 #include "port.h"
 
 #define STACK_MARK 0x4b415453u
-#define STACK_MARKED_WORDS 16u
+#define STACK_MARKED_WORDS 8u
 
 extern uint32_t code_begin[], code_end[], stack_end[], stack_top[]; // linker
 
