@@ -19,7 +19,7 @@ export function installImage(flash: Uint8Array, image: Uint8Array, slot: 0 | 1, 
       'give an image file for this board',
     );
   }
-  const whole = image.slice();
+  const whole = Uint8Array.from(image); // a slice of a Buffer would be the Buffer itself
   const view = new DataView(whole.buffer);
   view.setUint32(offset('generation'), generation, true);
   view.setUint32(offset('head_crc'), crc32(whole.subarray(0, offset('head_crc'))), true);
