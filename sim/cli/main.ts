@@ -4,7 +4,9 @@ import { Command, CommanderError } from '@commander-js/extra-typings';
 import { terminalStyle } from '../report/index.js';
 import { asciiText } from '../report/text.js';
 import { benchCommands } from './bench.js';
+import { boxCommands } from './box-commands.js';
 import { describeError, EXIT } from './exit.js';
+import { explore, exploreCommand } from './explore.js';
 import { fuzz, merge } from './fuzz.js';
 import { fuzzCommand, mergeCommand } from './fuzz-options.js';
 import { map, mapCommand } from './map.js';
@@ -32,6 +34,9 @@ async function main(args: readonly string[]): Promise<number> {
   const mapping = mapCommand().action(async (program, options) => {
     status = await map(program, options);
   });
+  const exploring = exploreCommand().action(async (options) => {
+    status = await explore(options);
+  });
   const root = new Command('standoff')
     .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
     .version(packageVersion(), '-V, --version', 'print the version')
@@ -40,13 +45,14 @@ async function main(args: readonly string[]): Promise<number> {
     .addCommand(fuzzing)
     .addCommand(merging)
     .addCommand(mapping)
+    .addCommand(exploring)
     .addCommand(schemaCommand())
     .configureOutput({ outputError })
     .exitOverride();
-  const bench = benchCommands((ended) => {
-    status = ended;
-  });
-  for (const command of bench) root.addCommand(command);
+  const ended = (by_command: number) => {
+    status = by_command;
+  };
+  for (const command of [...benchCommands(ended), ...boxCommands(ended)]) root.addCommand(command);
   for (const command of root.commands) {
     command.exitOverride().helpOption('-h, --help', 'print this help').configureOutput({ outputError });
     command.showHelpAfterError(`(standoff ${command.name()} --help lists what there is)`);

@@ -6,7 +6,7 @@ import { DEFAULT_SEED } from './inputs.js';
 const SLOWEST = 0.01;
 const FASTEST = 100;
 
-function seedOf(text: string): number {
+export function seedOf(text: string): number {
   const seed = Number(text);
   if (/^\d+$/.test(text) && seed <= GREATEST_SEED) return seed;
   throw new InvalidArgumentError(`Give a whole number from 0 to ${GREATEST_SEED}.`);

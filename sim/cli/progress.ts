@@ -41,7 +41,7 @@ export function progressLine(progress: Progress, width: number, unicode: boolean
 /** On a terminal one line that moves; elsewhere a plain line at the start of each stage and for each quarter. */
 export class ProgressDisplay {
   private shown = '';
-  private stage = '';
+  private quarter = '';
 
   constructor(
     private readonly stream: ProgressStream,
@@ -55,9 +55,15 @@ export class ProgressDisplay {
     }
     const { what, done_bytes, total_bytes } = progress;
     const quarter = Math.floor((4 * done_bytes) / Math.max(1, total_bytes));
-    if (this.stage === `${what} ${quarter}`) return;
-    this.stage = `${what} ${quarter}`;
+    if (this.quarter === `${what} ${quarter}`) return;
+    this.quarter = `${what} ${quarter}`;
     this.stream.write(`${what}: ${done_bytes} of ${total_bytes} bytes\n`);
+  }
+
+  /** Something of unknown length is going on. */
+  stage(text: string): void {
+    if (this.style.live) this.put(fitText(text, Math.max(20, (this.stream.columns ?? 80) - 1)));
+    else this.stream.write(`${text}\n`);
   }
 
   /** A line of its own, above the one that moves. */
@@ -66,9 +72,9 @@ export class ProgressDisplay {
     this.stream.write(this.style.live && this.shown !== '' ? `${BACK}${line}\n${this.shown}` : `${line}\n`);
   }
 
-  /** The moving line is done with: what follows begins below it. */
+  /** The moving line has served and goes: what follows takes its place. */
   end(): void {
-    if (this.style.live && this.shown !== '') this.stream.write('\n');
+    if (this.style.live && this.shown !== '') this.stream.write(BACK);
     this.shown = '';
   }
 

@@ -26,13 +26,17 @@ export class SavedTrace implements TraceSink {
 
   block(block: TraceBlock): void {
     if (block.count === 0) return;
-    if (block.first_tick <= this.last_tick) {
-      this.close();
-      this.open();
-    }
+    if (block.first_tick <= this.last_tick) this.startAnew();
     this.writer.block(block);
     this.rows += block.count;
     this.last_tick = block.first_tick + block.count - 1;
+  }
+
+  /** What comes belongs to another start of the box. Nothing happens before the first row. */
+  startAnew(): void {
+    if (this.last_tick < 0) return;
+    this.close();
+    this.open();
   }
 
   /** Brings everything to the disk. */

@@ -35,9 +35,9 @@ export class TelemetryBlocks {
   private readonly block: TraceBlock = newBlock();
   private last_tick = -1;
 
-  /** @param every_ms the rows that were asked for: one every so many ticks */
+  /** @param every_ms the rows that are asked for: one every so many ticks */
   constructor(
-    private readonly every_ms: number,
+    public every_ms: number,
     private readonly sinks: readonly TraceSink[],
   ) {
     for (const column of Object.values(this.block)) {
@@ -62,6 +62,12 @@ export class TelemetryBlocks {
     this.last_tick = row.tick;
     if (block.count === BLOCK_TICKS || every_ms > 1) this.flush();
     return gap;
+  }
+
+  /** The next row is the first of another start of the box: what lies between is no gap. */
+  startAnew(): void {
+    this.flush();
+    this.last_tick = -1;
   }
 
   /** Hands on what has been gathered. */
