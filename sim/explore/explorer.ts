@@ -14,8 +14,8 @@ import { makeTemplates, sequenceWord, type Templates, VOLTAGES } from './world.j
 export interface ExploreOptions {
   readonly supply_contact: boolean;
   readonly target_learned: boolean;
-  /** Stops at the first violation of each invariant by default; more than this many ticks are never run. */
-  readonly transitions_most?: number;
+  /** Ends the walk after the state in which something was broken; else every state is walked through. */
+  readonly first_only?: boolean;
   readonly onProgress?: (states: number, open: number, transitions: number) => void;
 }
 
@@ -156,7 +156,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     }
     transitions += count;
     options.onProgress?.(table.size, table.size - at - 1, transitions);
-    if (options.transitions_most !== undefined && transitions >= options.transitions_most) break;
+    if (options.first_only === true && violations.size > 0) break;
   }
   return {
     states: table.size,
