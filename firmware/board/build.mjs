@@ -14,6 +14,7 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { moduleCode } from './module-code.mjs';
 import { bootBlock, image, loader, uf2 } from './pack.mjs';
 
 const ROOT = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
@@ -96,8 +97,7 @@ const bytesOf = (hash) => [...hash].map((byte) => `0x${byte.toString(16).padStar
 function generate(work) {
   const wasm = join(ROOT, 'dist/firmware/control.wasm');
   if (!existsSync(wasm)) throw new Error(`${relative(ROOT, wasm)} is not there: run npm run build:module`);
-  const wasm2c = join(ROOT, 'node_modules/wabt/bin/wasm2c');
-  execFileSync(process.execPath, [wasm2c, wasm, '-o', join(work, 'control.c'), '--module-name', 'control']);
+  moduleCode(wasm, work);
   const module_sha256 = sha256(readFileSync(wasm));
   const { version } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
   writeFileSync(

@@ -30,7 +30,7 @@ uint32_t lockstep_begin(void) {
   runs = true;
   answered = false;
   asked_at = tick_number();
-  __builtin_memcpy(module_parameters(MODULE_ASIDE), module_parameters(MODULE_AT_PINS), PARAMETER_COUNT * sizeof(float));
+  __builtin_memcpy(module_blocks[MODULE_ASIDE].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
   module_power_up(MODULE_ASIDE);
   return STATUS_DONE;
 }
@@ -58,9 +58,9 @@ uint32_t lockstep_ticks(Frame *frame) {
   uint32_t crc = crc32(0, frame->payload, frame->length);
   if (!again(frame, crc)) {
     for (uint32_t i = 0; i < count; i++) {
-      __builtin_memcpy(module_input(MODULE_ASIDE), frame->payload + i * INPUT_BYTES, INPUT_BYTES);
+      __builtin_memcpy(module_blocks[MODULE_ASIDE].input, frame->payload + i * INPUT_BYTES, INPUT_BYTES);
       module_tick(MODULE_ASIDE);
-      __builtin_memcpy(last_outputs + i * OUTPUT_BYTES, module_output(MODULE_ASIDE), OUTPUT_BYTES);
+      __builtin_memcpy(last_outputs + i * OUTPUT_BYTES, module_blocks[MODULE_ASIDE].output, OUTPUT_BYTES);
     }
     answered = true;
     last_sequence = frame->sequence;

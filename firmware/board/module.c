@@ -4,16 +4,12 @@
 
 #define COPIES 2u
 
-typedef struct {
-  w2c_control instance;
-  uint8_t *input;
-  const uint8_t *output;
-  uint8_t *parameters;
-} Copy;
+static w2c_control instances[COPIES];
+ModuleBlocks module_blocks[COPIES];
 
-static _Alignas(16) uint8_t memories[COPIES][MODULE_MEMORY_BYTES];
-static uint32_t memories_given;
-static Copy copies[COPIES];
+static void clear(uint8_t *bytes, uint32_t length) {
+  for (uint32_t at = 0; at < length; at++) bytes[at] = 0;
+}
 
 void wasm_rt_trap(wasm_rt_trap_t kind) { box_trap((uint32_t)kind); }
 
@@ -21,8 +17,8 @@ void wasm_rt_trap(wasm_rt_trap_t kind) { box_trap((uint32_t)kind); }
 void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t most_pages, bool wide, uint32_t page_bytes) {
   (void)most_pages;
   (void)wide;
-  if (pages != 1 || page_bytes < MODULE_MEMORY_BYTES || memories_given == COPIES) wasm_rt_trap(WASM_RT_TRAP_OOB);
-  memory->data = memories[memories_given++];
+  if (pages != 1 || page_bytes < MODULE_MEMORY_BYTES) wasm_rt_trap(WASM_RT_TRAP_OOB);
+  clear(memory->data, MODULE_MEMORY_BYTES);
   memory->size = MODULE_MEMORY_BYTES;
 }
 
@@ -30,56 +26,47 @@ void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t 
 void wasm_rt_free_memory(wasm_rt_memory_t *memory) { memory->size = 0; }
 
 // A block inside the module's memory.
-static uint8_t *block(Copy *copy, uint32_t at, uint32_t bytes) {
-  wasm_rt_memory_t *memory = &copy->instance.w2c_memory;
+static uint8_t *block(w2c_control *instance, uint32_t at, uint32_t bytes) {
+  wasm_rt_memory_t *memory = &instance->w2c_memory;
   if (at % 4u != 0 || at > memory->size || bytes > memory->size - at) wasm_rt_trap(WASM_RT_TRAP_OOB);
   return memory->data + at;
 }
 
-static void clear(uint8_t *bytes, uint32_t length) {
-  for (uint32_t at = 0; at < length; at++) bytes[at] = 0;
-}
-
 void module_start(void) {
-  memories_given = 0;
   for (uint32_t i = 0; i < COPIES; i++) {
-    Copy *copy = &copies[i];
-    w2c_control *instance = &copy->instance;
-    clear(memories[i], MODULE_MEMORY_BYTES);
+    w2c_control *instance = &instances[i];
     wasm2c_control_instantiate(instance);
-    copy->input = block(copy, w2c_control_input(instance), INPUT_BYTES);
-    copy->output = block(copy, w2c_control_output(instance), OUTPUT_BYTES);
-    copy->parameters = block(copy, w2c_control_parameters(instance), PARAMETER_COUNT * sizeof(float));
+    module_blocks[i] = (ModuleBlocks){
+        .input = block(instance, w2c_control_input(instance), INPUT_BYTES),
+        .output = block(instance, w2c_control_output(instance), OUTPUT_BYTES),
+        .parameters = (float *)(void *)block(instance, w2c_control_parameters(instance), PARAMETER_COUNT * sizeof(float)),
+    };
     w2c_control_load_defaults(instance);
   }
-  Copy *pins = &copies[MODULE_AT_PINS];
-  uint32_t state_bytes = w2c_control_state_bytes(&pins->instance);
-  export_table.input = pins->input;
-  export_table.output = block(pins, w2c_control_output(&pins->instance), OUTPUT_BYTES);
-  export_table.parameters = pins->parameters;
-  export_table.state = block(pins, w2c_control_state(&pins->instance), state_bytes);
+  w2c_control *pins = &instances[MODULE_AT_PINS];
+  uint32_t state_bytes = w2c_control_state_bytes(pins);
+  export_table.input = block(pins, w2c_control_input(pins), INPUT_BYTES);
+  export_table.output = block(pins, w2c_control_output(pins), OUTPUT_BYTES);
+  export_table.parameters = block(pins, w2c_control_parameters(pins), PARAMETER_COUNT * sizeof(float));
+  export_table.state = block(pins, w2c_control_state(pins), state_bytes);
   export_table.state_bytes = state_bytes;
 }
 
-void module_tick(ModuleCopy copy) { w2c_control_tick(&copies[copy].instance); }
+void module_tick(ModuleCopy copy) { w2c_control_tick(&instances[copy]); }
 
 void module_power_up(ModuleCopy copy) {
-  clear(copies[copy].input, INPUT_BYTES);
-  w2c_control_power_up(&copies[copy].instance);
+  clear(module_blocks[copy].input, INPUT_BYTES);
+  w2c_control_power_up(&instances[copy]);
 }
 
 void module_load_defaults(ModuleCopy copy) {
-  clear(copies[copy].input, INPUT_BYTES);
-  w2c_control_load_defaults(&copies[copy].instance);
+  clear(module_blocks[copy].input, INPUT_BYTES);
+  w2c_control_load_defaults(&instances[copy]);
 }
 
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value) {
-  return w2c_control_set_parameter(&copies[copy].instance, (uint32_t)id, value);
+  return w2c_control_set_parameter(&instances[copy], (uint32_t)id, value);
 }
-
-uint8_t *module_input(ModuleCopy copy) { return copies[copy].input; }
-const uint8_t *module_output(ModuleCopy copy) { return copies[copy].output; }
-float *module_parameters(ModuleCopy copy) { return (float *)(void *)copies[copy].parameters; }
 
 static void pinsTick(void) { module_tick(MODULE_AT_PINS); }
 static void pinsPowerUp(void) { module_power_up(MODULE_AT_PINS); }
@@ -93,5 +80,5 @@ ExportTable export_table = {
     .power_up = pinsPowerUp,
     .load_defaults = pinsLoadDefaults,
     .set_parameter = pinsSetParameter,
-    .memory = memories[MODULE_AT_PINS],
+    .memory = instances[MODULE_AT_PINS].w2c_memory.data,
 };

@@ -6,10 +6,9 @@
 
 #include "wire.gen.h"
 
-// The module's static data, which is all the memory it has: asc refuses to build it with more (lowMemoryLimit).
-#define MODULE_MEMORY_BYTES 4096u
 #define EXPORT_MAGIC 0x584e4453u // the bytes SDNX
 
+// Bytes of memory are MODULE_MEMORY_BYTES (runtime/wasm-rt.h).
 typedef enum { MODULE_AT_PINS, MODULE_ASIDE } ModuleCopy;
 
 // What the desk may look at and call in an image, from the address in its head on. All are addresses of this image.
@@ -39,18 +38,21 @@ void module_load_defaults(ModuleCopy copy);
 // SET_*
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
 // Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
-uint8_t *module_input(ModuleCopy copy);
-const uint8_t *module_output(ModuleCopy copy);
-float *module_parameters(ModuleCopy copy);
+typedef struct {
+  uint8_t *input;
+  const uint8_t *output;
+  float *parameters;
+} ModuleBlocks;
+extern ModuleBlocks module_blocks[2]; // by ModuleCopy; written by module_start alone
 
 static inline uint32_t module_word(ModuleCopy copy, uint32_t at) {
   uint32_t word;
-  __builtin_memcpy(&word, __builtin_assume_aligned(module_output(copy) + at, 4), sizeof word);
+  __builtin_memcpy(&word, __builtin_assume_aligned(module_blocks[copy].output + at, 4), sizeof word);
   return word;
 }
 static inline float module_real(ModuleCopy copy, uint32_t at) {
   float real;
-  __builtin_memcpy(&real, __builtin_assume_aligned(module_output(copy) + at, 4), sizeof real);
+  __builtin_memcpy(&real, __builtin_assume_aligned(module_blocks[copy].output + at, 4), sizeof real);
   return real;
 }
 

@@ -18,7 +18,7 @@ static uint32_t staged_count;
 
 void parameters_start(void) {
   float values[PARAMETER_COUNT];
-  __builtin_memcpy(values, module_parameters(MODULE_AT_PINS), sizeof values);
+  __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, sizeof values);
   if (store_read(values) == 0) return;
   for (uint32_t id = 0; id < PARAMETER_COUNT; id++) {
     if (module_set_parameter(MODULE_AT_PINS, (int32_t)id, values[id]) == SET_DONE) continue;
@@ -28,7 +28,7 @@ void parameters_start(void) {
 }
 
 uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values) {
-  const float *in_use = module_parameters(MODULE_AT_PINS);
+  const float *in_use = module_blocks[MODULE_AT_PINS].parameters;
   uint32_t count = 0;
   for (uint32_t id = first; id < PARAMETER_COUNT && count < most; id++) {
     values[count++] = (wire_value){.id = (uint16_t)id, .value = in_use[id]};
@@ -45,7 +45,7 @@ uint32_t parameters_staged(void) { return staged_count; }
 
 // A module aside, from power-up, with the parameters in use. Only the idle loop writes those, so no tick is in the way.
 static void standAside(void) {
-  __builtin_memcpy(module_parameters(MODULE_ASIDE), module_parameters(MODULE_AT_PINS), PARAMETER_COUNT * sizeof(float));
+  __builtin_memcpy(module_blocks[MODULE_ASIDE].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
   module_power_up(MODULE_ASIDE);
 }
 
@@ -80,11 +80,11 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, uint16_t *id
 // Lets the module aside be armed with nothing in its way; what it then refuses for is its parameters.
 static bool contradict(void) {
   module_power_up(MODULE_ASIDE);
-  uint8_t *block = module_input(MODULE_ASIDE);
+  uint8_t *block = module_blocks[MODULE_ASIDE].input;
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   // In range: the module has taken it.
-  uint16_t zero = (uint16_t)(module_parameters(MODULE_ASIDE)[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
+  uint16_t zero = (uint16_t)(module_blocks[MODULE_ASIDE].parameters[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = zero;
   for (uint32_t tick = 0; tick < KEY_OFF_ms + KEY_ON_ms; tick++) {
     words[INPUT_LINES / 4u] = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP | (tick < KEY_OFF_ms ? 0u : LINE_KEY);
@@ -111,7 +111,7 @@ uint32_t parameters_check(uint16_t *id) {
 
 // Between two ticks: all of these values, or none. The module is asked first, as the key may have gone on by now.
 static bool use(const float values[PARAMETER_COUNT]) {
-  float *in_use = module_parameters(MODULE_AT_PINS);
+  float *in_use = module_blocks[MODULE_AT_PINS].parameters;
   port_hold_ticks();
   bool taken = module_set_parameter(MODULE_AT_PINS, RELEARNS, values[RELEARNS]) == SET_DONE;
   if (taken) {
@@ -130,8 +130,8 @@ uint32_t parameters_commit(uint16_t *id) {
     return status;
   }
   float before[PARAMETER_COUNT];
-  __builtin_memcpy(before, module_parameters(MODULE_AT_PINS), sizeof before);
-  const float *wanted = module_parameters(MODULE_ASIDE);
+  __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
+  const float *wanted = module_blocks[MODULE_ASIDE].parameters;
   if (!use(wanted)) return STATUS_BUSY;
   if (!store_write(wanted)) {
     // What is in use is what is kept; unless a key that was turned meanwhile forbids it.

@@ -13,8 +13,9 @@ static Second now = {.least = UINT16_MAX}, last;
 static uint16_t reference;
 
 void readings_take(const PortInputs *inputs) {
+  // Ten squares of 12 digits each: far from 2^32.
   uint32_t sum = 0;
-  uint64_t squares = 0;
+  uint32_t squares = 0;
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) {
     uint16_t reading = inputs->readings[i];
     sum += reading;

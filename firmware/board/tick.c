@@ -33,7 +33,7 @@ uint32_t tick_may_change(void) {
 }
 
 static void give(const PortInputs *inputs) {
-  uint8_t *block = module_input(MODULE_AT_PINS);
+  uint8_t *block = module_blocks[MODULE_AT_PINS].input;
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = inputs->readings[i];
@@ -87,7 +87,6 @@ static void publish(void) {
 void box_tick(void) {
   uint32_t begun = port_cycles();
   running = true;
-  if (!port_stack_intact()) port_restart(BOOT_STACK);
   PortInputs inputs;
   port_inputs(&inputs);
   number++;
@@ -111,6 +110,7 @@ void box_tick(void) {
   note(&inputs, drives);
   history_take(&inputs, drives);
   wire_telemetry *row = telemetry_row(&inputs, drives, z_steps);
+  if (!port_stack_intact()) port_restart(BOOT_STACK);
   last_cycles = (port_cycles() - begun) & CYCLES_MASK;
   if (last_cycles > worst_cycles) worst_cycles = last_cycles;
   telemetry_push(row, last_cycles);

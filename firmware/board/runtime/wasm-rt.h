@@ -1,5 +1,5 @@
-// What the C that wasm2c makes of the control module needs: a memory of fixed size, bounds checks on every access, a trap
-// that is a fault of the box and never undefined behaviour. Everything else of wasm2c's runtime (growing memories, tables,
+// What the C that wasm2c makes of the control module stands on: a memory of fixed size, bounds checks on every access, a
+// trap that is a fault of the box and never undefined behaviour. The rest of wasm2c's runtime (growing memories, tables,
 // exceptions) the module does not use; what a header has to name is only declared, and a use fails to link.
 #ifndef WASM_RT_H_
 #define WASM_RT_H_
@@ -9,7 +9,6 @@
 
 #define LIKELY(x) __builtin_expect(!!(x), 1)
 #define UNLIKELY(x) __builtin_expect(!!(x), 0)
-
 // No guard pages and no segment registers here: each access is compared with the size of the memory.
 #define WASM_RT_MEMCHECK_GUARD_PAGES 0
 #define WASM_RT_USE_SEGUE 0
@@ -28,17 +27,19 @@ typedef enum {
   WASM_RT_TRAP_UNALIGNED,
   WASM_RT_TRAP_EXHAUSTION,
 } wasm_rt_trap_t;
-
 _Noreturn void wasm_rt_trap(wasm_rt_trap_t kind);
 
+// The memory that there is: the module's static data. asc refuses to build it with more (lowMemoryLimit); an access
+// beyond is a trap. It lies in the instance itself, so no pointer is loaded before each access; and its size is written
+// into the generated check as this constant (../module-code.mjs), so the compiler makes the checks of constant addresses.
+#define MODULE_MEMORY_BYTES 4096u
 typedef struct {
-  uint8_t *data;
-  uint64_t size; // bytes that may be touched
+  uint32_t size;
+  _Alignas(8) uint8_t data[MODULE_MEMORY_BYTES];
 } wasm_rt_memory_t;
-
-void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t pages_most, bool is_64, uint32_t page_bytes);
+void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t most_pages, bool wide, uint32_t page_bytes);
 void wasm_rt_free_memory(wasm_rt_memory_t *memory);
-static inline bool wasm_rt_is_initialized(void) { return true; }
+#define wasm_rt_is_initialized() true
 
 // The processor has no unaligned loads: told that words are aligned, the compiler makes one load of each. The module has
 // no access below its natural alignment (a test of the binary proves it).

@@ -1,0 +1,2 @@
+/** Types of module-code.mjs, for its tests. */
+export function moduleCode(wasm: string, folder: string): void;
