@@ -112,15 +112,18 @@ export interface Question {
   readonly kind?: FaultKind;
   readonly value?: number;
   readonly operator?: readonly OperatorEvent[];
+  /** Parameters that differ from the example's. */
+  readonly box?: Readonly<Record<string, number>>;
 }
 
 const PROGRAM = 'G21 G90 F3000\nG0 X200 Y150\nM3\nG1 X450\nG1 Y250\nM5\nG4 P1\nM2\n';
 
 /** One cut with one corner on the example's table, with one thing failing. */
 export function tryLines(module: ControlModule, question: Question): Trial {
-  const { moment, wire = {}, kind, value, operator } = question;
+  const { moment, wire = {}, kind, value, operator, box } = question;
   const at_ms = moment === 'from power-up' ? 0 : IN_THE_CUT_ms;
-  const setup = exampleSetup();
+  const example = exampleSetup();
+  const setup = { ...example, box: { ...example.box, ...box } };
   const { machine } = setup;
   const fault = kind && { kind, at_s: Math.max(50, at_ms) / 1000, ...(value !== undefined && { value }) };
   const world = { ...setup.world, faults: fault ? [fault] : [] };

@@ -60,6 +60,12 @@ describe('every wire and contact, open and bridged', () => {
       expect(each).toMatch(/^(?:REQUEST contact|HOLD contact|TRIGGER relay|MOTION_PERMIT stuck)/);
   });
 
+  it('ends in no-arc when the contact of the supply is used and open', () => {
+    const { wire } = LINE_ROWS.find(({ pin, failure }) => pin === 'SUPPLY_CONTACT' && failure === 'wire open')!;
+    const trial = tryLines(module, { moment: 'from power-up', wire, box: { supply_contact: 1 } });
+    expect(trial).toMatchObject({ faults: ['no-arc'], permit: false });
+  });
+
   it('gives the table of the page', () => {
     const rows = results.map(({ pin, failure, trials }) => [`\`${pin}\``, failure, ...trials.map(trialText)]);
     expectPagePart('single-faults.md', 'wires', markdownTable(['pin', 'failure', ...MOMENTS], rows));

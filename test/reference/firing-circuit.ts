@@ -50,6 +50,8 @@ export interface Answer {
   readonly most_V: number;
   /** Highest current of the coil before the pulses end, mA. */
   readonly peak_mA: number;
+  /** From the first pulse, for how long the coil's current is one that must close the relay before it falls again, ms. */
+  readonly first_held_ms: number;
   /** From the first pulse until the coil's current must close the relay, ms; undefined: it never does. */
   readonly closing_ms: number | undefined;
   /** From the last moment of the pulses until the coil's current must open the relay, ms; Infinity: it never does. */
@@ -135,7 +137,7 @@ export function fire(command: string, question: Question = {}): Answer {
   const { drive = 'pulses, then low', broken = [], chain_opens = false } = question;
   const values = { ...VALUES, ...question.values };
   const netlist = firingNetlist(drive, values, broken, chain_opens);
-  const names = ['held', 'mostv', 'peak', 'closing', 'opening', 'left'];
+  const names = ['held', 'mostv', 'peak', 'closing', 'sinking', 'opening', 'left'];
   const found = simulateCircuit(command, netlist, [
     `tran 20u ${END_ms}m 0 20u uic`,
     `let current=v(inner)*${1000 / values.coil_ohm}`,
@@ -143,6 +145,7 @@ export function fire(command: string, question: Question = {}): Answer {
     `meas tran mostv max v(out) from=110m to=${STOP_ms}m`,
     `meas tran peak max current from=0 to=${STOP_ms}m`,
     `meas tran closing when current=${CLOSES_MA} rise=1 to=${STOP_ms}m`,
+    `meas tran sinking when current=${CLOSES_MA} fall=1 to=${STOP_ms}m`,
     `meas tran opening when current=${OPENS_MA} fall=last from=${STOP_ms}m`,
     `meas tran left find current at=${END_ms - 1}m`,
     ...names.map((name) => `print ${name}`),
@@ -150,6 +153,7 @@ export function fire(command: string, question: Question = {}): Answer {
   const number = (name: string) => found.get(name)?.at(-1);
   const left_mA = number('left')!;
   const opening = number('opening');
+  const closing = number('closing');
   const since_ms = (s: number | undefined, from_ms: number) => (s === undefined ? undefined : s * 1000 - from_ms);
   const held_mA = number('held')!;
   const never_closed = held_mA < OPENS_MA;
@@ -157,7 +161,8 @@ export function fire(command: string, question: Question = {}): Answer {
     held_mA,
     most_V: number('mostv')!,
     peak_mA: number('peak')!,
-    closing_ms: since_ms(number('closing'), FIRST_ms),
+    first_held_ms: closing === undefined ? 0 : ((number('sinking') ?? STOP_ms / 1000) - closing) * 1000,
+    closing_ms: since_ms(closing, FIRST_ms),
     opening_ms: never_closed ? 0 : left_mA > OPENS_MA ? Infinity : since_ms(opening, STOP_ms)!,
     left_mA,
   };
