@@ -16,4 +16,4 @@ export { type Line, openLine } from './line.js';
 export { refusalOf } from './remedies.js';
 export { type Answer, type Patience, SESSION_TIMES, Session, type SessionTimes } from './session.js';
 export { agreeSpeed } from './speed.js';
-export { type Piece, RP2040_FAMILY, readUf2, writeUf2 } from './uf2.js';
+export { type Piece, readUf2, writeUf2 } from './uf2.js';

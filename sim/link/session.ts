@@ -204,7 +204,7 @@ export class Session {
     const read = decodeLayout('telemetry', payload);
     if (read === undefined) return;
     const lost = this.stream_next < 0 ? 0 : (sequence - this.stream_next) & 0xffff;
-    this.stream_next = (sequence + 1) & 0xffff;
+    this.stream_next = sequence + 1;
     this.lost_rows += lost;
     this.onTelemetry(read.values, lost);
   }

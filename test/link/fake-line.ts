@@ -2,8 +2,10 @@ import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import type { Line } from '../../sim/link/index.js';
 import type { FakeBox } from './fake-box.js';
 
+/** The plug is pulled before a piece arrives. */
+export const PULL = 'pull';
 /** What becomes of a piece of bytes on its way: the pieces that arrive. */
-export type Fault = (bytes: Uint8Array) => readonly Uint8Array[];
+export type Fault = (bytes: Uint8Array) => readonly Uint8Array[] | typeof PULL;
 
 export interface FakeLineOptions {
   /** Time that a piece is under way, ms; 0: it arrives before anything else happens. */
@@ -38,14 +40,18 @@ export class FakeLine implements Line {
     box.onBytes = (bytes) => {
       if (this.closed) return;
       const { baud } = box;
-      for (const piece of (options.fromBox ?? whole)(bytes)) this.later(() => this.arrive(piece, baud));
+      const pieces = (options.fromBox ?? whole)(bytes);
+      if (pieces === PULL) this.later(() => this.pull());
+      else for (const piece of pieces) this.later(() => this.arrive(piece, baud));
     };
   }
 
   write(bytes: Uint8Array): void {
     if (this.closed) return;
     const { baud } = this;
-    for (const piece of (this.options.toBox ?? whole)(bytes)) this.later(() => this.leave(piece, baud));
+    const pieces = (this.options.toBox ?? whole)(bytes);
+    if (pieces === PULL) this.later(() => this.pull());
+    else for (const piece of pieces) this.later(() => this.leave(piece, baud));
   }
 
   async setSpeed(baud: number): Promise<void> {

@@ -33,6 +33,16 @@ describe('stuffing', () => {
   });
 });
 
+describe('unstuffing', () => {
+  it.each([
+    ['a code that announces more than there is', [5, 1, 2, 3]],
+    ['a code of 0', [2, 1, 0, 1]],
+    ['a code alone', [2]],
+  ])('refuses %s', (_, line) => {
+    expect(unstuff(Uint8Array.from(line))).toBeUndefined();
+  });
+});
+
 describe('a frame', () => {
   it('comes out as it went in, whatever the pieces that its line arrives in', () => {
     fc.assert(
@@ -91,6 +101,15 @@ describe('a frame', () => {
       }
     }
     expect(tried).toBeGreaterThan(5000);
+  });
+
+  it('right behind a line that is too long belongs to that line and is refused with it', () => {
+    for (let length = LINE_MOST - 5; length < LINE_MOST + 5; length++) {
+      const decoder = new FrameDecoder();
+      expect(decoder.take(Buffer.concat([new Uint8Array(length).fill(7), samples[1]!])), `${length} bytes`).toEqual([]);
+      expect(decoder.refused).toBe(1);
+      expect(decoder.take(samples[1]!)).toHaveLength(1);
+    }
   });
 
   it('cut off anywhere is refused, and so is one whose beginning is missing', () => {

@@ -35,6 +35,7 @@ describe('an image file', () => {
     ['a body longer than a slot', inventedImageFile(0x10001, 3), 'image-long'],
     ['a body cut off', FILE.slice(0, -1), 'image-truncated'],
     ['bytes after its end', Uint8Array.from([...FILE, 0]), 'image-tail'],
+    ['a body of other bytes', Uint8Array.from(FILE, (byte, at) => (at === 300 ? byte ^ 4 : byte)), 'image-body'],
     ['a body with another hash', inventedImageFile(700, 3, { image_sha256: new Uint8Array(32) }), 'image-sha'],
   ])('that is %s is refused with the reason, and its name', (_, bytes, code) => {
     const error = refusal(bytes);
@@ -49,6 +50,13 @@ describe('an image file', () => {
       wrong[bit >> 3]! ^= 1 << (bit & 7);
       expect(refusal(wrong).code).toMatch(/^image-/);
     }
+  });
+
+  it('that is overwritten after it was read leaves the image as it was', () => {
+    const bytes = Buffer.from(FILE);
+    const image = readImage(bytes, NAME);
+    bytes.fill(0);
+    expect(image.body).toEqual(FILE.slice(256));
   });
 
   it('of 64 KiB still fits', () => {

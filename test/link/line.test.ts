@@ -53,6 +53,16 @@ describe('a line over TCP', () => {
     expect(reasons).toEqual(['the other end has closed the connection']);
   });
 
+  it('that is torn off is told once too', async () => {
+    const { address } = await listening((socket) => setTimeout(() => socket.resetAndDestroy(), 20));
+    const line = await opened(address);
+    const reasons: string[] = [];
+    line.onClosed = (reason) => reasons.push(reason);
+    while (reasons.length === 0) await new Promise((resolve) => setTimeout(resolve, 10));
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    expect(reasons).toHaveLength(1);
+  });
+
   it('drops what an end that reads nothing would pile up', async () => {
     const { address } = await listening((socket) => {
       socket.pause();

@@ -1,7 +1,9 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { ANSWER } from '../../firmware/wire/link-rows.js';
+import { ANSWER, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
 import { agreeSpeed, encodeFrame, encodeLayout, FrameDecoder, Session } from '../../sim/link/index.js';
+import { FakeBox } from './fake-box.js';
+import { FakeLine } from './fake-line.js';
 import { PeerLine, type Reply } from './peer.js';
 
 const TICK: Reply = (service) => (service === 'ping' ? { values: { tick: 5 } } : undefined);
@@ -51,6 +53,17 @@ describe('a request', () => {
     await vi.advanceTimersByTimeAsync(100);
     expect(session.under_way).toBe(0);
     await expect(session.ask('ping')).resolves.toMatchObject({ values: { tick: 5 } });
+  });
+
+  it('takes no answer of another service for its own', async () => {
+    const line = new PeerLine(TICK);
+    const identity = SERVICE_ROWS.find(({ name }) => name === 'identity')!;
+    line.fromBox = (bytes) => {
+      const [frame] = new FrameDecoder().take(bytes);
+      const payload = encodeLayout('identity');
+      return [encodeFrame({ ...frame!, service: identity.code | ANSWER, payload }), bytes];
+    };
+    await expect(new Session(line).ask('ping')).resolves.toMatchObject({ values: { tick: 5 } });
   });
 
   it('finds its own answer among several that come in another order', async () => {
@@ -113,6 +126,19 @@ describe('a request', () => {
     expect(line.asked).toHaveLength(12);
   });
 
+  it('does not wait longer for those that were answered long ago', async () => {
+    const line = new PeerLine(TICK);
+    const session = new Session(line);
+    for (let round = 0; round < 1000; round++) await session.ask('ping');
+    line.asked.length = 0;
+    line.reply = () => undefined;
+    const failed = failure(session.ask('ping'));
+    await vi.advanceTimersByTimeAsync(400);
+    expect(line.asked).toHaveLength(2);
+    await vi.advanceTimersByTimeAsync(10_000);
+    expect(await failed).toBe('link-silent');
+  });
+
   it('may be asked with another patience', async () => {
     const line = new PeerLine(() => undefined);
     line.baud = 10_000_000;
@@ -147,6 +173,7 @@ describe('the heartbeat', () => {
       expect(reasons, `silent after ${after_ms} ms`).toEqual(['nothing was heard for 1 s']);
       expect(await failed).toBe('link-lost');
       expect(await failure(session.ask('ping'))).toBe('link-lost');
+      line.pull();
       await vi.advanceTimersByTimeAsync(5000);
       expect(reasons).toHaveLength(1);
     }
@@ -238,17 +265,16 @@ describe('the speed of the line', () => {
     expect(line.baud).toBe(115200);
   });
 
-  it('goes back when the box is not heard at the new one, and that is no lost link', async () => {
-    const line: PeerLine = new PeerLine((service) => {
-      if (service === 'line-speed') return { values: { baud: 921600 } };
-      return line.baud === 115200 ? { values: { tick: 1 } } : undefined;
-    });
+  it('goes back when the line does not bear the new one, and the silence meanwhile is no lost link', async () => {
+    const box = new FakeBox();
+    const line = new FakeLine(box, { most_baud: 115200, delay_ms: 1 });
     const session = new Session(line);
     session.watch();
     const agreed = agreeSpeed(session, 921600, 115200);
-    await vi.advanceTimersByTimeAsync(10_000);
+    await vi.advanceTimersByTimeAsync(3000);
     expect(await agreed).toBe(115200);
-    expect(line.baud).toBe(115200);
-    expect(session.lost).toBe('');
+    expect([line.baud, box.baud, session.lost]).toEqual([115200, 115200, '']);
+    // And is watched again.
+    expect(session.unwatch()).toBe(true);
   });
 });
