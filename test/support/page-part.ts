@@ -16,7 +16,10 @@ export function expectPagePart(page: string, name: string, lines: readonly strin
   expect(from >= begin.length && to >= from, `${page} has a part ${name}`).toBe(true);
   const made = `\n${lines.join('\n')}\n\n`;
   if (process.env.NOTES === 'write') writeFileSync(file, text.slice(0, from) + made + text.slice(to));
-  else expect(text.slice(from, to), `${page} is old: NOTES=write npm test -- ${name} writes it`).toBe(made);
+  else
+    expect(text.slice(from, to), `${page} is not what the run gives; run this test with NOTES=write to write it`).toBe(
+      made,
+    );
 }
 
 /** Rows as a Markdown table. */
