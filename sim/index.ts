@@ -11,8 +11,14 @@
  * console.log(book.kept(), book.figures.figures().standoff_error_rms_mm);
  * ```
  */
+
 export { StandoffError } from './base/index.js';
+export * as bench from './bench/index.js';
+export * as board from './board/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './controller/index.js';
+export * as exploration from './explore/index.js';
+export * as fuzzing from './fuzz/index.js';
+export * as link from './link/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './loop/index.js';
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './motion/index.js';
 export { LawBook, type LawContext, type LawResult, lawContext } from './properties/index.js';
