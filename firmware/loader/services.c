@@ -1,10 +1,8 @@
 #include "services.h"
 
+#include "../board/rp2040/uart.h"
 #include "build.gen.h"
 #include "slots.h"
-
-#define LOADER_BAUD_LEAST 9600u
-#define LOADER_BAUD_MOST 2000000u
 
 static void put(Frame *frame, const void *bytes, uint32_t length) {
   __builtin_memcpy(frame->payload, bytes, length);
@@ -40,7 +38,7 @@ static uint32_t lineSpeed(Loader *loader, Frame *frame) {
   if (frame->length != sizeof(wire_line_speed)) return STATUS_LENGTH;
   wire_line_speed wish;
   __builtin_memcpy(&wish, frame->payload, sizeof wish);
-  if (wish.baud < LOADER_BAUD_LEAST || wish.baud > LOADER_BAUD_MOST) return STATUS_SPEED;
+  if (wish.baud < BAUD_LEAST || wish.baud > BAUD_MOST) return STATUS_SPEED;
   loader->speed = wish.baud;
   return STATUS_DONE;
 }

@@ -4,8 +4,6 @@
 #include "wire.gen.h"
 
 #define RING 1024u // power of two; at 921600 bit/s the line fills it in 11 ms
-#define BAUD_LEAST 9600u
-#define BAUD_MOST 2000000u
 #define INTERRUPT_PRIORITY 2u
 // Interrupt when 16 of 32 bytes have come, and when the transmit FIFO is down to a quarter (4.2.8, UARTIFLS).
 #define FIFO_LEVELS ((2u << 3) | 1u)
