@@ -11,11 +11,10 @@
 
 static bool runs;
 static uint32_t asked_at;
-// The last ticks, for a host whose answer was lost.
-static bool answered;
-static uint16_t last_sequence, last_length;
-static uint32_t last_crc;
-static uint8_t last_outputs[TICKS_MOST * OUTPUT_BYTES];
+// Ticks since lockstep began, and what the last of them gave, for a host whose answer was lost.
+static uint32_t done;
+static uint8_t kept[LOCKSTEP_KEPT][OUTPUT_BYTES];
+_Static_assert(LOCKSTEP_KEPT >= TICKS_MOST, "the ticks of one request are kept until it is answered");
 
 bool lockstep_runs(void) { return runs; }
 
@@ -28,7 +27,7 @@ uint32_t lockstep_begin(void) {
   }
   tick_rest_outputs(true);
   runs = true;
-  answered = false;
+  done = 0;
   asked_at = tick_number();
   __builtin_memcpy(module_blocks[MODULE_ASIDE].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
   module_power_up(MODULE_ASIDE);
@@ -46,29 +45,26 @@ void lockstep_work(void) {
   if (runs && (tick_key_on() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
 }
 
-static bool again(const Frame *frame, uint32_t crc) {
-  return answered && frame->sequence == last_sequence && frame->length == last_length && crc == last_crc;
-}
-
 uint32_t lockstep_ticks(Frame *frame) {
+  wire_tick_inputs place;
   if (!runs) return STATUS_NOT_BEGUN;
-  uint32_t count = frame->length / INPUT_BYTES;
-  if (count == 0 || count > TICKS_MOST || count * INPUT_BYTES != frame->length) return STATUS_LENGTH;
+  if (frame->length < sizeof place) return STATUS_LENGTH;
+  uint32_t bytes = frame->length - (uint32_t)sizeof place;
+  uint32_t count = bytes / INPUT_BYTES;
+  if (count == 0 || count > TICKS_MOST || count * INPUT_BYTES != bytes) return STATUS_LENGTH;
   asked_at = tick_number();
-  uint32_t crc = crc32(0, frame->payload, frame->length);
-  if (!again(frame, crc)) {
-    for (uint32_t i = 0; i < count; i++) {
-      __builtin_memcpy(module_blocks[MODULE_ASIDE].input, frame->payload + i * INPUT_BYTES, INPUT_BYTES);
-      module_tick(MODULE_ASIDE);
-      __builtin_memcpy(last_outputs + i * OUTPUT_BYTES, module_blocks[MODULE_ASIDE].output, OUTPUT_BYTES);
-    }
-    answered = true;
-    last_sequence = frame->sequence;
-    last_length = frame->length;
-    last_crc = crc;
+  __builtin_memcpy(&place, frame->payload, sizeof place);
+  // Later than the next tick: one before it was lost. Older than what is kept: nobody waits for it.
+  if (place.first > done || done - place.first > LOCKSTEP_KEPT) return STATUS_PLACE;
+  for (uint32_t i = done - place.first; i < count; i++) {
+    __builtin_memcpy(module_blocks[MODULE_ASIDE].input, frame->payload + sizeof place + i * INPUT_BYTES, INPUT_BYTES);
+    module_tick(MODULE_ASIDE);
+    __builtin_memcpy(kept[done++ % LOCKSTEP_KEPT], module_blocks[MODULE_ASIDE].output, OUTPUT_BYTES);
+  }
+  for (uint32_t i = 0; i < count; i++) {
+    __builtin_memcpy(frame->payload + i * OUTPUT_BYTES, kept[(place.first + i) % LOCKSTEP_KEPT], OUTPUT_BYTES);
   }
   frame->length = (uint16_t)(count * OUTPUT_BYTES);
-  __builtin_memcpy(frame->payload, last_outputs, frame->length);
   return STATUS_DONE;
 }
 

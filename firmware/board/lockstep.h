@@ -13,7 +13,7 @@ uint32_t lockstep_begin(void);
 void lockstep_end(void);
 // Ends it when the key goes on, or when nothing was asked of it for two seconds.
 void lockstep_work(void);
-// The frame's payload becomes the answer. A request that comes a second time gets the same answer, and no tick.
+// The frame's payload becomes the answer. Ticks that were done already are not done again: their outputs are kept.
 uint32_t lockstep_ticks(Frame *frame);
 uint32_t lockstep_parameter(Frame *frame);
 
