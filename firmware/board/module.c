@@ -81,4 +81,5 @@ ExportTable export_table = {
     .load_defaults = pinsLoadDefaults,
     .set_parameter = pinsSetParameter,
     .memory = instances[MODULE_AT_PINS].w2c_memory.data,
+    .trap = box_trap,
 };

@@ -26,6 +26,7 @@ typedef struct {
   uint8_t *output;
   uint8_t *parameters;
   uint8_t *state;
+  void (*trap)(uint32_t kind); // what a trap of the module calls; does not return
 } ExportTable;
 extern ExportTable export_table;
 
