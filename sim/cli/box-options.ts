@@ -12,12 +12,8 @@ export const boxCommand = () =>
       'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
         'Parameters change only with the arm key off, at rest and without voltage at the tap.',
     )
-    .addArgument(
-      new Argument('[action]', 'show, events, set NAME=VALUE..., load SETUP, save SETUP')
-        .choices(BOX_ACTIONS)
-        .default('show' as const),
-    )
-    .argument('[values...]', 'parameters to set, or the name of a setup file')
+    .addArgument(new Argument('[action]', 'what to do').choices(BOX_ACTIONS).default('show' as const))
+    .argument('[values...]', 'set: NAME=VALUE, such as pierce_ms=400; load, save: a setup file')
     .addOption(portOption())
     .option('--json', 'print identity and parameters, or the events, as JSON and nothing else (show, events)')
     .option('--force', 'save: change the section box of a file that exists; the rest of it stays')

@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import { type Identity, readIdentity, readParameters, readRing, type Session, writeParameters } from '../link/index.js';
+import { type Identity, readParameters, readRing, type Session, writeParameters } from '../link/index.js';
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { asciiText, wrapText } from '../report/text.js';
 import { assignBox, type Box, readSetup, setupWarnings } from '../setup/index.js';
@@ -8,7 +8,7 @@ import { saveBox } from './box-save.js';
 import { type BoxEvent, eventLines } from './event-text.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
-import { entryLines, identityEntries, shortHash, startedByFault } from './identity-text.js';
+import { entryLines, identityEntries, startedByFault } from './identity-text.js';
 import { changeLines, changesBetween, parameterLines, tidyF32 } from './parameter-text.js';
 import { deskModule, refuseLoader, withBox } from './port.js';
 
@@ -27,34 +27,37 @@ export async function box(action: BoxAction, values: readonly string[], options:
   return EXIT.kept;
 }
 
+/** Prints lines as they are. */
+type Put = (lines: readonly string[]) => void;
 type Work = (session: Session, identity: Identity) => Promise<void>;
 
 /** What is wrong with the command line is found here, before anything is opened. */
 function workFor(action: BoxAction, values: readonly string[], options: BoxOptions, style: TerminalStyle): Work {
-  const say = (lines: readonly string[]) => {
-    if (lines.length === 0) return;
-    const text = lines.flatMap((line) => (line === '' ? [''] : wrapText(line, style.columns, 2))).join('\n');
-    process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
+  const put = (lines: readonly string[]) => {
+    const text = lines.map((line) => `${line}\n`).join('');
+    process.stdout.write(style.unicode ? text : asciiText(text));
   };
+  const say = (sentences: readonly string[]) => put(sentences.flatMap((text) => wrapText(text, style.columns, 2)));
   switch (action) {
     case 'show':
       wantValues(action, values, 0);
-      return (session, identity) => show(session, identity, options, style);
+      return (session, identity) => show(session, identity, options, put, style);
     case 'events':
       wantValues(action, values, 0);
       return async (session) => {
         const events = (await readRing(session, 'events-read')) as unknown as readonly BoxEvent[];
         if (options.json) print({ format: 'standoff events 1', events });
-        else say(events.length === 0 ? ['The box remembers no events.'] : eventLines(events));
+        else if (events.length === 0) say(['The box remembers no events.']);
+        else put(eventLines(events, style.columns));
       };
     case 'set':
       if (values.length === 0) throw missing('set', 'a parameter', 'write NAME=VALUE, such as pierce_ms=400');
-      return (session) => change(session, (now) => assignBox(now, values), say, style);
+      return (session) => change(session, (now) => assignBox(now, values), put, style);
     case 'load': {
       const file = wantValues(action, values, 1);
       const setup = readSetup(readText(file, 'setup'), file);
       return async (session) => {
-        await change(session, () => setup.box, say, style);
+        await change(session, () => setup.box, put, style);
         say(setupWarnings(setup).map((warning) => `note: ${warning}`));
       };
     }
@@ -83,7 +86,13 @@ const tidy = (parameters: Readonly<Record<string, number>>): Box =>
 
 const print = (value: object) => process.stdout.write(`${JSON.stringify(value, undefined, 2)}\n`);
 
-async function show(session: Session, identity: Identity, options: BoxOptions, style: TerminalStyle): Promise<void> {
+async function show(
+  session: Session,
+  identity: Identity,
+  options: BoxOptions,
+  put: Put,
+  style: TerminalStyle,
+): Promise<void> {
   const desk_sha256 = deskModule();
   const parameters = identity.in_loader ? undefined : tidy(await readParameters(session));
   if (options.json) {
@@ -95,31 +104,18 @@ async function show(session: Session, identity: Identity, options: BoxOptions, s
     lines.push('', `What went before this start: standoff box events --port ${options.port}`);
   }
   if (parameters) lines.push('', ...parameterLines(parameters, style.columns));
-  const text = lines.join('\n');
-  process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
+  put(lines);
 }
 
 /** Shows what would change, then lets the box check all of it together, take it into use and keep it. */
-async function change(
-  session: Session,
-  wanted: (now: Box) => Box,
-  say: (lines: readonly string[]) => void,
-  style: TerminalStyle,
-): Promise<void> {
+async function change(session: Session, wanted: (now: Box) => Box, put: Put, style: TerminalStyle): Promise<void> {
   const now = tidy(await readParameters(session));
   const changes = changesBetween(now, wanted(now));
-  if (changes.length === 0) {
-    say(['Nothing changes: the box holds these values already.']);
-    return;
-  }
-  const text = changeLines(changes, style.columns).join('\n');
-  process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
+  if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);
+  put(changeLines(changes, style.columns));
   const generation = await writeParameters(
     session,
     Object.fromEntries(changes.map(({ row, after }) => [row.name, after])),
   );
-  const { module_sha256 } = await readIdentity(session);
-  say([
-    `The box has taken them into use and keeps them: generation ${generation}, module ${shortHash(module_sha256)}.`,
-  ]);
+  put([`In use now, and kept through power-off: generation ${generation}.`]);
 }

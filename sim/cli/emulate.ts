@@ -2,7 +2,7 @@ import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '
 import { EmulatedBoard } from '../board/index.js';
 import { readImage } from '../link/index.js';
 import { terminalStyle } from '../report/index.js';
-import { asciiText, clockText, wrapText } from '../report/text.js';
+import { clockText } from '../report/text.js';
 import type { EmulateOptions } from './emulate-options.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';
@@ -38,9 +38,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
   const box = new PracticeBox(board, table);
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
-  const say = (text: string) => {
-    for (const line of wrapText(style.unicode ? text : asciiText(text), style.columns, 2)) display.say(line);
-  };
+  const say = (text: string) => display.say(text);
   await box.listen(listen);
   let terminal: PseudoTerminal | undefined;
   const stop = new AbortController();
@@ -96,6 +94,7 @@ class StateLine {
     const on = (bit: number, yes: string, no: string) => ((drives & bit) !== 0 ? yes : no);
     return [
       `${clockText(now_ms / 1000)}${this.pace()}`,
+      table.words,
       `key ${table.isOn('key') ? 'ON' : 'off'}`,
       ...(table.isOn('stop') ? [] : ['stop chain OPEN']),
       ...(table.isOn('hold') ? ['hold ON'] : []),
@@ -104,7 +103,6 @@ class StateLine {
       `permit ${on(DRIVE_PERMIT, 'GIVEN', 'withheld')}`,
       ...((drives & DRIVE_LATCHED_STOP) !== 0 ? ['latched stop OPEN'] : []),
       `Z ${on(DRIVE_Z_OWNED, 'the box', 'the table')}`,
-      table.words,
     ].join('  ');
   }
 

@@ -2,6 +2,7 @@ import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wir
 import * as wire from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { wrapText } from '../report/text.js';
 
 /** One record of the box's event ring, as it comes over the link. */
 export interface BoxEvent {
@@ -81,8 +82,10 @@ export function eventText({ kind, detail, value }: BoxEvent): string {
   return TEXTS[name]?.(detail, value) ?? `event ${kind}: ${detail}, ${value}`;
 }
 
-/** Events in their order, a heading over each start of the box. */
-export function eventLines(events: readonly BoxEvent[]): string[] {
+const TIME_COLUMNS = 12;
+
+/** Events in their order, a heading over each start of the box; @param width of a line, the text is broken into it */
+export function eventLines(events: readonly BoxEvent[], width: number): string[] {
   const lines: string[] = [];
   let start = -1;
   for (const event of events) {
@@ -90,7 +93,9 @@ export function eventLines(events: readonly BoxEvent[]): string[] {
       start = event.start;
       lines.push(`start ${start} of the box`);
     }
-    lines.push(`${(event.tick / 1000).toFixed(3).padStart(12)} s  ${eventText(event)}`);
+    const time = `${(event.tick / 1000).toFixed(3)} s`.padStart(TIME_COLUMNS);
+    const [first = '', ...rest] = wrapText(eventText(event), Math.max(20, width - TIME_COLUMNS - 2));
+    lines.push(`${time}  ${first}`, ...rest.map((line) => ' '.repeat(TIME_COLUMNS + 2) + line));
   }
   return lines;
 }

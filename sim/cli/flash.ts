@@ -39,6 +39,8 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
   display.say(`image: ${imageWords(image, desk_sha256)}`);
+  let phase: FlashProgress['phase'] = 'ask';
+  const show = progressTo(display);
   const result = await interruptible((signal) =>
     flashBox({
       open: () => openLine(options.port),
@@ -48,11 +50,15 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
       onBefore: (identity) => {
         for (const line of beforeWords(identity, image, desk_sha256)) display.say(line);
       },
-      onProgress: progressTo(display),
+      onProgress: (progress) => {
+        phase = progress.phase;
+        show(progress);
+      },
+      onNoAnswer: () => display.say('Nobody answers yet: switch the box off and on, or press its reset.'),
     }).finally(() => display.end()),
   );
   if (result === undefined) {
-    display.say('Broken off. The box starts the image that it had; flash again to go on.');
+    display.say(BROKEN_OFF[phase] ?? 'Broken off. The box starts the image that it had; flash again to go on.');
     return EXIT.interrupted;
   }
   for (const line of afterWords(result, image, desk_sha256)) display.say(line);
@@ -95,6 +101,12 @@ function afterWords(
   ];
 }
 
+/** Once the image is marked it is the one that the box starts. */
+const BROKEN_OFF: Partial<Readonly<Record<FlashProgress['phase'], string>>> = {
+  write: 'Broken off while the image was verified: standoff box tells which one the box has.',
+  restart: 'Broken off while the image was being started: it is in the box.',
+};
+
 const WORDS: Readonly<Record<FlashProgress['phase'], string>> = {
   ask: 'asking the box',
   'wait-for-loader': 'waiting for the loader',
@@ -105,15 +117,12 @@ const WORDS: Readonly<Record<FlashProgress['phase'], string>> = {
 };
 
 function progressTo(display: ProgressDisplay): (progress: FlashProgress) => void {
-  let begun_ms = Date.now();
   let before = '';
-  return ({ phase, sent, length }) => {
+  return ({ phase, sent, length, bytes_per_s }) => {
     if (phase === before && phase !== 'send') return;
     if (phase === 'reconnect') display.say('The link broke; it is taken up again.');
-    if (phase !== before) begun_ms = Date.now();
     before = phase;
-    const elapsed_s = (Date.now() - begun_ms) / 1000;
-    if (phase === 'send') display.show({ what: WORDS[phase], done_bytes: sent, total_bytes: length, elapsed_s });
+    if (phase === 'send') display.show({ what: WORDS[phase], done_bytes: sent, total_bytes: length, bytes_per_s });
     else display.stage(`${WORDS[phase]} ...`);
   };
 }

@@ -26,10 +26,10 @@ export const HANDS = {
 } as const;
 export type Hand = keyof typeof HANDS;
 
-/** Homing: the top switch is seen for this long, ms. Then the key goes on, then the program begins. */
-const HOMED_MS = 50;
-const KEY_AT_MS = 200;
-const START_AT_MS = 400;
+/** Homing: the top switch is seen for this long, ms; a box that is switched on meanwhile is up by its end. Then the key, then the program. */
+const HOMED_MS = 600;
+const KEY_AT_MS = 700;
+const START_AT_MS = 900;
 
 /**
  * A virtual table with a sheet on it, for a box that has a life of its own: it may be switched on, flashed and started

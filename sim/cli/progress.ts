@@ -1,4 +1,4 @@
-import { asciiText, fitText } from '../report/text.js';
+import { asciiText, fitText, wrapText } from '../report/text.js';
 
 /** How far a transfer has come. */
 export interface Progress {
@@ -6,8 +6,8 @@ export interface Progress {
   readonly what: string;
   readonly done_bytes: number;
   readonly total_bytes: number;
-  /** Since it began, s. */
-  readonly elapsed_s: number;
+  /** 0 as long as it is not known. */
+  readonly bytes_per_s: number;
 }
 
 /** What a progress display writes to. */
@@ -22,10 +22,10 @@ const BACK = '\r\x1b[K';
 
 /** `writing [━━━━····] 50 %, 14.2 of 28.4 KiB, 80 KiB/s` in at most `width` characters; the bar takes what is left. */
 export function progressLine(progress: Progress, width: number, unicode: boolean): string {
-  const { what, done_bytes, total_bytes, elapsed_s } = progress;
+  const { what, done_bytes, total_bytes, bytes_per_s } = progress;
   const share = total_bytes > 0 ? Math.min(1, done_bytes / total_bytes) : 1;
   const KiB = (bytes: number) => (bytes / 1024).toFixed(1);
-  const rate = elapsed_s > 0.2 ? `, ${KiB(done_bytes / elapsed_s)} KiB/s` : '';
+  const rate = bytes_per_s > 0 ? `, ${KiB(bytes_per_s)} KiB/s` : '';
   const percent = `${Math.floor(100 * share)} %`;
   const long = ` ${percent}, ${KiB(done_bytes)} of ${KiB(total_bytes)} KiB${rate}`;
   const room = (tail: string) => width - what.length - tail.length - 3;
@@ -66,10 +66,12 @@ export class ProgressDisplay {
     else this.stream.write(`${text}\n`);
   }
 
-  /** A line of its own, above the one that moves. */
+  /** A sentence, above the line that moves; on a terminal it is broken between words. */
   say(text: string): void {
-    const line = this.style.unicode ? text : asciiText(text);
-    this.stream.write(this.style.live && this.shown !== '' ? `${BACK}${line}\n${this.shown}` : `${line}\n`);
+    const sentence = this.style.unicode ? text : asciiText(text);
+    const lines = this.stream.isTTY ? wrapText(sentence, this.stream.columns ?? 80, 2) : [sentence];
+    const shown = this.style.live && this.shown !== '';
+    this.stream.write(`${shown ? BACK : ''}${lines.join('\n')}\n${shown ? this.shown : ''}`);
   }
 
   /** The moving line has served and goes: what follows takes its place. */

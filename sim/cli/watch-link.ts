@@ -28,8 +28,10 @@ export interface WatchListener {
   /** The box answers; for the first time, or again. */
   found(found: Found): void;
   row(row: TelemetryRow): void;
-  /** The link is lost, or what has been found cannot be watched; it is looked for again. */
+  /** The link is lost; the box is looked for. */
   lost(reason: string): void;
+  /** It has not been found yet, for another reason than before. */
+  looking(reason: string): void;
 }
 
 export interface WatchLinkOptions {
@@ -46,6 +48,7 @@ const ROW_BITS = 10 * (layoutBytes('telemetry') + FRAME_EXTRA + 2);
 /** Of the line for telemetry; the rest is for answers. */
 const SHARE = 0.9;
 const AGAIN_MS = 500;
+const NO_SLOT = 255;
 /** Without a row for this long something is wrong, ms. */
 const LOST_MS = 1000;
 /** A box that does not answer the good-bye is left as it is: it goes back to the speed of a start by itself. */
@@ -71,21 +74,20 @@ export class WatchLink {
    */
   async run(): Promise<void> {
     const { listener, again_ms = AGAIN_MS } = this.options;
-    let reason = await this.watchOnce();
-    let said = '';
+    let known = false;
+    let reason = '';
     while (!this.over) {
-      if (reason !== said) listener.lost(reason);
-      said = reason;
-      await pause(again_ms);
-      if (this.over) return;
       try {
         reason = await this.watchOnce();
-        said = '';
+        known = true;
+        if (!this.over) listener.lost(reason);
       } catch (error) {
-        if (!(error instanceof StandoffError)) throw error;
+        if (!(error instanceof StandoffError) || (!known && error.code !== 'box-starting')) throw error;
         // What is wrong with the port is news; that it is still silent is not.
-        if (error.code !== 'link-silent') reason = error.what;
+        if (error.code !== 'link-silent' && error.what !== reason) listener.looking(error.what);
+        reason = error.what;
       }
+      if (!this.over) await pause(again_ms);
     }
   }
 
@@ -113,7 +115,7 @@ export class WatchLink {
     let silence: NodeJS.Timeout | undefined;
     try {
       const identity = await readIdentity(session);
-      if (identity.in_loader) throw new StandoffError('box-in-loader', LOADER, LOADER_REMEDY);
+      if (identity.in_loader) await this.startImage(session, identity);
       const parameters = await readParameters(session);
       const agreed = baud === BAUD_AT_START ? baud : await agreeSpeed(session, baud, BAUD_AT_START);
       const every_ms = rowInterval_ms(agreed);
@@ -142,7 +144,15 @@ export class WatchLink {
       if (!this.over) await session.close();
     }
   }
-}
 
-const LOADER = 'the loader answers, not the box: there is nothing to watch yet';
-const LOADER_REMEDY = 'wait 10 s, it starts its image by itself; if it has none: standoff flash';
+  /** A starting box that is asked who it is stays in its loader: it is told to go on. */
+  private async startImage(session: Session, { slot, boot }: Identity): Promise<never> {
+    const fails = boot === 'image-fails';
+    if (slot === NO_SLOT || fails) {
+      const what = `the loader answers, not the box: ${fails ? 'its image does not start' : 'it has no image'}`;
+      throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
+    }
+    await session.ask('restart');
+    throw new StandoffError('box-starting', 'the box is starting', 'try again in a second');
+  }
+}

@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import { StandoffError } from '../base/index.js';
 import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../report/index.js';
-import { asciiText } from '../report/text.js';
+import { asciiText, wrapText } from '../report/text.js';
 import { EXIT } from './exit.js';
 import { interruptible } from './interrupt.js';
 import { WatchLink } from './watch-link.js';
@@ -23,17 +23,23 @@ export async function watch(options: WatchOptions): Promise<number> {
   const { save, force } = options;
   if (save !== undefined) checkSave(save, force === true);
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  const print = (text: string) => process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
+  const put = (line: string) => process.stdout.write(`${style.unicode ? line : asciiText(line)}\n`);
+  const print = (sentence: string) => {
+    for (const line of wrapText(sentence, style.columns, 2)) put(line);
+  };
   const text = new WatchText();
   const said: string[] = [];
-  const say = (sentence: string) => (style.live ? void said.push(sentence) : void print(sentence));
+  const say = (sentence: string) => {
+    if (style.live) said.push(sentence);
+    else print(sentence);
+  };
   const watched: Watched = new Watched({
     address: options.port,
     save,
     force,
     say,
     block: (block) => {
-      if (!style.live) for (const line of text.lines(block, watched.history)) print(line);
+      if (!style.live) for (const line of text.lines(block, watched.history)) put(line);
     },
   });
   const link = new WatchLink({ address: options.port, baud: options.baud, listener: watched });

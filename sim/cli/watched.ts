@@ -67,7 +67,13 @@ export class Watched implements WatchListener, TraceSink {
   lost(reason: string): void {
     this.flush();
     this.lost_for = reason;
-    this.options.say(`LINK LOST: ${reason}. The box goes on without it. Looking for it ...`);
+    const at = this.last_tick < 0 ? '' : ` after ${secondsAt(this.last_tick)} s`;
+    this.options.say(`LINK LOST${at}: ${reason}. The box goes on without it; looking for it ...`);
+  }
+
+  looking(reason: string): void {
+    this.lost_for = reason;
+    this.options.say(`Still looking: ${reason}.`);
   }
 
   /** Takes in what has been gathered. */
@@ -129,9 +135,11 @@ export class Watched implements WatchListener, TraceSink {
 
 const rateWords = ({ every_ms }: Found): string => (every_ms === 1 ? 'every tick' : `every ${every_ms} ms`);
 
+const secondsAt = (tick: number): string => (tick / 1000).toFixed(3);
+
 function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
-  const at = (tick: number) => (tick / 1000).toFixed(3);
-  return `Gap ${number}: ${counted(rows, 'row')} lost between ${at(after_tick)} and ${at(before_tick)} s.`;
+  const between = `between ${secondsAt(after_tick)} and ${secondsAt(before_tick)} s`;
+  return `Gap ${number}: ${counted(rows, 'row')} lost ${between}.`;
 }
 
 /** Module, firmware and every parameter, as the trace of a simulated run has them. */

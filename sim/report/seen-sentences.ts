@@ -43,7 +43,7 @@ export function seenSentence(history: SeenHistory, now: NowRow): ModeSentence {
       return plain('Settling.', 'The torch moves along; the regulator takes over shortly.');
     case MODE_FOLLOW:
       return plain(
-        `Following: by its voltage the standoff is ${fixed(history.standoff_mm, 2)} mm, ` +
+        `Following: standoff by voltage ${fixed(history.standoff_mm, 2)} mm, ` +
           `wanted ${fixed(scene.cut_height_mm, 2)}.`,
       );
     case MODE_HOLD:

@@ -46,11 +46,14 @@ describe('an event in words', () => {
   });
 
   it('stands under the start of the box that it belongs to', () => {
-    const lines = eventLines([
-      event('mode', 7, 0, { start: 4, tick: 91_250 }),
-      event('start', 7, 0, { start: 5 }),
-      event('link', 1, 0, { start: 5, tick: 12 }),
-    ]);
+    const lines = eventLines(
+      [
+        event('mode', 7, 0, { start: 4, tick: 91_250 }),
+        event('start', 7, 0, { start: 5 }),
+        event('link', 1, 0, { start: 5, tick: 12 }),
+      ],
+      120,
+    );
     expect(lines.map((line) => line.trim())).toEqual([
       'start 4 of the box',
       '91.250 s  follow',
@@ -98,7 +101,7 @@ describe('parameters in words', () => {
 });
 
 describe('progress', () => {
-  const half: Progress = { what: 'writing', done_bytes: 14336, total_bytes: 28672, elapsed_s: 0.5 };
+  const half: Progress = { what: 'writing', done_bytes: 14336, total_bytes: 28672, bytes_per_s: 28672 };
 
   it('is a bar with share, bytes and rate', () => {
     const line = progressLine(half, 79, true);

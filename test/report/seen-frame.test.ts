@@ -136,7 +136,7 @@ describe('a frame of a watched box', () => {
   });
 
   it('tells the standoff only while the regulator follows, and as what it is', () => {
-    expect(wordsOf(historyOf(1200, cutting))).toContain('by its voltage the standoff is 1.52 mm, wanted 1.50');
+    expect(wordsOf(historyOf(1200, cutting))).toContain('Following: standoff by voltage 1.52 mm, wanted 1.50');
     const held = wordsOf(historyOf(2700, cutting));
     expect(held).toContain('Holding (corner). Hold: the feed has fallen');
     expect(held).toContain('standoff - mm');
