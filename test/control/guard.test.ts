@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { MODE_RETRACT, STAGE_RISE } from '../../firmware/wire/codes.gen.js';
 import {
   LINE_REQUEST,
   LINE_RESET,
@@ -124,8 +125,10 @@ describe('the guard on Z', () => {
   });
 
   it('emits no steps while Z belongs to the motion controller', () => {
-    const desk = new Desk().ready().disturb('mode', 2).disturb('z', -4000).tick();
-    expect(desk.z_steps).toBe(0);
+    // A memory disturbed to 'retract, rising, ten millimetres to go'.
+    const desk = new Desk().ready().disturb('mode', MODE_RETRACT).disturb('stage', STAGE_RISE).disturb('z', -4000);
+    desk.run(50, () => expect(desk.z_steps).toBe(0));
+    expect(desk.real(OUTPUT_Z_VELOCITY_MM_S)).toBeGreaterThan(20);
   });
 });
 
@@ -255,6 +258,16 @@ describe('motion after the permit was withdrawn', () => {
     never.run(3000);
     expect(never.fault).toBe('stop-chain');
     expect(never.latched).toBe(false);
+  });
+
+  it('is allowed when it was given in the contour before, and not yet in this one', () => {
+    const desk = new Desk({ stray_ms: 300 }).at('retract');
+    desk.x_steps = 0;
+    desk.until('rest').run(40).on(LINE_REQUEST).until('lift').off(4).run(1);
+    desk.x_steps = 8;
+    desk.run(3000);
+    expect(desk.fault).toBe('stop-chain');
+    expect(desk.latched).toBe(false);
   });
 });
 

@@ -61,6 +61,27 @@ describe('a corner', () => {
     feed(desk, 2).run(200, () => expect(desk.mode).toBe('follow'));
   });
 
+  it('is told from the feed to which the running feed has come down', () => {
+    const desk = following();
+    const follows = (ticks: number, ...steps: readonly number[]) =>
+      desk.run(ticks, () => {
+        feed(desk, steps[desk.ticks % steps.length]!);
+        expect(desk.mode).toBe('follow');
+      });
+    // To 92.5 % of 50 mm/s; after a jolt, which is not steady, to 87.5 %, which is 92 % of what the feed is now.
+    follows(600, 7, 8, 7, 8, 7);
+    follows(8, 9);
+    follows(600, 7);
+  });
+
+  it('is none when a cut below 2 mm/s stops: nothing so slow is a running feed', () => {
+    const desk = new Desk().strike().until('settle');
+    // A step in four ticks at 160 steps/mm: 1.56 mm/s.
+    desk.run(2000, () => feed(desk, desk.ticks % 4 === 0 ? 1 : 0));
+    expect(desk.mode).toBe('follow');
+    feed(desk, 0).run(300, () => expect(desk.mode).toBe('follow'));
+  });
+
   it('teaches the size of the feed effect: voltage against slowness at constant standoff', () => {
     // The bench's arc rises by 10 V at standstill, through the same lag as the box believes in.
     const desk = new Desk({ feed_effect_V: 4, feed_effect_ms: 20 });
@@ -80,6 +101,18 @@ describe('a corner', () => {
     }
     expect(desk.real(OUTPUT_FEED_EFFECT_V)).toBeGreaterThan(8);
     expect(desk.real(OUTPUT_FEED_EFFECT_V)).toBeLessThan(11);
+  });
+
+  it.each([
+    ['by half of what it says', 8, 20, 14],
+    ['never below 0', 8, -30, 0],
+    ['never above 40 V', 36, 60, 40],
+  ])('is not all that teaches: the standstill at the start does, %s', (_, before_V, measured_V, after_V) => {
+    const desk = new Desk({ feed_effect_V: before_V }).at('lower');
+    desk.extra_V = measured_V;
+    desk.until('settle');
+    // The torch is at cut height to a few hundredths of a millimetre, the mean 10 ms behind.
+    expect(Math.abs(desk.real(OUTPUT_FEED_EFFECT_V) - after_V)).toBeLessThan(0.5);
   });
 
   it('teaches nothing with feed_effect_learned at 0, or when the slowness was hardly there', () => {
@@ -103,6 +136,20 @@ describe('a kerf crossing', () => {
     desk.extra_V = 10;
     desk.until('hold', 'none', 25);
     expect(desk.hold).toBe('crossing');
+  });
+
+  it('is seen by a rise over the whole of crossing_window_ms', () => {
+    for (const [V_per_ms, mode] of [
+      [0.3, 'follow'],
+      [0.55, 'hold'],
+    ] as const) {
+      // 90 mm/s at 4 V/mm is 0.36 V/ms; Z takes back 0.04 V/ms at most. Over half the window 0.55 would pass for 0.28.
+      const desk = following({ crossing_window_ms: 2, crossing_band_mm: 0 });
+      desk.run(30, () => {
+        desk.extra_V += V_per_ms;
+      });
+      expect(desk.mode).toBe(mode);
+    }
   });
 
   it('is seen by the band when the rise is slow', () => {
@@ -221,7 +268,7 @@ describe('Z in a hold', () => {
   it('does not go down for any voltage', () => {
     const desk = following({ hold_carried: 0 }).on(LINE_HOLD).run(10);
     desk.sheet_mm -= 2;
-    desk.run(300, () => expect(desk.z_steps).toBeLessThanOrEqual(0));
+    desk.run(300, () => expect(desk.z_steps).toBe(0));
     expect(desk.mode).toBe('hold');
   });
 
@@ -293,6 +340,16 @@ describe('re-entry from a hold', () => {
       uphill();
       expect(Math.abs(desk.standoff_mm - 1.5)).toBeLessThan(0.1);
     });
+  });
+
+  it('starts from the error and the speed as they are, not from what is remembered', () => {
+    const desk = following({ smoothing_ms: 50 }).on(LINE_HOLD).run(10);
+    desk.disturb('slope_x', -0.05).disturb('integral_mm_s', 1.5);
+    desk.extra_V = 2;
+    desk.run(40).off(LINE_HOLD).until('follow', 'none', 5);
+    expect(desk.state('error_filtered_mm')).toBe(desk.state('error_mm'));
+    expect(desk.state('integral_mm_s')).toBe(-desk.real(OUTPUT_Z_VELOCITY_MM_S));
+    expect(desk.state('integral_mm_s')).toBeCloseTo(2.5, 1);
   });
 
   it('keeps the integrator of a frozen hold', () => {

@@ -36,6 +36,16 @@ describe('the slope of the sheet', () => {
     expect(desk.real(OUTPUT_SLOPE_Y)).toBeCloseTo(b, 2);
   });
 
+  it('is none on a level sheet while the torch is still on its way to the right standoff', () => {
+    const desk = new Desk({ feed_effect_V: 0, gain_p_per_s: 3, gain_i_per_s2: 0 }).at('lower');
+    // 0.5 mm too high at the start, and nine tenths of it made up in 0.8 s: 40 mm of path.
+    desk.extra_V = 2;
+    desk.until('settle');
+    desk.x_steps = 8;
+    desk.until('follow').run(800, () => expect(Math.abs(desk.real(OUTPUT_SLOPE_X))).toBeLessThan(0.005));
+    expect(desk.standoff_mm).toBeLessThan(1.2);
+  });
+
   it('on a diagonal is known along the path only: across it the sheet is taken for level', () => {
     const desk = followed(0.04, 0.04, [[6, 6, 3000]]);
     const along = (desk.real(OUTPUT_SLOPE_X) + desk.real(OUTPUT_SLOPE_Y)) / 2;

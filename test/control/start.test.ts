@@ -8,6 +8,7 @@ import {
   LINE_STOP_CHAIN,
   LINE_TOP,
   LINE_TOUCH,
+  OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.js';
 import { Desk } from './bench.js';
 
@@ -121,6 +122,13 @@ describe('seek', () => {
     expect(touched_mm).toBeGreaterThanOrEqual(desk.sheet_mm);
     expect(touched_mm).toBeLessThan(desk.sheet_mm + 0.02);
     expect(desk.trigger).toBe(false);
+  });
+
+  it('never goes down faster than seek_slow_mm_s in the second approach', () => {
+    const desk = seeking({ seek_slow_mm_s: 1 }).until('seek', 'slow');
+    let down_mm_s = 0;
+    for (; desk.stage === 'slow'; desk.tick()) down_mm_s = Math.max(down_mm_s, -desk.real(OUTPUT_Z_VELOCITY_MM_S));
+    expect(down_mm_s).toBe(1);
   });
 
   it('puts the sheet touch_offset_mm below where the switch opens', () => {

@@ -68,8 +68,10 @@ describe('a strike', () => {
   it.each(['pierce', 'lower'])('whose arc is lost in %s is tried again, for the permit was never given', (mode) => {
     const desk = new Desk({ pierce_ms: 400, arc_off_ms: 5, z_velocity_mm_s: 15 }).at(mode);
     desk.arc_burns = false;
-    desk.until('strike', 'fall');
-    expect(desk.trigger).toBe(false);
+    const from = desk.ticks;
+    while (desk.trigger) desk.tick();
+    // Spike rejection 4 ms, moving mean 10 ms, arc_off_ms, and a tick or two of noise in the readings.
+    expect(desk.ticks - from).toBeLessThanOrEqual(21);
     desk.arc_burns = true;
     desk.until('settle');
     expect(desk.state('strikes')).toBe(2);

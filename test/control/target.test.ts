@@ -31,6 +31,21 @@ describe('a fixed target', () => {
     desk.run(1000);
     expect(desk.real(OUTPUT_TARGET_V)).toBeCloseTo(126, 1);
   });
+
+  it('waits with the allowance as the moving mean delays the voltage: a quarter of a mains period', () => {
+    for (const [mains_Hz, delay_ms] of [
+      [50, 5],
+      [62.5, 4],
+    ] as const) {
+      const desk = new Desk({ mains_Hz }).ready();
+      desk.x_steps = 8;
+      desk.run(300);
+      desk.x_steps = 0;
+      desk.run(10);
+      // A first-order lag by the backward rule; f32.
+      expect(desk.state('x_delayed_mm_s')).toBeCloseTo(50 * (delay_ms / (delay_ms + 1)) ** 10, 4);
+    }
+  });
 });
 
 describe('a learned target', () => {
@@ -46,6 +61,25 @@ describe('a learned target', () => {
     const from = desk.ticks;
     desk.until('follow');
     expect(desk.ticks - from).toBeGreaterThan(300 + 200);
+  });
+
+  it('forgets what it had when the feed was not steady for a moment', () => {
+    const desk = new Desk(LEARN).ready();
+    desk.extra_V = 6;
+    desk.touchOff().until('settle');
+    const cut = (ticks: number, steps: number) => {
+      desk.x_steps = steps;
+      desk.run(ticks);
+    };
+    // Half of learn_ms, then a jolt, then learning anew within the 40 mm of path that it may take.
+    while (desk.state('learn_ms') < 100) cut(1, 4);
+    cut(15, 6);
+    expect(desk.mode).toBe('settle');
+    expect(desk.state('learn_ms')).toBe(0);
+    desk.x_steps = 4;
+    desk.until('follow');
+    expect(desk.flag(FLAG_TARGET_KEPT)).toBe(false);
+    expect(desk.state('base_target_V')).toBeCloseTo(CUT_V + 6, 0);
   });
 
   it.each([16, -16])('outside learn_band_V is not taken: %i V from what is expected', (extra_V) => {

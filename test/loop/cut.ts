@@ -1,4 +1,4 @@
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
 import type { FaultKind } from '../../sim/plant/index.js';
@@ -21,6 +21,8 @@ export interface Changes {
   }[];
   readonly seed?: number;
   readonly operator?: readonly OperatorEvent[];
+  /** Another module than the one that was built, such as one with a planted defect. */
+  readonly module?: ControlModule;
 }
 
 export interface Cut {
@@ -67,7 +69,7 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
   const hash = new TraceHash();
   const sinks: TraceSink[] = [book, hash];
   if (watch) sinks.push({ block: watch });
-  const { seed = 1, operator } = changes;
+  const { seed = 1, operator, module = control } = changes;
   const outcome = run(
     {
       box,
@@ -75,7 +77,7 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
       world,
       plan,
       seed,
-      controller: new WasmController(control),
+      controller: new WasmController(module),
       ...(operator && { operator }),
     },
     sinks,

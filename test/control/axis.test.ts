@@ -1,0 +1,50 @@
+import { describe, expect, it } from 'vitest';
+import { LINE_REQUEST, OUTPUT_FEED_MM_S, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { Desk, parameterId } from './bench.js';
+
+describe('the speed of Z', () => {
+  it.each<[string, Readonly<Record<string, number>>]>([
+    ['the default axis', {}],
+    ['a soft axis', { z_acceleration_mm_s2: 200, z_velocity_mm_s: 30 }],
+    ['a soft axis of few steps', { z_acceleration_mm_s2: 200, z_steps_per_mm: 20, z_velocity_mm_s: 20 }],
+    ['a lift that begins at pierce height', { touch_offset_mm: 3, pierce_height_mm: 3, z_steps_per_mm: 100 }],
+  ])('never changes harder than z_acceleration_mm_s2 from the touch-off to the hand-back: %s', (_, axis) => {
+    const desk = new Desk({ pierce_ms: 50, ...axis }).ready();
+    const most_mm_s = desk.controller.parameter(parameterId('z_acceleration_mm_s2')) * 0.001;
+    let before_mm_s = 0;
+    const follow = (mode: string) => {
+      for (let n = 0; n < 30_000 && desk.mode !== mode; n++) {
+        desk.tick();
+        const now_mm_s = desk.real(OUTPUT_Z_VELOCITY_MM_S);
+        // f32 of tens of mm/s.
+        const limit_mm_s = most_mm_s + 1e-4;
+        if (Math.abs(now_mm_s - before_mm_s) > limit_mm_s) expect.fail(`${desk.mode}: ${before_mm_s} → ${now_mm_s}`);
+        before_mm_s = now_mm_s;
+      }
+    };
+    desk.plant = true;
+    desk.on(LINE_REQUEST);
+    follow('settle');
+    desk.x_steps = 8;
+    follow('follow');
+    desk.off(LINE_REQUEST);
+    desk.x_steps = 0;
+    follow('rest');
+    expect(desk.mode).toBe('rest');
+  });
+});
+
+describe('the feed', () => {
+  it.each([
+    [10, 0],
+    [0, -10],
+    [6, 8],
+    [-6, 8],
+  ])('of X %i and Y %i steps a tick is the length of the vector', (x_steps, y_steps) => {
+    const desk = new Desk().ready();
+    desk.x_steps = x_steps;
+    desk.y_steps = y_steps;
+    // 10 steps of 1/160 mm in a millisecond, after 30 time constants of 12 ms.
+    expect(desk.run(400).real(OUTPUT_FEED_MM_S)).toBeCloseTo(62.5, 3);
+  });
+});

@@ -1,0 +1,41 @@
+import type { ControlModule } from '../../sim/controller/index.js';
+import { controlModule } from '../../sim/controller/wasm.js';
+import { cut } from '../loop/cut.js';
+import { buildModule } from './build.js';
+import { SCENARIOS, type Scenario } from './scenarios.js';
+
+/** What a run of the module says: names of broken laws, or how it broke off. */
+function verdict({ program, changes }: Scenario, module: ControlModule): readonly string[] {
+  try {
+    return cut(program, { ...changes, module }).broken;
+  } catch (error) {
+    return [`broke off: ${(error as Error).message}`];
+  }
+}
+
+/** Judges modules by the laws, over the fixed set of runs, against what the sound module breaks in them. */
+export class LawJudge {
+  private constructor(private readonly sound: readonly (readonly string[])[]) {}
+
+  static async create(): Promise<LawJudge> {
+    const module = controlModule(await buildModule());
+    return new LawJudge(SCENARIOS.map((scenario) => verdict(scenario, module)));
+  }
+
+  /** Runs in which the sound module breaks a law: what the box cannot help. */
+  get soundBreaks(): readonly { readonly scenario: string; readonly laws: readonly string[] }[] {
+    return SCENARIOS.map(({ name }, index) => ({ scenario: name, laws: this.sound[index]! })).filter(
+      ({ laws }) => laws.length > 0,
+    );
+  }
+
+  /** @returns the first law that is broken, with its run; undefined when every law is kept as the sound module does. */
+  judge(wasm: Uint8Array<ArrayBuffer>): { readonly law: string; readonly scenario: string } | undefined {
+    const module = controlModule(wasm);
+    for (const [index, scenario] of SCENARIOS.entries()) {
+      const law = verdict(scenario, module).find((name) => !this.sound[index]!.includes(name));
+      if (law !== undefined) return { law, scenario: scenario.name };
+    }
+    return undefined;
+  }
+}

@@ -1,0 +1,130 @@
+/** Defects of what comes in and of when a start is refused. */
+import { type Mutant, mutantsOf } from './mutant.js';
+
+export const INPUT_MUTANTS: readonly Mutant[] = [
+  ...mutantsOf(
+    'inputs.ts',
+    [
+      'key-drop-out-arms',
+      'else if (S.key_off_ms >= TAKEN_BACK_TICKS)',
+      'else if (S.key_off_ms > 0)',
+      'a key that was off for one tick counts as turned off',
+    ],
+    [
+      'key-at-power-up-arms',
+      'else if (S.key_off_ms >= TAKEN_BACK_TICKS) S.armed = 1;',
+      'else S.armed = 1;',
+      'a box that boots with the key on is armed',
+    ],
+    [
+      'key-off-stays-armed',
+      'if (!line(LINE_KEY)) S.armed = 0;\n  else if (',
+      'if (line(LINE_KEY) && ',
+      'the box stays armed when the key goes off',
+    ],
+    [
+      'taken-back-one-tick-early',
+      'const TAKEN_BACK_TICKS = 30;',
+      'const TAKEN_BACK_TICKS = 29;',
+      'key and request count as taken back a tick too early',
+    ],
+    [
+      'request-drop-out-strikes',
+      'if (S.request_off_ms >= TAKEN_BACK_TICKS)',
+      'if (S.request_off_ms > 0)',
+      'a request that drops out for one tick strikes again',
+    ],
+    [
+      'touch-not-debounced',
+      'S.touch = decide(S.touch, S.touch_count, SWITCH_TICKS);',
+      'S.touch = line(LINE_TOUCH) ? 1 : 0;',
+      'the touch-off switch is taken with its bounce',
+    ],
+    [
+      'breakaway-inverted',
+      'integrate(S.breakaway_count, line(LINE_BREAKAWAY),',
+      'integrate(S.breakaway_count, !line(LINE_BREAKAWAY),',
+      'a seated torch counts as knocked out',
+    ],
+  ),
+  ...mutantsOf(
+    'debounce.ts',
+    [
+      'debounce-resets',
+      'return count < down ? 0 : count - down;',
+      'return 0;',
+      'one reading of the other kind throws away what the debounce has counted',
+    ],
+    [
+      'debounce-one-short',
+      'return count >= maximum ? 1',
+      'return count >= maximum - 1 ? 1',
+      'the debounce decides one reading too early',
+    ],
+  ),
+  ...mutantsOf(
+    'refusal.ts',
+    ['starts-unhomed', 'if (!S.homed) return REFUSAL_NOT_HOMED;', '', 'a start before Z was homed is taken'],
+    ['starts-with-voltage', 'if (!nearZero()) return REFUSAL_VOLTAGE;', '', 'a start with voltage at the tap is taken'],
+    ['starts-unarmed', 'if (!S.armed) return REFUSAL_KEY;', '', 'a start without the key is taken'],
+    [
+      'starts-on-held-request',
+      'if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;',
+      '',
+      'a request that was never off starts a cut',
+    ],
+    [
+      'contradiction-too-strict',
+      'P.seek_travel_mm <= P.travel_mm',
+      'P.seek_travel_mm < P.travel_mm',
+      'a search travel as long as the travel is refused',
+    ],
+    [
+      'contradiction-dropped',
+      'P.follow_down_mm_s <= P.z_velocity_mm_s',
+      'true',
+      'a downward speed beyond the axis is not refused',
+    ],
+  ),
+  ...mutantsOf(
+    'module.ts',
+    [
+      'parameter-above-maximum',
+      'value <= load<f32>(MAXIMA + at)',
+      'value < load<f32>(MAXIMA + at) + 1',
+      'a parameter a little above its maximum is taken',
+    ],
+    [
+      'parameter-with-key-on',
+      'if (line(LINE_KEY) || S.mode != MODE_REST',
+      'if (S.mode != MODE_REST',
+      'parameters change with the key on',
+    ],
+    [
+      'parameter-half-switch',
+      'if (load<u8>(INTEGERS + <usize>id) && value != nearest<f32>(value)) return SET_RANGE;',
+      '',
+      'a switch takes 0.5',
+    ],
+    ['no-guard', '  guard();\n', '', 'the guard is never asked'],
+    ['no-checks', '  checkAlways();\n', '', 'the checks of every mode are never made'],
+    [
+      'reset-forgets-edge',
+      'S.reset_before = line(LINE_RESET) ? 1 : 0;',
+      '',
+      'a reset button that is held counts as pressed again',
+    ],
+    [
+      'power-up-remembers',
+      'for (let at: usize = 0; at < STATE_BYTES; at += 4)',
+      'for (let at: usize = 128; at < STATE_BYTES; at += 4)',
+      'a part of the state outlives power-up',
+    ],
+    [
+      'flag-wrong-limit',
+      'S.limits & VELOCITY_LIMITED ?',
+      'S.limits & ACCELERATION_LIMITED ?',
+      'a limited acceleration is shown as a limited speed',
+    ],
+  ),
+];

@@ -1,0 +1,32 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { type Mutant, planted } from './mutant.js';
+import { MUTANTS } from './rows.js';
+
+describe('the planted defects', () => {
+  it.each(MUTANTS.map((mutant) => [mutant.name, mutant] as const))('%s still applies', (_, mutant) => {
+    const source = readFileSync(new URL(`../../firmware/control/${mutant.file}`, import.meta.url), 'utf8');
+    expect(planted(source, mutant)).not.toBe(source);
+  });
+
+  it('are at least 40, each with a name and a sentence of its own', () => {
+    expect(MUTANTS.length).toBeGreaterThanOrEqual(40);
+    expect(new Set(MUTANTS.map(({ name }) => name)).size).toBe(MUTANTS.length);
+    expect(new Set(MUTANTS.map(({ plants }) => plants)).size).toBe(MUTANTS.length);
+  });
+});
+
+describe('a search text', () => {
+  const mutant: Mutant = { name: 'made', file: 'guard.ts', search: 'a', replacement: 'b', plants: 'b for a' };
+
+  it('is replaced where it stands, whatever the replacement holds', () => {
+    expect(planted('xay', { ...mutant, replacement: '$&$1' })).toBe('x$&$1y');
+  });
+
+  it.each([
+    ['is not there', 'xy', '0 times'],
+    ['occurs twice', 'xaya', '2 times'],
+  ])('that %s is an error that names file and text', (_, source, count) => {
+    expect(() => planted(source, mutant)).toThrow(`made: firmware/control/guard.ts has ${count}: a`);
+  });
+});

@@ -1,0 +1,15 @@
+import type { Mutant } from './mutant.js';
+import { CUT_MUTANTS } from './rows-cut.js';
+import { FAULT_MUTANTS } from './rows-faults.js';
+import { INPUT_MUTANTS } from './rows-inputs.js';
+import { REGULATOR_MUTANTS } from './rows-regulator.js';
+import { SEQUENCE_MUTANTS } from './rows-sequence.js';
+
+/** Every planted defect. */
+export const MUTANTS: readonly Mutant[] = [
+  ...INPUT_MUTANTS,
+  ...SEQUENCE_MUTANTS,
+  ...FAULT_MUTANTS,
+  ...CUT_MUTANTS,
+  ...REGULATOR_MUTANTS,
+];
