@@ -34,17 +34,18 @@ static uint32_t positiveRoot(uint32_t bits) {
   // The exponent is made even; then the radicand has 24 or 25 digits and the root 24 of its own and one for rounding.
   if ((exponent & 1) != 0) radicand <<= 1;
   radicand <<= 1;
-  uint32_t root = 0;
+  // Twice the root so far: a digit of the root adds two of its own.
   uint32_t twice = 0;
+#pragma GCC unroll 5
   for (uint32_t digit = 1u << 24; digit != 0; digit >>= 1) {
     uint32_t next = twice + digit;
     if (next <= radicand) {
       twice = next + digit;
       radicand -= next;
-      root += digit;
     }
     radicand <<= 1;
   }
+  uint32_t root = twice >> 1;
   uint32_t rounded = (root >> 1) + (root & 1u);
   return rounded + ((uint32_t)((exponent >> 1) + BIAS - 1) << 23);
 }
