@@ -188,7 +188,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['cycles_per_ms', 'u32', 1, 'processor cycles in a millisecond'],
     ['version', 'text', 16, 'version of the firmware'],
     ['module_sha256', 'bytes', 32, 'of the control module'],
-    ['image_sha256', 'bytes', 32, 'of the image as delivered, from its head on'],
+    ['image_sha256', 'bytes', 32, 'of the body of the image'],
   ]),
   layout('ping', [['tick', 'u32', 1, 'ticks since the start']]),
   layout('line_speed', [['baud', 'u32', 1, 'bit/s']]),

@@ -254,7 +254,7 @@ typedef struct {
   uint32_t cycles_per_ms; // processor cycles in a millisecond
   char version[16]; // version of the firmware
   uint8_t module_sha256[32]; // of the control module
-  uint8_t image_sha256[32]; // of the image as delivered, from its head on
+  uint8_t image_sha256[32]; // of the body of the image
 } wire_identity;
 _Static_assert(sizeof(wire_identity) == 112, "identity");
 _Static_assert(__builtin_offsetof(wire_identity, protocol) == 0, "identity.protocol");
