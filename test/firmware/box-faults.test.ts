@@ -1,0 +1,221 @@
+/** The box on the PC's board when something goes wrong: outputs at rest, the cause kept and told after the restart. */
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import binaryen from 'binaryen';
+import { expect, it } from 'vitest';
+import { FAULT_OVERRUN, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
+import {
+  DRIVE_LATCHED_STOP,
+  DRIVE_PERMIT,
+  LINE_BREAKAWAY,
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_STOP_CHAIN,
+  LINE_TOP,
+} from '../../firmware/wire/layout.js';
+import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { describeAgainst } from '../reference/support.js';
+import { buildBox, CONTROL_WASM } from './box-native.js';
+import { type BoxReport, BoxScript } from './box-script.js';
+import { GCC } from './loader-native.js';
+
+const QUIET = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+/** A line that no box has: in the module built for this test it makes the tick read far beyond its memory. */
+const LINE_PLANTED = 1 << 20;
+const TRAP_OUT_OF_BOUNDS = 1;
+
+const boot = (name: string): number => BOOT_ROWS.find((row) => row.name === name)!.code;
+interface BoxEvent {
+  readonly tick: number;
+  readonly start: number;
+  readonly kind: string;
+  readonly detail: number;
+  readonly value: number;
+}
+const eventsIn = (report: BoxReport | undefined): BoxEvent[] =>
+  report!.answers.flatMap(({ records }) =>
+    records.map((record) => ({ ...(record as unknown as BoxEvent), kind: EVENT_ROWS[record.kind as number]!.name })),
+  );
+const quiet = (): BoxScript => {
+  const script = new BoxScript().say(`lines ${QUIET}`);
+  script.run(40);
+  return script;
+};
+const events = (script: BoxScript, first = 0): number => script.ask('events-read', { first, count: 100 });
+
+/** The control module with an access beyond its memory at the beginning of its tick. */
+function plantedModule(): string {
+  const module = binaryen.readBinary(readFileSync(CONTROL_WASM));
+  const text = module.emitText();
+  module.dispose();
+  const tick = /\(export "tick" \(func (\S+)\)\)/.exec(text)![1]!;
+  const input = /\(export "input" \(func (\S+)\)\)/.exec(text)![1]!;
+  const start = text.search(new RegExp(`\\(func \\${tick}[ \\n]`));
+  // Behind the parameters' and locals' declarations.
+  const rest = text.slice(start);
+  const body = start + rest.search(/\n {2}\((?!local )/);
+  const planted = `
+  (if (i32.and (i32.load offset=20 (call ${input})) (i32.const ${LINE_PLANTED}))
+    (then (drop (i32.load (i32.add (call ${input}) (i32.const 60000))))))`;
+  const changed = binaryen.parseText(`${text.slice(0, body)}${planted}${text.slice(body)}`);
+  const file = join(mkdtempSync(join(tmpdir(), 'standoff-planted-')), 'control.wasm');
+  writeFileSync(file, changed.emitBinary());
+  changed.dispose();
+  return file;
+}
+
+describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
+  const program = buildBox(gcc);
+
+  it('restarts at an access of the module beyond its memory, and says so', () => {
+    const script = quiet();
+    script.say(`lines ${QUIET | LINE_PLANTED}`).say('run 5');
+    const trapped = script.expectReport();
+    script.say(`lines ${QUIET}`);
+    const after = script.run(5);
+    const identity = script.ask('identity');
+    const read = events(script);
+    const reports = script.play(buildBox(gcc, { wasm: plantedModule() }));
+    expect(reports[trapped]).toMatchObject({ rests: 1, drives: 0, lamp: 0 });
+    expect(reports[after]!.cause).toBe(boot('trap'));
+    expect(reports[identity]!.answers[0]!.values.boot).toBe(boot('trap'));
+    expect(eventsIn(reports[read])).toContainEqual({
+      ...{ kind: 'trap', detail: TRAP_OUT_OF_BOUNDS, value: 41, tick: 41, start: 1 },
+    });
+    expect(eventsIn(reports[read])).toContainEqual({
+      kind: 'start',
+      detail: boot('trap'),
+      value: 0,
+      tick: 0,
+      start: 2,
+    });
+  });
+
+  it('restarts when the stack’s end is overwritten', () => {
+    const script = quiet();
+    script.say('stack').say('run 5');
+    const broken = script.expectReport();
+    script.run(5);
+    const read = events(script);
+    const reports = script.play(program);
+    expect(reports[broken]!.rests).toBe(1);
+    const kinds = eventsIn(reports[read]).filter(({ start }) => start === 2);
+    expect(kinds.slice(0, 2).map(({ kind, detail }) => [kind, detail])).toEqual([
+      ['start', boot('stack')],
+      ['stack', 0],
+    ]);
+  });
+
+  it('tells after a restart by the watchdog in which mode and tick it hung', () => {
+    const script = quiet();
+    script.say(`lines ${QUIET | LINE_OVERRUN}`);
+    script.run(10);
+    script.restart(boot('hung'));
+    script.run(5);
+    const read = events(script);
+    const identity = script.ask('identity');
+    const reports = script.play(program);
+    expect(eventsIn(reports[read])).toContainEqual({ kind: 'hung', detail: MODE_FAULT, value: 50, tick: 0, start: 2 });
+    expect(reports[identity]!.answers[0]!.values.fault_before).toBe(FAULT_OVERRUN);
+  });
+
+  it('keeps events through a restart and clears them when the power was off', () => {
+    const script = quiet();
+    const before = events(script);
+    script.restart(boot('restart'));
+    script.run(2);
+    const kept = events(script);
+    script.restart(boot('power-up'));
+    script.run(2);
+    const cleared = events(script);
+    const reports = script.play(program);
+    const old = eventsIn(reports[before]);
+    expect(old.length).toBeGreaterThan(1);
+    expect(eventsIn(reports[kept]).slice(0, old.length)).toEqual(old);
+    const { records } = reports[cleared]!.answers[0]!;
+    expect(records).toHaveLength(2);
+    expect(records.map(({ start }) => start)).toEqual([1, 1]);
+  });
+
+  it('reads events on from any number: one that is gone becomes the oldest, one to come gives none', () => {
+    const script = quiet();
+    for (let i = 0; i < 400; i++) {
+      script.say(`lines ${i % 2 === 0 ? QUIET : QUIET & ~LINE_TOP}`);
+      script.run(21);
+    }
+    const oldest = events(script);
+    const beyond = events(script, 1e6);
+    const reports = script.play(program);
+    const { values } = reports[oldest]!.answers[0]!;
+    expect((values.next as number) - (values.first as number)).toBe(256);
+    expect(reports[beyond]!.answers[0]).toMatchObject({ records: [], values: { first: values.next } });
+  });
+
+  it('raises a fault when the converter’s reference is off, whatever its readings are', () => {
+    const script = quiet();
+    script.say('reference 1900');
+    script.run(3000);
+    const read = events(script);
+    script.say('reference 2048');
+    script.run(100);
+    const reports = script.play(program);
+    expect(eventsIn(reports[read])).toContainEqual(
+      expect.objectContaining({ kind: 'converter', detail: 1900, tick: 45 }),
+    );
+    expect(eventsIn(reports[read])).toContainEqual(
+      expect.objectContaining({ kind: 'fault', detail: FAULT_VOLTAGE_AT_REST }),
+    );
+  });
+
+  it('lets one wrong reference reading pass', () => {
+    const script = quiet();
+    for (let i = 0; i < 20; i++) {
+      script.say('reference 0');
+      script.run(3);
+      script.say('reference 2048');
+      script.run(4);
+    }
+    const read = events(script);
+    expect(eventsIn(script.play(program)[read]).map(({ kind }) => kind)).not.toContain('converter');
+  });
+
+  it('opens the latched stop when the firing contact stays closed, until it is open and the key off', () => {
+    const script = quiet();
+    script.say('relay 1');
+    const early = script.run(199);
+    const stopped = script.run(2);
+    script.say('relay 0').say(`lines ${QUIET | LINE_KEY}`);
+    const held = script.run(10);
+    script.say(`lines ${QUIET}`);
+    const free = script.run(10);
+    const read = events(script);
+    const reports = script.play(program);
+    expect(reports[early]!.drives & DRIVE_LATCHED_STOP).toBe(0);
+    for (const index of [stopped, held]) {
+      expect(reports[index]!.drives & DRIVE_LATCHED_STOP).toBe(DRIVE_LATCHED_STOP);
+      expect(reports[index]!.drives & DRIVE_PERMIT).toBe(0);
+    }
+    expect(reports[free]!.drives & DRIVE_LATCHED_STOP).toBe(0);
+    expect(eventsIn(reports[read]).filter(({ kind }) => kind === 'relay')).toHaveLength(1);
+  });
+
+  it('keeps the last seconds before a fault, also through the restart that follows', () => {
+    const script = quiet();
+    script.run(300);
+    script.say(`lines ${QUIET | LINE_OVERRUN}`);
+    script.run(500);
+    script.restart(boot('hung'));
+    script.run(500);
+    const read = script.ask('history-read', { first: 0, count: 1000 });
+    const last = script.ask('history-read', { first: 30, count: 1000 });
+    const reports = script.play(program);
+    const { values, records } = reports[last]!.answers[0]!;
+    // One each ten ticks, and the fault itself, which is in no tick that is a multiple of ten.
+    expect(values.next).toBe(35);
+    expect(reports[read]!.answers[0]!.records.map(({ tick }) => tick)).toEqual(
+      Array.from({ length: 13 }, (_, i) => 10 * (i + 1)),
+    );
+    expect(records.at(-1)).toMatchObject({ tick: 341, fault: FAULT_OVERRUN, mode: MODE_FAULT });
+  });
+});

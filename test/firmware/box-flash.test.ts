@@ -1,0 +1,69 @@
+/** The box's parameters in flash while the power fails, and the box on a line full of noise. */
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { expect, it } from 'vitest';
+import { LINE_BREAKAWAY, LINE_STOP_CHAIN, LINE_TOP } from '../../firmware/wire/layout.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { describeAgainst } from '../reference/support.js';
+import { buildBox, CONTROL_WASM } from './box-native.js';
+import { BoxScript } from './box-script.js';
+import { GCC } from './loader-native.js';
+
+const said = (program: string): { readonly status: number | null; readonly text: string } => {
+  const { status, stdout, stderr } = spawnSync(program, { encoding: 'utf8' });
+  expect(stderr).toBe('');
+  return { status, text: stdout.trim() };
+};
+
+/** The module with a highest value of 2 for this parameter. */
+function narrowedModule(id: number): string {
+  const bytes = readFileSync(CONTROL_WASM);
+  // A few of the table's values are enough to find it; longer rows of zeros are not in the file.
+  const maxima = Buffer.from(new Float32Array(PARAMETER_ROWS.slice(id - 2, id + 3).map(({ max }) => max)).buffer);
+  const at = bytes.indexOf(maxima);
+  expect(at, 'the table of highest values').toBeGreaterThan(0);
+  expect(bytes.indexOf(maxima, at + 1), 'found once').toBe(-1);
+  bytes.writeFloatLE(2, at + 4 * 2);
+  const file = join(mkdtempSync(join(tmpdir(), 'standoff-narrowed-')), 'control.wasm');
+  writeFileSync(file, bytes);
+  return file;
+}
+
+describeAgainst(GCC, 'the parameters in flash', (gcc) => {
+  it('are the old ones or the new ones, whole, after a power cut at any operation of a commit', () => {
+    const { status, text } = said(buildBox(gcc, { program: 'store-cuts' }));
+    expect(status, text).toBe(0);
+    const [cuts, old, changed] = text.match(/\d+/g)!.map(Number);
+    console.info(`parameter store: ${text}`);
+    // Every operation before, within and after, thousands of them; both outcomes happen.
+    expect(cuts).toBeGreaterThan(3000);
+    expect(old! + changed!).toBe(cuts);
+    expect(Math.min(old!, changed!)).toBeGreaterThan(100);
+  });
+
+  it('are not touched by ten million random bytes on the link, and nothing else is', () => {
+    expect(said(buildBox(gcc, { program: 'noise' }))).toEqual({ status: 0, text: '10000000 bytes, nothing changed' });
+  });
+
+  it('that the module of today does not take are left at their defaults, with an event', () => {
+    const program = buildBox(gcc);
+    const id = PARAMETER_ROWS.find(({ name }) => name === 'gain_p_per_s')!.id;
+    const script = new BoxScript().say(`lines ${LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP}`);
+    script.run(30);
+    script.ask('parameters-stage', {}, [{ id, spare: 0, value: 3 }]);
+    script.ask('parameters-commit', {}, [], 200);
+    const kept = script.play(program);
+    expect(kept.at(-1)!.answers[0]!.status).toBe('done');
+    // A module with another range, as after an update: the same flash, one range smaller.
+    const later = new BoxScript(script.folder);
+    later.run(30);
+    const read = later.ask('parameters-read', { first: id, count: 1 });
+    const events = later.ask('events-read', { first: 0, count: 9 });
+    const narrow = buildBox(gcc, { wasm: narrowedModule(id) });
+    const reports = later.play(narrow);
+    expect(reports[read]!.answers[0]!.records[0]!.value).toBe(Math.fround(PARAMETER_ROWS[id]!.default));
+    expect(reports[events]!.answers[0]!.records).toContainEqual({ tick: 0, start: 1, kind: 16, detail: id, value: 0 });
+  });
+});

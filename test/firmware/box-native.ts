@@ -1,0 +1,94 @@
+import { execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { moduleCode } from '../../firmware/board/module-code.mjs';
+
+const ROOT = fileURLToPath(new URL('../..', import.meta.url));
+const at = (path: string): string => join(ROOT, path);
+const sources = (room: string): string[] =>
+  readdirSync(at(room))
+    .filter((name) => name.endsWith('.c'))
+    .map((name) => at(`${room}/${name}`));
+
+/** The module as it was built here. */
+export const CONTROL_WASM = at('dist/firmware/control.wasm');
+/** Anything undefined ends the program with a report on stderr. */
+export const SANITIZERS = ['-fsanitize=address,undefined', '-fno-sanitize-recover=all'];
+/** What reads the box's own sources strictly. */
+const WARNINGS = ['-Wall', '-Wextra', '-Werror', '-Wconversion', '-Wno-sign-conversion'];
+/** As the desk's C library has them too, these two are called and not put in by the compiler. */
+const OWN_ROUNDING = ['-fno-builtin-sqrtf', '-fno-builtin-nearbyintf'];
+
+export interface BoxProgram {
+  /** Of test/firmware/native; without it the program is box-host. */
+  readonly program?: string;
+  readonly wasm?: string;
+  /** For everything, the module included. */
+  readonly flags?: readonly string[];
+  readonly defines?: readonly string[];
+  /** More sources and folders of headers. */
+  readonly more?: readonly string[];
+}
+
+const CACHE = at('.cache/box');
+/** Rooms whose files a program may be made of. */
+const ROOMS = [
+  'firmware/wire',
+  'firmware/board',
+  'firmware/board/host',
+  'firmware/board/runtime',
+  'test/firmware/native',
+];
+
+/** Everything that a program depends on, in one hash: the same is not compiled twice, in whatever test. */
+function keyOf(parts: readonly string[], files: readonly string[]): string {
+  const hash = createHash('sha256').update(JSON.stringify(parts));
+  const own = ROOMS.flatMap((room) => readdirSync(at(room)).map((name) => at(`${room}/${name}`)));
+  for (const file of [...own.filter((name) => /\.[ch]$/.test(name)), ...files]) hash.update(readFileSync(file));
+  return hash.digest('hex').slice(0, 24);
+}
+
+/** A file of the cache, made in a folder of its own and moved to its place when it is whole. */
+function cached(key: string, make: (folder: string, file: string) => void): string {
+  const file = join(CACHE, key);
+  if (existsSync(file)) return file;
+  mkdirSync(CACHE, { recursive: true });
+  const folder = mkdtempSync(join(CACHE, 'making-'));
+  make(folder, join(folder, key));
+  renameSync(join(folder, key), file);
+  return file;
+}
+
+/** Compiles the box on the PC's board: main.c and all behind it, the module through wasm2c. @returns the program */
+export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
+  const { program, wasm = CONTROL_WASM, flags = SANITIZERS, defines = [], more = [] } = wanted;
+  const common = ['-std=gnu11', '-g', '-O1', '-ffp-contract=off', ...OWN_ROUNDING, ...flags];
+  const key = keyOf([compiler, program ?? '', ...common, ...defines, ...more], [wasm, ...more.filter(existsSync)]);
+  return cached(`${program ?? 'box-host'}-${key}`, (folder, file) => {
+    moduleCode(wasm, folder);
+    writeFileSync(
+      join(folder, 'build.gen.h'),
+      `#define VERSION_TEXT "0.0.0"\n#define MODULE_SHA256_BYTES {${Array.from({ length: 32 }, (_, i) => i)}}\n`,
+    );
+    const paths = [
+      ...['firmware/wire', 'firmware/board', 'firmware/board/host', 'test/firmware/native'].map(
+        (room) => `-I${at(room)}`,
+      ),
+      ...['-iquote', at('firmware/board/runtime'), `-I${folder}`],
+    ];
+    const module_key = `module-${keyOf([compiler, ...common], [wasm])}`;
+    const module = cached(module_key, (_, object) => {
+      execFileSync(compiler, [...common, ...paths, '-c', join(folder, 'control.c'), '-o', object]);
+    });
+    const board = ['port.c', 'flash.c'].map((name) => at(`firmware/board/host/${name}`));
+    execFileSync(compiler, [
+      ...[...common, ...WARNINGS, ...defines, ...paths],
+      ...sources('firmware/board'),
+      ...sources('firmware/board/runtime').filter((source) => !source.endsWith('division.c')),
+      ...(program === undefined ? sources('firmware/board/host') : [...board, at(`test/firmware/native/${program}.c`)]),
+      ...[at('firmware/wire/frame.c'), '-x', 'none', module, ...more, '-o', file],
+    ]);
+  });
+}
