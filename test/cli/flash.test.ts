@@ -1,0 +1,140 @@
+import { describe, expect, it } from 'vitest';
+import { loadControlModule } from '../../sim/controller/index.js';
+import { FakeBox, type FakeBoxOptions } from '../link/fake-box.js';
+import { slotOf } from '../link/fake-loader.js';
+import { NEW, newestOf, OLD } from '../link/flashing.js';
+import { inventedImageFile } from '../link/images.js';
+import { ended, folderWith, standoff, start } from './command.js';
+import { FakePort } from './fake-port.js';
+
+const damaged = inventedImageFile(2900, 2);
+damaged[700]! ^= 1;
+const folder = folderWith({
+  'new.image': inventedImageFile(2900, 2),
+  'long.image': inventedImageFile(48_000, 3),
+  'damaged.image': damaged,
+  'other.image': inventedImageFile(2900, 2, { board: 0x4321 }),
+  'README.txt': 'no image at all',
+});
+const short = (sha256: string) => sha256.slice(0, 12);
+const desk = loadControlModule().sha256;
+
+const boxAt = (options: FakeBoxOptions = {}) =>
+  FakePort.open(new FakeBox({ slots: [slotOf(OLD, 1), undefined], ...options }));
+const flash = (address: string, ...more: readonly string[]) =>
+  standoff(folder, 'flash', '--port', address, '--image', 'new.image', ...more);
+
+describe('standoff flash', () => {
+  it('says what is in the box and what will be written before it writes, and what is in the box afterwards', async () => {
+    const { box, address } = await boxAt();
+    const { status, stdout, stderr } = await flash(address);
+    expect([status, stderr]).toEqual([0, '']);
+    const lines = stdout.split('\n');
+    const place = (words: string) => lines.findIndex((line) => line.includes(words));
+    expect(place(`image: version ${NEW.version}, 2900 bytes, module ${short(NEW.module_sha256)}, NOT the one`)).toBe(0);
+    const before = place(`in the box now: box ${OLD.version}, module ${short(OLD.module_sha256)}`);
+    const writing = place('writing: ');
+    const after = place(
+      `in the box now: box ${NEW.version}, module ${short(NEW.module_sha256)}, NOT the one on the desk`,
+    );
+    expect(before).toBeGreaterThan(0);
+    expect(writing).toBeGreaterThan(before);
+    expect(place('written and verified: slot 1, generation 2')).toBeGreaterThan(writing);
+    expect(after).toBeGreaterThan(writing);
+    expect(stdout).toContain(short(desk));
+    expect(newestOf(box)).toBe(NEW);
+  });
+
+  it('on a pipe prints plain lines: no escape, no carriage return', async () => {
+    const { address } = await boxAt();
+    const { stdout } = await flash(address);
+    for (const control of ['\x1b', '\r']) expect(stdout).not.toContain(control);
+    expect(stdout).toContain('writing: 2900 of 2900 bytes');
+  });
+
+  it('says that it writes what the box has already', async () => {
+    const { address } = await boxAt({ slots: [slotOf(NEW, 4), undefined] });
+    expect((await flash(address)).stdout).toContain('This is the image that the box has; it is written again.');
+  });
+
+  it.each([
+    ['key', 'the arm key is on'],
+    ['busy', 'not at rest'],
+    ['voltage', 'voltage at the tap'],
+  ])('refuses with the box’s reason: %s', async (reason, words) => {
+    const { box, address } = await boxAt();
+    box.app.key_on = reason === 'key';
+    box.app.at_rest = reason !== 'busy';
+    box.app.arc_voltage = reason === 'voltage';
+    const { status, stderr } = await flash(address);
+    expect(status).toBe(2);
+    expect(stderr).toContain(words);
+    expect(stderr.split('\n').length).toBeGreaterThan(2);
+    expect(newestOf(box)).toBe(OLD);
+  });
+
+  it.each([
+    ['damaged.image', 'damaged body'],
+    ['other.image', 'another board'],
+    ['README.txt', 'has 15 bytes'],
+    ['none.image', 'does not exist'],
+  ])('does not even open the port for %s', async (file, words) => {
+    const port = await boxAt();
+    const { status, stderr } = await standoff(folder, 'flash', '--port', port.address, '--image', file);
+    expect(status).toBe(2);
+    expect(stderr).toContain(words);
+    expect(port.connections).toBe(0);
+  });
+
+  it('takes a broken link up where it broke, and says so', async () => {
+    const port = await boxAt();
+    const child = start(folder, ['flash', '--port', port.address, '--image', 'long.image']);
+    const running = ended(child);
+    child.stdout?.on('data', (chunk) => {
+      if (String(chunk).includes('writing: 12')) port.unplug();
+    });
+    const { status, stdout } = await running;
+    expect(status).toBe(0);
+    expect(stdout).toContain('The link broke; it is taken up again.');
+    expect(stdout).toMatch(/written and verified: .*after 1 broken link$/m);
+    expect(port.box.slots[1]?.body).toHaveLength(48_000);
+    // Not all of it again: a frame carries 256 bytes, and a few are under way when the plug is pulled.
+    const frames = port.box.asked.filter((service) => service === 'update-write').length;
+    expect(frames).toBeLessThan(48_000 / 256 + 20);
+  });
+
+  it('broken off with Ctrl-C says what the box has now; the next flash goes on', async () => {
+    const port = await boxAt({ busy_polls: 1 });
+    const child = start(folder, ['flash', '--port', port.address, '--image', 'long.image']);
+    child.stdout?.on('data', (chunk) => {
+      if (String(chunk).includes('writing: 12')) child.kill('SIGINT');
+    });
+    const { status, stdout, stderr } = await ended(child);
+    expect([status, stderr]).toEqual([130, '']);
+    expect(stdout).toContain('Broken off. The box starts the image that it had; flash again to go on.');
+    expect(newestOf(port.box)).toBe(OLD);
+    const again = await standoff(folder, 'flash', '--port', port.address, '--image', 'long.image');
+    expect(again.status).toBe(0);
+    expect(port.box.slots[1]?.body).toHaveLength(48_000);
+  });
+
+  it('tells an image that does not start from one that does', async () => {
+    const { address } = await boxAt({ fails_generation: 2 });
+    const { status, stderr } = await flash(address);
+    expect(status).toBe(2);
+    expect(stderr).toContain('it does not start');
+  });
+
+  it('says what to do when nobody answers', async () => {
+    const { box, address } = await boxAt();
+    box.state = 'off';
+    const child = start(folder, ['flash', '--port', address, '--image', 'new.image']);
+    child.stdout?.on('data', (chunk) => {
+      if (String(chunk).includes('switch the box off and on')) box.restart();
+    });
+    const { status, stdout } = await ended(child);
+    expect(stdout).toContain('Nobody answers yet: switch the box off and on, or press its reset.');
+    expect(status).toBe(0);
+    expect(newestOf(box)).toBe(NEW);
+  });
+});
