@@ -2,7 +2,7 @@
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
-import { absolute, clamp, hypotenuse, lagShare, TICK_S } from './numbers';
+import { absolute, clamp, hypotenuse, TICK_S } from './numbers';
 import { D, INPUT, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
@@ -13,6 +13,8 @@ const STEADY_TICKS = 150;
 /** Slower than this is rest. */
 const REST_MM_S: f32 = 0.001;
 const SLOW_MS: f32 = 80;
+/** What lagShare would give, reckoned when the module is built. */
+const SLOW_SHARE: f32 = <f32>1 / (<f32>1 + SLOW_MS);
 
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
@@ -35,7 +37,7 @@ export function readFeed(): void {
   R.x_feed_mm_s = follow(R.x_feed_mm_s, R.x_mm / TICK_S, D.feed_share);
   R.y_feed_mm_s = follow(R.y_feed_mm_s, R.y_mm / TICK_S, D.feed_share);
   R.feed_mm_s = hypotenuse(R.x_feed_mm_s, R.y_feed_mm_s);
-  R.feed_slow_mm_s = follow(R.feed_slow_mm_s, R.feed_mm_s, lagShare(SLOW_MS));
+  R.feed_slow_mm_s = follow(R.feed_slow_mm_s, R.feed_mm_s, SLOW_SHARE);
 
   // The allowance must meet the voltage that it is for: it waits as long as the moving mean delays that, a quarter of
   // a mains period.

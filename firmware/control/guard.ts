@@ -43,22 +43,30 @@ function mayFire(): bool {
   );
 }
 
-/** x − x is 0 for every finite x, and not a number otherwise. */
+/** The exponent of an infinite value and of what is no number; and its lowest bit. */
+const NO_EXPONENT: u32 = 0x7f800000;
+const LOWEST_EXPONENT: u32 = 0x00800000;
+
+/** 1 for an infinite value and for what is no number, else 0; in integers, which are cheap without an FPU. */
+function unbounded(value: f32): u32 {
+  return ((reinterpret<u32>(value) & NO_EXPONENT) + LOWEST_EXPONENT) >> 31;
+}
+
 function finite(): bool {
-  const sum =
-    R.velocity_mm_s +
-    R.pending +
-    R.integral_mm_s +
-    R.error_filtered_mm +
-    R.rate_mm_s +
-    R.target_V +
-    R.slope_x +
-    R.slope_y +
-    R.feed_mm_s +
-    R.feed_slow_mm_s +
-    R.feed_effect_V +
-    F.mean_V;
-  return sum - sum == 0;
+  const found =
+    unbounded(R.velocity_mm_s) |
+    unbounded(R.pending) |
+    unbounded(R.integral_mm_s) |
+    unbounded(R.error_filtered_mm) |
+    unbounded(R.rate_mm_s) |
+    unbounded(R.target_V) |
+    unbounded(R.slope_x) |
+    unbounded(R.slope_y) |
+    unbounded(R.feed_mm_s) |
+    unbounded(R.feed_slow_mm_s) |
+    unbounded(R.feed_effect_V) |
+    unbounded(F.mean_V);
+  return found == 0;
 }
 
 /** No faster than the axis, no further than the travel and the dive bound, never above where Z was taken over. */

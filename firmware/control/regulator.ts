@@ -6,11 +6,13 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
-import { clamp, lagShare, TICK_S } from './numbers';
+import { clamp, TICK_S } from './numbers';
 import { D, F, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
 const RATE_MS: f32 = 10;
+/** What lagShare would give, reckoned when the module is built. */
+const RATE_SHARE: f32 = <f32>1 / (<f32>1 + RATE_MS);
 
 /** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
 export function updateError(): void {
@@ -19,7 +21,7 @@ export function updateError(): void {
   R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * D.smoothing_share;
   const rate = (measured_mm - R.measured_before_mm) / TICK_S;
   R.measured_before_mm = measured_mm;
-  R.rate_mm_s += (rate - R.rate_mm_s) * lagShare(RATE_MS);
+  R.rate_mm_s += (rate - R.rate_mm_s) * RATE_SHARE;
 }
 
 /** Starts from the error as it is now, without what the low-pass remembers of a hold. */

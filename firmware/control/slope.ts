@@ -3,7 +3,7 @@
 // used, so the plane needs no origin. Across the path nothing is learned, and what was known there fades
 // towards level; the fit stays solvable because a small weight speaks for level.
 
-import { absolute, clamp, hypotenuse, lagShare } from './numbers';
+import { absolute, clamp, hypotenuse } from './numbers';
 import { P, R, S } from './state';
 
 /** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
@@ -12,6 +12,8 @@ const STRIDE_MM: f32 = 0.5;
 const LEVEL_WEIGHT: f32 = 0.1;
 /** Low-pass on the sheet as seen, ms. */
 const SHEET_MS: f32 = 30;
+/** What lagShare would give, reckoned when the module is built. */
+const SHEET_SHARE: f32 = <f32>1 / (<f32>1 + SHEET_MS);
 /** After the regulator takes over the voltage still carries the end of what the hold was for. */
 export const WARM_UP_TICKS = 40;
 /** Between contours the sheet is another place: only this share of the evidence is kept. */
@@ -25,7 +27,7 @@ export function learnSlope(): void {
     restartStride();
     return;
   }
-  R.sheet_mm += (seen_mm - R.sheet_mm) * lagShare(SHEET_MS);
+  R.sheet_mm += (seen_mm - R.sheet_mm) * SHEET_SHARE;
   R.step_x_mm += R.x_mm;
   R.step_y_mm += R.y_mm;
   const stride_mm = hypotenuse(R.step_x_mm, R.step_y_mm);

@@ -153,7 +153,7 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     ['guard-below-bottom', '(next >= bottom || S.z_steps >= 0)', 'true', 'Z may go below its bounds'],
     ['guard-lifts', 'S.z > bottom ? bottom - S.z : 0', 'bottom - S.z', 'a bound that begins to count lifts Z at once'],
-    ['guard-not-finite', 'return sum - sum == 0;', 'return true;', 'not a number reaches the outputs'],
+    ['guard-not-finite', 'return found == 0;', 'return true;', 'not a number reaches the outputs'],
     ['guard-forgets-nothing', '    forgetNumbers();\n', '', 'not a number stays in the state'],
   ),
 ];
