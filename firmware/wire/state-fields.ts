@@ -5,6 +5,7 @@
 export const SEQUENCE_AT = 0;
 export const REGULATOR_AT = 256;
 export const FILTER_AT = 512;
+export const RING_AT = 576;
 
 /** i32 each. */
 export const SEQUENCE_FIELDS = [

@@ -1,11 +1,11 @@
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
 import { OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
+import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
-import { type ChoiceTable, choiceTable, ROW } from './choices.js';
+import { Choices, type ChoiceTable, ROW } from './choices.js';
 import { INVARIANTS, type Step } from './invariants.js';
-import { fieldOf, keyOf, restore } from './key.js';
+import { keyOf, restore } from './key.js';
 import { SeenSteps } from './seen.js';
 import { KeyTable } from './table.js';
 import { makeTemplates, sequenceWord, type Templates, VOLTAGES } from './world.js';
@@ -45,17 +45,20 @@ const REQUEST_OFF = sequenceWord('request_off_ms');
 const SEQUENCE_WORDS = REGULATOR_AT / 4;
 const LAST_READING = sequenceWord('last_reading');
 const TAKEN_BACK_MS = 30;
-/** The lowest bits of a key. */
-const MODE_AND_STAGE = 0xff;
+/** Bits of a key. */
+const KEY_WAS_OFF = 1 << 30;
+const REQUEST_WAS_OFF = 1 << 31;
+/** Regulator and filter, in words. */
+const BEFORE_RING = (RING_AT - REGULATOR_AT) / 4;
 
 /** Runs single ticks of the shipped module from states that are put together from a key and a choice. */
 export class TickRunner {
   readonly controller: WasmController;
   readonly words: Int32Array;
-  private readonly bytes: Uint8Array;
   private readonly templates: Templates;
-  private readonly tables: (ChoiceTable | undefined)[] = new Array(MODE_AND_STAGE + 1).fill(undefined);
-  private readonly supply_contact: boolean;
+  private readonly choices: Choices;
+  /** The template that stands in the region. */
+  private standing: Int32Array | undefined;
 
   constructor(module: ControlModule, { supply_contact, target_learned }: ExploreOptions) {
     this.controller = new WasmController(module);
@@ -65,21 +68,20 @@ export class TickRunner {
     set('supply_contact', supply_contact ? 1 : 0);
     set('target_learned', target_learned ? 1 : 0);
     this.templates = makeTemplates(this.controller);
-    this.bytes = this.controller.state();
-    this.words = new Int32Array(this.bytes.buffer, this.bytes.byteOffset, this.bytes.length / 4);
-    this.supply_contact = supply_contact;
+    const state = this.controller.state();
+    this.words = new Int32Array(state.buffer, state.byteOffset, state.length / 4);
+    this.choices = new Choices(supply_contact);
   }
 
   /** What can happen in the state of a key. */
   choicesOf(key: number): ChoiceTable {
-    const at = key & MODE_AND_STAGE;
-    this.tables[at] ??= choiceTable(fieldOf(key, 'mode'), fieldOf(key, 'stage'), this.supply_contact);
-    return this.tables[at]!;
+    return this.choices.of(key);
   }
 
   /** The key of a box that has just been switched on. */
   start(): number {
     this.controller.powerUp();
+    this.standing = undefined;
     return keyOf(this.words);
   }
 
@@ -88,28 +90,39 @@ export class TickRunner {
     const { controller, words } = this;
     const row = choice * width;
     const voltage = rows[row + ROW.voltage]!;
-    this.bytes.set(this.templates[voltage]![rows[row + ROW.feed]!]!, REGULATOR_AT);
+    const feed = rows[row + ROW.feed]!;
+    this.putTemplate(this.templates[voltage]![feed]!, VOLTAGES[voltage]!.counts);
     restore(key, words, SEQUENCE_WORDS);
+    words[LAST_READING] = VOLTAGES[voltage]!.counts;
     for (let at = 0; at < places.length; at++) words[places[at]!] = rows[row + ROW.values + at]!;
     // The times that key and request were off exist only where they were off.
-    const key_off = fieldOf(key, 'key_off_ms');
-    const request_off = fieldOf(key, 'request_off_ms');
-    words[KEY_OFF] = key_off === 0 ? 0 : Math.max(1, words[KEY_OFF]!);
-    words[REQUEST_OFF] = request_off === 0 ? 0 : Math.max(1, words[REQUEST_OFF]!);
-    into.key_was_off_long = words[KEY_OFF]! >= TAKEN_BACK_MS;
-    into.request_was_off_long = words[REQUEST_OFF]! >= TAKEN_BACK_MS - 1;
-    const { counts } = VOLTAGES[voltage]!;
-    words[LAST_READING] = counts;
-    controller.readings.fill(counts);
+    const key_off = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]!) : 0;
+    const request_off = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]!) : 0;
+    words[KEY_OFF] = key_off;
+    words[REQUEST_OFF] = request_off;
+    into.key_was_off_long = key_off >= TAKEN_BACK_MS;
+    into.request_was_off_long = request_off >= TAKEN_BACK_MS - 1;
     const lines = rows[row + ROW.lines]!;
     controller.lines = lines;
-    controller.x_steps = rows[row + ROW.feed]! === 0 ? 0 : 8;
+    controller.x_steps = feed === 0 ? 0 : 8;
     controller.tick();
     into.before = key;
     into.lines = lines;
     into.z_steps = controller.z_steps;
     into.after = keyOf(words);
     return into.after;
+  }
+
+  /** Ring and history of a steady voltage are after a tick what they were before: only what stands before them is put back. */
+  private putTemplate(template: Int32Array, counts: number): void {
+    const { words } = this;
+    const same = template === this.standing;
+    if (!same) {
+      this.standing = template;
+      this.controller.readings.fill(counts);
+    }
+    const end = same ? BEFORE_RING : template.length;
+    for (let at = 0; at < end; at++) words[SEQUENCE_WORDS + at] = template[at]!;
   }
 }
 

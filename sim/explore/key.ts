@@ -131,3 +131,11 @@ export function fieldOf(key: number, name: (typeof KEY_FIELDS)[number]['name']):
   const { shift, most } = PLACED[INDEX.get(name)!]!;
   return (key >>> shift) & most;
 }
+
+/** The bits that some fields take in a key. */
+export function bitsOf(...names: readonly (typeof KEY_FIELDS)[number]['name'][]): number {
+  return names.reduce((bits, name) => {
+    const { shift, most } = PLACED[INDEX.get(name)!]!;
+    return bits | (most << shift);
+  }, 0);
+}

@@ -51,7 +51,7 @@ const RUNNING_MM_S = 50;
 const FALLEN_MM_S = 10;
 
 /** Everything in the state region behind the sequence, as it is after a while at one voltage and one feed. */
-export type Templates = readonly (readonly Uint8Array[])[];
+export type Templates = readonly (readonly Int32Array[])[];
 
 /** One template for each voltage and feed, taken from the module itself. */
 export function makeTemplates(controller: WasmController): Templates {
@@ -60,7 +60,7 @@ export function makeTemplates(controller: WasmController): Templates {
   return templates;
 }
 
-function template(controller: WasmController, counts: number, feed: number): Uint8Array {
+function template(controller: WasmController, counts: number, feed: number): Int32Array {
   controller.powerUp();
   controller.readings.fill(counts);
   controller.lines = 0;
@@ -80,5 +80,5 @@ function template(controller: WasmController, counts: number, feed: number): Uin
   }
   put('velocity_mm_s', 0);
   put('pending', 0);
-  return state.slice(REGULATOR_AT);
+  return new Int32Array(state.slice(REGULATOR_AT).buffer);
 }

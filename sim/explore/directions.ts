@@ -1,0 +1,293 @@
+import {
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_LIFT,
+  MODE_LOWER,
+  MODE_PIERCE,
+  MODE_REST,
+  MODE_RETRACT,
+  MODE_SEEK,
+  MODE_SETTLE,
+  MODE_STRIKE,
+  STAGE_RISE,
+  STAGE_WAIT,
+} from '../../firmware/wire/codes.gen.js';
+import {
+  LINE_BREAKAWAY,
+  LINE_HOLD,
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_RESET,
+  LINE_STOP_CHAIN,
+  LINE_SUPPLY_CONTACT,
+  LINE_TOP,
+  LINE_TOUCH,
+} from '../../firmware/wire/layout.js';
+import { bitsOf, fieldOf } from './key.js';
+import {
+  ABOVE,
+  BELOW,
+  FEED_FALLEN,
+  FEED_REST,
+  FEED_RUNNING,
+  LONG,
+  NEGATIVE,
+  NOTHING,
+  PILOT,
+  TARGET,
+  TOP,
+} from './world.js';
+
+/** What can happen in a direction: lines that are on, words of the state that are set, and how to say it. */
+export interface Option {
+  /** Said in a story; empty: the usual thing, not worth a word. */
+  readonly say: string;
+  readonly lines?: number;
+  readonly voltage?: number;
+  readonly feed?: number;
+  /** Integers of the sequence. */
+  readonly whole?: Readonly<Record<string, number>>;
+  /** Reals of the regulator. */
+  readonly real?: Readonly<Record<string, number>>;
+  /** Raises a fault before the mode's own step. */
+  readonly faulting?: true;
+}
+export type Direction = readonly Option[];
+
+const SWITCH = 3;
+/** More than any timer asks for. */
+const OVER = 2_000_000;
+
+const line = (bit: number, on: string, off: string): Direction => [{ say: off }, { say: on, lines: bit }];
+/** A debounced switch, already decided: how long it chattered does not matter. */
+const switched = (bit: number, name: string, on: string, off: string): Direction => [
+  { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
+  { say: on, lines: bit, whole: { [`${name}_count`]: SWITCH, [name]: 1 } },
+];
+const timer = (name: string, say: string, over: number = OVER): Direction => [
+  { say: '' },
+  { say, whole: { [name]: over } },
+];
+const voltages = (...list: number[]): Direction => list.map((voltage) => ({ say: '', voltage }));
+const feeds = (...list: number[]): Direction => list.map((feed) => ({ say: '', feed }));
+
+const KEY = line(LINE_KEY, '', 'the key is off');
+const REQUEST = line(LINE_REQUEST, '', 'the request is off');
+const STOP_CHAIN = line(LINE_STOP_CHAIN, '', 'the stop chain is open');
+const SEATED = switched(LINE_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
+const AT_TOP = switched(LINE_TOP, 'top', 'Z is at the top switch', '');
+const TOUCHING = switched(LINE_TOUCH, 'touch', 'the touch-off switch is closed', 'the touch-off switch is open');
+const HELD = switched(LINE_HOLD, 'external', 'the hold input is on', '');
+const OVERRUN = line(LINE_OVERRUN, 'the tick before was late', '');
+const RESET: Direction = [
+  { say: '' },
+  { say: 'reset is pressed', lines: LINE_RESET },
+  { say: 'reset is held', lines: LINE_RESET, whole: { reset_before: 1 } },
+];
+const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
+/** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
+const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
+const AFTER_TRIGGER: Direction = [
+  { say: '' },
+  { say: 'voltage has been there for its time', whole: { trigger_off_ms: OVER, at_rest_ms: 20 } },
+];
+/** The debounce of the arc: in between, at its upper end, at its lower end. */
+const ARC_COUNT: Direction = [
+  { say: '', whole: { arc_count: 1500 } },
+  { say: 'for long enough', whole: { arc_count: 3000 } },
+  { say: 'for too long', whole: { arc_count: 0 } },
+];
+/** Motion that was not permitted counts once it has lasted for its time; before that, it is as if there were none. */
+const STRAY: Direction = [
+  { say: '', feed: FEED_REST },
+  { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
+];
+/** The times of these two checks run only at their own voltage, and begin anew at any other. */
+const TRIGGER_VOLTAGES: Direction = [
+  ...ALL_VOLTAGES,
+  { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 }, faulting: true },
+];
+const CUTTING_VOLTAGES: Direction = [
+  ...TRIGGER_VOLTAGES,
+  { say: 'for five ticks', voltage: TOP, whole: { saturated_ms: 5 }, faulting: true },
+];
+const STUCK: Direction = [
+  { say: '' },
+  { say: 'the reading has not changed for its time', whole: { stuck_readings: 9000 }, faulting: true },
+];
+const ARC_TIME = timer('arc_ms', 'the arc has burnt for its longest time', 2_000_000_000);
+const TIMER = timer('timer', 'the time of the mode is over');
+const MOVING: Direction = [
+  { say: '' },
+  { say: '', real: { velocity_mm_s: 20 } },
+  { say: '', real: { velocity_mm_s: -20 } },
+];
+const Z_TOUCHED = -8000;
+const STEPS_PER_MM = 400;
+const height = (mm: number, say: string): Option => ({
+  say,
+  whole: { z: Z_TOUCHED + mm * STEPS_PER_MM, z_touched: Z_TOUCHED },
+});
+/** Heights that matter; with the default 400 steps a millimetre, pierce height 3 mm and cut height 1.5 mm. */
+const HEIGHTS: Direction = [
+  height(8, ''),
+  height(3, 'Z is at pierce height'),
+  height(1.5, 'Z is at cut height'),
+  { say: 'Z is at its lower bound', whole: { z: Z_TOUCHED - 15 * STEPS_PER_MM, z_touched: Z_TOUCHED } },
+  { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
+];
+const RETURN: Direction = [HEIGHTS[0]!, HEIGHTS[4]!];
+/** The sheet found far below, or nearer than pierce height. */
+const SEARCH: Direction = [
+  { say: '', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED } },
+  { say: 'the sheet is nearer than pierce height', whole: { z: -400, z_contact: -400 } },
+  { say: 'Z has searched its whole travel', whole: { z: -24_000, z_contact: -24_000 } },
+  { say: 'Z has lifted off by more than the switch needs', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED - 2400 } },
+];
+const WRONG_WAY: Direction = [
+  { say: '' },
+  {
+    say: 'the error has grown against the motion of Z',
+    real: { velocity_mm_s: -5, wrong_travel_mm: 5, wrong_start_mm: 0.55, error_filtered_mm: 3 },
+  },
+];
+const KEY_TIME: Direction = [{ say: '' }, { say: 'the key has been off for 30 ms', whole: { key_off_ms: 30 } }];
+const REQUEST_TIME: Direction = [
+  { say: '' },
+  { say: 'the request has been off for 30 ms', whole: { request_off_ms: 30 } },
+];
+
+/** What a mode reads. What it does not read is not chosen; a test tries all of it at random and finds nothing new. */
+export interface Reads {
+  /** Whatever happens. */
+  readonly first: readonly Direction[];
+  /** By the mode's own step: only in a tick in which nothing has ended the mode before. */
+  readonly last: readonly Direction[];
+  /** Lines that must be on and off for that. */
+  readonly on: number;
+  readonly off: number;
+}
+
+const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN];
+/** A lost key or request ends the mode, the others raise a fault. */
+const ENDS = { on: LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_BREAKAWAY, off: LINE_OVERRUN } as const;
+const FAULTS = { on: LINE_STOP_CHAIN | LINE_BREAKAWAY, off: LINE_OVERRUN } as const;
+const ANY = { on: 0, off: 0 } as const;
+
+const FEED_OF_A_CUT = feeds(FEED_RUNNING, FEED_FALLEN);
+
+const approach = (trigger: boolean, last: readonly Direction[]): Reads => ({
+  first: [...ALWAYS, MOVING, ...witnesses(trigger, TRIGGER_VOLTAGES)],
+  last,
+  ...ENDS,
+});
+const cutting = (trigger: boolean, last: readonly Direction[]): Reads => ({
+  first: [...ALWAYS, STUCK, MOVING, ...witnesses(trigger, CUTTING_VOLTAGES)],
+  last: [HEIGHTS, ...last],
+  ...ENDS,
+});
+/** With the trigger on the arc is watched, with it off the voltage that is left. What changes least often comes last. */
+const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
+  trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
+
+const TABLE_MOVED: Direction = [{ say: '' }, { say: 'the table has moved', real: { settle_path_mm: 1 } }];
+const LIMITED: Direction = [{ say: '' }, { say: 'limited speed', whole: { limited_ms: 300 } }];
+const CROSSING: Direction = [
+  { say: '' },
+  { say: 'the crossing has lasted for its time', whole: { crossing_ms: 5000 } },
+  { say: 'the crossing’s voltage is gone for its time', whole: { crossing_back_ms: 4 } },
+];
+const HOLD_PATH: Direction = [{ say: '' }, { say: 'the hold has used up its path', real: { hold_path_mm: 100 } }];
+
+/** Bits of a key that decide what its tick reads. */
+export const READ_BITS = bitsOf(
+  'mode',
+  'stage',
+  'trigger',
+  'homed',
+  'owned',
+  'permit_was_given',
+  'key_off_ms',
+  'request_off_ms',
+);
+
+/** What can come to matter in a tick from the state of a key. */
+export function readsOf(key: number): Reads {
+  const on = (name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
+  const trigger = on('trigger');
+  const standing = [
+    KEY,
+    REQUEST,
+    STOP_CHAIN,
+    SEATED,
+    ...(on('homed') || on('owned') ? [] : [AT_TOP]),
+    // How long key and request have been off matters only where they were.
+    ...(on('key_off_ms') ? [KEY_TIME] : []),
+    ...(on('request_off_ms') ? [REQUEST_TIME] : []),
+  ];
+  const voltage = witnesses(trigger, ALL_VOLTAGES);
+  switch (fieldOf(key, 'mode')) {
+    case MODE_REST:
+      return { first: [...standing, OVERRUN, ...voltage], last: [], ...ANY };
+    case MODE_SEEK:
+      return approach(trigger, [TOUCHING, TIMER, SEARCH]);
+    case MODE_LIFT:
+    case MODE_LOWER:
+      return approach(trigger, [HEIGHTS]);
+    case MODE_STRIKE:
+    case MODE_PIERCE:
+      return approach(trigger, [TIMER]);
+    case MODE_SETTLE:
+      return cutting(trigger, [feeds(FEED_REST, FEED_RUNNING), TIMER, TABLE_MOVED]);
+    case MODE_FOLLOW:
+      return cutting(trigger, [FEED_OF_A_CUT, HELD, LIMITED, WRONG_WAY]);
+    case MODE_HOLD:
+      return cutting(trigger, [FEED_OF_A_CUT, HELD, CROSSING, HOLD_PATH]);
+    case MODE_RETRACT:
+      return { first: [...standing, OVERRUN, MOVING, ...voltage], last: [RETURN], ...FAULTS };
+    default: {
+      const stray = on('permit_was_given') ? [STRAY] : [];
+      return faulted(fieldOf(key, 'stage'), [...standing, ...voltage, ...stray]);
+    }
+  }
+}
+
+/** A fault waits for a reset with Z at rest; before that Z comes to a stop, or rises to where it was taken over. */
+function faulted(stage: number, first: readonly Direction[]): Reads {
+  if (stage === STAGE_WAIT) return { first: [RESET, ...first], last: [], ...ANY };
+  const moving = [MOVING, ...first];
+  return stage === STAGE_RISE
+    ? { first: moving, last: [RETURN], on: FAULTS.on, off: 0 }
+    : { first: moving, last: [], ...ANY };
+}
+
+/** The supply's contact, if it has one of its own that must agree, is an input like the others: of the arc. */
+export const CONTACT = line(LINE_SUPPLY_CONTACT, '', 'the supply’s contact is open');
+
+/** Everything that can be chosen in any mode, for a test that chooses anything at all. */
+export const ALL_DIRECTIONS: readonly Direction[] = [
+  ...ALWAYS,
+  RESET,
+  AT_TOP,
+  HELD,
+  TOUCHING,
+  CUTTING_VOLTAGES,
+  AFTER_TRIGGER,
+  ARC_COUNT,
+  STRAY,
+  STUCK,
+  ARC_TIME,
+  TIMER,
+  MOVING,
+  HEIGHTS,
+  SEARCH,
+  KEY_TIME,
+  REQUEST_TIME,
+  feeds(FEED_REST, FEED_RUNNING, FEED_FALLEN),
+  TABLE_MOVED,
+  LIMITED,
+  WRONG_WAY,
+  CROSSING,
+  HOLD_PATH,
+];
