@@ -30,7 +30,7 @@ export function seenSentence(history: SeenHistory, now: NowRow): ModeSentence {
     case MODE_REST:
       return plain('At rest: trigger off, Z belongs to the motion controller.', `${readiness(now)}.`);
     case MODE_SEEK:
-      return plain(`Touching off: Z ${zWords(history.z_mm)}.`);
+      return plain(`Touching off${zWords(history.z_mm)}.`);
     case MODE_LIFT:
       return plain(`Rising to pierce height, ${fixed(scene.pierce_height_mm, 2)} mm.`);
     case MODE_STRIKE:
@@ -61,9 +61,10 @@ export function readiness(now: NowRow): string {
   return `A torch request would be refused: ${REFUSAL_ROWS[now.refusal]?.meaning ?? `reason ${now.refusal}`}`;
 }
 
-/** `3.20 mm below where the box took it over`. */
+/** `: Z 3.20 mm below where the box took it over`. */
 function zWords(z_mm: number): string {
-  return `${fixed(Math.abs(z_mm), 2)} mm ${z_mm > 0 ? 'above' : 'below'} where the box took it over`;
+  if (Number.isNaN(z_mm)) return '';
+  return `: Z ${fixed(Math.abs(z_mm), 2)} mm ${z_mm > 0 ? 'above' : 'below'} where the box took it over`;
 }
 
 /** Inputs and outputs of a watched box, each as a word. */

@@ -7,12 +7,15 @@ export class FakePort {
   address = '';
   /** Connections so far. */
   connections = 0;
+  /** Nothing comes through in either direction, and the connection stays open: what a pulled plug looks like. */
+  mute = false;
   private socket: Socket | undefined;
   private server: Server | undefined;
   private left = Number.POSITIVE_INFINITY;
 
   private constructor(readonly box: FakeBox) {
     box.onBytes = (bytes) => {
+      if (this.mute) return;
       this.left -= bytes.length;
       this.socket?.write(bytes);
       if (this.left <= 0) this.unplug();
@@ -59,7 +62,7 @@ export class FakePort {
     this.socket?.destroy();
     this.socket = socket;
     socket.setNoDelay(true);
-    socket.on('data', (bytes) => this.box.receive(bytes));
+    socket.on('data', (bytes) => this.mute || this.box.receive(bytes));
     socket.on('error', () => socket.destroy());
   }
 }
