@@ -24,6 +24,8 @@ const BAUD = 921_600;
 /** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
 const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
+/** Attempts to come into step, of eight ticks each. */
+const ALIGNMENTS = 10;
 /** Sign of life, which keeps the agreed speed, every so many ticks; in the middle of the row, so that it delays none. */
 const PING_TICKS = 400;
 const PING_AFTER_ns = 400_000;
@@ -44,7 +46,7 @@ export interface EmulatedControllerOptions {
 
 /**
  * The box, emulated, as a controller of the simulated loop. One call of `tick` is one millisecond of the board, from
- * 25 µs before one of its ticks to 25 µs before the next:
+ * 10 µs before one of its ticks to 10 µs before the next:
  *
  * - the lines are on the pins when the board samples them for the tick at the millisecond's beginning, and what that
  *   tick puts on its pins is what `drives` says afterwards: as fast as in this process. The trigger is pulses seen; where
@@ -107,7 +109,7 @@ export class EmulatedController implements Controller {
     this.module_sha256 = Buffer.from(identity!.values.module_sha256 as Uint8Array).toString('hex');
     this.listen();
     this.readParameters();
-    this.milliseconds.align();
+    this.comeIntoStep();
   }
 
   /** Asks for the line's speed and the telemetry; also after a restart of the board. */
@@ -127,9 +129,20 @@ export class EmulatedController implements Controller {
     }
     milliseconds.advance(this.lines, this.x_steps, this.y_steps);
     this.z_steps = milliseconds.z_steps;
-    const in_time = this.telemetry.tick === this.board.tick.count + this.tick_offset;
-    if (!in_time) this.late_rows++;
-    this.drives = this.judged(in_time);
+    if (!this.in_time) this.late_rows++;
+    this.drives = this.judged(this.in_time);
+  }
+
+  /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */
+  private comeIntoStep(): void {
+    for (let n = 0; n < ALIGNMENTS; n++) {
+      this.milliseconds.align();
+      if (this.in_time) return;
+    }
+  }
+
+  private get in_time(): boolean {
+    return this.telemetry.tick === this.board.tick.count + this.tick_offset;
   }
 
   private judged(in_time: boolean): number {
@@ -177,7 +190,7 @@ export class EmulatedController implements Controller {
     }
     for (const [id, value] of this.staged) this.values[id] = value;
     this.staged.clear();
-    this.milliseconds.align();
+    this.comeIntoStep();
   }
 
   private readParameters(): void {

@@ -8,7 +8,7 @@ const MAGIC = 0x584e4453;
 /** Words of the image's export table (firmware/board/module.h), in their order. */
 const WORDS = [
   ...['magic', 'memory_bytes', 'state_bytes', 'tick', 'power_up', 'load_defaults', 'set_parameter'],
-  ...['memory', 'input', 'output', 'parameters', 'state'],
+  ...['memory', 'input', 'output', 'parameters', 'state', 'trap'],
 ] as const;
 const LR = 14;
 const PC = 15;
@@ -18,13 +18,25 @@ const RETURN_AT = 0xfffffe00;
 const CYCLES_MOST = 1e6;
 
 /**
+ * Addresses by name from the table of exports of an image that runs on this board.
+ * @throws StandoffError image-exports
+ */
+export function exportTable(board: EmulatedBoard, image: Uint8Array): ReadonlyMap<string, number> {
+  const table = headField(image, 'export_table');
+  const { processor } = board.chip;
+  const words = new Map(WORDS.map((word, index) => [word, processor.load32(table + 4 * index) >>> 0]));
+  if (words.get('magic') === MAGIC) return words;
+  throw new StandoffError('image-exports', 'the image has no table of exports', 'build the image with this source');
+}
+
+/**
  * Calls the code of a shipped image directly, without pins, ticks or line. The board is taken over in its idle loop
  * and does nothing else from then on.
  */
 export class ImageExports {
   /** Processor cycles of the last call, from its first instruction to its return. */
   cycles = 0;
-  private readonly words = new Map<string, number>();
+  private readonly words: ReadonlyMap<string, number>;
 
   /**
    * @param board with an image that runs; @param image the same image's file
@@ -36,13 +48,7 @@ export class ImageExports {
   ) {
     const { processor } = board.chip;
     board.runUntil(() => processor.exception === 0 && board.tick.count > 0, 1e9);
-    const table = headField(image, 'export_table');
-    WORDS.forEach((word, index) => {
-      this.words.set(word, processor.load32(table + 4 * index) >>> 0);
-    });
-    if (this.words.get('magic') !== MAGIC) {
-      throw new StandoffError('image-exports', 'the image has no table of exports', 'build the image with this source');
-    }
+    this.words = exportTable(board, image);
     // Nothing shall happen beside the calls: no alarm is left, so no interrupt and no watchdog either.
     board.chip.clock.clear();
     processor.masked = 1;

@@ -1,6 +1,6 @@
 export { type BoardOptions, EmulatedBoard } from './board.js';
-export { EmulatedController } from './controller.js';
-export { ImageExports } from './exports.js';
+export { EmulatedController, type EmulatedControllerOptions } from './controller.js';
+export { exportTable, ImageExports } from './exports.js';
 export { FlashChip, type FlashOperation, type FlashTimes, halfDone, NO_TIMES, REAL_TIMES } from './flash-chip.js';
 export { installImage } from './install.js';
 export { LinkPort } from './link-port.js';

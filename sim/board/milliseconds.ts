@@ -4,7 +4,7 @@ import { Stimulus } from './stimulus.js';
 
 const MS_ns = 1e6;
 /** The surroundings' millisecond begins this long before the board's tick. */
-const LEAD_ns = 25_000;
+const LEAD_ns = 10_000;
 /** Ticks whose earliest entry tells when they are due; one that was interrupted on its way is late by a few µs. */
 const LOOKED_AT = 8;
 /** An entry further from its due time than this is another rhythm: the board has started anew. */
@@ -25,7 +25,7 @@ export interface PinMillisecond {
 }
 
 /**
- * The board a millisecond at a time, in step with its ticks: from 25 µs before one of them to 25 µs before the next. A
+ * The board a millisecond at a time, in step with its ticks: from 10 µs before one of them to 10 µs before the next. A
  * board that does not tick (its loader runs, it hangs, it starts anew) goes on by the clock.
  */
 export class BoardMilliseconds implements PinMillisecond {

@@ -15,6 +15,9 @@ const Z_STEP = number('Z_STEP');
 const Z_DIRECTION = number('Z_DIRECTION');
 const Z_OWNED = number('Z_OWNED');
 
+/** Places at first; doubled as they fill up. */
+const FIRST = 1 << 12;
+
 /** What the outputs did: counts that never end, and the last edges with their times. */
 export class Recorder {
   /** Time of the board. */
@@ -28,21 +31,19 @@ export class Recorder {
   /** Shortest time from a change of direction to a step, ns. */
   least_set_up_ns = Number.POSITIVE_INFINITY;
 
-  private readonly times: Float64Array;
-  private readonly marks: Uint8Array;
+  private times = new Float64Array(FIRST);
+  private marks = new Uint8Array(FIRST);
   private written = 0;
   private direction_up = false;
   private direction_ns = Number.NEGATIVE_INFINITY;
   private z_owned = false;
 
   /** @param most edges that are kept; older ones are overwritten */
-  constructor(private readonly most = 1 << 18) {
-    this.times = new Float64Array(most);
-    this.marks = new Uint8Array(most);
-  }
+  constructor(private readonly most = 1 << 20) {}
 
   edge(gpio: number, high: boolean): void {
     const at_ns = this.now_ns();
+    if (this.written === this.times.length && this.written < this.most) this.grow();
     const place = this.written++ % this.most;
     this.times[place] = at_ns;
     this.marks[place] = gpio | (high ? 128 : 0);
@@ -58,6 +59,15 @@ export class Recorder {
       if (!this.z_owned) this.foreign_steps++;
       this.least_set_up_ns = Math.min(this.least_set_up_ns, at_ns - this.direction_ns);
     }
+  }
+
+  private grow(): void {
+    const length = Math.min(this.most, 2 * this.times.length);
+    const { times, marks } = this;
+    this.times = new Float64Array(length);
+    this.marks = new Uint8Array(length);
+    this.times.set(times);
+    this.marks.set(marks);
   }
 
   /** Edges that are kept, from this time on, oldest first; of one pin if it is named. */

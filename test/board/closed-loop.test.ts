@@ -1,0 +1,172 @@
+/**
+ * The example cut by the shipped image on the emulated board: its Z steps drive the simulated torch, the simulated arc
+ * drives its converter. Then the same cut in this process, once as it is and once with the lag of the exchange: readings
+ * and table steps a millisecond later, which is what playing them to a board in real time costs (see EmulatedController).
+ */
+import { beforeAll, describe, expect, it } from 'vitest';
+import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import type { Edge, EmulatedController } from '../../sim/board/index.js';
+import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { EXAMPLE_PROGRAM } from '../../sim/motion/index.js';
+import { exampleSetup } from '../../sim/setup/index.js';
+import { broken, type CutResult, cutWith, emulatedBox } from './cutting.js';
+
+/** The module in this process with the lag of the exchange. */
+class LaggedController extends WasmController {
+  private readonly before = new Uint16Array(READINGS_PER_TICK);
+  private readonly now = new Uint16Array(READINGS_PER_TICK);
+  private x_before = 0;
+  private y_before = 0;
+
+  override tick(): void {
+    this.now.set(this.readings);
+    const { x_steps, y_steps } = this;
+    this.readings.set(this.before);
+    this.x_steps = this.x_before;
+    this.y_steps = this.y_before;
+    super.tick();
+    this.readings.set(this.now);
+    this.before.set(this.now);
+    this.x_before = x_steps;
+    this.y_before = y_steps;
+    this.x_steps = x_steps;
+    this.y_steps = y_steps;
+  }
+}
+
+const setup = exampleSetup();
+const module = loadControlModule();
+let box: EmulatedController;
+let emulated: CutResult;
+let plain: CutResult;
+let lagged: CutResult;
+/** Z by the box's own account, after each tick. */
+const z_steps: number[] = [];
+
+beforeAll(async () => {
+  box = await emulatedBox();
+  emulated = cutWith({
+    program: EXAMPLE_PROGRAM,
+    setup,
+    controller: box,
+    watch: (block) => {
+      for (let row = 0; row < block.count; row++) z_steps.push(block.z[row]!);
+    },
+  });
+  plain = cutWith({ program: EXAMPLE_PROGRAM, setup, controller: new WasmController(module) });
+  lagged = cutWith({ program: EXAMPLE_PROGRAM, setup, controller: new LaggedController(module) });
+}, 600_000);
+
+const near = (value: number | null, other: number | null, share: number): void => {
+  expect(value).not.toBeNull();
+  expect(Math.abs(value! - other!), `${value} against ${other}`).toBeLessThanOrEqual(share * other!);
+};
+
+describe('the example, cut by the emulated box', () => {
+  it('comes to its end with every law kept', () => {
+    expect(emulated.outcome).toMatchObject({ ended: 'finished', line: plain.outcome.line });
+    expect(broken(emulated)).toEqual([]);
+    expect(emulated.figures.faults).toEqual([]);
+    expect(emulated.figures.contacts).toBe(0);
+    expect(emulated.figures.lost_steps).toBe(0);
+  });
+
+  it('runs the module of this build', () => expect(box.module_sha256).toBe(module.sha256));
+
+  it('follows within 10 % of the cut in this process', () => {
+    near(emulated.figures.standoff_error_rms_mm, plain.figures.standoff_error_rms_mm, 0.1);
+    near(emulated.figures.standoff_error_p999_mm, lagged.figures.standoff_error_p999_mm, 0.1);
+    near(emulated.figures.standoff_error_rms_mm, lagged.figures.standoff_error_rms_mm, 0.1);
+    near(emulated.figures.cut_length_mm, plain.figures.cut_length_mm, 0.001);
+  });
+
+  it('gives every row of telemetry within its millisecond and none twice', () => {
+    expect(box.late_rows).toBe(0);
+    expect(box.telemetry.lost).toBe(0);
+  });
+
+  it('meets nothing that silicon would not forgive', () => {
+    expect(box.board.problems.text()).toBe('');
+    expect(box.board.chip.uart.overruns).toBe(0);
+    expect(box.board.chip.resets).toBe(0);
+    expect(box.odd_triggers).toBe(0);
+  });
+});
+
+describe('waveforms', () => {
+  const edges = (pin: string): Edge[] => box.board.recorder.edges(0, pin);
+  /** Times between which a pin was high. */
+  const spans = (pin: string): [number, number][] => {
+    const found: [number, number][] = [];
+    for (const { at_ns, high } of edges(pin)) {
+      if (high) found.push([at_ns, Number.POSITIVE_INFINITY]);
+      else if (found.length > 0) found.at(-1)![1] = at_ns;
+    }
+    return found;
+  };
+  const within = (list: [number, number][], at_ns: number): boolean =>
+    list.some(([from_ns, to_ns]) => at_ns >= from_ns && at_ns <= to_ns);
+
+  it('the trigger toggles once a tick and stays nowhere', () => {
+    const trigger = edges('TRIGGER');
+    expect(trigger.length).toBeGreaterThan(40_000);
+    const gaps = trigger.slice(1).map(({ at_ns }, n) => at_ns - trigger[n]!.at_ns);
+    // Never faster than once a tick less its own length; between two trains it rests low.
+    expect(Math.min(...gaps)).toBeGreaterThan(0.6e6);
+    const long = trigger.filter(({ high }, n) => high && n + 1 < trigger.length && gaps[n]! > 1.4e6);
+    expect(long).toEqual([]);
+    expect(trigger.at(-1)!.high).toBe(false);
+  });
+
+  it('the motion permit is given only while the trigger pulses', () => {
+    const trigger = edges('TRIGGER');
+    for (const [from_ns, to_ns] of spans('MOTION_PERMIT')) {
+      const pulses = trigger.filter(({ at_ns }) => at_ns >= from_ns - 2e6 && at_ns <= to_ns + 2e6).length;
+      expect(pulses).toBeGreaterThan((to_ns - from_ns) / 1e6 - 2);
+    }
+    expect(spans('MOTION_PERMIT').length).toBe(emulated.figures.starts);
+  });
+
+  it('Z is stepped only while the box owns it, and changes hands with the step line idle', () => {
+    const owned = spans('Z_OWNED');
+    expect(owned.length).toBe(emulated.figures.contours.length);
+    const steps = edges('Z_STEP').filter(({ high }) => high);
+    expect(steps.length).toBeGreaterThan(10_000);
+    expect(steps.filter(({ at_ns }) => !within(owned, at_ns))).toEqual([]);
+    expect(box.board.recorder.foreign_steps).toBe(0);
+    for (const [from_ns, to_ns] of owned) {
+      const close = steps.filter(({ at_ns }) => Math.abs(at_ns - from_ns) < 50e3 || Math.abs(at_ns - to_ns) < 50e3);
+      expect(close).toEqual([]);
+    }
+  });
+
+  it('a direction stands for 20 µs before the first step in it', () => {
+    expect(box.board.recorder.least_set_up_ns).toBeGreaterThanOrEqual(20e3);
+  });
+
+  it('the latched stop never opens', () => expect(edges('LATCHED_STOP')).toEqual([]));
+});
+
+describe('times', () => {
+  it('every step of a tick comes within 2 µs of its place in an even spacing', () => {
+    const rises = box.board.recorder.edges(0, 'Z_STEP').filter(({ high }) => high);
+    const directions = new Set(box.board.recorder.edges(0, 'Z_DIRECTION').map(({ at_ns }) => Math.round(at_ns / 1e6)));
+    const off_ns: number[] = [];
+    let next = 0;
+    for (let tick = 1; tick < z_steps.length; tick++) {
+      const count = Math.abs(z_steps[tick]! - z_steps[tick - 1]!);
+      for (let n = 0; n < count; n++) {
+        const { at_ns } = rises[next++]!;
+        // A change of direction takes its set-up time out of its millisecond.
+        if (directions.has(Math.round(at_ns / 1e6))) continue;
+        off_ns.push(at_ns - (tick + (n + 0.5) / count) * 1e6);
+      }
+    }
+    expect(next).toBe(rises.length);
+    off_ns.sort((a, b) => a - b);
+    const middle_ns = off_ns[off_ns.length >> 1]!;
+    const worst_ns = Math.max(middle_ns - off_ns[0]!, off_ns.at(-1)! - middle_ns);
+    expect(off_ns.length).toBeGreaterThan(10_000);
+    expect(worst_ns).toBeLessThanOrEqual(2000);
+  });
+});

@@ -1,0 +1,52 @@
+import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/board/index.js';
+import type { Controller } from '../../sim/controller/index.js';
+import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
+import type { Setup } from '../../sim/setup/index.js';
+import type { TraceBlock } from '../../sim/trace/index.js';
+import { loadImage, loadLoader } from './images.js';
+
+/** Lines of a machine that is switched on and does nothing. */
+export const RESTING = LINE_STOP_CHAIN | LINE_BREAKAWAY;
+
+/** The shipped loader and image on the emulated board, started, as a controller. */
+export async function emulatedBox(options: EmulatedControllerOptions = {}): Promise<EmulatedController> {
+  const board = await EmulatedBoard.create({ loader: loadLoader(), image: loadImage() });
+  return new EmulatedController(board, { lines: RESTING, ...options });
+}
+
+export interface CutResult {
+  readonly outcome: Outcome;
+  readonly figures: RunFigures;
+  readonly laws: readonly LawResult[];
+}
+
+export interface CutOptions {
+  readonly program: string;
+  readonly setup: Setup;
+  readonly controller: Controller;
+  readonly operator?: readonly OperatorEvent[];
+  readonly watch?: (block: TraceBlock) => void;
+  /** Ticks after which the run is left as it is. */
+  readonly most_ticks?: number;
+}
+
+/** Cuts a program with this controller. */
+export function cutWith(options: CutOptions): CutResult {
+  const { program, setup, controller, operator, watch, most_ticks = Number.POSITIVE_INFINITY } = options;
+  const { box, machine, world } = setup;
+  const plan = planProgram(parseProgram(program, 'test.nc'), motionLimits(machine));
+  const runner = new Runner({ box, machine, world, plan, seed: 1, controller, ...(operator && { operator }) });
+  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  while (!runner.finished && runner.tick < most_ticks) {
+    runner.runBlock(Math.min(1000, most_ticks - runner.tick));
+    book.block(runner.block);
+    watch?.(runner.block);
+  }
+  return { outcome: runner.outcome, figures: book.figures.figures(), laws: book.results() };
+}
+
+export const broken = ({ laws }: CutResult): string[] =>
+  laws.filter((law) => law.kind === 'law' && !law.kept).map((law) => law.name);
