@@ -1,101 +1,151 @@
-/** The box on the PC's board in lockstep with the desk: the same bytes, and each tick done once however often it is asked. */
+/** Lockstep with the box on the PC's board: the module in the box against the one in this process. */
 import { expect, it } from 'vitest';
-import { INPUT_BYTES, LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
-import { LOCKSTEP_KEPT, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { cutLeg, type DeskTicks } from '../../sim/cli/lockstep-desk.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import * as wire from '../../firmware/wire/layout.js';
+import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { Random } from '../../sim/base/index.js';
+import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox } from './box-native.js';
 import { type BoxReport, BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
 
-const QUIET = LINE_STOP_CHAIN | LINE_BREAKAWAY;
-const TICKS = 800;
-const A_REQUEST = Math.floor(PAYLOAD_MOST / OUTPUT_BYTES);
+const QUIET = wire.LINE_STOP_CHAIN | wire.LINE_BREAKAWAY | wire.LINE_TOP;
+const TICKS_EACH = 4;
+const FRAMES = 400;
+const POWER_UP = -2;
+const LOCKSTEP = EVENT_ROWS.find(({ name }) => name === 'lockstep')!.code;
 
-const leg = cutLeg(loadControlModule(), 1);
-const desk: DeskTicks = leg.next(TICKS);
+/** Input blocks with lines that flip and readings without sense, and what the module in this process answers. */
+function drawn(frames: number): { readonly inputs: Uint8Array[][]; readonly outputs: Uint8Array[][] } {
+  const random = new Random(11);
+  const module = new WasmController(loadControlModule());
+  const outputs: Uint8Array[][] = [];
+  const inputs = Array.from({ length: frames }, () => {
+    const answers: Uint8Array[] = [];
+    const blocks = Array.from({ length: TICKS_EACH }, () => {
+      const block = new DataView(new ArrayBuffer(wire.INPUT_BYTES));
+      if (random.chance(0.02)) module.lines = random.next_u32() & 0x1ff;
+      if (random.chance(0.02)) module.lines = QUIET | wire.LINE_KEY | wire.LINE_REQUEST;
+      module.x_steps = Math.floor(random.between(-9, 9));
+      for (let k = 0; k < module.readings.length; k++) {
+        module.readings[k] = Math.floor(random.between(100, 2500));
+        block.setUint16(2 * k, module.readings[k]!, true);
+      }
+      block.setUint32(wire.INPUT_LINES, module.lines, true);
+      block.setInt32(wire.INPUT_X_STEPS, module.x_steps, true);
+      module.tick();
+      const { buffer, byteOffset } = module.output.integers;
+      answers.push(new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice());
+      return new Uint8Array(block.buffer);
+    });
+    outputs.push(answers);
+    return blocks;
+  });
+  return { inputs, outputs };
+}
 
-/** A script that has begun lockstep, both modules alike. */
-function begun(): BoxScript {
+const hexOf = (blocks: readonly Uint8Array[]): string[] => blocks.map((block) => Buffer.from(block).toString('hex'));
+const blocksIn = (report: BoxReport | undefined): string[] =>
+  hexOf(report!.answers[0]!.records.map(({ block }) => block as Uint8Array));
+
+const begin = (): { readonly script: BoxScript; readonly begun: number } => {
   const script = new BoxScript().say(`lines ${QUIET}`);
-  script.run(20);
-  script.ask('lockstep-begin');
-  for (const id of [-1, -2]) script.ask('lockstep-parameter', { id, value: 0 });
-  for (const { id, name } of PARAMETER_ROWS) script.ask('lockstep-parameter', { id, value: leg.box[name]! });
-  return script;
-}
+  script.run(40);
+  return { script, begun: script.ask('lockstep-begin') };
+};
+/** The frame of four ticks with this number. */
+const ticks = (script: BoxScript, blocks: readonly Uint8Array[], frame: number): number =>
+  script.ask(
+    'lockstep-ticks',
+    { first: frame * TICKS_EACH },
+    blocks.map((block) => ({ block })),
+  );
 
-const blocks = (first: number, count: number) =>
-  Array.from({ length: count }, (_, k) => ({
-    block: desk.inputs.subarray((first + k) * INPUT_BYTES, (first + k + 1) * INPUT_BYTES),
-  }));
-const askTicks = (script: BoxScript, first: number, count = A_REQUEST) =>
-  script.ask('lockstep-ticks', { first }, blocks(first, count));
-
-/** What the only answer of a report says: its outputs, or why not. */
-function said(report: BoxReport | undefined): Buffer | string {
-  expect(report?.answers).toHaveLength(1);
-  const { status, records } = report!.answers[0]!;
-  return status === 'done' ? Buffer.concat(records.map(({ block }) => block as Uint8Array)) : status;
-}
-const wanted = (first: number, count = A_REQUEST) =>
-  Buffer.from(desk.outputs.subarray(first * OUTPUT_BYTES, (first + count) * OUTPUT_BYTES));
-
-describeAgainst(GCC, 'a box in lockstep', (gcc) => {
+describeAgainst(GCC, 'lockstep with the box', (gcc) => {
   const program = buildBox(gcc);
 
-  it(`gives the desk's outputs byte for byte in ${TICKS} ticks of a cut, its own outputs at rest`, () => {
-    const script = begun();
-    const asked = Array.from({ length: TICKS / A_REQUEST }, (_, n) => askTicks(script, n * A_REQUEST));
+  it(`gives the outputs of the module in this process, byte for byte, over ${FRAMES * TICKS_EACH} ticks`, () => {
+    const { inputs, outputs } = drawn(FRAMES);
+    const { script, begun } = begin();
+    const asked = inputs.map((blocks, frame) => ticks(script, blocks, frame));
     const reports = script.play(program);
-    for (const [n, index] of asked.entries()) expect(said(reports[index])).toEqual(wanted(n * A_REQUEST));
-    expect(reports.at(-1)).toMatchObject({ drives: 0, trigger_edges: 0, z_steps: 0 });
+    expect(reports[begun]!.answers[0]!.status).toBe('done');
+    expect(asked.map((index) => blocksIn(reports[index]))).toEqual(outputs.map(hexOf));
+    // The cut that the host pretends moves nothing here.
+    for (const index of asked) expect(reports[index]).toMatchObject({ drives: 0, trigger_edges: 0, z_steps: 0 });
   });
 
-  it('does no tick twice: what was asked before is answered as before, then it goes on', () => {
-    const script = begun();
-    const first = askTicks(script, 0);
-    const again = script.again();
-    const overlapping = askTicks(script, 2);
-    const ahead = [4, 8, 12, 16].map((place) => askTicks(script, place));
-    const oldest = askTicks(script, 20 - LOCKSTEP_KEPT);
-    const on = askTicks(script, 20);
+  it('answers ticks that come again as the first time, also the last but three frames, and does not tick again', () => {
+    const { inputs, outputs } = drawn(6);
+    const { script } = begin();
+    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame]!, frame);
+    const again = [4, 1].map((frame) => ticks(script, inputs[frame]!, frame));
+    const next = ticks(script, inputs[5]!, 5);
     const reports = script.play(program);
-    for (const index of [first, again]) expect(said(reports[index])).toEqual(wanted(0));
-    expect(said(reports[overlapping])).toEqual(wanted(2));
-    for (const [n, index] of ahead.entries()) expect(said(reports[index])).toEqual(wanted(4 + 4 * n));
-    expect(said(reports[oldest])).toEqual(wanted(4));
-    expect(said(reports[on])).toEqual(wanted(20));
+    expect(again.map((index) => blocksIn(reports[index]))).toEqual([hexOf(outputs[4]!), hexOf(outputs[1]!)]);
+    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]!));
   });
 
-  it('refuses ticks that do not follow those before, and those that nobody can be waiting for', () => {
-    const script = begun();
-    const early = askTicks(script, 1);
-    for (let first = 0; first < 2 * LOCKSTEP_KEPT; first += A_REQUEST) askTicks(script, first);
-    const late = askTicks(script, LOCKSTEP_KEPT - 1);
-    const lengths = [0, A_REQUEST + 1].map((count) => askTicks(script, 2 * LOCKSTEP_KEPT, count));
-    const on = askTicks(script, 2 * LOCKSTEP_KEPT);
+  it('refuses ticks behind a gap and ticks whose outputs are forgotten', () => {
+    const { inputs, outputs } = drawn(6);
+    const { script } = begin();
+    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame]!, frame);
+    const refused = [6, 0].map((frame) => ticks(script, inputs[0]!, frame));
+    const next = ticks(script, inputs[5]!, 5);
     const reports = script.play(program);
-    expect(said(reports[early])).toBe('place');
-    expect(said(reports[late])).toBe('place');
-    for (const index of lengths) expect(said(reports[index])).toBe('length');
-    expect(said(reports[on])).toEqual(wanted(2 * LOCKSTEP_KEPT));
+    for (const index of refused) expect(reports[index]!.answers[0]).toMatchObject({ status: 'place', records: [] });
+    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]!));
   });
 
-  it('counts from its beginning anew when it is begun again, and is over when the key goes on', () => {
-    const script = begun();
-    askTicks(script, 0);
-    script.ask('lockstep-begin');
-    for (const id of [-1, -2]) script.ask('lockstep-parameter', { id, value: 0 });
-    for (const { id, name } of PARAMETER_ROWS) script.ask('lockstep-parameter', { id, value: leg.box[name]! });
-    const anew = askTicks(script, 0);
-    script.say(`lines ${QUIET | LINE_KEY}`);
-    script.run(40);
-    const over = askTicks(script, A_REQUEST);
+  it('begins anew from power-up when told so', () => {
+    const { inputs, outputs } = drawn(2);
+    const { script } = begin();
+    ticks(script, inputs[1]!, 0);
+    const told = script.ask('lockstep-parameter', { id: POWER_UP, value: 0 });
+    const first = ticks(script, inputs[0]!, 1);
     const reports = script.play(program);
-    expect(said(reports[anew])).toEqual(wanted(0));
-    expect(said(reports[over])).toBe('not-begun');
+    expect(reports[told]!.answers[0]!.values.answer).toBe(wire.SET_DONE);
+    expect(blocksIn(reports[first])).toEqual(hexOf(outputs[0]!));
+  });
+
+  it('sets parameters of the host’s module alone', () => {
+    const { script } = begin();
+    const set = script.ask('lockstep-parameter', { id: 2, value: 60 });
+    const refused = script.ask('lockstep-parameter', { id: 2, value: 1e9 });
+    const stage = script.ask('parameters-stage', {}, [{ id: 2, spare: 0, value: 60 }]);
+    script.ask('lockstep-end');
+    const read = script.ask('parameters-read', { first: 2, count: 1 });
+    const reports = script.play(program);
+    expect(reports[set]!.answers[0]!.values.answer).toBe(wire.SET_DONE);
+    expect(reports[refused]!.answers[0]!.values.answer).toBe(wire.SET_RANGE);
+    expect(reports[stage]!.answers[0]!.status).toBe('lockstep');
+    expect(reports[read]!.answers[0]!.records[0]!.value).toBe(50);
+  });
+
+  it.each([
+    ['the key goes on', (script: BoxScript) => script.say(`lines ${QUIET | wire.LINE_KEY}`).run(3)],
+    ['nothing was asked for two seconds', (script: BoxScript) => script.run(2010)],
+    ['the host says so', (script: BoxScript) => script.ask('lockstep-end')],
+  ])('ends when %s', (_, end) => {
+    const { inputs } = drawn(1);
+    const { script } = begin();
+    end(script);
+    const asked = ticks(script, inputs[0]!, 0);
+    const events = script.ask('events-read', { first: 0, count: 40 });
+    const reports = script.play(program);
+    expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
+    const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
+    expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
+  });
+
+  it('lasts while ticks come, however long', () => {
+    const { inputs } = drawn(4);
+    const { script } = begin();
+    const asked = inputs.map((blocks, frame) => {
+      script.run(900);
+      return ticks(script, blocks, frame);
+    });
+    const reports = script.play(program);
+    for (const index of asked) expect(reports[index]!.answers[0]!.status).toBe('done');
   });
 });
