@@ -35,6 +35,7 @@ import {
   NEGATIVE,
   NOTHING,
   PILOT,
+  STEPS_PER_MM,
   TARGET,
   TOP,
 } from './world.js';
@@ -124,7 +125,6 @@ const MOVING: Direction = [
   { say: '', real: { velocity_mm_s: -20 } },
 ];
 const Z_TOUCHED = -8000;
-const STEPS_PER_MM = 400;
 const height = (mm: number, say: string): Option => ({
   say,
   whole: { z: Z_TOUCHED + mm * STEPS_PER_MM, z_touched: Z_TOUCHED },
@@ -152,9 +152,15 @@ const WRONG_WAY: Direction = [
     real: { velocity_mm_s: -5, wrong_travel_mm: 5, wrong_start_mm: 0.55, error_filtered_mm: 3 },
   },
 ];
-const KEY_TIME: Direction = [{ say: '' }, { say: 'the key has been off for 30 ms', whole: { key_off_ms: 30 } }];
+/** The bounds, and a tick less. */
+const KEY_TIME: Direction = [
+  { say: '' },
+  { say: 'the key has been off for 29 ms', whole: { key_off_ms: 29 } },
+  { say: 'the key has been off for 30 ms', whole: { key_off_ms: 30 } },
+];
 const REQUEST_TIME: Direction = [
   { say: '' },
+  { say: 'the request has been off for 28 ms', whole: { request_off_ms: 28 } },
   { say: 'the request has been off for 30 ms', whole: { request_off_ms: 30 } },
 ];
 

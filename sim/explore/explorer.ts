@@ -4,9 +4,10 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { Choices, type ChoiceTable, ROW } from './choices.js';
-import { INVARIANTS, type Step } from './invariants.js';
+import { INVARIANTS } from './invariants.js';
 import { keyOf, restore } from './key.js';
 import { SeenSteps } from './seen.js';
+import { emptyStep, look, type Step, TAKEN_BACK_TICKS } from './step.js';
 import { KeyTable } from './table.js';
 import { makeTemplates, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
@@ -44,7 +45,7 @@ const KEY_OFF = sequenceWord('key_off_ms');
 const REQUEST_OFF = sequenceWord('request_off_ms');
 const SEQUENCE_WORDS = REGULATOR_AT / 4;
 const LAST_READING = sequenceWord('last_reading');
-const TAKEN_BACK_MS = 30;
+const RESET_BEFORE = sequenceWord('reset_before');
 /** Bits of a key. */
 const KEY_WAS_OFF = 1 << 30;
 const REQUEST_WAS_OFF = 1 << 31;
@@ -100,16 +101,16 @@ export class TickRunner {
     const request_off = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]!) : 0;
     words[KEY_OFF] = key_off;
     words[REQUEST_OFF] = request_off;
-    into.key_was_off_long = key_off >= TAKEN_BACK_MS;
-    into.request_was_off_long = request_off >= TAKEN_BACK_MS - 1;
+    into.key_was_off_long = key_off >= TAKEN_BACK_TICKS;
+    into.request_was_off_long = request_off >= TAKEN_BACK_TICKS - 1;
+    into.reset_was_on = words[RESET_BEFORE] !== 0;
     const lines = rows[row + ROW.lines]!;
     controller.lines = lines;
     controller.x_steps = feed === 0 ? 0 : 8;
     controller.tick();
     into.before = key;
     into.lines = lines;
-    into.z_steps = controller.z_steps;
-    into.after = keyOf(words);
+    look(words, controller.output, into);
     return into.after;
   }
 
@@ -133,14 +134,7 @@ export class TickRunner {
 export function explore(module: ControlModule, options: ExploreOptions): Exploration {
   const runner = new TickRunner(module, options);
   const table = new KeyTable();
-  const step: Step = {
-    before: 0,
-    after: 0,
-    lines: 0,
-    z_steps: 0,
-    key_was_off_long: false,
-    request_was_off_long: false,
-  };
+  const step = emptyStep();
   const violations = new Map<string, Violation>();
   const refusals = new Set<number>();
   const next_modes = new Array<number>(MODE_ROWS.length).fill(0);

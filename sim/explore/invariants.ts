@@ -13,38 +13,10 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import {
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-} from '../../firmware/wire/layout.js';
+import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { fieldOf } from './key.js';
+import { type Invariant, law, on, SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
-/** One tick as an invariant sees it. */
-export interface Step {
-  /** Keys before and after. */
-  before: number;
-  after: number;
-  lines: number;
-  /** Steps of Z that the tick puts out. */
-  z_steps: number;
-  /** The key, the request had been off for long enough before this tick. */
-  key_was_off_long: boolean;
-  request_was_off_long: boolean;
-}
-
-export interface Invariant {
-  readonly name: string;
-  /** Number of the law in the design; 0: of the sequence itself. */
-  readonly law: number;
-  readonly statement: string;
-  readonly kept: (step: Step) => boolean;
-}
-
-const on = (key: number, name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
 const has = (lines: number, bits: number) => (lines & bits) === bits;
 const mask = (...modes: number[]) => modes.reduce((sum, mode) => sum | (1 << mode), 0);
 
@@ -65,13 +37,6 @@ const NEXT: readonly number[] = (() => {
   next[MODE_FAULT] = mask(MODE_REST);
   return next;
 })();
-
-const law = (name: string, number: number, statement: string, kept: Invariant['kept']): Invariant => ({
-  name,
-  law: number,
-  statement,
-  kept,
-});
 
 /** What must hold in every tick, whatever happened before. */
 export const INVARIANTS: readonly Invariant[] = [
@@ -147,11 +112,11 @@ export const INVARIANTS: readonly Invariant[] = [
   law(
     'fault-stays',
     10,
-    'a fault is left only by a reset, with the request off, the stop chain closed and the torch in its holder',
-    ({ before, after, lines }) =>
+    'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder and no voltage',
+    ({ before, after, lines, seated, near_zero }) =>
       !on(before, 'fault') ||
       on(after, 'fault') ||
-      (has(lines, LINE_RESET | LINE_STOP_CHAIN | LINE_BREAKAWAY) && (lines & LINE_REQUEST) === 0),
+      (has(lines, LINE_RESET | LINE_STOP_CHAIN) && seated && near_zero && (lines & LINE_REQUEST) === 0),
   ),
   law('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', ({ before, after }) => {
     if (on(before, 'latched_stop') || !on(after, 'latched_stop')) return true;
@@ -184,14 +149,16 @@ export const INVARIANTS: readonly Invariant[] = [
   law(
     'start',
     1,
-    'a cut starts only from rest, armed, homed, with key, request and stop chain, and a request that had been taken back',
-    ({ before, after, lines, request_was_off_long }) =>
+    'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
+    ({ before, after, lines, seated, near_zero, request_was_off_long }) =>
       fieldOf(after, 'mode') !== MODE_SEEK ||
       fieldOf(before, 'mode') === MODE_SEEK ||
       (fieldOf(before, 'mode') === MODE_REST &&
         on(after, 'armed') &&
         on(after, 'homed') &&
-        has(lines, LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_BREAKAWAY) &&
+        has(lines, LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN) &&
+        seated &&
+        near_zero &&
         (on(before, 'request_was_off') || request_was_off_long)),
   ),
   law(
@@ -232,6 +199,7 @@ export const INVARIANTS: readonly Invariant[] = [
     const to = fieldOf(after, 'mode');
     return from === to || (NEXT[from]! & (1 << to)) !== 0;
   }),
+  ...SEQUENCE_INVARIANTS,
   law('arc-modes-burn', 2, 'from pierce to hold the trigger is on', ({ after }) => {
     const mode = fieldOf(after, 'mode');
     return (

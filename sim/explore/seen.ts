@@ -1,4 +1,4 @@
-import type { Step } from './invariants.js';
+import type { Step } from './step.js';
 
 const PLACES = 1 << 16;
 
@@ -17,14 +17,19 @@ export class SeenSteps {
   }
 
   /** @returns true when no such step was added since the last `clear` */
-  add({ after, lines, z_steps, key_was_off_long, request_was_off_long }: Step, refusal: number): boolean {
+  add(step: Step, refusal: number): boolean {
+    const { after, lines, z_steps } = step;
     const sign = z_steps === 0 ? 0 : z_steps > 0 ? 1 : 2;
     const rest =
       (lines |
         (sign << 10) |
         (refusal << 12) |
-        (key_was_off_long ? 0x10000 : 0) |
-        (request_was_off_long ? 0x20000 : 0)) >>>
+        (step.key_was_off_long ? 1 << 16 : 0) |
+        (step.request_was_off_long ? 1 << 17 : 0) |
+        (step.reset_was_on ? 1 << 18 : 0) |
+        (step.near_zero ? 1 << 19 : 0) |
+        (step.seated ? 1 << 20 : 0) |
+        (step.height << 21)) >>>
       0;
     let place = (Math.imul(after, 0x9e3779b1) ^ Math.imul(rest, 0x85ebca6b)) >>> 16;
     while (this.rounds[place] === this.round) {

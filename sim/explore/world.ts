@@ -27,6 +27,12 @@ export const PILOT = 5;
 export const ABOVE = 6;
 export const TOP = 7;
 
+/** The default heights above the sheet, in steps; and below which voltage it counts as gone. A test compares them with the rows. */
+export const STEPS_PER_MM = 400;
+export const PIERCE_STEPS = 3 * STEPS_PER_MM;
+export const CUT_STEPS = 1.5 * STEPS_PER_MM;
+export const REST_V = 25;
+
 /** X and Y: at rest; running at the cut's feed; slower than that. */
 export const FEEDS = ['at rest', 'at the feed of the cut', 'slower than the feed of the cut'] as const;
 export const FEED_REST = 0;
