@@ -61,8 +61,10 @@ export async function emulate(program: string | undefined, options: EmulateOptio
       if (key === '\x03') process.kill(process.pid, 'SIGINT');
       else if (key === 'q') stop.abort();
       else if (key === 'c') table.cut();
-      else if (key === 'p') box.powerCycle();
-      else if (HAND_KEYS[key]) table.turn(HAND_KEYS[key]);
+      else if (key === 'p') {
+        box.powerCycle();
+        say('Power off, and on again.');
+      } else if (HAND_KEYS[key]) table.turn(HAND_KEYS[key]);
     });
     const interrupted = await interruptible(async (signal) => {
       signal.addEventListener('abort', () => stop.abort());
