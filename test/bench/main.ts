@@ -6,6 +6,7 @@ import { spawnSync } from 'node:child_process';
 import { parseArgs } from 'node:util';
 import { loadControlModule } from '../../sim/controller/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
+import { box } from './box.js';
 import { comparison, exampleFigures } from './figures.js';
 import { LIMITS } from './limits.js';
 import { hour, parsing, speed } from './speed.js';
@@ -26,6 +27,7 @@ parsing(LIMITS);
 hour();
 exampleFigures(module, plan, seeds);
 comparison(module, plan, Math.min(seeds, 20));
+await box(module);
 
 heading('Against the best possible: LQG on the linear plant');
 // Another python3 without scipy may stand first on the PATH.

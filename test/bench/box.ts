@@ -1,0 +1,176 @@
+import { readFileSync } from 'node:fs';
+import { mock } from 'node:test';
+import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
+import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/board/index.js';
+import { randomLeg } from '../../sim/cli/lockstep-desk.js';
+import { runLockstep } from '../../sim/cli/lockstep-run.js';
+import type { ControlModule } from '../../sim/controller/index.js';
+import { WasmController } from '../../sim/controller/index.js';
+import { SHORT_CUTS } from '../../sim/fuzz/index.js';
+import { agreeSpeed, flash, type Line, readImage, Session } from '../../sim/link/index.js';
+import { motionLimits, Runner } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { exampleSetup } from '../../sim/setup/index.js';
+import { RESTING } from '../board/cutting.js';
+import { figure, heading, table } from './table.js';
+
+const shipped = (name: string): Uint8Array => readFileSync(`firmware/image/${name}`);
+const CYCLES_A_MS = 125_000;
+const BAUD = 921_600;
+
+/** A line to the emulated board. The board's time goes on only while somebody waits, and the timers here go with it. */
+class BenchLine implements Line {
+  readonly address = 'emulated';
+  readonly pending = 0;
+  baud = 115_200;
+  onBytes: (bytes: Uint8Array) => void = () => {};
+  onClosed: (reason: string) => void = () => {};
+  private readonly came: number[] = [];
+
+  constructor(private readonly board: EmulatedBoard) {
+    board.onByte = (byte) => this.came.push(byte);
+  }
+
+  write(bytes: Uint8Array): void {
+    this.board.send(bytes);
+  }
+
+  async setSpeed(baud: number): Promise<void> {
+    this.baud = baud;
+  }
+
+  async close(): Promise<void> {}
+
+  /** Lets the board run until the work is done; @returns what it gave and how long it took the board, s. */
+  async through<T>(work: Promise<T>): Promise<{ readonly value: T; readonly time_s: number }> {
+    let value: { readonly done: T } | undefined;
+    let failed: unknown;
+    work.then(
+      (done) => {
+        value = { done };
+      },
+      (error) => {
+        failed = error;
+      },
+    );
+    const start_ns = this.board.now_ns;
+    while (value === undefined && failed === undefined) {
+      this.board.run(1e6);
+      mock.timers.tick(1);
+      if (this.came.length > 0) this.onBytes(Uint8Array.from(this.came.splice(0)));
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+    if (value === undefined) throw failed;
+    return { value: value.done, time_s: (this.board.now_ns - start_ns) / 1e9 };
+  }
+}
+
+/** The shipped image on the emulated board: ticks, closed loop, lockstep, update; all in the board's own time. */
+export async function box(module: ControlModule): Promise<void> {
+  heading('The box: shipped image on the emulated RP2040 (125 MHz)');
+  const { body } = readImage(shipped('standoff.image'), 'standoff.image');
+  const facts = JSON.parse(readFileSync('firmware/image/hashes.json', 'utf8')) as { static_ram_bytes: number };
+  console.log(
+    `image ${body.length} bytes (at most 65536), static memory ${facts.static_ram_bytes} bytes (at most 32768)`,
+  );
+  await closedLoop(module);
+  await lockstepAndUpdate(module);
+}
+
+/** A short cut through the board and in this process; the length of a tick by mode. */
+async function closedLoop(module: ControlModule): Promise<void> {
+  const setup = exampleSetup();
+  const { box: parameters, machine, world } = setup;
+  const plan = planProgram(parseProgram(SHORT_CUTS[2].text, SHORT_CUTS[2].name), motionLimits(machine));
+  const board = await EmulatedBoard.create({ loader: shipped('loader.bin'), image: shipped('standoff.image') });
+  const controller = new EmulatedController(board, { lines: RESTING });
+  const modes = MODE_ROWS.map(() => ({ ticks: 0, sum: 0, worst: 0 }));
+  const cut = (by: EmulatedController | WasmController) => {
+    const runner = new Runner({ box: parameters, machine, world, plan, seed: 1, controller: by });
+    const book = new LawBook(lawContext(parameters, { relay_release_ms: machine.firing.relay_release_ms }));
+    while (!runner.finished) {
+      runner.runBlock(by instanceof EmulatedController ? 1 : undefined);
+      book.block(runner.block);
+      if (!(by instanceof EmulatedController)) continue;
+      const mode = modes[runner.block.mode[0]!]!;
+      const { cycles } = by.telemetry;
+      mode.ticks++;
+      mode.sum += cycles;
+      mode.worst = Math.max(mode.worst, cycles);
+    }
+    return book;
+  };
+  const emulated = cut(controller);
+  const plain = cut(new WasmController(module));
+  const percent = (cycles: number) => figure((100 * cycles) / CYCLES_A_MS, 1);
+  const rows = MODE_ROWS.flatMap(({ code, name }) => {
+    const { ticks, sum, worst } = modes[code]!;
+    return ticks === 0 ? [] : [[name, String(ticks), figure(sum / ticks, 0), String(worst), percent(worst)]];
+  });
+  console.log(table([['tick by mode', 'ticks', 'mean cycles', 'worst cycles', '% of the period'], ...rows]));
+  const whole = [board.tick.worst_ns, board.tick.worst_own_ns].map((ns) => `${figure(ns / 1e4, 1)} %`);
+  console.log(
+    `longest tick from entry to end ${whole[0]}, without the interrupts in it ${whole[1]} (wanted 10 %, goal 5 %)`,
+  );
+  const of = (book: LawBook) => book.figures.figures();
+  console.log(
+    table([
+      ['closed loop, a short cut with a crossing', 'on the board', 'in this process'],
+      ['standoff error rms, mm', figure(of(emulated).standoff_error_rms_mm!), figure(of(plain).standoff_error_rms_mm!)],
+      ['99.9 % within, mm', figure(of(emulated).standoff_error_p999_mm!), figure(of(plain).standoff_error_p999_mm!)],
+      ['every law kept', String(emulated.kept()), String(plain.kept())],
+    ]),
+  );
+}
+
+async function lockstepAndUpdate(module: ControlModule): Promise<void> {
+  const board = await EmulatedBoard.create({
+    loader: shipped('loader.bin'),
+    image: shipped('standoff.image'),
+    times: REAL_TIMES,
+  });
+  board.pins.setLines(RESTING);
+  board.runUntil(() => board.tick.count > 0, 1e9);
+  mock.timers.enable({ apis: ['setTimeout', 'setInterval', 'Date'] });
+  const line = new BenchLine(board);
+  const session = new Session(line);
+  const { value: baud } = await line.through(agreeSpeed(session, BAUD, line.baud));
+  const ticks = 4000;
+  let asked_s = 0;
+  const { value } = await line.through(
+    runLockstep(session, {
+      ticks,
+      leg: (index) => randomLeg(module, index),
+      onProgress: () => {
+        asked_s ||= board.now_ns / 1e9;
+      },
+    }),
+  );
+  const time_s = board.now_ns / 1e9 - asked_s;
+  const same = value.difference === undefined ? 'every byte the same' : `differs at tick ${value.difference.tick}`;
+  console.log(`lockstep at ${baud} bit/s: ${figure(value.ticks / time_s, 0)} ticks a second, ${same} (wanted 500)`);
+  await session.close();
+  await line.setSpeed(115_200);
+  board.run(2e9);
+  const image = readImage(shipped('standoff.image'), 'standoff.image');
+  let start_ns = 0;
+  let end_ns = 0;
+  await line.through(
+    flash({
+      open: async () => line,
+      image,
+      baud: BAUD,
+      onProgress: ({ phase }) => {
+        if (phase === 'send') start_ns ||= board.now_ns;
+        if (phase === 'restart') end_ns = board.now_ns;
+      },
+    }),
+  );
+  const share = (image.body.length * 10) / BAUD / ((end_ns - start_ns) / 1e9);
+  console.log(
+    `update at ${BAUD} bit/s with real flash times: ${figure((end_ns - start_ns) / 1e6, 0)} ms, ` +
+      `${figure(100 * share, 0)} % of the line's rate (wanted 60 %)`,
+  );
+  mock.timers.reset();
+}
