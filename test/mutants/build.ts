@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import asc from 'assemblyscript/asc';
 import { type Mutant, planted } from './mutant.js';
@@ -8,6 +8,21 @@ const FOLDER = 'firmware/control';
 const OPTIONS = ['--target', 'release', '--optimizeLevel', '2', '--textFile', 'module.wat'];
 const MODULE = 'module.wasm';
 
+/** Each file as it was when it was first read: all mutants of a run are of one source. */
+const sources = new Map<string, string | null>();
+
+/** null where there is no such file: the compiler asks at each place where one may be. */
+function sourceOf(name: string): string | null {
+  const known = sources.get(name);
+  if (known !== undefined) return known;
+  const source = existsSync(name) ? readFileSync(name, 'utf8') : null;
+  sources.set(name, source);
+  return source;
+}
+
+/** The source of the mutant's file with the defect planted. @throws StandoffError mutant-stale */
+export const plantedSource = (mutant: Mutant): string => planted(sourceOf(join(FOLDER, mutant.file)) ?? '', mutant);
+
 /**
  * Builds the control module with a defect planted, without a file being written.
  * @throws StandoffError mutant-stale
@@ -15,21 +30,10 @@ const MODULE = 'module.wasm';
  */
 export async function buildModule(mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> {
   const changed = mutant && join(FOLDER, mutant.file);
-  const read = (name: string) => {
-    try {
-      return readFileSync(name, 'utf8');
-    } catch {
-      // The compiler asks for a file at each place where it may be.
-      return null;
-    }
-  };
   let wasm: Uint8Array | undefined;
   let said = '';
   const { error } = await asc.main([join(FOLDER, 'module.ts'), ...OPTIONS, '--outFile', MODULE], {
-    readFile: (name) => {
-      const source = read(name);
-      return mutant && source !== null && join(name) === changed ? planted(source, mutant) : source;
-    },
+    readFile: (name) => (mutant && join(name) === changed ? plantedSource(mutant) : sourceOf(join(name))),
     writeFile: (name, contents) => {
       if (name.endsWith('.wasm')) wasm = contents as Uint8Array;
     },

@@ -6,6 +6,7 @@ import { availableParallelism } from 'node:os';
 import { parseArgs } from 'node:util';
 import { StandoffError } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/controller/index.js';
+import { plantedSource } from './build.js';
 import { judgeAll } from './pool.js';
 import { caughtText, json, line, summaryText } from './report.js';
 import { MUTANTS } from './rows.js';
@@ -28,6 +29,8 @@ function placesOf(names: readonly string[]): readonly number[] {
 async function main(): Promise<number> {
   const { values, positionals } = parseArgs({ options: { json: { type: 'boolean' } }, allowPositionals: true });
   const places = placesOf(positionals);
+  // A row that no longer applies is told before the long run, not in the middle of it.
+  for (const place of places) plantedSource(MUTANTS[place]!);
   const start = performance.now();
   const [sound, ...verdicts] = await judgeAll([SOUND, ...places], availableParallelism(), (verdict) => {
     if (!values.json && verdict.index !== SOUND) console.log(line(MUTANTS[verdict.index]!, verdict));
