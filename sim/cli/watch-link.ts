@@ -46,7 +46,7 @@ export interface WatchLinkOptions {
 /** Ten bits a byte; stuffing and the end of a line are two bytes. */
 const ROW_BITS = 10 * (layoutBytes('telemetry') + FRAME_EXTRA + 2);
 /** Of the line for telemetry; the rest is for answers. */
-const SHARE = 0.9;
+const SHARE = 0.8;
 const AGAIN_MS = 500;
 const NO_SLOT = 255;
 /** Without a row for this long something is wrong, ms. */

@@ -91,9 +91,9 @@ describe('standoff watch on a pipe', () => {
       ['--baud', '115200', '--save', 'few.csv'],
       (_, interrupt, count) => count === ENOUGH && interrupt(),
     );
-    expect(stdout).toContain('every 7 ms a row at 115200 bit/s');
+    expect(stdout).toContain('every 8 ms a row at 115200 bit/s');
     const ticks = await ticksIn('few.csv');
-    expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 7 * index));
+    expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 8 * index));
   });
 
   it('says within a second that the link is lost, finds the box again, and numbers the gap', async () => {
@@ -181,6 +181,6 @@ describe('standoff watch on a pipe', () => {
 
 describe('the interval of rows', () => {
   it('is one tick at 921600 bit/s, and more where less fits', () => {
-    expect([2_000_000, 921_600, 460_800, 115_200, 57_600].map(rowInterval_ms)).toEqual([1, 1, 2, 7, 14]);
+    expect([2_000_000, 921_600, 460_800, 115_200, 57_600].map(rowInterval_ms)).toEqual([1, 1, 2, 8, 16]);
   });
 });
