@@ -23,7 +23,10 @@ static bool leaving;
 static uint32_t leave_at;
 static size_t whole_room;
 
-void link_start(void) { whole_room = port_link_room(); }
+void link_start(void) {
+  whole_room = port_link_room();
+  leaving = false;
+}
 
 static void send(void) { (void)port_link_send(line, frame_line(&frame, line)); }
 

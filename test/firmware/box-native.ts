@@ -92,3 +92,21 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
     ]);
   });
 }
+
+/** Compiles a program of test/firmware/native that reads and prints through io.h, with the module and its runtime. */
+export function buildNative(compiler: string, program: string): string {
+  const common = ['-std=gnu11', '-g', '-O1', '-ffp-contract=off', ...OWN_ROUNDING, ...SANITIZERS];
+  return cached(`${program}-${keyOf([compiler, program, ...common], [CONTROL_WASM])}`, (folder, file) => {
+    moduleCode(CONTROL_WASM, folder);
+    const paths = [
+      ...['firmware/wire', 'firmware/board', 'test/firmware/native'].map((room) => `-I${at(room)}`),
+      ...['-iquote', at('firmware/board/runtime'), `-I${folder}`],
+    ];
+    const module = [at('firmware/board/module.c'), join(folder, 'control.c')];
+    execFileSync(compiler, [
+      ...[...common, ...paths, ...(program === 'replay' ? module : [])],
+      ...[at(`test/firmware/native/${program}.c`), at('test/firmware/native/io-desk.c')],
+      ...[at('firmware/board/runtime/rounding.c'), '-lm', '-o', file],
+    ]);
+  });
+}
