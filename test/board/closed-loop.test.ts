@@ -7,6 +7,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
 import type { Edge, EmulatedController } from '../../sim/board/index.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { decodeLayout } from '../../sim/link/index.js';
 import { EXAMPLE_PROGRAM } from '../../sim/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { broken, type CutResult, cutWith, emulatedBox } from './cutting.js';
@@ -148,6 +149,14 @@ describe('waveforms', () => {
 });
 
 describe('times', () => {
+  it('the longest tick is as long as the box says', () => {
+    const identity = decodeLayout('identity', box.link.ask('identity').payload)!.values;
+    // Entry and return of the exception (28 cycles) and what stands around the box's own reckoning.
+    const outside_ns = box.board.tick.worst_own_ns - (identity.worst_tick_cycles as number) * 8;
+    expect(outside_ns).toBeGreaterThan(-15_000);
+    expect(outside_ns).toBeLessThan(1500);
+  });
+
   it('every step of a tick comes within 2 µs of its place in an even spacing', () => {
     const rises = box.board.recorder.edges(0, 'Z_STEP').filter(({ high }) => high);
     const directions = new Set(box.board.recorder.edges(0, 'Z_DIRECTION').map(({ at_ns }) => Math.round(at_ns / 1e6)));

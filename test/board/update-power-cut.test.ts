@@ -64,8 +64,10 @@ describe('an update that loses its power', () => {
 
   it('boots the old image whatever is left of the head page, while it is erased and while it is programmed', () => {
     const flash = before.slice();
+    let looked_at = 0;
     for (const operation of operations) {
       if (operation.at === SLOT_1_AT) {
+        looked_at++;
         for (let shape = 0; shape < 30; shape++) {
           const half = flash.slice();
           half.set(halfDone({ ...operation, number: shape }), operation.at);
@@ -74,6 +76,7 @@ describe('an update that loses its power', () => {
       }
       flash.set(operation.after, operation.at);
     }
+    expect(looked_at).toBe(2);
   });
 
   it('is left by a real cut as reckoned, and can be run again afterwards', () => {
