@@ -107,6 +107,13 @@ function rowsOf(directions: readonly Direction[], digits: Float64Array) {
   return { words: Int32Array.from(words), rows, width };
 }
 
+/** A table of one choice, made of any options. */
+export function rowOf(options: readonly Option[]): ChoiceTable {
+  const directions = options.map((option) => [option]);
+  const digits = new Float64Array(1);
+  return { directions, count: 1, digits, ...rowsOf(directions, digits) };
+}
+
 /** The options that make up a choice. */
 export const optionsOf = ({ directions, digits }: ChoiceTable, choice: number): Option[] =>
   optionsAt(directions, digits[choice]!);

@@ -60,12 +60,16 @@ const SWITCH = 3;
 /** More than any timer asks for. */
 const OVER = 2_000_000;
 
-const line = (bit: number, on: string, off: string): Direction => [{ say: off }, { say: on, lines: bit }];
+/** The first option is the usual one: a story begins with what goes without saying. */
+const usualFirst = (options: readonly [Option, Option]): Direction =>
+  options[0].say === '' ? options : [options[1], options[0]];
+const line = (bit: number, on: string, off: string): Direction => usualFirst([{ say: off }, { say: on, lines: bit }]);
 /** A debounced switch, already decided: how long it chattered does not matter. */
-const switched = (bit: number, name: string, on: string, off: string): Direction => [
-  { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
-  { say: on, lines: bit, whole: { [`${name}_count`]: SWITCH, [name]: 1 } },
-];
+const switched = (bit: number, name: string, on: string, off: string): Direction =>
+  usualFirst([
+    { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
+    { say: on, lines: bit, whole: { [`${name}_count`]: SWITCH, [name]: 1 } },
+  ]);
 const timer = (name: string, say: string, over: number = OVER): Direction => [
   { say: '' },
   { say, whole: { [name]: over } },
@@ -78,7 +82,7 @@ const REQUEST = line(LINE_REQUEST, '', 'the request is off');
 const STOP_CHAIN = line(LINE_STOP_CHAIN, '', 'the stop chain is open');
 const SEATED = switched(LINE_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
 const AT_TOP = switched(LINE_TOP, 'top', 'Z is at the top switch', '');
-const TOUCHING = switched(LINE_TOUCH, 'touch', 'the touch-off switch is closed', 'the touch-off switch is open');
+const TOUCHING = switched(LINE_TOUCH, 'touch', 'the touch-off switch is closed', '');
 const HELD = switched(LINE_HOLD, 'external', 'the hold input is on', '');
 const OVERRUN = line(LINE_OVERRUN, 'the tick before was late', '');
 const RESET: Direction = [
@@ -197,7 +201,11 @@ const cutting = (trigger: boolean, last: readonly Direction[]): Reads => ({
 const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
   trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
 
-const TABLE_MOVED: Direction = [{ say: '' }, { say: 'the table has moved', real: { settle_path_mm: 1 } }];
+const TABLE_MOVED: Direction = [
+  { say: '' },
+  { say: 'the table has moved', real: { settle_path_mm: 1 } },
+  { say: 'the table has moved without a steady feed', real: { settle_path_mm: 41 } },
+];
 const LIMITED: Direction = [{ say: '' }, { say: 'limited speed', whole: { limited_ms: 300 } }];
 const CROSSING: Direction = [
   { say: '' },

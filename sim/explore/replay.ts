@@ -22,15 +22,16 @@ const COMPARED = [
   'permit',
   'latched_stop',
   'owned',
-  'homed',
   'armed',
-  'request_was_off',
   'touched_off',
   'strikes',
   'permit_was_given',
   'arc_ok',
   'no_load_seen',
 ] as const;
+
+/** What may have come about meanwhile without harm. */
+const AT_LEAST = ['homed', 'request_was_off'] as const;
 
 export interface Replay {
   /** Ticks from power-up to the end of the attempt that went furthest. */
@@ -167,5 +168,7 @@ class TrueRun {
   }
 }
 
+/** @param one of the true run @param other of the story */
 const agrees = (one: number, other: number): boolean =>
-  COMPARED.every((name) => fieldOf(one, name) === fieldOf(other, name));
+  COMPARED.every((name) => fieldOf(one, name) === fieldOf(other, name)) &&
+  AT_LEAST.every((name) => fieldOf(one, name) >= fieldOf(other, name));
