@@ -18,11 +18,9 @@ import {
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
 import type { ControllerOutput } from '../controller/index.js';
 
-const { fields, bytes } = placed(layoutRow('telemetry'));
+const { fields } = placed(layoutRow('telemetry'));
 const at = (name: string): number => fields.find((field) => field.name === name)!.offset;
 
-/** Bytes of a telemetry row. */
-export const TELEMETRY_BYTES = bytes;
 const AT_TICK = at('tick');
 const AT_Z_STEPS = at('z_steps');
 const AT_DRIVES = at('drives');

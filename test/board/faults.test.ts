@@ -7,7 +7,7 @@ import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../.
 import { LINE_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { type EmulatedController, exportTable, ImageExports } from '../../sim/board/index.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { type Controller, loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
@@ -30,10 +30,17 @@ const SETTLED_TICKS = 200;
 let box: EmulatedController;
 let runner: Runner;
 
-function begin(faults: readonly { kind: FaultKind; at_s: number }[] = []): void {
-  const { box: parameters, machine, world } = exampleSetup();
+/** The example's setup, with less to wait for: the torch stands lower, and pierces sooner. */
+function straightCut(controller: Controller, faults: readonly { kind: FaultKind; at_s: number }[] = []): Runner {
+  const { box: example, machine: table, world } = exampleSetup();
+  const parameters = { ...example, seek_fast_mm_s: 20, pierce_ms: 100 };
+  const machine = { ...table, axis: { ...table.axis, z_start_mm: 8 } };
   const plan = planProgram(parseProgram(STRAIGHT, 'straight.nc'), motionLimits(machine));
-  runner = new Runner({ box: parameters, machine, world: { ...world, faults }, plan, seed: 1, controller: box });
+  return new Runner({ box: parameters, machine, world: { ...world, faults }, plan, seed: 1, controller });
+}
+
+function begin(faults: readonly { kind: FaultKind; at_s: number }[] = []): void {
+  runner = straightCut(box, faults);
 }
 
 const mode = () => box.output.integers[OUTPUT_MODE / 4]!;
@@ -41,10 +48,8 @@ const fault = () => box.output.integers[OUTPUT_FAULT / 4]!;
 
 /** The tick at which the same cut, in this process, has followed for a while. */
 function followingTick(): number {
-  const { box: parameters, machine, world } = exampleSetup();
-  const plan = planProgram(parseProgram(STRAIGHT, 'straight.nc'), motionLimits(machine));
   const controller = new WasmController(loadControlModule());
-  const here = new Runner({ box: parameters, machine, world, plan, seed: 1, controller });
+  const here = straightCut(controller);
   while (controller.output.integers[OUTPUT_MODE / 4] !== MODE_FOLLOW) here.runBlock(1);
   return here.tick + SETTLED_TICKS;
 }
@@ -270,7 +275,7 @@ describe('the processor', () => {
     board.runUntil(() => board.chip.resets > 0, 100 * MS_ns);
     expect(board.now_ns - ran_ns).toBeLessThan(11 * MS_ns);
     expect(board.recorder.edges(ran_ns + MS_ns, 'TRIGGER').filter(({ high }) => high)).toEqual([]);
-    expect(['stack', 'hard-fault', 'hung']).toContain(afterwards().boot);
+    expect(afterwards().boot).toBe('stack');
   });
 
   it('the mark at the end of the stack overwritten: told as the stack', () => {

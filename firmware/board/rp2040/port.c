@@ -24,6 +24,9 @@ void port_start(void) {
   uint32_t handed = scratchHas(SCRATCH_HANDED) ? scratchGet(SCRATCH_HANDED) : BOOT_POWER_UP;
   boot_cause = handed & 0xffu;
   boot_slot = handed >> 8;
+  // A stack that reached the protected code has no room for the fault's own frame: the processor stands still, and only
+  // the watchdog ends that. What tells it from a hung tick is the mark, which outlives the reset.
+  if (boot_cause == BOOT_HUNG && !port_stack_intact()) boot_cause = BOOT_STACK;
   stack_start();
   clocks_start();
   pins_start();
