@@ -8,6 +8,7 @@ import { loadControlModule } from '../../sim/controller/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { box } from './box.js';
 import { comparison, exampleFigures } from './figures.js';
+import { fuzzing } from './fuzzing.js';
 import { LIMITS } from './limits.js';
 import { hour, parsing, speed } from './speed.js';
 import { heading } from './table.js';
@@ -28,6 +29,7 @@ hour();
 exampleFigures(module, plan, seeds);
 comparison(module, plan, Math.min(seeds, 20));
 await box(module);
+await fuzzing(module);
 
 heading('Against the best possible: LQG on the linear plant');
 // Another python3 without scipy may stand first on the PATH.

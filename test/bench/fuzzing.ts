@@ -1,0 +1,154 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { explore } from '../../sim/explore/explorer.js';
+import { type Campaign, CaseRunner, rangesAround, runCampaign, SHORT_CUTS, search } from '../../sim/fuzz/index.js';
+import { motionLimits, run } from '../../sim/loop/index.js';
+import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { defaultSetup } from '../../sim/setup/index.js';
+import { buildModule } from '../mutants/build.js';
+import { RARE_DEFECTS } from './rare-defects.js';
+import { figure, heading, table } from './table.js';
+
+const setup = defaultSetup();
+const campaignOf = (seed: number, module_file?: string): Campaign => ({
+  setup,
+  ranges: rangesAround(setup),
+  programs: SHORT_CUTS,
+  seed,
+  ...(module_file !== undefined && { module_file }),
+});
+
+/** Seconds of this process's processor time that something took. */
+function processor_s(work: () => void): number {
+  const start = process.cpuUsage();
+  work();
+  return process.cpuUsage(start).user / 1e6;
+}
+
+/** Processor time of each kind of walk; that of the machine's other users does not count. */
+function walks(module: ControlModule): void {
+  const rows = [false, true].flatMap((supply_contact) =>
+    [false, true].map((target_learned) => {
+      let states = 0;
+      let ticks = 0;
+      const s = processor_s(() => {
+        const walk = explore(module, { supply_contact, target_learned });
+        states = walk.states;
+        ticks = walk.transitions;
+      });
+      const name = `${supply_contact ? 'contact' : 'no contact'}, ${target_learned ? 'learned' : 'fixed'} target`;
+      return [name, String(states), figure(ticks / 1e6, 2), figure(s, 1), figure(ticks / s / 1e6, 1)];
+    }),
+  );
+  console.log(table([['walk', 'states', '10^6 ticks', 's', '10^6 ticks/s'], ...rows]));
+}
+
+const SPEED_CUTS = 300;
+
+function cutsASecond(module: ControlModule): void {
+  const runner = new CaseRunner(campaignOf(1));
+  runner.run(0, 60);
+  let ticks = 0;
+  const judged_s = processor_s(() => {
+    ticks = runner.run(60, 60 + SPEED_CUTS).ticks;
+  });
+  console.log(
+    `one core: ${figure(ticks / 1e4 / judged_s, 0)} cuts of 10 s a second (${figure(SPEED_CUTS / judged_s, 0)} cuts ` +
+      `of ${figure(ticks / 1e3 / SPEED_CUTS, 1)} s), all laws judged`,
+  );
+  // What a campaign adds to the bare cut: drawing the case, the setup of it, instances, the tally.
+  const [{ name, text }] = SHORT_CUTS;
+  const plan = planProgram(parseProgram(text, name), motionLimits(setup.machine));
+  const quiet = new CaseRunner({
+    ...campaignOf(1),
+    programs: [SHORT_CUTS[0]],
+    ranges: { ...rangesAround(setup), fault_chance: 0, second_fault_chance: 0, operator_chance: 0 },
+  });
+  const cases = Array.from({ length: 150 }, (_, index) => index);
+  const draw_s = processor_s(() => {
+    for (const index of cases) quiet.caseOf(index);
+  });
+  let bare_ticks = 0;
+  const bare_s = processor_s(() => {
+    for (const seed of cases)
+      bare_ticks += run({ ...setup, plan, seed, controller: new WasmController(module) }, []).ticks;
+  });
+  console.log(
+    `drawing a case: ${figure((draw_s / cases.length) * 1e6, 0)} µs; the bare cut of ${figure(bare_ticks / 1e3 / cases.length, 1)} s ` +
+      `without laws: ${figure((bare_s / cases.length) * 1e3, 2)} ms; share of drawing ${figure((100 * draw_s) / bare_s, 1)} %`,
+  );
+}
+
+async function twoWorkers(): Promise<void> {
+  const timed = async (workers: number) => {
+    const start = performance.now();
+    await runCampaign({ campaign: campaignOf(2), runs: 640, span: [0, 640], workers });
+    return (performance.now() - start) / 1000;
+  };
+  await timed(2);
+  const one_s = await timed(1);
+  const two_s = await timed(2);
+  console.log(
+    `640 cuts: ${figure(one_s, 1)} s with one worker, ${figure(two_s, 1)} s with two: ${figure(one_s / two_s, 2)} times`,
+  );
+}
+
+/** Memory after some thousands of cuts against that after some hundreds, with the heap swept before. */
+function memory(): void {
+  const runner = new CaseRunner(campaignOf(3));
+  const heap_MB = () => {
+    globalThis.gc?.();
+    return process.memoryUsage().rss / 1e6;
+  };
+  runner.run(0, 500);
+  const before = heap_MB();
+  runner.run(500, 3000);
+  console.log(`memory: ${figure(before, 0)} MB after 500 cuts, ${figure(heap_MB(), 0)} MB after 3000`);
+}
+
+const MOST_CUTS = 3000;
+
+/** Cuts to the first that breaks the law; `MOST_CUTS` when none did. */
+function atRandom(campaign: Campaign, law: string): number {
+  const runner = new CaseRunner(campaign);
+  for (let index = 0; index < MOST_CUTS; index++) {
+    if (runner.judge(index).laws.some(({ name, kept }) => name === law && !kept)) return index + 1;
+  }
+  return MOST_CUTS;
+}
+
+const median = (values: readonly number[]) => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)]!;
+
+/** Cuts to the first failure of planted defects that seldom break their law. */
+async function searches(seeds: number): Promise<void> {
+  const folder = mkdtempSync(join(tmpdir(), 'standoff-bench-'));
+  const rows: string[][] = [];
+  for (const defect of RARE_DEFECTS) {
+    const module_file = join(folder, `${defect.name}.wasm`);
+    writeFileSync(module_file, await buildModule(defect));
+    const chance: number[] = [];
+    const guided: number[] = [];
+    for (let seed = 1; seed <= seeds; seed++) {
+      const campaign = campaignOf(seed, module_file);
+      chance.push(atRandom(campaign, defect.law));
+      const found = search(new CaseRunner(campaign), campaign.ranges, { law: defect.law, cuts: MOST_CUTS, seed });
+      guided.push(found.broken_at ?? MOST_CUTS);
+    }
+    const [a, b] = [median(chance), median(guided)];
+    rows.push([defect.name, `${a}${a === MOST_CUTS ? ' or more' : ''}`, String(b), figure(b / a, 2)]);
+  }
+  rmSync(folder, { recursive: true });
+  console.log(table([['defect', 'at random', 'search', 'share'], ...rows]));
+}
+
+export async function fuzzing(module: ControlModule): Promise<void> {
+  heading('Fuzzing and exploring');
+  walks(module);
+  cutsASecond(module);
+  await twoWorkers();
+  memory();
+  console.log('cuts to the first failure of a planted defect, median of 5 seeds:');
+  await searches(5);
+}
