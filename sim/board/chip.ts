@@ -85,6 +85,7 @@ export class Chip {
     this.watchdog = new Watchdog(this.clock, problems, () => this.package_chip.clocks.refFreq);
     this.watchdog.onReset = () => this.wantReset();
     this.rom = this.clock.createAlarm(() => this.leaveRom());
+    this.flash.onChange = (at, bytes) => this.bus.flashChanged(at, bytes);
     this.flash.onMisuse = (what) => problems.note('flash chip', what);
     this.processor.onFault = (address) => problems.note('processor', `fault at ${address.toString(16)}`);
   }

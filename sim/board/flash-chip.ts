@@ -52,6 +52,8 @@ export class FlashChip {
   /** The power goes: called in the middle of an operation. */
   onPowerCut: () => void = () => {};
   onOperation: (operation: FlashOperation) => void = () => {};
+  /** The same for what stands between the chip and the processor. */
+  onChange: (at: number, bytes: number) => void = () => {};
   /** What a sound driver never does. */
   onMisuse: (what: string) => void = () => {};
 
@@ -174,6 +176,7 @@ export class FlashChip {
     else if (cut.moment === 'half-way') this.memory.set(halfDone(operation), at);
     const time_us = kind === 'erase' ? this.times.sector_erase_us : this.times.page_program_us;
     this.busy_until_ns = this.now_ns() + time_us * 1000;
+    this.onChange(at, after.length);
     this.onOperation(operation);
     if (cut_now) this.onPowerCut();
   }

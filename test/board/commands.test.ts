@@ -127,4 +127,10 @@ describe('emulate refuses', () => {
     expect(status).toBe(2);
     expect(stderr).toContain(words);
   });
+
+  it('--pty where socat is missing, with the way without it', async () => {
+    const { status, stderr } = await ended(start(folder, ['emulate', '--listen', '0', '--pty'], { PATH: folder }));
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/socat, which was not found[\s\S]*TCP address/);
+  });
 });
