@@ -218,4 +218,16 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     );
     expect(records.at(-1)).toMatchObject({ tick: 341, fault: FAULT_OVERRUN, mode: MODE_FAULT });
   });
+
+  it.each([
+    ['stays as it was after a restart by itself', 'hung', 30],
+    ['goes on after a restart that was asked for', 'restart', 80],
+  ])('history %s (%s)', (_, cause, next) => {
+    const script = new BoxScript().say(`lines ${QUIET}`);
+    script.run(300);
+    script.restart(boot(cause));
+    script.run(500);
+    const read = script.ask('history-read', { first: 0, count: 1 });
+    expect(script.play(program)[read]!.answers[0]!.values.next).toBe(next);
+  });
 });

@@ -97,15 +97,18 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]!));
   });
 
-  it('begins anew from power-up when told so', () => {
+  it('goes on from power-up when told so, and begins from it again', () => {
     const { inputs, outputs } = drawn(2);
     const { script } = begin();
     ticks(script, inputs[1]!, 0);
     const told = script.ask('lockstep-parameter', { id: POWER_UP, value: 0 });
     const first = ticks(script, inputs[0]!, 1);
+    ticks(script, inputs[1]!, 2);
+    script.ask('lockstep-begin');
+    const again = ticks(script, inputs[0]!, 0);
     const reports = script.play(program);
     expect(reports[told]!.answers[0]!.values.answer).toBe(wire.SET_DONE);
-    expect(blocksIn(reports[first])).toEqual(hexOf(outputs[0]!));
+    for (const index of [first, again]) expect(blocksIn(reports[index])).toEqual(hexOf(outputs[0]!));
   });
 
   it('sets parameters of the host’s module alone', () => {
