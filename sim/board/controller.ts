@@ -54,7 +54,7 @@ export interface EmulatedControllerOptions {
  * - the readings and the X and Y steps are played during the millisecond, so they are in the board's next tick: a
  *   millisecond later than in this process;
  * - `z_steps` counts the pulses of the millisecond. The board begins a tick's steps a little after the tick (its own
- *   computing time), so the last quarter or so of them comes with the next call.
+ *   computing time), so the last sixth or so of them comes with the next call.
  *
  * The loop through the board is therefore about a millisecond slower than the one in this process. All other outputs
  * are the telemetry of that same tick, which has come over the line within the millisecond.
