@@ -2,6 +2,7 @@ import { existsSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
+import { loadControlModule, WasmController } from '../controller/index.js';
 import { type ExploreResult, exploreAll, INVARIANTS, modeGraph, NOT_REACHED } from '../explore/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { counted, wrapText } from '../report/text.js';
@@ -19,7 +20,7 @@ export const exploreCommand = () =>
     .summary('walk through everything that the box can do')
     .description(
       'Runs the control module from every state that its sequence can reach, under everything that can happen in a tick: ' +
-        'every combination of inputs, timers of any length, any height of Z. Takes a minute or two.',
+        'every combination of inputs, timers of any length, any height of Z. Takes some seconds.',
     )
     .option('--module <file>', 'another control module, such as one with a planted defect')
     .option('--workers <n>', 'threads (default: one a core)', workersOf)
@@ -37,6 +38,7 @@ export async function explore(options: ExploreOptions): Promise<number> {
   if (module !== undefined && !existsSync(module)) {
     throw new StandoffError('module-missing', `no control module at ${module}`, 'check the name');
   }
+  if (module !== undefined) refuseOther(module);
   if (graph !== undefined && !graph.endsWith('.mmd')) {
     throw new StandoffError('output-name', `--graph ${graph} has no ending that tells its format`, 'end it in .mmd');
   }
@@ -44,7 +46,7 @@ export async function explore(options: ExploreOptions): Promise<number> {
     throw new StandoffError('file-exists', `${graph} exists`, 'choose another name, or overwrite it with --force');
   }
   const waiting = options.json !== true && process.stderr.isTTY === true;
-  if (waiting) process.stderr.write('walking through the states; this takes a minute or two …');
+  if (waiting) process.stderr.write('walking through the states …');
   const results = await exploreAll(options.workers ?? cpus().length, module);
   if (waiting) process.stderr.write('\r\x1b[K');
   const next_modes = results[0]!.next_modes.map((_, mode) =>
@@ -58,6 +60,15 @@ export async function explore(options: ExploreOptions): Promise<number> {
     process.stdout.write(style.unicode ? text : asciiText(text));
   }
   return results.some(({ violations }) => violations.length > 0) ? EXIT.broken : EXIT.kept;
+}
+
+/** Before any thread is started. @throws StandoffError `module-format` */
+function refuseOther(file: string): void {
+  try {
+    new WasmController(loadControlModule(file)).tick();
+  } catch {
+    throw new StandoffError('module-format', `${file} is no control module`, 'name one that npm run build:module made');
+  }
 }
 
 /** What was explored and what was found, for a person. */
@@ -103,7 +114,8 @@ export function exploreText(results: readonly ExploreResult[], columns: number):
   for (const word of missing) if (NOT_REACHED[word]) say(`${word}: ${NOT_REACHED[word]}.`);
   lines.push('');
   say(
-    'Explored: all combinations of all inputs in every tick; every timer both just begun and run out, so lengths that the box does ' +
+    'Explored: all combinations of the inputs that a tick comes to read (tests try the others at random and find nothing new); ' +
+      'every timer both just begun and run out, so lengths that the box does ' +
       'not even have are covered; switches that chatter for any time; eight kinds of arc voltage; every height of Z that the sequence ' +
       'asks about; with and without the supply’s contact, with a fixed and a learned target.',
   );
