@@ -10,7 +10,7 @@ import { EXIT } from './exit.js';
 import { readText } from './files.js';
 import { entryLines, identityEntries, startedByFault } from './identity-text.js';
 import { changeLines, changesBetween, parameterLines, tidyF32 } from './parameter-text.js';
-import { deskModule, refuseLoader, withBox } from './port.js';
+import { deskModule, leaveLoader, refuseLoader, withBox } from './port.js';
 
 /**
  * Shows a box or sets its parameters.
@@ -20,7 +20,8 @@ import { deskModule, refuseLoader, withBox } from './port.js';
 export async function box(action: BoxAction, values: readonly string[], options: BoxOptions): Promise<number> {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const work = workFor(action, values, options, style);
-  await withBox(options.port, async (session, identity) => {
+  await withBox(options.port, async (session, first) => {
+    const identity = await leaveLoader(session, first);
     if (action !== 'show') refuseLoader(identity);
     await work(session, identity);
   });

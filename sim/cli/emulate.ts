@@ -76,6 +76,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
     clearInterval(watching);
     silence();
     terminal?.close();
+    await box.close();
     display.end();
   }
 }

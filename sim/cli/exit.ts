@@ -2,11 +2,11 @@ import { StandoffError } from '../base/index.js';
 
 /** What the exit status says. Scripts depend on these; they never change. */
 export const EXIT = {
-  /** Every law was kept. */
+  /** Every law was kept; what was asked for is done. */
   kept: 0,
-  /** A law was broken. */
+  /** A law was broken; box and desk differ, or the box runs another image than the one written. */
   broken: 1,
-  /** The input is bad; nothing was run. */
+  /** The input is bad, or the box refuses or is not there; nothing was run. */
   badInput: 2,
   /** A mistake in this program. */
   internal: 3,

@@ -10,7 +10,7 @@ import { interruptible } from './interrupt.js';
 import { cutLeg, randomLeg } from './lockstep-desk.js';
 import { type LockstepResult, runLockstep } from './lockstep-run.js';
 import { seedOf } from './options.js';
-import { baudOption, portOption, refuseLoader, withBox } from './port.js';
+import { baudOption, leaveLoader, portOption, refuseLoader, withBox } from './port.js';
 import { ProgressDisplay } from './progress.js';
 
 const DEFAULT_TICKS = 10_000;
@@ -47,7 +47,8 @@ export async function lockstep(options: LockstepCommandOptions): Promise<number>
   const module = loadControlModule();
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
-  const result = await withBox(options.port, async (session, identity) => {
+  const result = await withBox(options.port, async (session, first) => {
+    const identity = await leaveLoader(session, first);
     refuseLoader(identity);
     display.say(`module in the box: ${moduleWords(identity.module_sha256, module.sha256)}`);
     const baud = await agreeSpeed(session, options.baud, BAUD_AT_START);

@@ -1,7 +1,9 @@
 import { InvalidArgumentError, Option } from '@commander-js/extra-typings';
+import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../controller/index.js';
 import { type Identity, openLine, readIdentity, Session, type SessionTimes } from '../link/index.js';
+import { restartBox } from '../link/loader-session.js';
 
 export const PORT_WORDS = 'serial port such as /dev/ttyUSB0 or COM3, or tcp://host:port';
 
@@ -43,13 +45,25 @@ export async function withBox<T>(
   }
 }
 
+/** How long a box is waited for that is told to go on, ms. */
+const START_MS = 5000;
+const NO_SLOT = 255;
+
+/** Whether the loader has an image that it may start. */
+export const hasImage = ({ slot, boot }: Identity): boolean => slot !== NO_SLOT && boot !== 'image-fails';
+
+/**
+ * A box that is asked who it is while it starts stays in its loader for a while: it is told to go on.
+ * @returns what answers then; a loader that has nothing to start stays as it is
+ */
+export async function leaveLoader(session: Session, identity: Identity): Promise<Identity> {
+  if (!identity.in_loader || !hasImage(identity)) return identity;
+  return restartBox(session, BAUD_AT_START, { wait_ms: START_MS });
+}
+
 /** @throws StandoffError `box-in-loader`: the loader knows neither parameters nor telemetry */
 export function refuseLoader(identity: Identity): void {
   if (!identity.in_loader) return;
-  const what = 'the loader answers, not the box: there is no control module running';
-  const remedy =
-    identity.slot === 255
-      ? 'bring an image into the box: standoff flash'
-      : 'wait 10 s, it starts its image by itself; if it does not, standoff flash';
-  throw new StandoffError('box-in-loader', what, remedy);
+  const what = `the loader answers, not the box: ${hasImage(identity) ? 'it has not started' : 'it has no image that starts'}`;
+  throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
 }

@@ -6,7 +6,7 @@ import { terminalStyle } from '../report/index.js';
 import { asciiText, wrapText } from '../report/text.js';
 import { EXIT } from './exit.js';
 import { identityLine } from './identity-text.js';
-import { deskModule, PORT_WORDS, withBox } from './port.js';
+import { deskModule, hasImage, PORT_WORDS, withBox } from './port.js';
 
 /** Long enough for a box that has yet to fall back to the speed of a start; all ports are asked at once. */
 const ASK_TIMES: SessionTimes = { answer_ms: 150, tries: 5, ping_ms: 1000, lost_ms: 5000 };
@@ -117,7 +117,7 @@ export function portsText(asked: readonly AskedPort[], note: string, desk_sha256
   if (note !== '') say(`note: ${note}`, 2);
   const box = asked.find(({ identity }) => identity !== undefined);
   if (box) {
-    const next = box.identity!.in_loader ? 'flash' : 'box';
+    const next = box.identity!.in_loader && !hasImage(box.identity!) ? 'flash' : 'box';
     say(`next: standoff ${next} --port ${box.address}`, 2);
   }
   return lines.join('\n');

@@ -41,11 +41,12 @@ export class PracticeBox implements BoardWorld {
 
   /** Runs until the signal says stop. */
   async run(signal: AbortSignal): Promise<void> {
-    try {
-      await runRealTime(this.board, this, { signal, onMillisecond: () => this.server.flush() });
-    } finally {
-      await this.server.close();
-    }
+    await runRealTime(this.board, this, { signal, onMillisecond: () => this.server.flush() });
+  }
+
+  /** Gives the port back. */
+  close(): Promise<void> {
+    return this.server.close();
   }
 
   /** Power off and on: memory and watchdog forget, the flash does not. */

@@ -12,6 +12,7 @@ import {
   Session,
 } from '../link/index.js';
 import type { Box } from '../setup/index.js';
+import { hasImage, refuseLoader } from './port.js';
 import type { TelemetryRow } from './telemetry.js';
 
 /** A box that has been found, and how its telemetry comes. */
@@ -48,7 +49,6 @@ const ROW_BITS = 10 * (layoutBytes('telemetry') + FRAME_EXTRA + 2);
 /** Of the line for telemetry; the rest is for answers. */
 const SHARE = 0.8;
 const AGAIN_MS = 500;
-const NO_SLOT = 255;
 /** Without a row for this long something is wrong, ms. */
 const LOST_MS = 1000;
 /** A box that does not answer the good-bye is left as it is: it goes back to the speed of a start by itself. */
@@ -146,12 +146,8 @@ export class WatchLink {
   }
 
   /** A starting box that is asked who it is stays in its loader: it is told to go on. */
-  private async startImage(session: Session, { slot, boot }: Identity): Promise<never> {
-    const fails = boot === 'image-fails';
-    if (slot === NO_SLOT || fails) {
-      const what = `the loader answers, not the box: ${fails ? 'its image does not start' : 'it has no image'}`;
-      throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
-    }
+  private async startImage(session: Session, identity: Identity): Promise<never> {
+    if (!hasImage(identity)) refuseLoader(identity);
     await session.ask('restart');
     throw new StandoffError('box-starting', 'the box is starting', 'try again in a second');
   }

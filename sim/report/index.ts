@@ -8,7 +8,7 @@ export type { NowRow, ViewScene, ViewState } from './scene.js';
 export type { ScreenStream } from './screen.js';
 export { drawSeenFrame, type SeenState } from './seen-frame.js';
 export { SeenHistory, type SeenScene } from './seen-history.js';
-export { readiness, seenStatus } from './seen-sentences.js';
+export { seenStatus } from './seen-sentences.js';
 export { type KeyStream, type LiveEnd, type Pace, type SignalSource, Stage, type StageOptions } from './stage.js';
 export { stillPicture } from './still.js';
 export { type DrawStyle, type StreamTraits, type TerminalStyle, terminalStyle } from './style.js';

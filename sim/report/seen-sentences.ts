@@ -56,7 +56,7 @@ export function seenSentence(history: SeenHistory, now: NowRow): ModeSentence {
 }
 
 /** What would become of a torch request. */
-export function readiness(now: NowRow): string {
+function readiness(now: NowRow): string {
   if (now.refusal === REFUSAL_NONE) return 'A torch request would start a cut';
   return `A torch request would be refused: ${REFUSAL_ROWS[now.refusal]?.meaning ?? `reason ${now.refusal}`}`;
 }

@@ -40,10 +40,12 @@ describe('standoff box', () => {
 
   it('shows a loader too, which has no parameters, and refuses the rest with what to do', async () => {
     const { ask, port } = await boxAt((box) => {
+      box.slots[0] = undefined;
       box.state = 'loader';
     });
     const { stdout } = await ask('show');
     expect(stdout).toContain('the loader, version');
+    expect(stdout).toContain('no slot holds a valid image');
     expect(stdout).not.toContain('pierce_ms');
     for (const args of [['set', 'pierce_ms=400'], ['save', 'never.yaml'], ['events']]) {
       const { status, stderr } = await ask(...args);
@@ -52,6 +54,15 @@ describe('standoff box', () => {
     }
     expect(existsSync(join(folder, 'never.yaml'))).toBe(false);
     await port.close();
+  });
+
+  it('lets a box go on that was met while it started', async () => {
+    const { ask, box } = await boxAt();
+    box.restart('power-up', 'loader');
+    const { stdout } = await ask('show');
+    expect(stdout).toContain('the box, version');
+    expect(stdout).toContain('pierce_ms');
+    expect(box.asked).toContain('restart');
   });
 
   it('points at the events when something went wrong before this start', async () => {

@@ -61,6 +61,15 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
     expect((await standoff(folder, 'box', '--port', port)).stdout).toContain('pierce_ms');
   });
 
+  it('emulate --pty offers such a port by itself, and takes it away at its end', async () => {
+    const other = await Emulation.start(folder, '--pty');
+    expect(existsSync(other.address)).toBe(true);
+    const { stdout } = await standoff(folder, 'ports', '--port', other.address);
+    expect(stdout).toContain('the one on the desk');
+    expect(await other.stop()).toBe(0);
+    while (existsSync(other.address)) await new Promise((resolve) => setTimeout(resolve, 10));
+  });
+
   it.each(SPEEDS)(
     'flash at %i bit/s: pulled in the middle and put in again, it ends with the image in the box',
     async (baud) => {
@@ -105,8 +114,8 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
       }
       const every_ms = Number(head.every_ms);
       expect(every_ms).toBe(baud === 921_600 ? 1 : 8);
-      const gaps = ticks.slice(1).filter((tick, index) => tick - ticks[index]! !== every_ms);
-      // What is missing has been said, and nothing else.
+      const gaps = ticks.slice(1).filter((tick, index) => Math.round((tick - ticks[index]!) / every_ms) > 1);
+      // What is missing has been said, and nothing else; asked again, the box may begin its rows at another tick.
       expect(stdout.match(/^Gap \d+: /gm)).toHaveLength(gaps.length);
       // The cut went on without the link.
       await emulation.until(new RegExp(`cut ${SPEEDS.indexOf(baud) + 1}: the program has come to its end`));
