@@ -86,8 +86,8 @@ function textOf(
   const lines =
     tableLines(head, rows, ['left', 'right', 'right', 'left'], style.columns) ?? rows.map((row) => row.join('  '));
   const closing = wrapText(
-    'A search follows the margin of one law down. It finds what is rare sooner than chance does; that it found nothing ' +
-      'bounds no probability.',
+    'A search follows the margin of one law down. On planted defects it was sometimes quicker than chance and sometimes ' +
+      'slower; that it found nothing bounds no probability.',
     style.columns,
   );
   const text = `${[...lines, '', ...closing].join('\n')}\n`;
