@@ -3,7 +3,7 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect } from 'vitest';
-import { type FieldRow, LAYOUTS, SERVICE_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { decodeLayout, encodeLayout, type Values } from '../../sim/link/index.js';
 import { answerLines, requestLine } from './line.js';
 
@@ -43,9 +43,6 @@ function readAnswer(line: ReturnType<typeof answerLines>[number]): BoxAnswer {
   if (read === undefined) throw new Error(`the answer to ${row?.name} has no whole payload`);
   return { service: row?.name ?? `${line.service}`, status: line.status, sequence: line.sequence, ...read };
 }
-
-export const statusCode = (name: string): number => STATUS_ROWS.find((row) => row.name === name)!.code;
-export const fieldsOf = (name: string): readonly FieldRow[] => LAYOUTS.find((row) => row.name === name)!.fields;
 
 /** Commands for a box on the PC's board, written down first and played at once: nothing depends on the machine's time. */
 export class BoxScript {
