@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule } from '../../sim/controller/index.js';
 import { readCsv } from '../../sim/trace/index.js';
@@ -22,6 +22,7 @@ describe('the commands and an emulated box', () => {
   beforeAll(async () => {
     emulation = await Emulation.start(folder, 'short.nc');
   });
+  afterAll(() => emulation.stop());
 
   it('emulate prints its address and what to type next', () => {
     expect(emulation.printed).toContain('a virtual table that cuts short.nc');

@@ -1,5 +1,4 @@
 import type { ChildProcess } from 'node:child_process';
-import { afterAll } from 'vitest';
 import { start } from '../cli/command.js';
 
 /** `standoff emulate` in a process of its own, as a user has it in another window. */
@@ -16,10 +15,9 @@ export class Emulation {
     });
   }
 
-  /** Starts it on any free port and waits until it has said where it is. */
+  /** Starts it on any free port and waits until it has said where it is. Whoever starts it stops it. */
   static async start(folder: string, ...args: readonly string[]): Promise<Emulation> {
     const emulation = new Emulation(start(folder, ['emulate', '--listen', '0', ...args]));
-    afterAll(() => emulation.stop());
     await emulation.until(/^keys: /m);
     return emulation;
   }

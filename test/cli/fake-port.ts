@@ -2,6 +2,10 @@ import { createServer, type Server, type Socket } from 'node:net';
 import { afterAll } from 'vitest';
 import type { FakeBox } from '../link/fake-box.js';
 
+const opened: FakePort[] = [];
+// Here and not where one is opened: a test cannot ask for something after all of them.
+afterAll(() => Promise.all(opened.map((port) => port.close())));
+
 /** A fake box on a TCP port of this computer, as an adapter with a network plug would offer it. */
 export class FakePort {
   address = '';
@@ -25,7 +29,7 @@ export class FakePort {
   static async open(box: FakeBox): Promise<FakePort> {
     const port = new FakePort(box);
     await port.plugIn();
-    afterAll(() => port.close());
+    opened.push(port);
     return port;
   }
 

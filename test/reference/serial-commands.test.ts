@@ -54,7 +54,10 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
     emulation = await Emulation.start(folder, 'short.nc');
     await plug();
   });
-  afterAll(() => unplug());
+  afterAll(async () => {
+    await unplug();
+    await emulation.stop();
+  });
 
   it('ports and box find it there', async () => {
     expect((await standoff(folder, 'ports', '--port', port)).stdout).toContain('the one on the desk');
