@@ -8,7 +8,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
+import { SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
+import { encodeLayout } from '../../sim/link/index.js';
 import { buildBox } from '../firmware/box-native.js';
+import { madeBody, madeHead } from '../firmware/made-image.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -43,9 +46,63 @@ function buildLoader(clang: string): string {
   return file;
 }
 
-/** Runs a fuzzer from an empty corpus. @returns what it said at its end, with the input that broke it if one did */
-function fuzz(program: string): { readonly status: number | null; readonly text: string; readonly runs: number } {
+/** On the fuzzers' first byte: the rest is whole frames, and the key is on. */
+const FRAMES = 2;
+const KEY_ON = 1;
+
+/** Frames as the fuzzers read them: service, length in units of 4, payload. */
+function frames(mode: number, ...asked: readonly (readonly [string, Uint8Array?])[]): Buffer {
+  const parts = asked.map(([name, payload = new Uint8Array()]) => {
+    const { code } = SERVICE_ROWS.find((row) => row.name === name)!;
+    return Buffer.concat([Buffer.from([code, payload.length / 4]), payload]);
+  });
+  // Words that end no frame: the reader wants a byte more than a head.
+  return Buffer.concat([Buffer.from([mode]), ...parts, Buffer.alloc(1)]);
+}
+
+const body = madeBody(512, 3);
+const piece = (first: number): Uint8Array =>
+  Buffer.concat([encodeLayout('update_bytes', { offset: first }), body.subarray(first, first + 256)]);
+/** Sessions that succeed (with the key off): what no fuzzer would find by itself. */
+const LOADER_SEEDS = [FRAMES, FRAMES | KEY_ON].map((mode) =>
+  frames(
+    mode,
+    ['identity'],
+    ['update-begin', madeHead(body)],
+    ['update-write', piece(0)],
+    ['update-write', Buffer.concat([piece(256), Buffer.alloc(16)])], // too long
+    ['update-write', piece(256)],
+    ...Array.from({ length: 8 }, () => ['update-finish'] as const),
+  ),
+);
+const value = { id: 2, spare: 0, value: 60 };
+const span = encodeLayout('span', { first: 0, count: 20 });
+const BOX_SEEDS = [FRAMES, FRAMES | KEY_ON].flatMap((mode) => [
+  frames(
+    mode,
+    ['parameters-stage', encodeLayout('values', {}, [value])],
+    ['parameters-check'],
+    ['parameters-commit'],
+    ['parameters-read', span],
+  ),
+  frames(
+    mode,
+    ['lockstep-begin'],
+    ['lockstep-ticks', encodeLayout('tick_inputs', { first: 0 }, new Uint8Array(64))],
+    ['lockstep-parameter', encodeLayout('one_value', value)],
+    ['lockstep-end'],
+  ),
+  frames(mode, ['events-read', span], ['history-read', span], ['readings'], ['line-speed', new Uint8Array(4)]),
+  frames(mode, ['loader-enter']),
+]);
+
+/** Runs a fuzzer from a few sessions on. @returns what it said at its end, with the input that broke it if one did */
+function fuzz(
+  program: string,
+  seeds: readonly Buffer[],
+): { readonly status: number | null; readonly text: string; readonly runs: number } {
   const folder = mkdtempSync(join(tmpdir(), 'standoff-fuzzed-'));
+  for (const [number, seed] of seeds.entries()) writeFileSync(join(folder, `seed-${number}`), seed);
   const options = [
     `-max_total_time=${SECONDS}`,
     `-max_len=${LONGEST_INPUT}`,
@@ -59,10 +116,14 @@ function fuzz(program: string): { readonly status: number | null; readonly text:
 
 describeAgainst(CLANG, `libFuzzer, ${SECONDS} s each`, (clang) => {
   it.each([
-    ['the box: decoder and services, between ticks', () => buildBox(clang, { program: 'fuzz-box', flags: FUZZER })],
-    ['the loader: decoder, services and update', () => buildLoader(clang)],
-  ])('finds nothing in %s', { timeout: SECONDS * 3000 + 240_000 }, (name, build) => {
-    const { status, text, runs } = fuzz(build());
+    [
+      'the box: decoder and services, between ticks',
+      () => buildBox(clang, { program: 'fuzz-box', flags: FUZZER }),
+      BOX_SEEDS,
+    ],
+    ['the loader: decoder, services and update', () => buildLoader(clang), LOADER_SEEDS],
+  ])('finds nothing in %s', { timeout: SECONDS * 3000 + 240_000 }, (name, build, seeds) => {
+    const { status, text, runs } = fuzz(build(), seeds);
     expect(status, text).toBe(0);
     console.info(`${name}: ${runs} inputs, nothing found`);
     expect(runs).toBeGreaterThan(LEAST_RUNS);

@@ -15,7 +15,8 @@
 #define KEY_ON 1u
 #define FRAMES 2u
 #define SETTLING_ticks 60u
-#define LAST_ticks 4u
+// Long enough for a box that was sent away to go.
+#define LAST_ticks 60u
 // A frame in the input: service, length in units of 4, payload.
 #define FRAME_HEAD 2u
 

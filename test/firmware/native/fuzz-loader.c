@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "chip-model.h"
+#include "chip.h"
 #include "services.h"
 #include "slots.h"
 
@@ -84,7 +85,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
     length -= FRAME_HEAD + payload;
   }
   for (size_t i = 0; (mode & FRAMES) == 0 && i < length; i++) takeByte(bytes[i]);
-  work();
+  if (loader.update.begun && loader.update.received > loader.update.head.length) abort();
+  // The power fails now, between two operations.
+  while (chip_busy()) {
+  }
   wire_image_head head;
   uint32_t newest = slots_newest(&head);
   if (newest == NO_SLOT) abort();
