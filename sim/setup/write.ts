@@ -1,4 +1,4 @@
-import { stringify } from 'yaml';
+import { Document, Scalar, visit } from 'yaml';
 import { type Box, defaultSetup, type Setup } from './setup.js';
 
 /** The box section of a setup file with every parameter, for a record of what a box holds. */
@@ -12,8 +12,16 @@ export function writeSetup(setup: Setup): string {
   return stated ? yamlText(stated) : '# nothing differs from the defaults\nbox:\n';
 }
 
-/** Long lines stay whole, so that a program inside a file is the program. */
-export const yamlText = (value: object): string => stringify(value, { lineWidth: 0 });
+/** Long lines stay whole, so that a program inside a file is the program; a blank text is quoted, as a block would lose blanks. */
+export function yamlText(value: object): string {
+  const document = new Document(value);
+  visit(document, {
+    Scalar(_, node) {
+      if (typeof node.value === 'string' && node.value.trim() === '') node.type = Scalar.QUOTE_DOUBLE;
+    },
+  });
+  return document.toString({ lineWidth: 0 });
+}
 
 function differences(value: unknown, standard: unknown): unknown {
   if (typeof value !== 'object' || value === null) return Object.is(value, standard) ? undefined : value;

@@ -132,6 +132,11 @@ describe('a setup that is written', () => {
       { numRuns: 60 },
     );
   });
+
+  it.each([' \n', '\n \n', '  ', '\n\n'])('reads back a program of blanks alone: %j', (text) => {
+    const scenario = { seed: 1, setup: defaultSetup(), program: { name: 'blank.nc', text } };
+    expect(readScenario(writeScenario(scenario), 'run.yaml')).toEqual(scenario);
+  });
 });
 
 describe('a damaged setup', () => {
