@@ -1,6 +1,15 @@
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { moduleCode } from '../../firmware/board/module-code.mjs';
@@ -58,6 +67,7 @@ function cached(key: string, make: (folder: string, file: string) => void): stri
   const folder = mkdtempSync(join(CACHE, 'making-'));
   make(folder, join(folder, key));
   renameSync(join(folder, key), file);
+  rmSync(folder, { recursive: true });
   return file;
 }
 
