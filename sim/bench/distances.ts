@@ -20,7 +20,7 @@ const IPC = known('second hand', 'IPC-2221B table 6-1');
 const CREEPAGE = known('second hand', 'IEC 60664-1 table F.5');
 const DOUBLED = known('memory', 'IEC 60664-1: reinforced creepage is twice that of basic; values second hand');
 
-/** Clearance on a board. Only rows that were seen in a transcription are here. */
+/** Clearance on a board. Only rows that are known second hand are here. */
 const CLEARANCE: readonly Column[] = [
   {
     condition: 'outer layers, uncoated (B2)',
