@@ -8,36 +8,16 @@ import {
   MODE_LOWER,
   MODE_PIERCE,
   MODE_REST,
-  MODE_RETRACT,
   MODE_SEEK,
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
 import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import { fieldOf } from './key.js';
 import { type Invariant, law, on, SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
 const has = (lines: number, bits: number) => (lines & bits) === bits;
-const mask = (...modes: number[]) => modes.reduce((sum, mode) => sum | (1 << mode), 0);
-
-const AWAY = mask(MODE_RETRACT, MODE_FAULT);
-/** Where each mode may go, besides staying. */
-const NEXT: readonly number[] = (() => {
-  const next: number[] = [];
-  next[MODE_REST] = mask(MODE_SEEK, MODE_FAULT);
-  next[MODE_SEEK] = AWAY | mask(MODE_LIFT);
-  next[MODE_LIFT] = AWAY | mask(MODE_STRIKE);
-  next[MODE_STRIKE] = AWAY | mask(MODE_PIERCE, MODE_LIFT);
-  next[MODE_PIERCE] = AWAY | mask(MODE_LOWER, MODE_STRIKE);
-  next[MODE_LOWER] = AWAY | mask(MODE_SETTLE, MODE_STRIKE);
-  next[MODE_SETTLE] = AWAY | mask(MODE_FOLLOW);
-  next[MODE_FOLLOW] = AWAY | mask(MODE_HOLD);
-  next[MODE_HOLD] = AWAY | mask(MODE_FOLLOW);
-  next[MODE_RETRACT] = mask(MODE_REST, MODE_FAULT);
-  next[MODE_FAULT] = mask(MODE_REST);
-  return next;
-})();
-
 /** What must hold in every tick, whatever happened before. */
 export const INVARIANTS: readonly Invariant[] = [
   law(
@@ -197,7 +177,7 @@ export const INVARIANTS: readonly Invariant[] = [
   law('mode-order', 10, 'the modes follow each other only as the sequence allows', ({ before, after }) => {
     const from = fieldOf(before, 'mode');
     const to = fieldOf(after, 'mode');
-    return from === to || (NEXT[from]! & (1 << to)) !== 0;
+    return from === to || (NEXT_MODES[from]! & (1 << to)) !== 0;
   }),
   ...SEQUENCE_INVARIANTS,
   law('arc-modes-burn', 2, 'from pierce to hold the trigger is on', ({ after }) => {

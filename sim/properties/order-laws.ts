@@ -1,40 +1,9 @@
-import {
-  MODE_FAULT,
-  MODE_FOLLOW,
-  MODE_HOLD,
-  MODE_LIFT,
-  MODE_LOWER,
-  MODE_PIERCE,
-  MODE_REST,
-  MODE_RETRACT,
-  MODE_SEEK,
-  MODE_SETTLE,
-  MODE_STRIKE,
-} from '../../firmware/wire/codes.gen.js';
+import { MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
+import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import type { TraceBlock } from '../trace/index.js';
 import { Law } from './law.js';
 import type { Stretches } from './stretches.js';
-
-const to = (...modes: number[]) => modes.reduce((mask, mode) => mask | (1 << mode), 0);
-const AWAY = to(MODE_RETRACT, MODE_FAULT);
-
-/** Where each mode may go; staying is always allowed. A strike that failed lifts to pierce height and strikes again. */
-const NEXT: readonly number[] = (() => {
-  const next: number[] = [];
-  next[MODE_REST] = to(MODE_SEEK, MODE_FAULT);
-  next[MODE_SEEK] = AWAY | to(MODE_LIFT);
-  next[MODE_LIFT] = AWAY | to(MODE_STRIKE);
-  next[MODE_STRIKE] = AWAY | to(MODE_PIERCE, MODE_LIFT);
-  next[MODE_PIERCE] = AWAY | to(MODE_LOWER, MODE_STRIKE);
-  next[MODE_LOWER] = AWAY | to(MODE_SETTLE, MODE_STRIKE);
-  next[MODE_SETTLE] = AWAY | to(MODE_FOLLOW, MODE_HOLD);
-  next[MODE_FOLLOW] = AWAY | to(MODE_HOLD);
-  next[MODE_HOLD] = AWAY | to(MODE_FOLLOW);
-  next[MODE_RETRACT] = to(MODE_REST, MODE_FAULT);
-  next[MODE_FAULT] = to(MODE_REST);
-  return next;
-})();
 
 /** Law 10 (and the sequence): no mode is left but for one that may follow it. */
 export class ModeOrder extends Law {
@@ -50,7 +19,7 @@ export class ModeOrder extends Law {
       const before = s.mode[i - 1];
       if (mode === before) continue;
       this.checked++;
-      if (((NEXT[before] ?? 0) & (1 << mode)) === 0) this.add(1, block.first_tick + s.from[i]);
+      if (((NEXT_MODES[before] ?? 0) & (1 << mode)) === 0) this.add(1, block.first_tick + s.from[i]);
     }
   }
 }

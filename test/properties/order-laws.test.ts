@@ -16,7 +16,7 @@ describe('law 10, mode-order', () => {
     strike: ['pierce', 'lift', 'retract', 'fault'],
     pierce: ['lower', 'strike', 'retract', 'fault'],
     lower: ['settle', 'strike', 'retract', 'fault'],
-    settle: ['follow', 'hold', 'retract', 'fault'],
+    settle: ['follow', 'retract', 'fault'],
     follow: ['hold', 'retract', 'fault'],
     hold: ['follow', 'retract', 'fault'],
     retract: ['rest', 'fault'],
