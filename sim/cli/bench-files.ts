@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import { openOutput } from '../trace/index.js';
-import { sameFile } from './files.js';
+import { checkEnding, refuseInput } from './output-name.js';
 
 /** A file that a command may write. */
 export interface OutputFile {
@@ -21,17 +21,13 @@ export function writeFiles(
   inputs: readonly (string | undefined)[],
   force: boolean,
 ): void {
+  const read = inputs.filter((input) => input !== undefined);
   const seen = new Set<string>();
   for (const { option, path, endings } of files) {
     if (path === undefined) continue;
-    if (!endings.some((ending) => path.endsWith(ending))) {
-      const remedy = `give a name that ends in ${endings.join(' or ')}`;
-      throw new StandoffError('output-name', `${option} ${path} has no ending that tells its format`, remedy);
-    }
-    if (inputs.some((input) => input !== undefined && sameFile(input, path))) {
-      const what = `${option} ${path} is a file that this command reads`;
-      throw new StandoffError('output-input', what, 'choose another name; --force does not help here');
-    }
+    const named = `${option} ${path}`;
+    checkEnding(named, path, endings);
+    refuseInput(named, path, read, 'command');
     if (seen.has(path)) throw new StandoffError('output-twice', `${option} ${path} is named twice`, 'give each a name');
     seen.add(path);
   }

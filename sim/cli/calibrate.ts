@@ -9,9 +9,8 @@ import { readPair, readPairs } from './calibration-pairs.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
 import { readSetupOptions } from './inputs.js';
+import { collect } from './option-values.js';
 import { BENCH_CAUTIONS, Page } from './page.js';
-
-const collect = (text: string, before: readonly string[] = []): readonly string[] => [...before, text];
 
 const HOW = `
 How it is done, without any high voltage:

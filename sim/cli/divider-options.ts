@@ -2,12 +2,11 @@ import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typin
 import { StandoffError } from '../base/index.js';
 import { DEFAULT_WISHES, WISH_ROWS, type Wishes } from '../bench/index.js';
 import { nearestWord } from '../setup/nearest.js';
+import { collect } from './option-values.js';
 import { quantityOption } from './quantity-option.js';
 
 /** Designs that a search lists. */
 export const LISTED = 5;
-
-const collect = (text: string, before: readonly string[] = []): readonly string[] => [...before, text];
 
 function rankOf(text: string): number {
   const rank = Number(text);

@@ -7,6 +7,7 @@ import { terminalStyle } from '../report/index.js';
 import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from './duty-report.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';
+import { collect } from './option-values.js';
 import { BENCH_CAUTIONS, Page } from './page.js';
 import { Session } from './session.js';
 
@@ -22,8 +23,6 @@ function within(most: number, whole: boolean) {
     throw new InvalidArgumentError(`Give a ${whole ? 'whole ' : ''}number from ${least} to ${most}.`);
   };
 }
-
-const collect = (text: string, before: readonly string[] = []): readonly string[] => [...before, text];
 
 /** `standoff duty` with its options. */
 export const dutyCommand = () =>

@@ -1,18 +1,14 @@
 import { existsSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
 import { type ExploreResult, exploreAll, INVARIANTS, modeGraph, NOT_REACHED } from '../explore/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { counted, wrapText } from '../report/text.js';
 import { EXIT } from './exit.js';
-
-const workersOf = (text: string) => {
-  const number = Number(text);
-  if (/^\d+$/.test(text) && number >= 1 && number <= 64) return number;
-  throw new InvalidArgumentError('Give a whole number from 1 to 64.');
-};
+import { wholeNumber } from './option-values.js';
+import { checkEnding, refuseExisting } from './output-name.js';
 
 /** `standoff explore` with its options. */
 export const exploreCommand = () =>
@@ -23,7 +19,7 @@ export const exploreCommand = () =>
         'every combination of inputs, timers of any length, any height of Z. Takes some seconds.',
     )
     .option('--module <file>', 'another control module, such as one with a planted defect')
-    .option('--workers <n>', 'threads (default: one a core)', workersOf)
+    .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 64))
     .option('--graph <file>', 'write the changes of mode that were found, as .mmd')
     .option('--force', 'write over a file that exists')
     .option('--json', 'print the result as JSON and nothing else')
@@ -39,11 +35,9 @@ export async function explore(options: ExploreOptions): Promise<number> {
     throw new StandoffError('module-missing', `no control module at ${module}`, 'check the name');
   }
   if (module !== undefined) refuseOther(module);
-  if (graph !== undefined && !graph.endsWith('.mmd')) {
-    throw new StandoffError('output-name', `--graph ${graph} has no ending that tells its format`, 'end it in .mmd');
-  }
-  if (graph !== undefined && existsSync(graph) && options.force !== true) {
-    throw new StandoffError('file-exists', `${graph} exists`, 'choose another name, or overwrite it with --force');
+  if (graph !== undefined) {
+    checkEnding(`--graph ${graph}`, graph, ['.mmd']);
+    refuseExisting(graph, options.force === true);
   }
   const waiting = options.json !== true && process.stderr.isTTY === true;
   if (waiting) process.stderr.write('walking through the states …');

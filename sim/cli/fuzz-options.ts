@@ -1,15 +1,10 @@
 import { cpus } from 'node:os';
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { GREATEST_SEED } from '../setup/schema.js';
+import { collect, wholeNumber } from './option-values.js';
 
 const MOST_RUNS = 100_000_000;
 const MOST_WORKERS = 256;
-
-const whole = (least: number, most: number) => (text: string) => {
-  const number = Number(text);
-  if (/^\d+$/.test(text) && number >= least && number <= most) return number;
-  throw new InvalidArgumentError(`Give a whole number from ${least} to ${most}.`);
-};
 
 /** `2/8`: the second of eight. */
 function shardOf(text: string): { readonly index: number; readonly count: number } {
@@ -17,8 +12,6 @@ function shardOf(text: string): { readonly index: number; readonly count: number
   if (index !== undefined && count !== undefined && index >= 1 && index <= count) return { index, count };
   throw new InvalidArgumentError('Give number/of, such as 2/8 for the second of eight.');
 }
-
-const collect = (word: string, before: readonly string[] = []): readonly string[] => [...before, word];
 
 /** `standoff fuzz` with its arguments and options; what it does is in fuzz.ts. */
 export const fuzzCommand = () =>
@@ -33,12 +26,12 @@ export const fuzzCommand = () =>
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
     .option('--range <name=low:high>', 'vary this between these; faults=0 and operator=0 leave them out', collect)
-    .option('--runs <n>', 'cuts of the campaign (default: 2000)', whole(1, MOST_RUNS))
-    .option('--seed <n>', 'seed of the campaign (default: 1)', whole(0, GREATEST_SEED))
+    .option('--runs <n>', 'cuts of the campaign (default: 2000)', wholeNumber(1, MOST_RUNS))
+    .option('--seed <n>', 'seed of the campaign (default: 1)', wholeNumber(0, GREATEST_SEED))
     .option(
       '--workers <n>',
       `threads (default: ${cpus().length}, one a core); the result is the same`,
-      whole(1, MOST_WORKERS),
+      wholeNumber(1, MOST_WORKERS),
     )
     .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
     .option('--out <file>', 'write the result, also when broken off, as .json')

@@ -1,4 +1,4 @@
-import { existsSync, renameSync, writeFileSync } from 'node:fs';
+import { renameSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { StandoffError } from '../base/index.js';
 import {
@@ -24,6 +24,7 @@ import type { FuzzOptions, MergeOptions } from './fuzz-options.js';
 import { ProgressLine } from './fuzz-progress.js';
 import { campaignText } from './fuzz-report.js';
 import { searchLaws } from './fuzz-search.js';
+import { checkEnding, refuseExisting } from './output-name.js';
 
 const DEFAULT_RUNS = 2000;
 
@@ -109,16 +110,8 @@ function refuseOtherWish(options: FuzzOptions, program_file: string | undefined)
 }
 
 function checkOutput(path: string, force: boolean): void {
-  if (!path.endsWith('.json')) {
-    throw new StandoffError(
-      'output-name',
-      `${path} has no ending that tells its format`,
-      'give a name that ends in .json',
-    );
-  }
-  if (!force && existsSync(path)) {
-    throw new StandoffError('file-exists', `${path} exists`, 'choose another name, or overwrite it with --force');
-  }
+  checkEnding(path, path, ['.json']);
+  refuseExisting(path, force);
 }
 
 /** Beside the file first, so that a result is never half written over. */

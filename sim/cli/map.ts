@@ -1,6 +1,6 @@
-import { existsSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../controller/index.js';
 import { type Campaign, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
@@ -10,16 +10,11 @@ import { EXIT } from './exit.js';
 import { readText } from './files.js';
 import { mapHtml, mapSvg } from './map-picture.js';
 import { mapText } from './map-report.js';
+import { collect, wholeNumber } from './option-values.js';
+import { checkEnding, refuseExisting } from './output-name.js';
 
 const LEAST_STEPS = 3;
 const MOST_STEPS = 60;
-
-const whole = (least: number, most: number) => (text: string) => {
-  const number = Number(text);
-  if (/^\d+$/.test(text) && number >= least && number <= most) return number;
-  throw new InvalidArgumentError(`Give a whole number from ${least} to ${most}.`);
-};
-const collect = (word: string, before: readonly string[] = []): readonly string[] => [...before, word];
 
 /** `standoff map` with its arguments and options. */
 export const mapCommand = () =>
@@ -32,12 +27,12 @@ export const mapCommand = () =>
     .argument('[program]', 'RS-274 program (default: three short cuts)')
     .requiredOption('--x <name=low:high>', 'parameter along the x axis, such as gain_p_per_s=10:60')
     .requiredOption('--y <name=low:high>', 'parameter along the y axis')
-    .option('--steps <n>', 'values along each axis (default: 9)', whole(LEAST_STEPS, MOST_STEPS))
-    .option('--cuts <n>', 'cuts for each pair of values (default: 30)', whole(1, 100_000))
+    .option('--steps <n>', 'values along each axis (default: 9)', wholeNumber(LEAST_STEPS, MOST_STEPS))
+    .option('--cuts <n>', 'cuts for each pair of values (default: 30)', wholeNumber(1, 100_000))
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
-    .option('--seed <n>', 'seed of the cuts (default: 1)', whole(0, 0xffffffff))
-    .option('--workers <n>', 'threads (default: one a core)', whole(1, 256))
+    .option('--seed <n>', 'seed of the cuts (default: 1)', wholeNumber(0, 0xffffffff))
+    .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 256))
     .option('--out <file>', 'write the map as .json, .svg or .html')
     .option('--force', 'write over a file that exists')
     .option('--json', 'print the map as JSON and nothing else')
@@ -108,14 +103,6 @@ function readCampaign(program_file: string | undefined, options: MapOptions): Ca
 }
 
 function checkOutput(path: string, force: boolean): void {
-  if (!/\.(json|svg|html)$/.test(path)) {
-    throw new StandoffError(
-      'output-name',
-      `${path} has no ending that tells its format`,
-      'end it in .json, .svg or .html',
-    );
-  }
-  if (!force && existsSync(path)) {
-    throw new StandoffError('file-exists', `${path} exists`, 'choose another name, or overwrite it with --force');
-  }
+  checkEnding(path, path, ['.json', '.svg', '.html']);
+  refuseExisting(path, force);
 }

@@ -1,6 +1,7 @@
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { GREATEST_SEED } from '../setup/schema.js';
 import { DEFAULT_SEED } from './inputs.js';
+import { collect } from './option-values.js';
 
 /** Simulated seconds for a second of the clock in the live view. */
 const SLOWEST = 0.01;
@@ -17,8 +18,6 @@ function speedOf(text: string): number {
   if (text.trim() !== '' && speed >= SLOWEST && speed <= FASTEST) return speed;
   throw new InvalidArgumentError(`Give a number from ${SLOWEST} to ${FASTEST}.`);
 }
-
-const collect = (assignment: string, before: readonly string[] = []): readonly string[] => [...before, assignment];
 
 /** `standoff simulate` with its arguments and options; what it does is in simulate.ts. */
 export const simulateCommand = () =>

@@ -1,8 +1,7 @@
-import { StandoffError } from '../base/index.js';
 import { writeScenario } from '../setup/index.js';
 import { type CsvWriter, openCsvWriter, openOutput } from '../trace/index.js';
-import { sameFile } from './files.js';
 import type { Job } from './inputs.js';
+import { checkEnding, refuseInput } from './output-name.js';
 
 /** Files that a run may leave behind. */
 export interface OutputOptions {
@@ -20,8 +19,8 @@ export interface OutputOptions {
 export function openOutputs(job: Job, module_sha256: string, options: OutputOptions): CsvWriter | undefined {
   const { trace, store } = options;
   const force = options.force === true;
-  if (trace !== undefined) checkName('--trace', trace, ['.csv', '.csv.gz'], job.files);
-  if (store !== undefined) checkName('--store', store, ['.yaml', '.yml'], job.files);
+  if (trace !== undefined) checkName(`--trace ${trace}`, trace, ['.csv', '.csv.gz'], job.files);
+  if (store !== undefined) checkName(`--store ${store}`, store, ['.yaml', '.yml'], job.files);
   if (store !== undefined) {
     const output = openOutput(store, force);
     output.write(Buffer.from(writeScenario(job.scenario)));
@@ -37,13 +36,7 @@ function traceHead({ scenario }: Job, module_sha256: string): Record<string, str
   return { seed, module_sha256, program: program.name, ...Object.fromEntries(parameters) };
 }
 
-function checkName(option: string, path: string, endings: readonly string[], inputs: readonly string[]): void {
-  if (!endings.some((ending) => path.endsWith(ending))) {
-    const remedy = `give a name that ends in ${endings.join(' or ')}`;
-    throw new StandoffError('output-name', `${option} ${path} has no ending that tells its format`, remedy);
-  }
-  if (inputs.some((input) => sameFile(input, path))) {
-    const what = `${option} ${path} is a file that this run reads`;
-    throw new StandoffError('output-input', what, 'choose another name; --force does not help here');
-  }
+function checkName(named: string, path: string, endings: readonly string[], inputs: readonly string[]): void {
+  checkEnding(named, path, endings);
+  refuseInput(named, path, inputs, 'run');
 }

@@ -6,6 +6,7 @@ import { terminalStyle } from '../report/index.js';
 import { asciiText, wrapText } from '../report/text.js';
 import { EXIT } from './exit.js';
 import { identityLine } from './identity-text.js';
+import { collect } from './option-values.js';
 import { deskModule, hasImage, PORT_WORDS, withBox } from './port.js';
 
 /** Long enough for a box that has yet to fall back to the speed of a start; all ports are asked at once. */
@@ -30,8 +31,6 @@ export interface PortList {
   /** What is worth knowing about the list; empty for nothing. */
   readonly note: string;
 }
-
-const collect = (address: string, before: readonly string[] = []): readonly string[] => [...before, address];
 
 export const portsCommand = () =>
   new Command('ports')

@@ -5,10 +5,9 @@ import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { EXIT } from './exit.js';
 import { readSetupOptions } from './inputs.js';
+import { collect } from './option-values.js';
 import { BENCH_CAUTIONS, Page } from './page.js';
 import { answersOf, hintOf, nothingKnown, QUESTIONS, readAnswer } from './supply-questions.js';
-
-const collect = (text: string, before: readonly string[] = []): readonly string[] => [...before, text];
 
 /** `standoff supply` with its options. */
 export const supplyCommand = () =>

@@ -1,9 +1,8 @@
-import { existsSync } from 'node:fs';
-import { StandoffError } from '../base/index.js';
 import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../report/index.js';
 import { asciiText, wrapText } from '../report/text.js';
 import { EXIT } from './exit.js';
 import { interruptible } from './interrupt.js';
+import { checkEnding, refuseExisting } from './output-name.js';
 import { WatchLink } from './watch-link.js';
 import type { WatchOptions } from './watch-options.js';
 import { WatchText } from './watch-text.js';
@@ -65,13 +64,8 @@ export async function watch(options: WatchOptions): Promise<number> {
 }
 
 function checkSave(path: string, force: boolean): void {
-  if (!/\.csv(?:\.gz)?$/.test(path)) {
-    const what = `--save ${path} has no ending that tells its format`;
-    throw new StandoffError('output-name', what, 'give a name that ends in .csv or .csv.gz');
-  }
-  if (!force && existsSync(path)) {
-    throw new StandoffError('file-exists', `${path} exists`, 'choose another name, or overwrite it with --force');
-  }
+  checkEnding(`--save ${path}`, path, ['.csv', '.csv.gz']);
+  refuseExisting(path, force);
 }
 
 /** Until Ctrl-C. */
