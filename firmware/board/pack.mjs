@@ -3,6 +3,7 @@ import { createHash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../dist/firmware/wire/board-rows.js';
 import { layoutRow, placed } from '../../dist/firmware/wire/link-rows.js';
+import { writeUf2 } from '../../dist/sim/link/uf2.js';
 
 const NUMBERS = new Map(BOARD_NUMBER_ROWS.map(({ name, value }) => [name, value]));
 const HEAD = placed(layoutRow('image_head'));
@@ -89,32 +90,13 @@ export function withGeneration(imageBytes, generation) {
 /** Filled with FF to whole sectors: the boot ROM's USB drive erases a sector before it writes into it. */
 const sectors = (bytes) => Buffer.concat([bytes, Buffer.alloc((SECTOR - (bytes.length % SECTOR)) % SECTOR, 0xff)]);
 
-/**
- * Loader, image as generation 1 in slot 0, and an empty head for slot 1, as blocks of 256 bytes.
- * Source: the UF2 format as published by its authors (microsoft/uf2, README: block layout, flag 2000 with the family in
- * the file-size field) and the family number E48BFF56 of the RP2040 (data sheet 2.8.4.2; memory).
- */
+/** Loader, image as generation 1 in slot 0, and an empty head for slot 1, as UF2. */
 export function uf2(loaderBytes, imageBytes) {
-  const base = NUMBERS.get('FLASH_BASE');
-  const parts = [
-    [NUMBERS.get('LOADER_AT'), sectors(loaderBytes)],
-    [NUMBERS.get('SLOT_0_AT'), sectors(withGeneration(imageBytes, 1))],
-    [NUMBERS.get('SLOT_1_AT'), Buffer.alloc(SECTOR, 0xff)],
-  ];
-  const pages = parts.flatMap(([at, bytes]) =>
-    Array.from({ length: bytes.length / PAGE }, (_, i) => [
-      base + at + i * PAGE,
-      bytes.subarray(i * PAGE, (i + 1) * PAGE),
-    ]),
-  );
-  return Buffer.concat(
-    pages.map(([address, payload], number) => {
-      const block = Buffer.alloc(512);
-      const head = [0x0a324655, 0x9e5d5157, 0x00002000, address, PAGE, number, pages.length, 0xe48bff56];
-      for (const [i, word] of head.entries()) block.writeUInt32LE(word, 4 * i);
-      payload.copy(block, 32);
-      block.writeUInt32LE(0x0ab16f30, 508);
-      return block;
-    }),
-  );
+  const at = (name) => NUMBERS.get('FLASH_BASE') + NUMBERS.get(name);
+  const file = writeUf2([
+    { address: at('LOADER_AT'), bytes: sectors(loaderBytes) },
+    { address: at('SLOT_0_AT'), bytes: sectors(withGeneration(imageBytes, 1)) },
+    { address: at('SLOT_1_AT'), bytes: Buffer.alloc(SECTOR, 0xff) },
+  ]);
+  return Buffer.from(file);
 }
