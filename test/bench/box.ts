@@ -7,63 +7,28 @@ import { runLockstep } from '../../sim/cli/lockstep-run.js';
 import type { ControlModule } from '../../sim/controller/index.js';
 import { WasmController } from '../../sim/controller/index.js';
 import { SHORT_CUTS } from '../../sim/fuzz/index.js';
-import { agreeSpeed, flash, type Line, readImage, Session } from '../../sim/link/index.js';
+import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { RESTING } from '../board/cutting.js';
+import { EmulatedLine } from '../board/emulated-line.js';
 import { figure, heading, table } from './table.js';
 
 const shipped = (name: string): Uint8Array => readFileSync(`firmware/image/${name}`);
 const CYCLES_A_MS = 125_000;
 const BAUD = 921_600;
 
-/** A line to the emulated board. The board's time goes on only while somebody waits, and the timers here go with it. */
-class BenchLine implements Line {
-  readonly address = 'emulated';
-  readonly pending = 0;
-  baud = 115_200;
-  onBytes: (bytes: Uint8Array) => void = () => {};
-  onClosed: (reason: string) => void = () => {};
-  private readonly came: number[] = [];
-
-  constructor(private readonly board: EmulatedBoard) {
-    board.onByte = (byte) => this.came.push(byte);
-  }
-
-  write(bytes: Uint8Array): void {
-    this.board.send(bytes);
-  }
-
-  async setSpeed(baud: number): Promise<void> {
-    this.baud = baud;
-  }
-
-  async close(): Promise<void> {}
-
-  /** Lets the board run until the work is done; @returns what it gave and how long it took the board, s. */
-  async through<T>(work: Promise<T>): Promise<{ readonly value: T; readonly time_s: number }> {
-    let value: { readonly done: T } | undefined;
-    let failed: unknown;
-    work.then(
-      (done) => {
-        value = { done };
-      },
-      (error) => {
-        failed = error;
-      },
-    );
-    const start_ns = this.board.now_ns;
-    while (value === undefined && failed === undefined) {
-      this.board.run(1e6);
-      mock.timers.tick(1);
-      if (this.came.length > 0) this.onBytes(Uint8Array.from(this.came.splice(0)));
-      await new Promise((resolve) => setImmediate(resolve));
-    }
-    if (value === undefined) throw failed;
-    return { value: value.done, time_s: (this.board.now_ns - start_ns) / 1e9 };
-  }
+/** Lets the board run until the work is done. */
+async function through<T>(line: EmulatedLine, work: Promise<T>): Promise<T> {
+  let ended = false;
+  const end = () => {
+    ended = true;
+  };
+  work.then(end, end);
+  while (!ended) await line.millisecond();
+  return work;
 }
 
 /** The shipped image on the emulated board: ticks, closed loop, lockstep, update; all in the board's own time. */
@@ -133,12 +98,16 @@ async function lockstepAndUpdate(module: ControlModule): Promise<void> {
   board.pins.setLines(RESTING);
   board.runUntil(() => board.tick.count > 0, 1e9);
   mock.timers.enable({ apis: ['setTimeout', 'setInterval', 'Date'] });
-  const line = new BenchLine(board);
+  const line = new EmulatedLine(board, () => {
+    mock.timers.tick(1);
+    return new Promise((resolve) => setImmediate(resolve));
+  });
   const session = new Session(line);
-  const { value: baud } = await line.through(agreeSpeed(session, BAUD, line.baud));
+  const baud = await through(line, agreeSpeed(session, BAUD, line.baud));
   const ticks = 4000;
   let asked_s = 0;
-  const { value } = await line.through(
+  const value = await through(
+    line,
     runLockstep(session, {
       ticks,
       leg: (index) => randomLeg(module, index),
@@ -156,7 +125,8 @@ async function lockstepAndUpdate(module: ControlModule): Promise<void> {
   const image = readImage(shipped('standoff.image'), 'standoff.image');
   let start_ns = 0;
   let end_ns = 0;
-  await line.through(
+  await through(
+    line,
     flash({
       open: async () => line,
       image,

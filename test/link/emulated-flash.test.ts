@@ -3,7 +3,8 @@ import { readFileSync } from 'node:fs';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { Random } from '../../sim/base/index.js';
 import { EmulatedBoard, REAL_TIMES } from '../../sim/board/index.js';
-import { crc32, type FlashResult, flash, type Image, type Line, readImage } from '../../sim/link/index.js';
+import { crc32, type FlashResult, flash, type Image, readImage } from '../../sim/link/index.js';
+import { EmulatedLine } from '../board/emulated-line.js';
 import { inventedImageFile } from './images.js';
 
 const shipped = (name: string): Uint8Array => readFileSync(new URL(`../../firmware/image/${name}`, import.meta.url));
@@ -32,43 +33,12 @@ function fullImage(): Image {
   return readImage(bytes, 'full.image');
 }
 
-/** A serial line to the emulated board, in the board's own time: its bytes leave and come as the line lets them. */
-class EmulatedLine implements Line {
-  readonly address = 'emulated';
-  readonly pending = 0;
-  baud = 115_200;
-  onBytes: (bytes: Uint8Array) => void = () => {};
-  onClosed: (reason: string) => void = () => {};
-  private readonly came: number[] = [];
-
-  constructor(private readonly board: EmulatedBoard) {
-    board.onByte = (byte) => this.came.push(byte);
-  }
-
-  write(bytes: Uint8Array): void {
-    this.board.send(bytes);
-  }
-
-  async setSpeed(baud: number): Promise<void> {
-    this.baud = baud;
-  }
-
-  async close(): Promise<void> {}
-
-  /** A millisecond of the board and of the timers here. */
-  async millisecond(): Promise<void> {
-    this.board.run(1e6);
-    if (this.came.length > 0) this.onBytes(Uint8Array.from(this.came.splice(0)));
-    await vi.advanceTimersByTimeAsync(1);
-  }
-}
-
 describe('a full image of 64 KiB at 921600 bit/s, into the emulated board with the flash chip’s real times', () => {
   it('comes at 60 % of the line’s rate at least, and is what answers then', async () => {
     const board = await EmulatedBoard.create({ loader: shipped('loader.bin'), times: REAL_TIMES });
     board.powerUp();
     const image = fullImage();
-    const line = new EmulatedLine(board);
+    const line = new EmulatedLine(board, () => vi.advanceTimersByTimeAsync(1));
     let result: FlashResult | undefined;
     const work = flash({ open: async () => line, image, baud: BAUD }).then((done) => {
       result = done;
