@@ -95,7 +95,7 @@ export const STATUS_ROWS = statuses([
   ['range', 'a value is outside its range'],
   ['id', 'there is no such parameter'],
   ['contradiction', 'the parameters contradict each other'],
-  ['key', 'the arm key is on: turn it off'],
+  ['key', 'the arm key is on'],
   ['busy', 'the box is not at rest'],
   ['voltage', 'there is voltage at the tap'],
   ['lockstep', 'the box is in lockstep with a host'],

@@ -196,7 +196,7 @@
 #define STATUS_RANGE 3u // a value is outside its range
 #define STATUS_ID 4u // there is no such parameter
 #define STATUS_CONTRADICTION 5u // the parameters contradict each other
-#define STATUS_KEY 6u // the arm key is on: turn it off
+#define STATUS_KEY 6u // the arm key is on
 #define STATUS_BUSY 7u // the box is not at rest
 #define STATUS_VOLTAGE 8u // there is voltage at the tap
 #define STATUS_LOCKSTEP 9u // the box is in lockstep with a host

@@ -1,19 +1,7 @@
-import {
-  INPUT_BYTES,
-  INPUT_LINES,
-  INPUT_X_STEPS,
-  INPUT_Y_STEPS,
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
-  OUTPUT_BYTES,
-} from '../../firmware/wire/layout.js';
+import { INPUT_BYTES, INPUT_LINES, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
 import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
-import { motionLimits, Runner, setParameters } from '../loop/index.js';
+import { motionLimits, Nonsense, Runner, setParameters } from '../loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../motion/index.js';
 import { type Box, exampleSetup } from '../setup/index.js';
 
@@ -33,9 +21,6 @@ export interface DeskLeg {
 
 /** The most ticks that are kept at a time. */
 export const CHUNK_TICKS = 1000;
-const HIGHEST_COUNT = 4095;
-const QUIET_COUNTS = 124;
-const POWER_UP_TICKS = 50;
 
 /** The module on the desk, writing down what goes in and what comes out. */
 class Recorder extends WasmController {
@@ -91,25 +76,12 @@ export function randomLeg(module: ControlModule, seed: number): DeskLeg {
   const controller = new Recorder(module);
   controller.powerUp();
   setParameters(controller, box);
-  let tick = 0;
-  let usual_counts = QUIET_COUNTS;
-  const draw = (): void => {
-    // Most of the time what lets a cut go on; now and then everything is thrown over.
-    if (tick++ < POWER_UP_TICKS) controller.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
-    else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
-    if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
-    if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
-    if (random.chance(0.003)) usual_counts = random.chance(0.5) ? QUIET_COUNTS : random.between(0, HIGHEST_COUNT);
-    for (let k = 0; k < controller.readings.length; k++)
-      controller.readings[k] = random.chance(0.01) ? random.next_u32() : usual_counts + random.between(-60, 60);
-    controller.x_steps = Math.floor(random.between(-12, 12));
-    controller.y_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
-  };
+  const nonsense = new Nonsense(random);
   return {
     box,
     next(ticks) {
       for (let left = Math.min(ticks, CHUNK_TICKS); left > 0; left--) {
-        draw();
+        nonsense.draw(controller);
         controller.tick();
       }
       return controller.taken();

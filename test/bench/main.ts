@@ -7,6 +7,7 @@ import { parseArgs } from 'node:util';
 import { loadControlModule } from '../../sim/controller/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { box } from './box.js';
+import { electrical } from './electrical.js';
 import { comparison, exampleFigures } from './figures.js';
 import { fuzzing } from './fuzzing.js';
 import { LIMITS } from './limits.js';
@@ -28,6 +29,7 @@ parsing(LIMITS);
 hour();
 exampleFigures(module, plan, seeds);
 comparison(module, plan, Math.min(seeds, 20));
+electrical();
 await box(module);
 await fuzzing(module);
 

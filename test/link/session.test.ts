@@ -86,7 +86,7 @@ describe('a request', () => {
     expect(error).toBeInstanceOf(StandoffError);
     expect([error.code, error.what, error.remedy]).toEqual([
       'box-key',
-      'the box refuses loader-enter: the arm key is on: turn it off',
+      'the box refuses loader-enter: the arm key is on',
       'turn the arm key off',
     ]);
     await expect(session.askAnyway('loader-enter')).resolves.toMatchObject({ status: 6 });

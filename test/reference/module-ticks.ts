@@ -1,12 +1,8 @@
 import {
   LINE_BREAKAWAY,
   LINE_HOLD,
-  LINE_KEY,
   LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_RESET,
   LINE_STOP_CHAIN,
-  LINE_TOP,
   LINE_TOUCH,
   OUTPUT_FAULT,
   OUTPUT_MODE,
@@ -14,7 +10,7 @@ import {
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/controller/index.js';
-import { motionLimits, Runner, setParameters } from '../../sim/loop/index.js';
+import { motionLimits, Nonsense, Runner, setParameters } from '../../sim/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { type Box, exampleSetup } from '../../sim/setup/index.js';
 import { type Recording, RecordingController } from './replay.js';
@@ -104,21 +100,12 @@ function cut(random: Random, controller: WatchedController, seed: number): Recor
   return controller.recording();
 }
 
-/** Lines that flip at random, readings and steps without sense, after a sound power-up. */
+/** Inputs without sense. */
 function nonsense(random: Random, controller: WatchedController): Recording {
   setParameters(controller, drawnBox(random));
-  let usual_counts = 124;
+  const nonsense = new Nonsense(random);
   for (let tick = 0; tick < NONSENSE_TICKS; tick++) {
-    if (tick < 50) controller.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
-    else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
-    if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
-    if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
-    if (random.chance(0.003)) usual_counts = random.chance(0.5) ? 124 : random.between(0, HIGHEST_COUNT);
-    for (let k = 0; k < controller.readings.length; k++) {
-      controller.readings[k] = random.chance(0.01) ? random.next_u32() : usual_counts + random.between(-60, 60);
-    }
-    controller.x_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
-    controller.y_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
+    nonsense.draw(controller);
     controller.tick();
   }
   return controller.recording();

@@ -1,20 +1,11 @@
 /** The module tick for tick in a second engine: wabt's wasm-interp, which shares no code with the first. */
 import { expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
-import {
-  LINE_BREAKAWAY,
-  LINE_HOLD,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
-  OUTPUT_MODE,
-} from '../../firmware/wire/layout.js';
+import { LINE_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/controller/index.js';
-import { motionLimits, Runner } from '../../sim/loop/index.js';
+import { motionLimits, Nonsense, Runner } from '../../sim/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';
@@ -34,7 +25,6 @@ const DRAWN = [
   'slope_path_mm',
   'z_acceleration_mm_s2',
 ];
-const HIGHEST_COUNT = 4095;
 
 interface Recorded {
   readonly recording: Recording;
@@ -78,19 +68,9 @@ function recordNonsense(seed: number): Recorded {
   const random = new Random(seed);
   const controller = new RecordingController(loadControlModule());
   const modes = new Set<number>();
-  let usual_counts = 124;
+  const nonsense = new Nonsense(random);
   for (let tick = 0; tick < RANDOM_TICKS; tick++) {
-    // A sound power-up first, then most of the time what lets a cut go on; now and then everything is thrown over.
-    if (tick < 50) controller.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
-    else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
-    if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
-    if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
-    if (random.chance(0.003)) usual_counts = random.chance(0.5) ? 124 : random.between(0, HIGHEST_COUNT);
-    for (let k = 0; k < controller.readings.length; k++) {
-      controller.readings[k] = random.chance(0.01) ? random.next_u32() : usual_counts + random.between(-60, 60);
-    }
-    controller.x_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
-    controller.y_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
+    nonsense.draw(controller);
     controller.tick();
     modes.add(controller.output.integers[OUTPUT_MODE / 4]!);
   }
