@@ -2,6 +2,7 @@ import { loadControlModule } from '../controller/index.js';
 import { motionLimits } from '../loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../motion/index.js';
 import type { Setup } from '../setup/index.js';
+import type { TraceSink } from '../trace/index.js';
 import { type CaseSpace, caseOf } from './case.js';
 import { judge } from './judge.js';
 import type { Ranges } from './ranges.js';
@@ -34,6 +35,11 @@ export class CaseRunner {
     this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
   }
 
+  /** How many programs there are. */
+  get programs(): number {
+    return this.plans.length;
+  }
+
   programOf(index: number) {
     return this.campaign.programs[index % this.plans.length]!;
   }
@@ -47,9 +53,9 @@ export class CaseRunner {
   }
 
   /** Judges a case, which may be another than the one of this number; the number chooses the program. */
-  judge(index: number, one = this.caseOf(index)) {
+  judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []) {
     const plan = this.plans[index % this.plans.length]!;
-    return judge({ module: this.module, setup: this.campaign.setup, plan }, one);
+    return judge({ module: this.module, setup: this.campaign.setup, plan }, one, watchers);
   }
 
   /** Cases from (inclusive) … to (exclusive). */

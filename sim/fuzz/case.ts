@@ -35,6 +35,61 @@ const KEY_ON: OperatorEvent = { at_s: 0.2, line: 'key', on: true };
 export const unitCount = ({ numbers, operator_most }: Ranges): number =>
   numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * EVENT_UNITS;
 
+/** Where the numbers of a case stand, and what it takes to set some of them on purpose. */
+export interface UnitLayout {
+  readonly size: number;
+  /** The first ones are the quantities. */
+  readonly quantities: number;
+  readonly fault_kinds: number;
+  /** A fault is there when its number is below its chance. */
+  readonly faults: readonly Readonly<Record<'there' | 'chance' | 'kind' | 'when' | 'length' | 'value', number>>[];
+  /** Whether, and how often, the operator acts. */
+  readonly acting: number;
+  readonly acts: readonly Readonly<Record<'what' | 'when' | 'on', number>>[];
+  /** Each line on, each line off, and the way out of a fault. */
+  readonly act_kinds: number;
+  /** Numbers for the kind of an act: what it is, and whether on or off; null: that number says something else. */
+  readonly actAt: (kind: number) => readonly [what: number, on: number | null];
+  readonly actsOf: (acting: number) => number;
+  readonly actingFor: (acts: number) => number;
+}
+
+export function unitLayout(ranges: Ranges): UnitLayout {
+  const { numbers, operator_most, operator_chance } = ranges;
+  const first = numbers.length;
+  const acting = first + FAULTS_MOST * FAULT_UNITS;
+  const chances = ranges.faults.length > 0 ? faultChances(ranges).filter((chance) => chance > 0) : [];
+  const faults = chances.map((chance, count) => {
+    const at = first + count * FAULT_UNITS;
+    return { there: at, chance, kind: at + 1, when: at + 2, length: at + 3, value: at + 4 };
+  });
+  const acts = Array.from({ length: operator_chance > 0 ? operator_most : 0 }, (_, count) => {
+    const at = acting + 1 + count * EVENT_UNITS;
+    return { what: at, when: at + 1, on: at + 2 };
+  });
+  const lines = OPERATOR_WORDS.length;
+  return {
+    size: unitCount(ranges),
+    quantities: first,
+    fault_kinds: ranges.faults.length,
+    faults,
+    acting,
+    acts,
+    act_kinds: 2 * lines + 1,
+    actAt: (kind) =>
+      kind === 2 * lines ? [0.9, null] : [(0.75 * (Math.floor(kind / 2) + 0.5)) / lines, kind % 2 === 0 ? 0.25 : 0.75],
+    actsOf: (acting) => actCount(ranges, acting),
+    actingFor: (acts) => ((acts - 0.5) / operator_most) * operator_chance,
+  };
+}
+
+/** Chances of the first and of the second fault. */
+const faultChances = ({ fault_chance, second_fault_chance }: Ranges) => [fault_chance, second_fault_chance] as const;
+
+/** How often the operator acts. */
+const actCount = ({ operator_chance, operator_most }: Ranges, acting: number): number =>
+  acting < operator_chance ? Math.min(operator_most, 1 + Math.floor((acting / operator_chance) * operator_most)) : 0;
+
 /** The case at a place of the unit cube; random sampling and search meet here. @param units `unitCount` numbers in 0…1 */
 export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<number>, seed: number): Case {
   const { numbers } = ranges;
@@ -42,16 +97,14 @@ export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<numbe
   const values: Record<string, number> = {};
   for (const range of numbers) values[range.path] = valueIn(range, units[at++]!);
   const faults: Fault[] = [];
-  for (let count = 0; count < FAULTS_MOST; count++) {
-    const chance = count === 0 ? ranges.fault_chance : ranges.second_fault_chance;
+  for (const chance of faultChances(ranges)) {
     if (units[at]! < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
     at += FAULT_UNITS;
   }
   const acting = units[at++]!;
-  const { operator_chance, operator_most } = ranges;
-  const events = acting < operator_chance ? 1 + Math.floor((acting / operator_chance) * operator_most) : 0;
+  const events = actCount(ranges, acting);
   const operator: OperatorEvent[] = [];
-  for (let count = 0; count < Math.min(events, operator_most); count++) {
+  for (let count = 0; count < events; count++) {
     operator.push(...actionAt(duration_s, units, at + count * EVENT_UNITS));
   }
   return { seed, values, faults, operator };

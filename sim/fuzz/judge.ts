@@ -3,6 +3,7 @@ import { run } from '../loop/index.js';
 import type { Plan } from '../motion/index.js';
 import { LawBook, type LawResult, lawContext } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';
+import type { TraceSink } from '../trace/index.js';
 import { type Case, caseOperator, caseSetup } from './case.js';
 
 /** What is tried: a module, a setup and a planned program. */
@@ -48,11 +49,14 @@ export const beyondTheBox = (one: Case): boolean =>
   one.operator.some((event) => event.line === 'hold');
 
 /** Runs a case and judges every law. */
-export function judge({ module, setup, plan }: Subject, one: Case): Verdict {
+export function judge({ module, setup, plan }: Subject, one: Case, watchers: readonly TraceSink[] = []): Verdict {
   const { box, machine, world } = caseSetup(setup, one);
   const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
   const controller = new WasmController(module);
-  const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) }, [book]);
+  const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) }, [
+    book,
+    ...watchers,
+  ]);
   const figures = book.figures.figures();
   const results = book.results();
   return {

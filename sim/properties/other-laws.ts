@@ -46,25 +46,36 @@ export class ParametersAtRest extends Law {
   }
 }
 
-/** Not one of the eleven, but the reason for most of them. */
+/** Nearer than this the tip counts as met: less than a droplet of spatter on it, mm (assumption). */
+const NEAREST_MM = 0.05;
+
+/**
+ * Not one of the eleven, but the reason for most of them. The margin is the least standoff while the torch is fired, an arc
+ * burns or the table moves, less what counts as contact. Beyond an edge there is no sheet to meet, but there are slats.
+ */
 export class NoContact extends Law {
   readonly name = 'no-contact';
   readonly number = 0;
-  readonly statement = 'outside the touch-off the torch never meets the sheet';
-  readonly unit = 'times';
+  readonly statement = `outside the touch-off the torch never comes nearer to the sheet than ${NEAREST_MM} mm`;
+  readonly unit = 'mm';
   readonly checked_unit = 'ms';
   private contacts = 0;
 
   watch(block: TraceBlock): void {
-    const { contacts, count } = block;
-    if (count === 0) return;
+    const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet } = block;
     this.checked += count;
-    // The count never falls: equal at the end is equal all along.
-    if (contacts[count - 1] === this.contacts) return;
+    let least_mm = Number.POSITIVE_INFINITY;
+    let least_row = 0;
     for (let row = 0; row < count; row++) {
-      const more = contacts[row] - this.contacts;
-      if (more > 0) this.add(more, block.first_tick + row);
+      const met = contacts[row] !== this.contacts;
       this.contacts = contacts[row];
+      const counts = (burning[row] | relay[row]) !== 0 || feed_mm_s[row] > 0;
+      const apart_mm = met ? 0 : counts && off_sheet[row] === 0 ? standoff_mm[row] : Number.POSITIVE_INFINITY;
+      if (apart_mm < least_mm) {
+        least_mm = apart_mm;
+        least_row = row;
+      }
     }
+    if (least_mm < Number.POSITIVE_INFINITY) this.note(least_mm - NEAREST_MM, block.first_tick + least_row);
   }
 }

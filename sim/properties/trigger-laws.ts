@@ -61,19 +61,21 @@ export class TriggerWithdrawal extends Law {
 /** Key and request must be off for so long without a break to count as taken back; less is a contact that opened. */
 const TAKEN_BACK_MS = 30;
 
-/** Law 3. */
+/**
+ * Law 3. The margin is how much longer than it had to be the key, or the request, was off before the trigger went on;
+ * without a completed touch-off, or with a key or a request from before a fault, it is all that was asked for.
+ */
 export class TriggerPath extends Law {
   readonly name = 'trigger-path';
   readonly number = 3;
   readonly statement =
     'the trigger goes on only after the key was off for 30 ms and on since power-up or the last fault, a request that was off for 30 ms, and a completed touch-off';
-  readonly unit = 'times';
+  readonly unit = 'ms';
   readonly checked_unit = 'times';
-  private key_off_ms = 0;
-  private key_turned = false;
-  private request_off_ms = 0;
-  private request_rose = false;
-  private request_taken = false;
+  private readonly key = new Taken();
+  private readonly request = new Taken();
+  /** How long the request that started the touch-off had been off. */
+  private request_ms = 0;
   private touched_off = false;
   private trigger_was_on = false;
 
@@ -83,7 +85,8 @@ export class TriggerPath extends Law {
       const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
       if (on && !this.trigger_was_on) {
         this.checked++;
-        if (!(this.key_turned && this.request_taken && this.touched_off)) this.add(1, block.first_tick + s.from[i]);
+        const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
+        this.note(off_ms - TAKEN_BACK_MS, block.first_tick + s.from[i]);
       }
       this.trigger_was_on = on;
     }
@@ -91,27 +94,46 @@ export class TriggerPath extends Law {
 
   private follow(s: Stretches, i: number): void {
     const rose = s.lines[i] & ~s.lines[i - 1];
-    if ((rose & LINE_KEY) !== 0) this.key_turned = this.key_off_ms >= TAKEN_BACK_MS;
-    if ((rose & LINE_REQUEST) !== 0 && this.request_off_ms >= TAKEN_BACK_MS) this.request_rose = true;
+    if ((rose & LINE_KEY) !== 0) this.key.rise();
+    // A request that dropped out for a moment is the same request.
+    if ((rose & LINE_REQUEST) !== 0 && this.request.off_ms >= this.request.off_before_ms) this.request.rise();
     const mode = s.mode[i];
     const before = s.mode[i - 1];
     if (mode === MODE_SEEK && before !== MODE_SEEK) {
       // One request, one arc: the request that starts the touch-off is used up by it.
-      this.request_taken = this.request_rose;
-      this.request_rose = false;
+      this.request_ms = this.request.off_before_ms;
+      this.request.off_before_ms = 0;
       this.touched_off = false;
     }
     if (mode === MODE_LIFT && before === MODE_SEEK) this.touched_off = s.stage[i - 1] === STAGE_OPEN;
     if (mode === MODE_REST) this.touched_off = false;
     if (s.fault[i] !== 0 && s.fault[i] !== s.fault[i - 1]) {
-      this.key_off_ms = 0;
-      this.key_turned = false;
-      this.request_rose = false;
-      this.request_taken = false;
+      this.key.forget();
+      this.request.off_before_ms = 0;
+      this.request_ms = 0;
       this.touched_off = false;
     }
     const length_ms = s.from[i + 1] - s.from[i];
-    this.key_off_ms = (s.lines[i] & LINE_KEY) !== 0 ? 0 : this.key_off_ms + length_ms;
-    this.request_off_ms = (s.lines[i] & LINE_REQUEST) !== 0 ? 0 : this.request_off_ms + length_ms;
+    this.key.pass((s.lines[i] & LINE_KEY) !== 0, length_ms);
+    this.request.pass((s.lines[i] & LINE_REQUEST) !== 0, length_ms);
+  }
+}
+
+/** How long a line is off, and how long it was before it last came on. */
+class Taken {
+  off_ms = 0;
+  off_before_ms = 0;
+
+  rise(): void {
+    this.off_before_ms = this.off_ms;
+  }
+
+  pass(on: boolean, length_ms: number): void {
+    this.off_ms = on ? 0 : this.off_ms + length_ms;
+  }
+
+  forget(): void {
+    this.off_ms = 0;
+    this.off_before_ms = 0;
   }
 }

@@ -47,15 +47,43 @@ describe('law 9, parameters-at-rest', () => {
 describe('no-contact', () => {
   const NAME = 'no-contact';
 
-  it('is kept by a cut without contact', () => expectKept(verdict(NAME, madeCut())));
+  it('is kept by a cut without contact; the margin is the least standoff under an arc, less what counts as contact', () => {
+    const rows = madeCut();
+    const at = plant(rows, firstIn(rows, MODE_FOLLOW) + 50, 3, (row) => {
+      row.standoff_mm = 0.4;
+    });
+    const result = verdict(NAME, rows);
+    expectKept(result);
+    expect(result.margin).toBeCloseTo(0.35, 6);
+    expect(result.worst_tick).toBe(at);
+  });
 
-  it('is broken by each contact, at the first', () => {
+  it.each(['burning', 'relay', 'feed_mm_s'] as const)('looks at the standoff while %s is on, and only then', (name) => {
+    const rows = madeCut();
+    for (const row of rows) Object.assign(row, { burning: 0, relay: 0, feed_mm_s: 0, standoff_mm: 0 });
+    expect(verdict(NAME, rows).kept).toBe(true);
+    const at = plant(rows, 100, 1, (row) => {
+      row[name] = 1;
+    });
+    expectBroken(verdict(NAME, rows), at, -0.05);
+  });
+
+  it('does not ask for a standoff beyond the edge, where there is no sheet', () => {
+    const rows = madeCut();
+    plant(rows, firstIn(rows, MODE_FOLLOW), 5, (row) => {
+      Object.assign(row, { standoff_mm: 0, off_sheet: 1 });
+    });
+    expectKept(verdict(NAME, rows));
+  });
+
+  it('is broken by a contact, at the first, wherever it is', () => {
     const rows = madeCut();
     const at = firstIn(rows, MODE_FOLLOW);
     plant(rows, at, rows.length - at, (row, index) => {
       row.contacts = index < 100 ? 1 : 3;
+      row.off_sheet = 1;
     });
-    expectBroken(verdict(NAME, rows), at, -3);
+    expectBroken(verdict(NAME, rows), at, -0.05);
   });
 });
 

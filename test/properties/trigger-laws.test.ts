@@ -84,10 +84,17 @@ describe('law 3, trigger-path', () => {
     expect(result.checked).toBe(1);
   });
 
+  it('has as its margin how much longer than 30 ms key and request were off, whichever is less', () => {
+    const rows = madeCut();
+    const key_ms = rows.findIndex(({ lines }) => (lines! & LINE_KEY) !== 0);
+    const request_ms = rows.findIndex(({ lines }) => (lines! & LINE_REQUEST) !== 0);
+    expect(verdict('trigger-path', rows).margin).toBe(Math.min(key_ms, request_ms) - 30);
+  });
+
   it('is broken when the key was on at power-up and was never turned', () => {
     const rows = madeCut();
     for (const row of rows) row.lines! |= LINE_KEY;
-    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
   it.each([
@@ -101,7 +108,7 @@ describe('law 3, trigger-path', () => {
       row.lines! &= ~LINE_KEY;
     });
     if (kept) expectKept(verdict('trigger-path', rows));
-    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), off_ms - 30);
   });
 
   it.each([1, 29])('is broken by a cut after a key that dropped out for %i ms in the cut before', (off_ms) => {
@@ -112,7 +119,7 @@ describe('law 3, trigger-path', () => {
     plant(rows, firstIn(rows, MODE_RETRACT), off_ms, (row) => {
       row.lines! &= ~LINE_KEY;
     });
-    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), -1);
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), off_ms - 30);
   });
 
   it.each([
@@ -129,13 +136,13 @@ describe('law 3, trigger-path', () => {
       row.lines! &= ~LINE_REQUEST;
     });
     if (kept) expectKept(verdict('trigger-path', rows));
-    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), -1);
+    else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), off_ms - 30);
   });
 
   it('is broken when the request was on at power-up and never came anew', () => {
     const rows = madeCut();
     for (const row of rows) row.lines! |= LINE_REQUEST;
-    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
   it('is broken when the touch-off never came to its slow lift', () => {
@@ -144,7 +151,7 @@ describe('law 3, trigger-path', () => {
     plant(rows, at, firstIn(rows, MODE_LIFT) - at, (row) => {
       row.stage = STAGE_FAST;
     });
-    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
   it('is broken when the key was not turned again after a fault', () => {
@@ -152,7 +159,7 @@ describe('law 3, trigger-path', () => {
     plant(rows, 60, 5, (row) => {
       row.fault = FAULT_ARC_LOST;
     });
-    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -1);
+    expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
   it('is broken by a second arc on a request that stayed on, and kept by one on a new request', () => {
@@ -165,11 +172,11 @@ describe('law 3, trigger-path', () => {
     expectKept(verdict('trigger-path', held));
     const start = firstIn(held, MODE_RETRACT);
     for (let index = start; index < held.length; index++) held[index]!.lines! |= LINE_REQUEST;
-    expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -1);
+    expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -30);
   });
 
   it('is broken by a trigger that is on in the first tick of the run', () => {
     const rows = madeCut().slice(firstIn(madeCut(), MODE_FOLLOW));
-    expectBroken(verdict('trigger-path', rows), 0, -1);
+    expectBroken(verdict('trigger-path', rows), 0, -30);
   });
 });
