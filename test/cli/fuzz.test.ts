@@ -33,7 +33,7 @@ describe('standoff fuzz', () => {
   it('prints JSON and nothing else, the same as it writes', async () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW, '--json', '--out', 'all.json');
     expect(status).toBe(0);
-    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 1', runs: 6, covered: [[0, 6]] });
+    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 2', runs: 6, covered: [[0, 6]] });
     expect(text('all.json')).toBe(stdout);
   });
 
@@ -120,7 +120,7 @@ describe('bad input ends with status 2, a sentence and a remedy, and leaves file
     ['a result without a format', ['fuzz', '--out', 'result.txt'], 'result.txt', '.json'],
     ['no result to go on with', ['fuzz', '--resume', 'nowhere.json'], 'nowhere.json', 'does not exist'],
     ['another seed to go on with', ['fuzz', '--resume', 'nonsense.json'], 'nonsense.json', 'no campaign'],
-    ['a result of a later version', ['merge', 'later.json'], 'standoff campaign 9', 'standoff campaign 1'],
+    ['a result of a later version', ['merge', 'later.json'], 'standoff campaign 9', 'standoff campaign 2'],
     ['something else to merge', ['merge', 'cut.nc'], 'cut.nc', 'no JSON'],
     ['no folder of stored runs', ['fuzz', '--reproduce', 'nowhere'], 'nowhere', 'does not exist'],
     ['a map without an axis', ['map', '--x', 'gain_p_per_s'], '--y'],
