@@ -108,11 +108,19 @@ export function readRecord(text: string, file: string): CampaignRecord {
   } catch {
     // What begins like a result was one: its end is missing.
     if (text.startsWith('{\n "format": "standoff campaign ')) throw damaged(file, 'it breaks off or is garbled');
-    throw new StandoffError('campaign-format', `${file} is no result of standoff fuzz`, 'name a file that --out wrote');
+    throw new StandoffError(
+      'campaign-format',
+      `${file} is no result of standoff fuzz`,
+      'name a file that standoff fuzz --out wrote',
+    );
   }
   const format = (record as { format?: unknown } | null)?.format;
   if (typeof format !== 'string' || !format.startsWith('standoff campaign ')) {
-    throw new StandoffError('campaign-format', `${file} is no result of standoff fuzz`, 'name a file that --out wrote');
+    throw new StandoffError(
+      'campaign-format',
+      `${file} is no result of standoff fuzz`,
+      'name a file that standoff fuzz --out wrote',
+    );
   }
   if (format !== CAMPAIGN_FORMAT) {
     const what = `${file} has the format ${format}; this Standoff reads ${CAMPAIGN_FORMAT}`;
