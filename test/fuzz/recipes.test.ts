@@ -3,7 +3,7 @@ import { chmodSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
-import { until } from '../support/slurm.js';
+import { until } from '../support/until.js';
 import { BROKEN_OFF, RECIPES, recipeFolder, STANDOFF, WANTED, whole } from './recipe.js';
 
 const env = { ...process.env, STANDOFF, NO_COLOR: '1' };

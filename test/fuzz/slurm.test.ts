@@ -1,7 +1,8 @@
 import { execFileSync } from 'node:child_process';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { hasSlurm, type Slurm, startSlurm, until } from '../support/slurm.js';
+import { hasSlurm, type Slurm, startSlurm } from '../support/slurm.js';
+import { until } from '../support/until.js';
 import { BROKEN_OFF, RECIPES, recipeFolder, STANDOFF, WANTED, whole } from './recipe.js';
 
 const demanded = process.env.CI === 'true';

@@ -14,6 +14,7 @@ import { createServer } from 'node:net';
 import { tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { until } from './until.js';
 
 /** The daemons lie beside the programs of the administrator. */
 const PATH = `${process.env.PATH ?? ''}:/usr/sbin:/sbin`;
@@ -62,8 +63,11 @@ export async function startSlurm(): Promise<Slurm> {
   process.once('exit', sweep);
 
   const stop = async () => {
-    spawnSync('scancel', ['--user', userInfo().username], options);
-    await until(() => run('squeue', '-h') === '', 10).catch(() => undefined);
+    const gone = () => {
+      run('scancel', '--user', userInfo().username);
+      return run('squeue', '-h') === '';
+    };
+    await until(gone, 10).catch(() => undefined);
     for (const { child, ended } of daemons.reverse()) {
       child.kill('SIGTERM');
       await Promise.race([ended, sleep(10_000, undefined, { ref: false })]);
@@ -96,21 +100,6 @@ export async function startSlurm(): Promise<Slurm> {
     throw new Error(`Slurm did not come up: ${String(error)}\n${said}`);
   }
   return { env, run, logs, stop };
-}
-
-/** Waits until something holds; what it throws counts as not yet. @throws Error after so many seconds */
-export async function until(holds: () => boolean, longest_s: number): Promise<void> {
-  const end_ms = performance.now() + longest_s * 1000;
-  for (;;) {
-    let why: unknown;
-    try {
-      if (holds()) return;
-    } catch (error) {
-      why = error;
-    }
-    if (performance.now() > end_ms) throw new Error(`not within ${longest_s} s: ${holds}`, { cause: why });
-    await sleep(20);
-  }
 }
 
 /** One node, no control groups, no accounting, nothing outside the folder. */
