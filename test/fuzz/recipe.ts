@@ -15,6 +15,13 @@ export const WANTED = ['--runs', '480', '--seed', '4'] as const;
 /** A campaign that was broken off says so. */
 export const BROKEN_OFF = 'these were not tried';
 
+/** Stands in for a standoff that takes its time to keep what is complete. */
+export const SLOW = `while [ "$1" != --out ]; do shift; done
+trap 'sleep 3; echo complete > slow.txt; exit 130' TERM
+echo begun > slow.txt
+sleep 60 & wait
+`;
+
 /** A folder for the files of a recipe; gone at the end. */
 export function recipeFolder() {
   const folder = mkdtempSync(join(tmpdir(), 'standoff-recipe-'));

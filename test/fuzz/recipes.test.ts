@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
 import { until } from '../support/until.js';
-import { BROKEN_OFF, RECIPES, recipeFolder, STANDOFF, WANTED, whole } from './recipe.js';
+import { BROKEN_OFF, RECIPES, recipeFolder, SLOW, STANDOFF, WANTED, whole } from './recipe.js';
 
 const env = { ...process.env, STANDOFF, NO_COLOR: '1' };
 const has_parallel = spawnSync('parallel', ['--version']).status === 0;
@@ -35,6 +35,19 @@ describe.runIf(has_parallel || demanded)('GNU parallel', () => {
     ).toContain(BROKEN_OFF);
     execFileSync('sh', line, { cwd: folder, env, stdio: 'pipe' });
     expect(text('campaign.json')).toBe(whole());
+  });
+
+  it('waits for a shard that takes its time to keep what is complete', async () => {
+    writeFileSync(join(folder, 'slow.sh'), SLOW);
+    writeFileSync(join(folder, 'slow.txt'), '');
+    const slow = { ...env, STANDOFF: 'sh slow.sh' };
+    const line = [join(RECIPES, 'parallel.sh'), '1'];
+    const child = spawn('sh', line, { cwd: folder, env: slow, stdio: 'ignore', detached: true });
+    const end = ended(child);
+    await until(() => text('slow.txt') === 'begun\n', 60);
+    process.kill(-child.pid!, 'SIGINT');
+    await end;
+    await until(() => text('slow.txt') === 'complete\n', 30);
   });
 });
 

@@ -1,9 +1,10 @@
 import { execFileSync } from 'node:child_process';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasSlurm, type Slurm, startSlurm } from '../support/slurm.js';
 import { until } from '../support/until.js';
-import { BROKEN_OFF, RECIPES, recipeFolder, STANDOFF, WANTED, whole } from './recipe.js';
+import { BROKEN_OFF, RECIPES, recipeFolder, SLOW, STANDOFF, WANTED, whole } from './recipe.js';
 
 const demanded = process.env.CI === 'true';
 
@@ -16,13 +17,10 @@ describe.runIf(hasSlurm() || demanded)('an array of Slurm, on one node', () => {
   afterAll(() => slurm?.stop());
 
   /** As the notes say. */
-  function submit(): void {
-    const env = { ...slurm.env, STANDOFF, NO_COLOR: '1' };
-    execFileSync('sh', [join(RECIPES, 'slurm.sh'), '3', ...WANTED], {
-      cwd: folder,
-      env,
-      stdio: ['ignore', 'pipe', 'pipe'],
-    });
+  function submit(shards = 3, standoff = STANDOFF): void {
+    const env = { ...slurm.env, STANDOFF: standoff, NO_COLOR: '1' };
+    const line = [join(RECIPES, 'slurm.sh'), `${shards}`, ...WANTED];
+    execFileSync('sh', line, { cwd: folder, env, stdio: ['ignore', 'pipe', 'pipe'] });
   }
   const queued = (...args: string[]) => slurm.run('squeue', '-h', '-r', ...args).trim();
   const arrayNumber = () => queued('-n', 'standoff', '-o', '%F').split('\n')[0]!;
@@ -56,5 +54,15 @@ describe.runIf(hasSlurm() || demanded)('an array of Slurm, on one node', () => {
     } catch (error) {
       throw new Error(`${String(error)}\n${slurm.logs()}`, { cause: error });
     }
+  });
+
+  it('is not over before a shard that was told to end has kept what is complete', async () => {
+    writeFileSync(join(folder, 'slow.sh'), SLOW);
+    writeFileSync(join(folder, 'slow.txt'), '');
+    submit(1, 'sh slow.sh');
+    await until(() => text('slow.txt') === 'begun\n', 60);
+    slurm.run('scancel', arrayNumber());
+    await until(() => queued() === '', 60);
+    expect(text('slow.txt')).toBe('complete\n');
   });
 });
