@@ -1,9 +1,10 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { randomUUID } from 'node:crypto';
+import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll } from 'vitest';
+import { afterAll, beforeAll } from 'vitest';
 
 export const RECIPES = fileURLToPath(new URL('../../hardware-notes/fuzzing/', import.meta.url));
 const MAIN = fileURLToPath(new URL('../../dist/sim/cli/main.js', import.meta.url));
@@ -24,7 +25,9 @@ sleep 60 & wait
 
 /** A folder for the files of a recipe; gone at the end. */
 export function recipeFolder() {
-  const folder = mkdtempSync(join(tmpdir(), 'standoff-recipe-'));
+  const folder = join(tmpdir(), `standoff-recipe-${randomUUID()}`);
+  // Not before a test runs: what is skipped leaves nothing behind.
+  beforeAll(() => void mkdirSync(folder));
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
   return {
     folder,
