@@ -2,8 +2,13 @@
 #SBATCH --job-name=standoff
 #SBATCH --cpus-per-task=1
 #SBATCH --output=shard-%a.log
-# One task of the array runs one shard: sbatch --array=1-8 slurm-array.sh --runs 100000 --seed 1
+#SBATCH --open-mode=append
+#SBATCH --requeue
+# One task of the array runs one shard; slurm.sh submits them. A task that is queued again goes on where it was.
 set -eu
+# Told to end, the shell waits for standoff, which keeps what is complete.
+trap : TERM
 index=$((SLURM_ARRAY_TASK_ID - SLURM_ARRAY_TASK_MIN + 1))
+# A shard that breaks a law ends with 1: that is a result. What counts is the joined one.
 ${STANDOFF:-standoff} fuzz "$@" --workers "${SLURM_CPUS_PER_TASK:-1}" --shard "$index/$SLURM_ARRAY_TASK_COUNT" \
-  --out "shard-$index.json" || test $? -eq 1
+  --out "shard-$index.json" --resume || test $? -eq 1

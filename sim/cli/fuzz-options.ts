@@ -34,26 +34,17 @@ export const fuzzCommand = () =>
       wholeNumber(1, MOST_WORKERS),
     )
     .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
-    .option('--out <file>', 'write the result, also when broken off, as .json')
-    .option('--resume <file>', 'go on with a result that was broken off, and write it back')
+    .option('--out <file>', 'keep the result in this file, as .json: now and then, at the end, and when broken off')
+    .addOption(new Option('--resume', 'go on with what --out holds, if it is there already').conflicts('force'))
     .option('--search <law>', 'follow the margin of this law down instead of drawing at random; all: of every law')
     .option('--cases <folder>', 'store what broke a law, simplified, and the nearest miss of each law')
     .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
     .option('--force', 'write over files that exist')
     .option('--json', 'print the result as JSON and nothing else')
     .option('--plain', 'ASCII only, without colour')
-    .addHelpText('after', '\nExit status: 0 no law broken, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.');
+    .addHelpText(
+      'after',
+      '\nExit status: 0 no law broken, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C or a signal.',
+    );
 
 export type FuzzOptions = ReturnType<ReturnType<typeof fuzzCommand>['opts']>;
-
-export const mergeCommand = () =>
-  new Command('merge')
-    .summary('join the shards of a campaign')
-    .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
-    .argument('<files...>', 'results of shards, as .json')
-    .option('--out <file>', 'write the joined result, as .json')
-    .option('--force', 'write over a file that exists')
-    .option('--json', 'print the result as JSON and nothing else')
-    .option('--plain', 'ASCII only, without colour');
-
-export type MergeOptions = ReturnType<ReturnType<typeof mergeCommand>['opts']>;

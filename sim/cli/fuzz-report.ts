@@ -1,10 +1,30 @@
-import { type CampaignRecord, chanceBound, type LawTally, missingSpans, type Ranges } from '../fuzz/index.js';
-import { asciiText, type TerminalStyle } from '../report/index.js';
+import {
+  type CampaignRecord,
+  chanceBound,
+  type LawTally,
+  missingSpans,
+  type Ranges,
+  writeRecord,
+} from '../fuzz/index.js';
+import { asciiText, type TerminalStyle, terminalStyle } from '../report/index.js';
 import { tableLines } from '../report/table.js';
 import { clockText, counted, wrapText } from '../report/text.js';
 
+/** Prints what a campaign says, for a person or as JSON. @param stored sentences on the cuts that were stored */
+export function printCampaign(
+  record: CampaignRecord,
+  stored: readonly string[],
+  options: { readonly json?: true; readonly plain?: true },
+): void {
+  if (options.json) process.stdout.write(writeRecord(record));
+  else process.stdout.write(campaignText(record, stored, terminalStyle(process.env, process.stdout, options.plain)));
+}
+
+export const anyBroken = ({ tally }: CampaignRecord): boolean =>
+  Object.values(tally.laws).some((law) => law.broken > 0);
+
 /** What a campaign says, for a person. */
-export function campaignText(record: CampaignRecord, stored: readonly string[], style: TerminalStyle): string {
+function campaignText(record: CampaignRecord, stored: readonly string[], style: TerminalStyle): string {
   const { columns } = style;
   const blocks = [
     headline(record, columns),
@@ -25,9 +45,9 @@ export function campaignText(record: CampaignRecord, stored: readonly string[], 
   return style.unicode ? text : asciiText(text);
 }
 
-function headline({ tally, runs, covered, campaign, module_sha256 }: CampaignRecord, columns: number): string[] {
+function headline({ tally, runs, part, covered, campaign, module_sha256 }: CampaignRecord, columns: number): string[] {
   const broken = Object.values(tally.laws).filter((law) => law.broken > 0).length;
-  const gaps = missingSpans([0, runs], covered);
+  const gaps = missingSpans(part, covered);
   const { finished, stopped, limit } = tally.ended;
   const found = broken === 0 ? 'no law was broken' : `${counted(broken, 'LAW', 'LAWS')} BROKEN`;
   return [

@@ -1,30 +1,25 @@
-import { renameSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { StandoffError } from '../base/index.js';
 import {
   type Campaign,
-  type CampaignRecord,
   CaseRunner,
+  campaignIdentity,
   changeRanges,
-  mergeRecords,
   missingSpans,
   rangesAround,
-  readRecord,
   runCampaign,
   SHORT_CUTS,
   shardSpan,
-  writeRecord,
 } from '../fuzz/index.js';
-import { terminalStyle } from '../report/index.js';
 import { assignValues, defaultSetup, readSetup } from '../setup/index.js';
+import { ResultFile, refuseOtherWish, resultBefore } from './campaign-file.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
 import { reproduce, storeCases } from './fuzz-cases.js';
-import type { FuzzOptions, MergeOptions } from './fuzz-options.js';
+import type { FuzzOptions } from './fuzz-options.js';
 import { ProgressLine } from './fuzz-progress.js';
-import { campaignText } from './fuzz-report.js';
+import { anyBroken, printCampaign } from './fuzz-report.js';
 import { searchLaws } from './fuzz-search.js';
-import { checkEnding, refuseExisting } from './output-name.js';
+import { withSignals } from './interrupt.js';
 
 const DEFAULT_RUNS = 2000;
 
@@ -35,54 +30,46 @@ const DEFAULT_RUNS = 2000;
  */
 export async function fuzz(program_file: string | undefined, options: FuzzOptions): Promise<number> {
   if (options.reproduce !== undefined) return reproduce(options.reproduce, options);
-  const before =
-    options.resume === undefined ? undefined : readRecord(readText(options.resume, 'result'), options.resume);
-  if (before) refuseOtherWish(options, program_file);
-  const campaign = before?.campaign ?? readCampaign(program_file, options);
-  const runs = before?.runs ?? options.runs ?? DEFAULT_RUNS;
+  const before = resultBefore(options);
+  const given = CAMPAIGN_WORDS.some((name) => options[name] !== undefined) || program_file !== undefined;
+  const campaign = before && !given ? before.campaign : readCampaign(program_file, options);
+  const runs = options.runs ?? before?.runs ?? DEFAULT_RUNS;
   const workers = options.workers ?? cpus().length;
   if (options.search !== undefined) return searchLaws(campaign, { ...options, search: options.search, runs, workers });
-  const span = options.shard ? shardSpan(runs, options.shard.index, options.shard.count) : ([0, runs] as const);
-  const out = options.resume ?? options.out;
-  if (out !== undefined) checkOutput(out, options.force === true || options.resume !== undefined);
+  const { shard, out } = options;
+  const span = shard ? shardSpan(runs, shard.index, shard.count) : (before?.part ?? ([0, runs] as const));
+  if (before) refuseOtherWish(out!, before, { ...campaignIdentity(campaign, runs), part: span });
   // Planned here once, so that a program that cannot be read is told before any thread is started.
   const runner = new CaseRunner(campaign);
-  const stop = new AbortController();
-  const onSignal = () => stop.abort();
-  process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
+  const file = out === undefined ? undefined : new ResultFile(out);
   const progress = new ProgressLine(process.stderr, span, options.json !== true);
-  let record: CampaignRecord;
-  try {
-    record = await runCampaign({
-      campaign,
-      runs,
-      span,
-      workers,
-      signal: stop.signal,
-      ...(before && { before }),
-      onProgress: (part) => progress.show(part),
-    });
-  } finally {
-    progress.end();
-    process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
-  }
-  if (out !== undefined) write(out, record);
+  const record = await withSignals(async (signal) => {
+    try {
+      return await runCampaign({
+        campaign,
+        runs,
+        span,
+        workers,
+        signal,
+        ...(before && { before }),
+        onProgress: (part) => {
+          progress.show(part);
+          file?.keep(part);
+        },
+      });
+    } finally {
+      progress.end();
+    }
+  });
+  file?.write(record);
   const stored = options.cases === undefined ? [] : storeCases(options.cases, record, runner, options.force === true);
-  print(record, stored, options);
+  printCampaign(record, stored, options);
   const missing = missingSpans(span, record.covered).length > 0;
   return missing ? EXIT.interrupted : anyBroken(record) ? EXIT.broken : EXIT.kept;
 }
 
-/** Joins shards. @returns the exit status @throws StandoffError when they do not belong together */
-export function merge(files: readonly string[], options: MergeOptions): number {
-  const record = mergeRecords(files.map((file) => ({ file, record: readRecord(readText(file, 'result'), file) })));
-  if (options.out !== undefined) {
-    checkOutput(options.out, options.force === true);
-    write(options.out, record);
-  }
-  print(record, [], options);
-  return anyBroken(record) ? EXIT.broken : EXIT.kept;
-}
+/** Options that say, beside the program, what a campaign draws from. */
+const CAMPAIGN_WORDS = ['setup', 'set', 'range', 'seed'] as const;
 
 function readCampaign(program_file: string | undefined, options: FuzzOptions): Campaign {
   const stated =
@@ -97,35 +84,3 @@ function readCampaign(program_file: string | undefined, options: FuzzOptions): C
     seed: options.seed ?? 1,
   };
 }
-
-/** A campaign that goes on is what it was. */
-function refuseOtherWish(options: FuzzOptions, program_file: string | undefined): void {
-  const given = [
-    program_file !== undefined && 'a program',
-    ...(['setup', 'set', 'range', 'runs', 'seed'] as const).map((name) => options[name] !== undefined && `--${name}`),
-  ].filter((word) => word !== false);
-  if (given.length === 0) return;
-  const what = `--resume goes on with what ${options.resume} holds, but ${given.join(' and ')} was given as well`;
-  throw new StandoffError('resume-changed', what, 'leave it out, or begin a new campaign');
-}
-
-function checkOutput(path: string, force: boolean): void {
-  checkEnding(path, path, ['.json']);
-  refuseExisting(path, force);
-}
-
-/** Beside the file first, so that a result is never half written over. */
-function write(path: string, record: CampaignRecord): void {
-  writeFileSync(`${path}.part`, writeRecord(record));
-  renameSync(`${path}.part`, path);
-}
-
-function print(record: CampaignRecord, stored: readonly string[], options: { json?: true; plain?: true }): void {
-  if (options.json) {
-    process.stdout.write(writeRecord(record));
-    return;
-  }
-  process.stdout.write(campaignText(record, stored, terminalStyle(process.env, process.stdout, options.plain)));
-}
-
-const anyBroken = ({ tally }: CampaignRecord): boolean => Object.values(tally.laws).some((law) => law.broken > 0);

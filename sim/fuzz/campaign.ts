@@ -1,8 +1,8 @@
 import { Piscina } from 'piscina';
-import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../controller/index.js';
 import { compiledFolder, simulatorHash } from './build.js';
 import type { Campaign } from './case-runner.js';
+import type { Identity } from './merge.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
 import type { SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
@@ -14,9 +14,9 @@ export interface CampaignOptions {
   readonly runs: number;
   readonly span: Span;
   readonly workers: number;
-  /** Goes on from here. */
+  /** Goes on from here: a result of the same campaign, part and build. */
   readonly before?: CampaignRecord;
-  /** Stops after the chunks under way. */
+  /** Stops at once; the chunks under way are dropped, to be run another time. */
   readonly signal?: AbortSignal;
   /** After every chunk. */
   readonly onProgress?: (record: CampaignRecord) => void;
@@ -34,15 +34,14 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
   const tally: Tally = emptyTally();
   if (before) addTally(tally, before.tally);
   let covered: Span[] = [...(before?.covered ?? [])];
-  const identity = {
+  const identity = campaignIdentity(campaign, runs);
+  const record = (): CampaignRecord => ({
     format: CAMPAIGN_FORMAT,
-    module_sha256: loadControlModule(campaign.module_file).sha256,
-    simulator_sha256: simulatorHash(),
-    runs,
-    campaign,
-  } as const;
-  if (before) refuseOtherBuild(before, identity);
-  const record = (): CampaignRecord => ({ ...identity, covered, tally: structuredClone(tally) });
+    ...identity,
+    part: span,
+    covered,
+    tally: structuredClone(tally),
+  });
 
   const chunks = missingSpans(span, covered).flatMap(chunksOf);
   const pool = new Piscina<WorkerTask, Tally>({
@@ -61,21 +60,28 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
     }
   };
   try {
-    await Promise.all(Array.from({ length: workers }, serve));
+    await Promise.race([Promise.all(Array.from({ length: workers }, serve)), ...(signal ? [aborted(signal)] : [])]);
   } finally {
     await pool.destroy();
   }
   return record();
 }
 
-function refuseOtherBuild(
-  before: CampaignRecord,
-  now: Pick<CampaignRecord, 'module_sha256' | 'simulator_sha256'>,
-): void {
-  if (before.module_sha256 === now.module_sha256 && before.simulator_sha256 === now.simulator_sha256) return;
-  const what = 'the campaign was begun with another build of the module or of the simulator';
-  throw new StandoffError('campaign-mixed', what, 'begin it anew with this build');
+/** Which campaign this is, as this build runs it. */
+export function campaignIdentity(campaign: Campaign, runs: number): Identity {
+  return {
+    module_sha256: loadControlModule(campaign.module_file).sha256,
+    simulator_sha256: simulatorHash(),
+    runs,
+    campaign,
+  };
 }
+
+const aborted = (signal: AbortSignal) =>
+  new Promise<void>((resolve) => {
+    if (signal.aborted) resolve();
+    else signal.addEventListener('abort', () => resolve(), { once: true });
+  });
 
 /** Searches that go on side by side; a fixed number, so that the result does not depend on the number of threads. */
 const SEARCHES = 4;

@@ -1,13 +1,13 @@
-export { type CampaignOptions, runCampaign, runSearches } from './campaign.js';
+export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { type Campaign, CaseRunner } from './case-runner.js';
 export { brokenLaws } from './judge.js';
 export { centreOf, type GainMap, type MapAxis, type MapCentre, mapAxis, regionOf, runMap } from './map.js';
+export { differences, mergeRecords } from './merge.js';
 export { SHORT_CUTS } from './programs.js';
 export { changeRanges, type Ranges, rangesAround } from './ranges.js';
 export {
   type CampaignRecord,
-  mergeRecords,
   missingSpans,
   readRecord,
   type Span,

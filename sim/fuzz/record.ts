@@ -1,8 +1,9 @@
+import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import { addTally, emptyTally, type Tally } from './tally.js';
+import type { Tally } from './tally.js';
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 1';
+export const CAMPAIGN_FORMAT = 'standoff campaign 2';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
@@ -15,21 +16,19 @@ export interface CampaignRecord {
   readonly simulator_sha256: string;
   /** Cases of the whole campaign. */
   readonly runs: number;
-  /** What is covered here: apart from each other, in order. */
+  /** Cases that were to be run here: all of them, or those of one shard. */
+  readonly part: Span;
+  /** What of them is covered: apart from each other, in order. */
   readonly covered: readonly Span[];
   readonly campaign: Campaign;
   readonly tally: Tally;
 }
 
-/** Covered spans in order, neighbours joined. @throws StandoffError `campaign-overlap` */
+/** Covered spans, none of which overlap, in order; neighbours joined. */
 export function joinSpans(spans: readonly Span[]): Span[] {
   const joined: [number, number][] = [];
   for (const [from, to] of [...spans].sort(([a], [b]) => a - b)) {
     const last = joined.at(-1);
-    if (last !== undefined && from < last[1]) {
-      const what = `cases ${from} to ${Math.min(to, last[1]) - 1} are in two of the files`;
-      throw new StandoffError('campaign-overlap', what, 'give each shard once');
-    }
     if (last !== undefined && from === last[1]) last[1] = to;
     else joined.push([from, to]);
   }
@@ -45,52 +44,13 @@ export function missingSpans(wanted: Span, covered: readonly Span[]): Span[] {
     from = Math.max(from, end);
     if (from >= wanted[1]) return missing;
   }
-  missing.push([from, wanted[1]]);
+  if (from < wanted[1]) missing.push([from, wanted[1]]);
   return missing;
 }
 
-/** The cases of shard `index` (from 1) of `count`. */
+/** The cases of shard `index` (from 1) of `count`; none when there are more shards than cases. */
 export function shardSpan(runs: number, index: number, count: number): Span {
   return [Math.floor((runs * (index - 1)) / count), Math.floor((runs * index) / count)];
-}
-
-/**
- * Joins shards into what one run would have given.
- * @throws StandoffError `campaign-mixed`, `campaign-overlap`, `campaign-gap`
- */
-export function mergeRecords(records: readonly { readonly file: string; readonly record: CampaignRecord }[]) {
-  const [first, ...others] = records;
-  if (first === undefined)
-    throw new StandoffError('campaign-none', 'no file was given', 'name the files of the shards');
-  for (const other of others) refuseMixed(first, other);
-  const covered = joinSpans(records.flatMap(({ record }) => record.covered));
-  const gaps = missingSpans([0, first.record.runs], covered);
-  if (gaps.length > 0) {
-    const list = gaps.map(([from, to]) => `${from} to ${to - 1}`).join(', ');
-    const what = `cases ${list} of ${first.record.runs} are in none of the files`;
-    throw new StandoffError('campaign-gap', what, 'run the missing shards, or go on with --resume');
-  }
-  const tally = emptyTally();
-  for (const { record } of [...records].sort((a, b) => a.record.covered[0]![0] - b.record.covered[0]![0])) {
-    addTally(tally, record.tally);
-  }
-  return { ...first.record, covered, tally } satisfies CampaignRecord;
-}
-
-type Named = { readonly file: string; readonly record: CampaignRecord };
-
-function refuseMixed(one: Named, other: Named): void {
-  const differences: string[] = [];
-  if (one.record.module_sha256 !== other.record.module_sha256) differences.push('other control modules');
-  if (one.record.simulator_sha256 !== other.record.simulator_sha256) differences.push('other builds of the simulator');
-  if (one.record.runs !== other.record.runs) differences.push('other numbers of cases');
-  if (one.record.campaign.seed !== other.record.campaign.seed) differences.push('other seeds');
-  if (JSON.stringify(one.record.campaign) !== JSON.stringify(other.record.campaign)) {
-    differences.push('another setup, other ranges or other programs');
-  }
-  if (differences.length === 0) return;
-  const what = `${one.file} and ${other.file} do not belong together: ${differences.join(', ')}`;
-  throw new StandoffError('campaign-mixed', what, 'merge only shards of one campaign, run by one build');
 }
 
 /** As text: one form for one result, whatever the order in which its parts came in. */
@@ -101,19 +61,91 @@ export function writeRecord(record: CampaignRecord): string {
   return `${JSON.stringify({ ...record, tally: { ...tally, faults, laws } }, null, 1)}\n`;
 }
 
-/** @throws StandoffError `campaign-format`, `campaign-version` */
+const count = z.number().int().min(0);
+const span = z.tuple([count, count]);
+const lawSchema = z.strictObject({
+  statement: z.string(),
+  unit: z.string(),
+  tested: count,
+  broken: count,
+  beyond: count,
+  worst_margin: z.number().nullable(),
+  worst_case: count.nullable(),
+  first_broken: count.nullable(),
+});
+
+/** What a result must have. Setup and ranges were checked when the campaign began; here only that they are there. */
+const recordSchema = z.strictObject({
+  format: z.literal(CAMPAIGN_FORMAT),
+  module_sha256: z.string(),
+  simulator_sha256: z.string(),
+  runs: count.min(1),
+  part: span,
+  covered: z.array(span),
+  campaign: z.looseObject({
+    setup: z.looseObject({}),
+    ranges: z.looseObject({}),
+    programs: z.array(z.strictObject({ name: z.string(), text: z.string() })).min(1),
+    seed: count,
+  }),
+  tally: z.strictObject({
+    cases: count,
+    ticks: count,
+    ended: z.strictObject({ finished: count, stopped: count, limit: count }),
+    faults: z.record(z.string(), count),
+    laws: z.record(z.string(), lawSchema),
+  }),
+});
+
+const RUN_AGAIN =
+  'run that shard or campaign again under another name, or copy the file again from where it was written';
+
+/** @throws StandoffError `campaign-format`, `campaign-version`, `campaign-damaged` */
 export function readRecord(text: string, file: string): CampaignRecord {
-  let record: CampaignRecord;
+  let record: unknown;
   try {
-    record = JSON.parse(text) as CampaignRecord;
+    record = JSON.parse(text);
   } catch {
-    throw new StandoffError('campaign-format', `${file} is no campaign: it is no JSON`, 'name a file that fuzz wrote');
+    // What begins like a result was one: its end is missing.
+    if (text.startsWith('{\n "format": "standoff campaign ')) throw damaged(file, 'it breaks off or is garbled');
+    throw new StandoffError(
+      'campaign-format',
+      `${file} is no result of standoff fuzz`,
+      'name a file that standoff fuzz --out wrote',
+    );
   }
-  const format: unknown = (record as { format?: unknown } | null)?.format;
-  if (format === CAMPAIGN_FORMAT) return record;
-  if (typeof format === 'string' && format.startsWith('standoff campaign ')) {
+  const format = (record as { format?: unknown } | null)?.format;
+  if (typeof format !== 'string' || !format.startsWith('standoff campaign ')) {
+    throw new StandoffError(
+      'campaign-format',
+      `${file} is no result of standoff fuzz`,
+      'name a file that standoff fuzz --out wrote',
+    );
+  }
+  if (format !== CAMPAIGN_FORMAT) {
     const what = `${file} has the format ${format}; this Standoff reads ${CAMPAIGN_FORMAT}`;
     throw new StandoffError('campaign-version', what, 'use the Standoff that wrote it, or run the campaign again');
   }
-  throw new StandoffError('campaign-format', `${file} is no campaign`, 'name a file that fuzz wrote');
+  const checked = recordSchema.safeParse(record);
+  if (!checked.success) {
+    const [issue] = checked.error.issues;
+    throw damaged(file, `${issue!.path.join('.') || 'it'} is not what belongs there`);
+  }
+  if (!countsUp(record as CampaignRecord)) throw damaged(file, 'its numbers of cuts do not agree');
+  return record as CampaignRecord;
+}
+
+const damaged = (file: string, why: string) =>
+  new StandoffError('campaign-damaged', `${file} is damaged: ${why}`, RUN_AGAIN);
+
+/** Spans in order, within the part, and as many cases as were counted. */
+function countsUp({ runs, part, covered, tally }: CampaignRecord): boolean {
+  let from = part[0];
+  let cases = 0;
+  for (const [start, end] of covered) {
+    if (start < from || end <= start) return false;
+    from = end;
+    cases += end - start;
+  }
+  return part[0] <= part[1] && from <= part[1] && part[1] <= runs && cases === tally.cases;
 }

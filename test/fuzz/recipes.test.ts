@@ -1,56 +1,89 @@
-import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
+import { chmodSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import { afterAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
+import { until } from '../support/until.js';
+import { BROKEN_OFF, RECIPES, recipeFolder, SLOW, STANDOFF, WANTED, whole } from './recipe.js';
 
-const RECIPES = fileURLToPath(new URL('../../hardware-notes/fuzzing/', import.meta.url));
-const MAIN = fileURLToPath(new URL('../../dist/sim/cli/main.js', import.meta.url));
-const folder = mkdtempSync(join(tmpdir(), 'standoff-recipes-'));
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
-const STANDOFF = `${process.execPath} ${MAIN}`;
-const WANTED = ['--runs', '30', '--seed', '4'];
 const env = { ...process.env, STANDOFF, NO_COLOR: '1' };
-
-const inFolder = (name: string) => readFileSync(join(folder, name), 'utf8');
-
-/** What one run gives; the recipes must give the same, byte for byte. */
-function whole(): string {
-  spawnSync(process.execPath, [MAIN, 'fuzz', ...WANTED, '--workers', '1', '--out', 'whole.json', '--force'], {
-    cwd: folder,
-    env,
-  });
-  return inFolder('whole.json');
-}
-
 const has_parallel = spawnSync('parallel', ['--version']).status === 0;
 const demanded = process.env.CI === 'true';
 
-describe('a recipe for more than one process', () => {
-  it.runIf(has_parallel || demanded)('GNU parallel: gives what one run gives', () => {
-    execFileSync('sh', [join(RECIPES, 'parallel.sh'), '3', ...WANTED], { cwd: folder, env, stdio: 'pipe' });
-    expect(inFolder('campaign.json')).toBe(whole());
+const ended = (child: ChildProcess) =>
+  new Promise<number | null>((resolve) => {
+    child.once('close', (status) => resolve(status));
   });
 
-  it('array of Slurm: each task runs its shard, whatever the array begins with', () => {
-    for (const task of [5, 6]) {
-      const array = { SLURM_ARRAY_TASK_ID: `${task}`, SLURM_ARRAY_TASK_MIN: '5', SLURM_ARRAY_TASK_COUNT: '2' };
-      const args = [join(RECIPES, 'slurm-array.sh'), ...WANTED, '--force'];
-      execFileSync('sh', args, { cwd: folder, env: { ...env, ...array }, stdio: 'pipe' });
-    }
-    const merge = ['merge', 'shard-1.json', 'shard-2.json', '--out', 'array.json', '--force'];
-    spawnSync(process.execPath, [MAIN, ...merge], { cwd: folder, env });
-    expect(inFolder('array.json')).toBe(whole());
+describe.runIf(has_parallel || demanded)('GNU parallel', () => {
+  const { folder, text, kept } = recipeFolder();
+
+  it('gives what one run gives, although Ctrl-C broke it off, when the same line is given again', async () => {
+    // A name with a space must come through all shells.
+    writeFileSync(join(folder, 'my box.yaml'), 'box: {}\n');
+    const line = [join(RECIPES, 'parallel.sh'), '3', ...WANTED, '--setup', 'my box.yaml'];
+    const child = spawn('sh', line, { cwd: folder, env, stdio: 'ignore', detached: true });
+    const end = ended(child);
+    await until(() => kept().length > 0, 60);
+    // As a terminal does: to the whole group.
+    process.kill(-child.pid!, 'SIGINT');
+    expect(await end).not.toBe(0);
+    expect(
+      kept()
+        .map((shard) => text(`shard-${shard}.log`))
+        .join(),
+    ).toContain(BROKEN_OFF);
+    execFileSync('sh', line, { cwd: folder, env, stdio: 'pipe' });
+    expect(text('campaign.json')).toBe(whole());
   });
 
-  it('indexed Job: is YAML that gives every shard once, and none besides', () => {
-    const job = parse(readFileSync(join(RECIPES, 'indexed-job.yaml'), 'utf8'));
+  it('waits for a shard that takes its time to keep what is complete', async () => {
+    writeFileSync(join(folder, 'slow.sh'), SLOW);
+    writeFileSync(join(folder, 'slow.txt'), '');
+    const slow = { ...env, STANDOFF: 'sh slow.sh' };
+    const line = [join(RECIPES, 'parallel.sh'), '1'];
+    const child = spawn('sh', line, { cwd: folder, env: slow, stdio: 'ignore', detached: true });
+    const end = ended(child);
+    await until(() => text('slow.txt') === 'begun\n', 60);
+    process.kill(-child.pid!, 'SIGINT');
+    await end;
+    await until(() => text('slow.txt') === 'complete\n', 30);
+  });
+});
+
+describe('an indexed Job', () => {
+  const { folder, text, kept } = recipeFolder();
+  const job = parse(readFileSync(join(RECIPES, 'indexed-job.yaml'), 'utf8'));
+  const [container] = job.spec.template.spec.containers;
+  const [script] = container.args as readonly [string];
+
+  it('is YAML that gives every shard once, tries again what was ended, and ends with bad input', () => {
     expect([job.apiVersion, job.kind, job.spec.completionMode]).toEqual(['batch/v1', 'Job', 'Indexed']);
-    const [shard] = job.spec.template.spec.containers;
-    expect(shard.args[0]).toContain(`--shard $((JOB_COMPLETION_INDEX + 1))/${job.spec.completions} `);
+    expect(container.command).toEqual(['sh', '-c']);
+    expect(script).toContain(`--shard "$shard/${job.spec.completions}" `);
+    // A policy of failures demands that the pod itself starts nothing again.
     expect(job.spec.template.spec.restartPolicy).toBe('Never');
+    const actions = job.spec.podFailurePolicy.rules.map((rule: { action: string }) => rule.action);
+    expect(actions).toEqual(['Ignore', 'FailJob']);
+  });
+
+  it('gives what one run gives, although one of its shells was told to end', async () => {
+    writeFileSync(join(folder, 'standoff'), `#!/bin/sh\nexec ${STANDOFF} "$@"\n`);
+    chmodSync(join(folder, 'standoff'), 0o755);
+    const short = script.replace('--runs 100000 --seed 1', WANTED.join(' ')).replace('/8"', '/3"');
+    const pod = (index: number) => {
+      const log = `pod-${index}.log`;
+      const variables = { ...env, PATH: `${folder}:${process.env.PATH}`, JOB_COMPLETION_INDEX: `${index}` };
+      return spawn('sh', ['-c', `exec > ${log}\n${short}`], { cwd: folder, env: variables, stdio: 'ignore' });
+    };
+    const first = pod(1);
+    const end = ended(first);
+    await until(() => kept().includes('2'), 60);
+    first.kill('SIGTERM');
+    expect(await end).toBe(130);
+    expect(text('pod-1.log')).toContain(BROKEN_OFF);
+    expect(await Promise.all([0, 1, 2].map((index) => ended(pod(index))))).toEqual([0, 0, 0]);
+    execFileSync('sh', ['-c', `${STANDOFF} merge shard-*.json --out campaign.json`], { cwd: folder, stdio: 'pipe' });
+    expect(text('campaign.json')).toBe(whole());
   });
 });

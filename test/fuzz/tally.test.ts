@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CaseRunner } from '../../sim/fuzz/case-runner.js';
+import { mergeRecords } from '../../sim/fuzz/merge.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import {
   type CampaignRecord,
-  mergeRecords,
   missingSpans,
   readRecord,
   type Span,
@@ -24,8 +24,9 @@ const RUNS = 12;
 function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): CampaignRecord {
   const tally = emptyTally();
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
+  const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 1', ...hashes, runs: RUNS, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 2', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
@@ -59,25 +60,106 @@ describe('shards', () => {
     );
   });
 
-  it('with a gap, an overlap or of two builds are refused, with the cases or the files named', () => {
-    const gap = thrownBy(() => merged(recordOf([[0, 4]]), recordOf([[8, RUNS]])));
-    expect([gap.code, gap.what]).toEqual(['campaign-gap', `cases 4 to 7 of ${RUNS} are in none of the files`]);
-    const overlap = thrownBy(() => merged(recordOf([[0, 8]]), recordOf([[4, RUNS]])));
-    expect([overlap.code, overlap.what]).toEqual(['campaign-overlap', 'cases 4 to 7 are in two of the files']);
-    const other = recordOf([[4, RUNS]], { module_sha256: 'other' });
-    const mixed = thrownBy(() => merged(recordOf([[0, 4]]), other));
-    expect(mixed.code).toBe('campaign-mixed');
-    expect(mixed.what).toContain('shard0.json and shard1.json do not belong together: other control modules');
-    const seed = recordOf([[4, RUNS]], { campaign: { ...campaign, seed: 6 } });
-    expect(thrownBy(() => merged(recordOf([[0, 4]]), seed)).what).toContain('other seeds');
+  it('of which some have no cuts, because there are more shards than cuts, merge all the same', () => {
+    const shards = Array.from({ length: 20 }, (_, at) => {
+      const part = shardSpan(RUNS, at + 1, 20);
+      return recordOf(part[0] < part[1] ? [part] : [], { part });
+    });
+    expect(writeRecord(merged(...shards))).toBe(writeRecord(whole));
   });
 
-  it('are read back as they were written, and nothing else is read', () => {
-    const text = writeRecord(whole);
+  const refused = (...records: CampaignRecord[]) => {
+    const { code, what, remedy } = thrownBy(() => merged(...records));
+    return [code, `${what}: ${remedy}`] as const;
+  };
+
+  it('with a gap are refused, with the cuts named', () => {
+    const [code, said] = refused(recordOf([[0, 4]]), recordOf([[5, 8]]));
+    expect(code).toBe('campaign-gap');
+    expect(said).toContain('cuts 4, 8 to 11 of 12 are in none of the files');
+  });
+
+  it('that overlap are refused, with the cuts and both files named', () => {
+    const [code, said] = refused(recordOf([[0, 8]]), recordOf([[4, RUNS]]));
+    expect(code).toBe('campaign-overlap');
+    expect(said).toContain('cuts 4 to 7 are in shard0.json and in shard1.json as well');
+  });
+
+  it('of which one was broken off are refused, with the command that finishes it', () => {
+    const [code, said] = refused(recordOf([[0, 4]]), recordOf([[4, 6]], { part: [4, RUNS] }));
+    expect(code).toBe('campaign-unfinished');
+    expect(said).toContain('shard1.json was broken off: cuts 6 to 11 are missing');
+    expect(said).toContain('standoff fuzz --out shard1.json --resume');
+  });
+
+  it.each([
+    ['the control module', { module_sha256: 'other' }],
+    ['the build of Standoff', { simulator_sha256: 'other' }],
+    ['the number of cuts (12 and 13)', { runs: 13 }],
+    ['the seed (5 and 6)', { campaign: { ...campaign, seed: 6 } }],
+    ['the programs', { campaign: { ...campaign, programs: SHORT_CUTS.slice(1) } }],
+    ['the ranges', { campaign: { ...campaign, ranges: { ...campaign.ranges, fault_chance: 0 } } }],
+    ['the setup', { campaign: { ...campaign, setup: { ...setup, box: { ...setup.box, gain_p_per_s: 1 } } } }],
+  ] as const)('that differ in %s are refused, with both files named', (words, changes) => {
+    const [code, said] = refused(recordOf([[0, 4]]), recordOf([[4, RUNS]], changes));
+    expect(code).toBe('campaign-mixed');
+    expect(said).toContain(`shard0.json and shard1.json do not belong together: they differ in ${words}:`);
+  });
+});
+
+describe('the file of a result', () => {
+  const text = writeRecord(recordOf([[0, RUNS]]));
+  const refusal = (content: string) => {
+    const { code, what } = thrownBy(() => readRecord(content, 'a.json'));
+    return [code, what];
+  };
+
+  it('is read back as it was written, and nothing else is read', () => {
     expect(writeRecord(readRecord(text, 'a.json'))).toBe(text);
-    expect(thrownBy(() => readRecord('hello', 'a.json')).code).toBe('campaign-format');
-    expect(thrownBy(() => readRecord('{"format":"standoff campaign 9"}', 'a.json')).code).toBe('campaign-version');
-    expect(thrownBy(() => readRecord('null', 'a.json')).code).toBe('campaign-format');
+    for (const other of ['hello', 'null', '[]', '{"format":"standoff scenario 1"}']) {
+      expect(refusal(other)).toEqual(['campaign-format', 'a.json is no result of standoff fuzz']);
+    }
+    expect(refusal('{"format":"standoff campaign 9"}')[0]).toBe('campaign-version');
+  });
+
+  it('is refused wherever it breaks off', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: text.length - 3 }), (length) => {
+        expect(refusal(text.slice(0, length))[0]).toMatch(/^campaign-(damaged|format)$/);
+      }),
+    );
+    expect(refusal(text.slice(0, 5000))).toEqual([
+      'campaign-damaged',
+      'a.json is damaged: it breaks off or is garbled',
+    ]);
+  });
+
+  it.each([
+    [
+      'without its count of cuts',
+      'tally.cases',
+      (one: { tally: object }) => void Object.assign(one.tally, { cases: '12' }),
+    ],
+    ['with a cut too many', 'numbers of cuts', (one: { tally: { cases: number } }) => void one.tally.cases++],
+    [
+      'with cuts out of order',
+      'numbers of cuts',
+      (one: object) =>
+        void Object.assign(one, {
+          covered: [
+            [6, 12],
+            [0, 6],
+          ],
+        }),
+    ],
+    ['with cuts of another shard', 'numbers of cuts', (one: object) => void Object.assign(one, { part: [0, 6] })],
+    ['with a part beyond the campaign', 'numbers of cuts', (one: object) => void Object.assign(one, { part: [0, 13] })],
+  ] as const)('%s is damaged, and it says where', (_, words, change) => {
+    const one = JSON.parse(text);
+    change(one);
+    const [code, what] = refusal(JSON.stringify(one));
+    expect(code).toBe('campaign-damaged');
+    expect(what).toContain(words);
   });
 });
 
