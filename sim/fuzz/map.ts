@@ -1,9 +1,11 @@
 import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { SECTION_ROWS } from '../setup/rows.js';
+import { firstContradiction } from '../setup/contradictions.js';
+import { likelyPaths } from '../setup/known.js';
+import { ROWS_BY_PATH, SECTION_ROWS } from '../setup/rows.js';
 import { compiledFolder } from './build.js';
 import type { Campaign } from './case-runner.js';
-import type { Cell } from './cell.js';
+import { type Cell, UNTRIED } from './cell.js';
 import { valueAt } from './ranges.js';
 import type { CellTask } from './worker.js';
 
@@ -43,12 +45,16 @@ const MUCH_WORSE = 1.25;
  * @throws StandoffError `map-unknown`, `map-range`
  */
 export function mapAxis(words: string, campaign: Campaign, steps: number): MapAxis {
-  const [name = '', text] = words.split('=');
+  const [given = '', text] = words.split('=');
+  const name = given.trim().replace(/^box\./, '');
   const row = SECTION_ROWS.box.find((one) => one.path === `box.${name}`);
   if (row === undefined) {
-    const near = SECTION_ROWS.box.filter((one) => one.path.includes(name)).map((one) => one.path.slice(4));
-    const remedy =
-      near.length > 0 ? `did you mean ${near.slice(0, 3).join(' or ')}?` : 'standoff schema lists what there is';
+    if (ROWS_BY_PATH.has(name)) {
+      const remedy = 'a map is over two parameters of the section box; change this one with --set';
+      throw new StandoffError('map-elsewhere', `${name} is not in the box`, remedy);
+    }
+    const near = likelyPaths(name);
+    const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
     throw new StandoffError('map-unknown', `there is no parameter ${name}`, remedy);
   }
   const present = valueAt(campaign.setup, `box.${name}`) as number;
@@ -62,10 +68,14 @@ export function mapAxis(words: string, campaign: Campaign, steps: number): MapAx
       `give ${name}=low:high within ${row.min} to ${row.max} ${row.unit}`.trimEnd(),
     );
   }
-  const values = Array.from({ length: steps }, (_, at) =>
-    Number((low + ((high - low) * at) / (steps - 1)).toPrecision(6)),
-  );
-  return { name, unit: row.unit, values, present };
+  const even = Array.from({ length: steps }, (_, at) => low + ((high - low) * at) / (steps - 1));
+  return { name, unit: row.unit, values: tried(even, row), present };
+}
+
+/** Values that can be typed: whole where the box wants it, else with four digits, within the row, each once. */
+function tried(values: readonly number[], { integer, min, max }: (typeof SECTION_ROWS.box)[number]): number[] {
+  const typed = values.map((value) => (integer ? Math.round(value) : Number(value.toPrecision(4))));
+  return [...new Set(typed.map((value) => Math.min(max, Math.max(min, value))))];
 }
 
 function ends(text: string): [number, number] {
@@ -85,6 +95,7 @@ export async function runMap(
   onCell: (done: number) => void,
   signal?: AbortSignal,
 ): Promise<GainMap | undefined> {
+  const stop = signal ?? new AbortController().signal;
   const pool = new Piscina<CellTask, Cell>({
     filename: `${compiledFolder()}fuzz/worker.js`,
     minThreads: workers,
@@ -99,12 +110,15 @@ export async function runMap(
       const [row, column] = places[next++]!;
       const box = { ...campaign.setup.box, [x.name]: x.values[column]!, [y.name]: y.values[row]! };
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row]![column] = await pool.run(task);
+      cells[row]![column] = firstContradiction(box) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
   try {
     await Promise.all(Array.from({ length: workers }, serve));
+  } catch (error) {
+    // A cell under way is given up at once: it may take minutes.
+    if (!signal?.aborted) throw error;
   } finally {
     await pool.destroy();
   }

@@ -65,7 +65,7 @@ describe('an axis of a map', () => {
   it('goes from end to end in equal steps, or from a third to three times the present value', () => {
     expect(mapAxis('gain_p_per_s=10:30', campaign, 3).values).toEqual([10, 20, 30]);
     const axis = mapAxis('gain_p_per_s', campaign, 3);
-    expect([axis.values[0], axis.values[2]]).toEqual([Number((22 / 3).toPrecision(6)), 66]);
+    expect([axis.values[0], axis.values[2]]).toEqual([7.333, 66]);
   });
 
   it.each([

@@ -1,0 +1,33 @@
+import { shellWords } from './command-line.js';
+import type { FuzzOptions } from './fuzz-options.js';
+
+/**
+ * What to type next, after a campaign.
+ * @param args the command line as it was given, from `fuzz` on
+ * @param unfinished some of its cuts were not tried
+ */
+export function nextSteps(
+  args: readonly string[],
+  { out, resume, shard, cases }: Pick<FuzzOptions, 'out' | 'resume' | 'shard' | 'cases'>,
+  unfinished: boolean,
+  broken: boolean,
+): string[] {
+  const kept = resume ?? out;
+  const part = shard ? ['--shard', `${shard.index}/${shard.count}`] : [];
+  const go_on = kept === undefined ? undefined : ['fuzz', '--resume', kept, ...part];
+  const steps: string[] = [];
+  if (unfinished) {
+    steps.push(
+      go_on
+        ? `To go on: standoff ${shellWords(go_on)}`
+        : 'Nothing was kept to go on from: --out FILE keeps what a campaign found, --resume FILE goes on with it.',
+    );
+  }
+  if (cases === undefined && !unfinished) {
+    const what = broken ? 'The simplest cut that breaks each law' : 'The cuts that came nearest';
+    // The number of threads changes nothing, so it is not repeated.
+    const asked = args.filter((word, at) => !word.startsWith('--workers') && args[at - 1] !== '--workers');
+    steps.push(`${what}: standoff ${shellWords([...(go_on ?? asked), '--cases', 'found'])}`);
+  }
+  return steps;
+}
