@@ -59,12 +59,12 @@ export function storeCases(folder: string, record: CampaignRecord, runner: CaseR
     const head = `nearest to breaking ${law}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
     store(join(folder, `near-${law}.yaml`), [head], worst_case!, runner.caseOf(worst_case!));
   }
+  const nothing_broken = lines.length === 0;
   if (near.length > 0) {
-    const first = near.find(([law]) => law === 'floor') ?? near[0]!;
-    lines.push(
-      `${counted(near.length, 'nearest miss', 'nearest misses')} in ${folder}, one for each law with a distance to it.`,
-      see(join(folder, `near-${first[0]}.yaml`)),
-    );
+    const misses = counted(near.length, 'nearest miss', 'nearest misses');
+    lines.unshift(`${misses} in ${folder}, one for each law with a distance to it.`);
+    if (nothing_broken) lines.push(see(join(folder, `near-${near[0]![0]}.yaml`)));
   }
+  if (!nothing_broken) lines.push(`When it is mended: standoff fuzz ${shellWords(['--reproduce', folder])}`);
   return lines;
 }

@@ -1,4 +1,4 @@
-import { shellWords } from './command-line.js';
+import { shellWords, withoutOptions } from './command-line.js';
 import type { FuzzOptions } from './fuzz-options.js';
 
 /**
@@ -26,7 +26,7 @@ export function nextSteps(
   if (cases === undefined && !unfinished) {
     const what = broken ? 'The simplest cut that breaks each law' : 'The cuts that came nearest';
     // The number of threads changes nothing, so it is not repeated.
-    const asked = args.filter((word, at) => !word.startsWith('--workers') && args[at - 1] !== '--workers');
+    const asked = withoutOptions(args, ['--workers']);
     steps.push(`${what}: standoff ${shellWords([...(go_on ?? asked), '--cases', 'found'])}`);
   }
   return steps;

@@ -1,9 +1,18 @@
 export { type CampaignOptions, runCampaign, runSearches } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { type Campaign, CaseRunner } from './case-runner.js';
-export { BOUNDS } from './cell.js';
+export { BOUNDS, type Cell } from './cell.js';
 export { brokenLaws } from './judge.js';
-export { centreOf, type GainMap, type MapAxis, type MapCentre, mapAxis, regionOf, runMap } from './map.js';
+export {
+  centreOf,
+  type GainMap,
+  type MapAxis,
+  type MapCentre,
+  mapAxis,
+  presentIsGood,
+  regionOf,
+  runMap,
+} from './map.js';
 export { SHORT_CUTS } from './programs.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {

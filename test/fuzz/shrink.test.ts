@@ -44,6 +44,16 @@ describe('shrinking', () => {
     expect(small.values).toEqual({});
   });
 
+  it('finds what one cause does alone at another moment', () => {
+    const needs = ({ faults, operator }: Case) => {
+      const alone = faults.length === 0 && operator.length === 1 && operator[0]!.at_s === 4.5;
+      return alone || (faults.length === 2 && operator.length === 2);
+    };
+    const { case: small, ingredients } = shrink(start, ranges, needs, 12);
+    expect([small.faults, small.operator]).toEqual([[], [{ line: 'hold', at_s: 4.5, on: true }]]);
+    expect(ingredients).toEqual(['the operator turns hold on at 4.5 s']);
+  });
+
   it('comes to an end when everything fails', () => {
     const { case: small, tries } = shrink(start, ranges, () => true, 12);
     expect(small).toEqual({ seed: 1, values: {}, faults: [], operator: [] });
