@@ -100,7 +100,10 @@ describe('ranges on the command line', () => {
 
   it.each([
     [['pierce_height_mm=1:2', 'cut_height_mm=3:4'], 'box.cut_height_mm (3 mm) is above box.pierce_height_mm (1 mm)'],
-    [['pierce_height_mm=2:5', 'cut_height_mm=1:3'], 'box.cut_height_mm (3 mm) is above box.pierce_height_mm (2 mm)'],
+    [
+      ['pierce_height_mm=2:5', 'pierce_ms=100:200', 'cut_height_mm=1:3'],
+      'box.cut_height_mm (3 mm) is above box.pierce_height_mm (2 mm)',
+    ],
     [['transfer_V=110:130'], 'box.target_V (118 V) is not below box.transfer_V (110 V)'],
   ])('%s are refused: a box with such values would not start', (words, text) => {
     const error = thrownBy(() => refuseContradictingRanges(change(...words), setup));
