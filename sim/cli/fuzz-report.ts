@@ -1,4 +1,5 @@
 import {
+  BOUNDS,
   type CampaignRecord,
   chanceBound,
   type LawTally,
@@ -10,33 +11,36 @@ import { asciiText, type TerminalStyle, terminalStyle } from '../report/index.js
 import { tableLines } from '../report/table.js';
 import { clockText, counted, wrapText } from '../report/text.js';
 
-/** Prints what a campaign says, for a person or as JSON. @param stored sentences on the cuts that were stored */
+/** Prints what a campaign says, for a person or as JSON. @param steps sentences on what was stored and what to type next */
 export function printCampaign(
   record: CampaignRecord,
-  stored: readonly string[],
+  steps: readonly string[],
   options: { readonly json?: true; readonly plain?: true },
 ): void {
   if (options.json) process.stdout.write(writeRecord(record));
-  else process.stdout.write(campaignText(record, stored, terminalStyle(process.env, process.stdout, options.plain)));
+  else process.stdout.write(campaignText(record, steps, terminalStyle(process.env, process.stdout, options.plain)));
 }
 
 export const anyBroken = ({ tally }: CampaignRecord): boolean =>
   Object.values(tally.laws).some((law) => law.broken > 0);
 
-/** What a campaign says, for a person. */
-function campaignText(record: CampaignRecord, stored: readonly string[], style: TerminalStyle): string {
+/**
+ * What a campaign says, for a person. What was found and what to do next stands last, where a terminal shows it.
+ * @param steps sentences on what was stored and what to type next
+ */
+export function campaignText(record: CampaignRecord, steps: readonly string[], style: TerminalStyle): string {
   const { columns } = style;
+  const say = (text: string) => wrapText(text, columns, 2);
   const blocks = [
     headline(record, columns),
     lawLines(record, columns),
     causes(record, columns),
     rangeLines(record.campaign.ranges, columns),
-    stored.flatMap((line) => wrapText(line, columns, 2)),
-    wrapText(
+    say(
       'This says what was tried, within these ranges, on this model of arc, sheet and table. It says nothing about what ' +
         'lies outside them, nor about the wiring of your box.',
-      columns,
     ),
+    [foundText(record), ...steps].flatMap(say),
   ];
   const text = `${blocks
     .filter((block) => block.length > 0)
@@ -45,14 +49,29 @@ function campaignText(record: CampaignRecord, stored: readonly string[], style: 
   return style.unicode ? text : asciiText(text);
 }
 
+function foundText({ tally, runs }: CampaignRecord): string {
+  const laws = Object.entries(tally.laws);
+  const broken = laws.filter(([, law]) => law.broken > 0).map(([name]) => name);
+  const nearest = laws
+    .filter(([name, law]) => BOUNDS.includes(name) && law.broken === 0 && law.worst_margin !== null)
+    .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
+  const cuts = tally.cases === runs ? counted(runs, 'cut') : `${tally.cases} of ${runs} cuts`;
+  const found =
+    broken.length > 0
+      ? `${counted(broken.length, 'LAW', 'LAWS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
+      : `in ${cuts} no law was broken.`;
+  const least = nearest
+    ? ` Nearest to a bound of Z: ${nearest[0]}, ${Number(nearest[1].worst_margin!.toPrecision(3))} mm left, in cut ${nearest[1].worst_case}.`
+    : '';
+  return `Found: ${found}${least}`;
+}
+
 function headline({ tally, runs, part, covered, campaign, module_sha256 }: CampaignRecord, columns: number): string[] {
-  const broken = Object.values(tally.laws).filter((law) => law.broken > 0).length;
   const gaps = missingSpans(part, covered);
   const { finished, stopped, limit } = tally.ended;
-  const found = broken === 0 ? 'no law was broken' : `${counted(broken, 'LAW', 'LAWS')} BROKEN`;
   return [
     ...wrapText(
-      `${tally.cases} cuts tried (seed ${campaign.seed}, ${clockText(tally.ticks / 1000)} of cutting): ${found}.`,
+      `${counted(tally.cases, 'cut')} tried (seed ${campaign.seed}, ${clockText(tally.ticks / 1000)} of cutting).`,
       columns,
     ),
     ...(gaps.length > 0 ? wrapText(`Of ${runs} cuts these were not tried: ${spanText(gaps)}.`, columns) : []),
@@ -70,25 +89,43 @@ const spanText = (spans: readonly (readonly [number, number])[]) =>
     .map(([from, to]) => `${from} to ${to - 1}`)
     .join(', ') + (spans.length > 5 ? ', …' : '');
 
+/** Broken laws first, then those with a distance, the nearest first; then those that say never. */
+const order = ([name, law]: Named, [other_name, other]: Named): number =>
+  other.broken - law.broken || (law.worst_margin || 1e9) - (other.worst_margin || 1e9) || (name < other_name ? -1 : 1);
+type Named = readonly [name: string, law: LawTally];
+
 function lawLines({ tally }: CampaignRecord, columns: number): string[] {
-  const laws = Object.entries(tally.laws).sort(
-    ([, a], [, b]) => b.broken - a.broken || (a.worst_margin ?? 1e9) - (b.worst_margin ?? 1e9),
-  );
-  const rows = laws.map(([name, law]) => [
+  const laws = Object.entries(tally.laws).sort(order);
+  const tested = laws.filter(([, law]) => law.tested > 0);
+  const rows = tested.map(([name, law]) => [
     name,
     String(law.tested),
     law.broken === 0 ? '0' : `${law.broken} !`,
-    law.tested === 0 || law.broken > 0 ? '' : `< ${percent(chanceBound(law.tested))}`,
-    law.worst_margin === null ? '' : `${Number(law.worst_margin.toPrecision(3))} ${law.unit}`,
-    law.worst_case === null ? '' : String(law.worst_case),
+    marginText(law),
+    String(law.worst_case),
+    law.broken > 0 ? '' : `< ${percent(chanceBound(law.tested))}`,
   ]);
-  const head = ['law', 'tested in', 'broken in', 'chance, 95 %', 'least margin', 'in cut'];
-  const wide = tableLines(head, rows, ['left', 'right', 'right', 'right', 'right', 'right'], columns);
-  const narrow = () => laws.flatMap(([name, law]) => wrapText(`${name}: ${narrowText(law)}`, columns, 2));
+  const head = ['law', 'tested', 'broken', 'least margin', 'in cut', 'chance, 95 %'];
+  const sides = ['left', 'right', 'right', 'right', 'right', 'right'] as const;
+  const narrower = () => {
+    const some = (cells: readonly string[]) => cells.slice(0, 5);
+    return tableLines(some(head), rows.map(some), sides.slice(0, 5), columns);
+  };
+  const narrow = () => tested.flatMap(([name, law]) => wrapText(`${name}: ${narrowText(law)}`, columns, 2));
+  const wide = tableLines(head, rows, sides, columns);
   const untested = laws.filter(([, law]) => law.tested === 0).map(([name]) => name);
   const beyond = laws.reduce((sum, [, law]) => sum + law.beyond, 0);
+  const most = Math.max(0, ...tested.filter(([, law]) => law.broken === 0).map(([, law]) => law.tested));
   return [
-    ...(wide ?? narrow()),
+    ...(wide ?? narrower() ?? narrow()),
+    ...(wide || most === 0
+      ? []
+      : wrapText(
+          `A law that was kept in all n cuts that tested it is broken in fewer than 3/n of such cuts, with 95 % ` +
+            `confidence: for n = ${most} below ${percent(chanceBound(most))}.`,
+          columns,
+          2,
+        )),
     ...laws
       .filter(([, law]) => law.broken > 0)
       .flatMap(([name, law]) =>
@@ -107,17 +144,24 @@ function lawLines({ tally }: CampaignRecord, columns: number): string[] {
   ];
 }
 
+const marginText = ({ worst_margin, unit }: LawTally) =>
+  worst_margin === null
+    ? ''
+    : worst_margin > 0 && worst_margin < 0.0005
+      ? `< 0.001 ${unit}`
+      : `${Number(worst_margin.toPrecision(3))} ${unit}`;
+
 const narrowText = (law: LawTally) =>
   [
     law.broken === 0 ? 'kept' : `BROKEN in ${law.broken}`,
     `of ${law.tested}`,
-    ...(law.worst_margin === null ? [] : [`least margin ${Number(law.worst_margin.toPrecision(3))} ${law.unit}`]),
+    `least margin ${marginText(law)} in cut ${law.worst_case}`,
   ].join(', ');
 
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))} %`;
 
 function causes({ tally }: CampaignRecord, columns: number): string[] {
-  const list = Object.entries(tally.faults).sort(([, a], [, b]) => b - a);
+  const list = Object.entries(tally.faults).sort(([a, a_count], [b, b_count]) => b_count - a_count || (a < b ? -1 : 1));
   if (list.length === 0) return [];
   return wrapText(
     `Faults that the box raised: ${list.map(([name, count]) => `${name} ${count}`).join(', ')}.`,

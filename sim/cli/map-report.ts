@@ -1,61 +1,85 @@
-import type { GainMap, MapCentre } from '../fuzz/index.js';
-import { regionOf } from '../fuzz/index.js';
+import { type Cell, type GainMap, type MapAxis, type MapCentre, regionOf } from '../fuzz/index.js';
 import { asciiText, type TerminalStyle } from '../report/index.js';
+import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../report/picture.js';
 import { wrapText } from '../report/text.js';
+import { type MapWish, mapSentences } from './map-words.js';
 
-const GREEN = '\x1b[32m';
-const RED = '\x1b[31m';
-const PLAIN = '\x1b[0m';
+/** Characters of a cell: with the marks of region and places, or the bare digit where the map is wide. */
+const WIDE = 3;
 
 /**
- * The map in characters: a digit says how many tenths of the cuts met every wish (9: nine tenths or more), `x` that a law
- * was broken in some cut, `[ ]` the chosen pair. Colour only repeats what the characters say.
+ * The map in characters: a digit says how many tenths of the cuts met the wishes (9: nine tenths or more), `x` that a law
+ * was broken in some cut, `+` the region, `[ ]` its middle, `( )` the present values. Colour only repeats this.
  */
-export function mapText(map: GainMap, centre: MapCentre | undefined, cuts: number, style: TerminalStyle): string {
-  const region = regionOf(map);
-  const { x, y, cells } = map;
-  const label = (value: number) => String(Number(value.toPrecision(3)));
-  const margin = Math.max(...y.values.map((value) => label(value).length));
-  const lines: string[] = [`${y.name} ${y.unit}`.trimEnd()];
-  for (let row = cells.length - 1; row >= 0; row--) {
-    const marks = cells[row]!.map((cell, column) => {
-      const chosen = centre !== undefined && centre.x === x.values[column] && centre.y === y.values[row];
-      const mark = cell.kept < cell.cuts ? 'x' : String(Math.min(9, Math.floor((10 * cell.met) / cell.cuts)));
-      const text = chosen ? `[${mark}]` : ` ${mark} `;
-      if (!style.colour) return text;
-      return mark === 'x' ? `${RED}${text}${PLAIN}` : region[row]![column] ? `${GREEN}${text}${PLAIN}` : text;
-    });
-    lines.push(`${label(y.values[row]!).padStart(margin)} ${marks.join('')}`);
-  }
-  const first = label(x.values[0]!);
-  const last = label(x.values.at(-1)!);
-  lines.push(`${' '.repeat(margin + 2)}${first}${last.padStart(Math.max(1, 3 * x.values.length - first.length - 1))}`);
-  lines.push(`${' '.repeat(margin + 2)}${x.name} ${x.unit}`.trimEnd());
+export function mapText(map: GainMap, centre: MapCentre | undefined, wish: MapWish, style: TerminalStyle): string {
+  const lines = [...picture(map, centre, style), ''];
   const say = (text: string) => lines.push(...wrapText(text, style.columns, 2));
-  lines.push('');
   say(
-    `A digit: tenths of ${cuts} cuts that met the wishes for following; x: a law was broken in at least one. The same cuts ` +
-      'for every pair.',
+    `A digit: tenths of ${wish.cuts} cuts that met the wishes for following; x: a law was broken in at least one; ` +
+      '+: the region. The same cuts for every pair.',
   );
-  if (centre === undefined) say('There is no pair for which every law was kept in every cut.');
-  else {
-    const { left, right, lower, upper } = centre.edges;
-    const side = ({ distance, open }: { distance: number; open: boolean }) =>
-      `${Number(distance.toPrecision(3))}${open ? ' or more' : ''}`;
-    say(
-      `[ ] lies farthest from every edge of the region in which every law was kept and the standoff was held at most a quarter worse than at best: ${x.name} ${centre.x}, ${y.name} ${centre.y}.`,
-    );
-    say(
-      `Room in ${x.name}: ${side(left)} down, ${side(right)} up; in ${y.name}: ${side(lower)} down, ${side(upper)} up.`,
-    );
-    say(`In the box now: ${x.name} ${x.present}, ${y.name} ${y.present}.`);
-    say(`Try it: standoff simulate --set ${x.name}=${centre.x} --set ${y.name}=${centre.y}`);
-  }
-  const worst = cells.flat().reduce((a, b) => ((b.worst_margin ?? 1e9) < (a.worst_margin ?? 1e9) ? b : a));
-  if (worst.worst_margin !== null) {
-    say(`Least margin of all: ${worst.worst_law} ${Number(worst.worst_margin.toPrecision(3))} ${worst.worst_unit}.`);
-  }
-  say('This speaks of the ranges that were drawn from, on this model; nothing else.');
+  for (const sentence of mapSentences(map, centre, wish, MARKS)) say(sentence);
   const text = `${lines.join('\n')}\n`;
   return style.unicode ? text : asciiText(text);
+}
+
+const MARKS = { region: ' +', middle: ' [ ]', present: ' ( )', refused: ' -' };
+
+const label = (value: number) => String(Number(value.toPrecision(3)));
+
+function picture(map: GainMap, centre: MapCentre | undefined, style: TerminalStyle): string[] {
+  const { x, y, cells } = map;
+  const margin = Math.max(...y.values.map((value) => label(value).length)) + 1;
+  const room = style.columns - margin;
+  const width = room >= WIDE * x.values.length ? WIDE : 1;
+  if (room < width * x.values.length) {
+    return [
+      `The map is wider than these ${style.columns} columns: --out map.html draws it, fewer --steps make it fit.`,
+    ];
+  }
+  const region = regionOf(map);
+  const now = [nearestTo(x), nearestTo(y)];
+  const rows = cells.map((row, at) => {
+    const marks = row.map((cell, column) => {
+      const inside = region[at]![column]!;
+      const chosen = centre !== undefined && centre.x === x.values[column] && centre.y === y.values[at];
+      const present = now[0] === column && now[1] === at;
+      const mark = markOf(cell);
+      const ends = chosen ? '[]' : present ? '()' : inside ? ' +' : '  ';
+      const tone = mark === 'x' ? TONE_ALARM : chosen ? TONE_STRONG : inside ? TONE_PLAIN : TONE_QUIET;
+      return toned(width === WIDE ? ends[0] + mark + ends[1] : mark, tone, style);
+    });
+    return `${label(y.values[at]!).padStart(margin - 1)} ${marks.join('')}`;
+  });
+  const head = `${y.name} ${y.unit}`.trimEnd();
+  return [
+    head,
+    ...rows.toReversed(),
+    scale(x, margin, width),
+    `${' '.repeat(margin)}${`${x.name} ${x.unit}`.trimEnd()}`,
+  ];
+}
+
+const markOf = ({ cuts, kept, met }: Cell): string =>
+  cuts === 0 ? '-' : kept < cuts ? 'x' : String(Math.min(9, Math.floor((10 * met) / cuts)));
+
+/** The place that lies nearest to the present value, or undefined where the map does not reach it. */
+function nearestTo({ values, present }: MapAxis): number | undefined {
+  const step = (values.at(-1)! - values[0]!) / (values.length - 1);
+  if (present < values[0]! - step / 2 || present > values.at(-1)! + step / 2) return undefined;
+  const distances = values.map((value) => Math.abs(value - present));
+  return distances.indexOf(Math.min(...distances));
+}
+
+/** As many values below the columns as there is room for. */
+function scale({ values }: MapAxis, margin: number, width: number): string {
+  let line = ' '.repeat(margin);
+  values.forEach((value, column) => {
+    const at = margin + column * width;
+    const text = label(value);
+    const free = column === 0 || line.length < at;
+    const before_last = column === values.length - 1 || at + text.length < margin + (values.length - 1) * width;
+    if (free && before_last) line = line.padEnd(at) + text;
+  });
+  return line;
 }

@@ -1,17 +1,20 @@
-import { writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../controller/index.js';
-import { type Campaign, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
+import { type Campaign, CaseRunner, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
 import { terminalStyle } from '../report/index.js';
-import { assignValues, defaultSetup, readSetup } from '../setup/index.js';
+import { clockText, fitText } from '../report/text.js';
+import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../setup/index.js';
+import { type OutputFile, writeFiles } from './bench-files.js';
+import { withoutOptions } from './command-line.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
 import { mapHtml, mapSvg } from './map-picture.js';
 import { mapText } from './map-report.js';
+import type { MapWish } from './map-words.js';
 import { collect, wholeNumber } from './option-values.js';
-import { checkEnding, refuseExisting } from './output-name.js';
+import { checkEnding, refuseExisting, refuseInput, refuseUnwritable } from './output-name.js';
 
 const LEAST_STEPS = 3;
 const MOST_STEPS = 60;
@@ -34,9 +37,14 @@ export const mapCommand = () =>
     .option('--seed <n>', 'seed of the cuts (default: 1)', wholeNumber(0, 0xffffffff))
     .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 256))
     .option('--out <file>', 'write the map as .json, .svg or .html')
-    .option('--force', 'write over a file that exists')
+    .option('--store <file>', 'write the setup with the values of the middle of the region, as .yaml')
+    .option('--force', 'write over files that exist')
     .option('--json', 'print the map as JSON and nothing else')
-    .option('--plain', 'ASCII only, without colour');
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      '\nExit status: 0 no law broken in any pair, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.',
+    );
 
 export type MapOptions = ReturnType<ReturnType<typeof mapCommand>['opts']>;
 
@@ -49,12 +57,15 @@ export async function map(program_file: string | undefined, options: MapOptions)
   if (x.name === y.name) {
     throw new StandoffError('map-same', `both axes are ${x.name}`, 'give two different parameters');
   }
-  if (options.out !== undefined) checkOutput(options.out, options.force === true);
+  checkOutput(options.out, OUT_ENDINGS, program_file, options);
+  checkOutput(options.store, STORE_ENDINGS, program_file, options);
+  // Planned here once, so that a program that cannot be read is told before any thread is started.
+  new CaseRunner(campaign);
   const stop = new AbortController();
   const onSignal = () => stop.abort();
   process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
-  const visible = options.json !== true && process.stderr.isTTY === true;
-  const cells = steps * steps;
+  const visible = process.stderr.isTTY === true && (options.json !== true || process.stdout.isTTY !== true);
+  const progress = progressOf(x.values.length * y.values.length);
   const cuts = options.cuts ?? 30;
   const found = await runMap(
     campaign,
@@ -62,7 +73,7 @@ export async function map(program_file: string | undefined, options: MapOptions)
     y,
     cuts,
     options.workers ?? cpus().length,
-    (done) => visible && process.stderr.write(`\r${done} of ${cells} pairs of values\x1b[K`),
+    (done) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`),
     stop.signal,
   );
   process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
@@ -74,15 +85,25 @@ export async function map(program_file: string | undefined, options: MapOptions)
   const centre = centreOf(found);
   const head = { format: 'standoff map 1', module_sha256: loadControlModule().sha256, seed: campaign.seed, cuts };
   const json = `${JSON.stringify({ ...head, ...found, centre: centre ?? null }, null, 1)}\n`;
+  const text = (path: string) =>
+    path.endsWith('.json') ? json : path.endsWith('.svg') ? mapSvg(found, centre) : mapHtml(found, centre, wish);
+  const stored = centre === undefined ? undefined : options.store;
+  const args = withoutOptions(process.argv.slice(2), ['--out', '--workers']);
+  const wish: MapWish = { program: program_file, setup: options.setup, set: options.set ?? [], cuts, args, stored };
+  const outputs: OutputFile[] = [];
   const { out } = options;
-  if (out !== undefined) {
-    writeFileSync(
-      out,
-      out.endsWith('.json') ? json : out.endsWith('.svg') ? mapSvg(found, centre) : mapHtml(found, centre),
-    );
+  if (out !== undefined) outputs.push({ option: '--out', path: out, endings: OUT_ENDINGS, text: () => text(out) });
+  if (centre !== undefined) {
+    const box = { ...campaign.setup.box, [x.name]: centre.x, [y.name]: centre.y };
+    const yaml = () =>
+      options.setup === undefined
+        ? writeSetup({ ...campaign.setup, box })
+        : updateBox(readText(options.setup, 'setup'), options.setup, box);
+    outputs.push({ option: '--store', path: options.store, endings: STORE_ENDINGS, text: yaml });
   }
+  writeFiles(outputs, [program_file, options.setup], options.force === true);
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  process.stdout.write(options.json ? json : mapText(found, centre, cuts, style));
+  process.stdout.write(options.json ? json : mapText(found, centre, wish, style));
   return found.cells.flat().some((cell) => cell.kept < cell.cuts) ? EXIT.broken : EXIT.kept;
 }
 
@@ -102,7 +123,31 @@ function readCampaign(program_file: string | undefined, options: MapOptions): Ca
   return { setup, ranges, programs, seed: options.seed ?? 1 };
 }
 
-function checkOutput(path: string, force: boolean): void {
-  checkEnding(path, path, ['.json', '.svg', '.html']);
-  refuseExisting(path, force);
+const OUT_ENDINGS: readonly string[] = ['.json', '.svg', '.html'];
+const STORE_ENDINGS: readonly string[] = ['.yaml', '.yml'];
+
+/** Looked at before the first cut, so that no map is made in vain. */
+function checkOutput(
+  path: string | undefined,
+  endings: readonly string[],
+  program_file: string | undefined,
+  { setup, force }: MapOptions,
+): void {
+  if (path === undefined) return;
+  checkEnding(path, path, endings);
+  const inputs = [program_file, setup].filter((file) => file !== undefined);
+  refuseInput(path, path, inputs, 'map');
+  refuseExisting(path, force === true);
+  refuseUnwritable(path);
+}
+
+/** Pairs done and the time left, counted from the first that was done: what came before was the start of the threads. */
+function progressOf(cells: number): (done: number) => string {
+  let first_ms = 0;
+  return (done) => {
+    if (done === 1) first_ms = Date.now();
+    const left_s = done > 1 ? ((Date.now() - first_ms) / 1000 / (done - 1)) * (cells - done) : Number.NaN;
+    const line = `${done} of ${cells} pairs of values  ${clockText(left_s)} left`;
+    return fitText(line, (process.stderr.columns ?? 80) - 1);
+  };
 }

@@ -3,7 +3,7 @@ import { StandoffError } from '../base/index.js';
 import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../fuzz/index.js';
 import { checkResultName, ResultFile, readResult } from './campaign-file.js';
 import { EXIT } from './exit.js';
-import { storeCases } from './fuzz-cases.js';
+import { prepareCases, storeCases } from './fuzz-cases.js';
 import { anyBroken, printCampaign } from './fuzz-report.js';
 
 /** `standoff merge` with its arguments and options. */
@@ -38,7 +38,8 @@ export function merge(files: readonly string[], options: MergeOptions): number {
       const what = '--cases cuts again, but these results are from another build of Standoff';
       throw new StandoffError('campaign-mixed', what, 'use that build, or leave --cases out');
     }
-    stored = storeCases(cases, record, new CaseRunner(record.campaign), force);
+    prepareCases(cases, force);
+    stored = storeCases(cases, record, new CaseRunner(record.campaign));
   }
   if (out !== undefined) new ResultFile(out).write(record);
   printCampaign(record, stored, options);

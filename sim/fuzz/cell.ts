@@ -17,8 +17,20 @@ export interface Cell {
   readonly following_p999_mm: number | null;
 }
 
-/** Their margins are distances that a person can picture; others only allow for rounding. */
-const BOUNDS: readonly string[] = ['floor', 'z-dive', 'z-travel', 'permit-height'];
+/** Their margins are distances that differ from cut to cut; those of the others only allow for rounding, or are 0. */
+export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
+
+/** The cell of two values that contradict each other: the box refuses to start, so nothing was cut. */
+export const UNTRIED: Cell = {
+  cuts: 0,
+  kept: 0,
+  met: 0,
+  worst_margin: null,
+  worst_law: '',
+  worst_unit: '',
+  worst_case: null,
+  following_p999_mm: null,
+};
 
 /** Cuts the same cases in every cell, so that cells differ by their values alone (common random numbers). */
 export function runCell(runner: CaseRunner, cuts: number): Cell {

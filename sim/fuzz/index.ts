@@ -1,11 +1,21 @@
 export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { type Campaign, CaseRunner } from './case-runner.js';
+export { BOUNDS, type Cell } from './cell.js';
 export { brokenLaws } from './judge.js';
-export { centreOf, type GainMap, type MapAxis, type MapCentre, mapAxis, regionOf, runMap } from './map.js';
+export {
+  centreOf,
+  type GainMap,
+  type MapAxis,
+  type MapCentre,
+  mapAxis,
+  presentIsGood,
+  regionOf,
+  runMap,
+} from './map.js';
 export { differences, mergeRecords } from './merge.js';
 export { SHORT_CUTS } from './programs.js';
-export { changeRanges, type Ranges, rangesAround } from './ranges.js';
+export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   type CampaignRecord,
   missingSpans,

@@ -43,8 +43,11 @@ const BEYOND_THE_BOX: readonly string[] = [
   'breakaway',
 ];
 
+/** What of a case, or of a stored run, decides whether a box could have kept the tip from the sheet. */
+export type Causes = Pick<Case, 'faults' | 'operator'>;
+
 /** The hold input is an order to leave Z alone; what the sheet does meanwhile is the operator's business. */
-export const beyondTheBox = (one: Case): boolean =>
+export const beyondTheBox = (one: Causes): boolean =>
   one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
   one.operator.some((event) => event.line === 'hold');
 
@@ -69,8 +72,13 @@ export function judge({ module, setup, plan }: Subject, one: Case, watchers: rea
   };
 }
 
-/** Names of the laws that a case breaks; contact counts only where the box could have kept it from happening. */
-export function brokenLaws(verdict: Verdict, one: Case): string[] {
+/**
+ * Names of the laws that are broken, and of those that no box could have kept: contact where `one` explains it.
+ * @param laws results, wishes left out
+ */
+export function brokenLaws(laws: readonly LawResult[], one: Causes): { broken: string[]; beyond: string[] } {
   const excused = beyondTheBox(one);
-  return verdict.laws.filter((law) => !law.kept && !(excused && law.name === 'no-contact')).map((law) => law.name);
+  const names = laws.filter((law) => !law.kept).map((law) => law.name);
+  const beyond = names.filter((name) => excused && name === 'no-contact');
+  return { broken: names.filter((name) => !beyond.includes(name)), beyond };
 }

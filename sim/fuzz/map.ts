@@ -1,9 +1,11 @@
 import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { SECTION_ROWS } from '../setup/rows.js';
+import { firstContradiction } from '../setup/contradictions.js';
+import { likelyPaths } from '../setup/known.js';
+import { ROWS_BY_PATH, SECTION_ROWS } from '../setup/rows.js';
 import { compiledFolder } from './build.js';
 import type { Campaign } from './case-runner.js';
-import type { Cell } from './cell.js';
+import { type Cell, UNTRIED } from './cell.js';
 import { valueAt } from './ranges.js';
 import type { CellTask } from './worker.js';
 
@@ -14,6 +16,9 @@ export interface MapAxis {
   readonly values: readonly number[];
   /** The value of the setup. */
   readonly present: number;
+  /** What the box takes at most and at least. */
+  readonly least: number;
+  readonly most: number;
 }
 
 export interface GainMap {
@@ -21,6 +26,8 @@ export interface GainMap {
   readonly y: MapAxis;
   /** Rows from the least y to the greatest, cells from the least x. */
   readonly cells: readonly (readonly Cell[])[];
+  /** The same cuts with the setup as it is. */
+  readonly present: Cell;
 }
 
 /** Middle of the region in which every law was kept and the standoff was held best, and its distance from each edge. */
@@ -33,6 +40,8 @@ export interface MapCentre {
   >;
   /** Cells of the region. */
   readonly cells: number;
+  /** What the cuts came to there. */
+  readonly cell: Cell;
 }
 
 /** A cell of the region holds the standoff at most this much worse than the best cell. */
@@ -43,18 +52,23 @@ const MUCH_WORSE = 1.25;
  * @throws StandoffError `map-unknown`, `map-range`
  */
 export function mapAxis(words: string, campaign: Campaign, steps: number): MapAxis {
-  const [name = '', text] = words.split('=');
+  const [given = '', text] = words.split('=');
+  const name = given.trim().replace(/^box\./, '');
   const row = SECTION_ROWS.box.find((one) => one.path === `box.${name}`);
   if (row === undefined) {
-    const near = SECTION_ROWS.box.filter((one) => one.path.includes(name)).map((one) => one.path.slice(4));
-    const remedy =
-      near.length > 0 ? `did you mean ${near.slice(0, 3).join(' or ')}?` : 'standoff schema lists what there is';
+    if (ROWS_BY_PATH.has(name)) {
+      const remedy = 'a map is over two parameters of the section box; change this one with --set';
+      throw new StandoffError('map-elsewhere', `${name} is not in the box`, remedy);
+    }
+    const longer = SECTION_ROWS.box.map((one) => one.path.slice(4)).filter((path) => path.startsWith(`${name}_`));
+    const near = name !== '' && longer.length > 0 ? longer.slice(0, 3).join(' or ') : likelyPaths(name);
+    const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
     throw new StandoffError('map-unknown', `there is no parameter ${name}`, remedy);
   }
   const present = valueAt(campaign.setup, `box.${name}`) as number;
   const [low, high] =
     text === undefined ? [Math.max(row.min, present / 3), Math.min(row.max, present * 3)] : ends(text);
-  if (!(low < high) || low < row.min || high > row.max) {
+  if (!(low < high) || low < row.min || high > row.max || (row.integer && Math.round(low) === Math.round(high))) {
     const what = `${name} from ${low} to ${high} is no range for it`;
     throw new StandoffError(
       'map-range',
@@ -62,10 +76,14 @@ export function mapAxis(words: string, campaign: Campaign, steps: number): MapAx
       `give ${name}=low:high within ${row.min} to ${row.max} ${row.unit}`.trimEnd(),
     );
   }
-  const values = Array.from({ length: steps }, (_, at) =>
-    Number((low + ((high - low) * at) / (steps - 1)).toPrecision(6)),
-  );
-  return { name, unit: row.unit, values, present };
+  const even = Array.from({ length: steps }, (_, at) => low + ((high - low) * at) / (steps - 1));
+  return { name, unit: row.unit, values: tried(even, row), present, least: row.min, most: row.max };
+}
+
+/** Values that can be typed: whole where the box wants it, else with four digits, within the row, each once. */
+function tried(values: readonly number[], { integer, min, max }: (typeof SECTION_ROWS.box)[number]): number[] {
+  const typed = values.map((value) => (integer ? Math.round(value) : Number(value.toPrecision(4))));
+  return [...new Set(typed.map((value) => Math.min(max, Math.max(min, value))))];
 }
 
 function ends(text: string): [number, number] {
@@ -85,45 +103,76 @@ export async function runMap(
   onCell: (done: number) => void,
   signal?: AbortSignal,
 ): Promise<GainMap | undefined> {
+  const stop = signal ?? new AbortController().signal;
   const pool = new Piscina<CellTask, Cell>({
     filename: `${compiledFolder()}fuzz/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });
   const cells: Cell[][] = y.values.map(() => []);
+  const boxes = (row: number, column: number) => ({
+    ...campaign.setup.box,
+    [x.name]: x.values[column]!,
+    [y.name]: y.values[row]!,
+  });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
+  refuseAllContradicting(places.map(([row, column]) => boxes(row, column)));
+  let present: Cell = UNTRIED;
   let next = 0;
   let done = 0;
   const serve = async () => {
     while (next < places.length && !signal?.aborted) {
       const [row, column] = places[next++]!;
-      const box = { ...campaign.setup.box, [x.name]: x.values[column]!, [y.name]: y.values[row]! };
+      const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row]![column] = await pool.run(task);
+      cells[row]![column] = firstContradiction(box) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
   try {
     await Promise.all(Array.from({ length: workers }, serve));
+    if (!signal?.aborted) present = await pool.run({ campaign, cell_cuts: cuts }, { signal: stop });
+  } catch (error) {
+    // A cell under way is given up at once: it may take minutes.
+    if (!signal?.aborted) throw error;
   } finally {
     await pool.destroy();
   }
-  return signal?.aborted ? undefined : { x, y, cells };
+  return signal?.aborted ? undefined : { x, y, cells, present };
+}
+
+function refuseAllContradicting(boxes: readonly Readonly<Record<string, number>>[]): void {
+  const found = boxes.map((box) => firstContradiction(box));
+  if (found.includes(undefined)) return;
+  throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }
 
 /** Cells in which every law was kept in every cut, and the standoff was held nearly as well as anywhere. */
-export function regionOf({ cells }: GainMap): boolean[][] {
-  const all_kept = (cell: Cell) => cell.kept === cell.cuts && cell.following_p999_mm !== null;
+export function regionOf(map: GainMap): boolean[][] {
+  const limit_mm = limitOf(map);
+  return map.cells.map((row) => row.map((cell) => isGood(cell, limit_mm)));
+}
+
+/** Whether the setup as it is has what the cells of the region have. */
+export const presentIsGood = (map: GainMap): boolean => isGood(map.present, limitOf(map));
+
+const allKept = (cell: Cell) => cell.kept === cell.cuts && cell.following_p999_mm !== null;
+const isGood = (cell: Cell, limit_mm: number) => allKept(cell) && cell.following_p999_mm! <= limit_mm;
+
+function limitOf({ cells }: GainMap): number {
   const best_mm = Math.min(
     ...cells
       .flat()
-      .filter(all_kept)
+      .filter(allKept)
       .map((cell) => cell.following_p999_mm!),
   );
-  return cells.map((row) => row.map((cell) => all_kept(cell) && cell.following_p999_mm! <= MUCH_WORSE * best_mm));
+  return MUCH_WORSE * best_mm;
 }
 
-/** The cell of the region that lies farthest from its edge, the smallest standoff error first among equals. */
+/**
+ * The cell of the region that lies farthest from its edge; among equals the one most in the middle of its row and column
+ * (in a narrow region many lie at an edge), then the one with the smallest standoff error.
+ */
 export function centreOf(map: GainMap): MapCentre | undefined {
   const region = regionOf(map);
   const width = map.x.values.length;
@@ -135,7 +184,7 @@ export function centreOf(map: GainMap): MapCentre | undefined {
     while (inside(row + down * (steps + 1), column + right * (steps + 1))) steps++;
     return steps;
   };
-  let best: { row: number; column: number; score: number; error: number } | undefined;
+  let best: { row: number; column: number; score: number; middle: number; error: number } | undefined;
   for (let row = 0; row < height; row++) {
     for (let column = 0; column < width; column++) {
       if (!inside(row, column)) continue;
@@ -145,8 +194,10 @@ export function centreOf(map: GainMap): MapCentre | undefined {
         ),
       );
       const error = map.cells[row]![column]!.following_p999_mm ?? Number.POSITIVE_INFINITY;
-      if (!best || score > best.score || (score === best.score && error < best.error))
-        best = { row, column, score, error };
+      const side = (down: number, right: number) => reach(row, column, down, right);
+      const middle = Math.min(side(0, -1), side(0, 1)) + Math.min(side(-1, 0), side(1, 0));
+      const better = !best ? 1 : score - best.score || middle - best.middle || best.error - error;
+      if (better > 0) best = { row, column, score, middle, error };
     }
   }
   if (!best) return undefined;
@@ -165,5 +216,6 @@ export function centreOf(map: GainMap): MapCentre | undefined {
       upper: edge(map.y, row, reach(row, column, 1, 0), 1, height - 1),
     },
     cells: region.flat().filter(Boolean).length,
+    cell: map.cells[row]![column]!,
   };
 }

@@ -1,7 +1,9 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../loop/index.js';
 import { FAULT_ROWS, type FaultKind, type Row } from '../plant/index.js';
+import { firstContradiction } from '../setup/contradictions.js';
 import type { Setup } from '../setup/index.js';
+import { likelyPaths } from '../setup/known.js';
 import { SECTION_ROWS } from '../setup/rows.js';
 
 /**
@@ -116,8 +118,33 @@ const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, v
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
+  const names = words.map((word) => word.split('=')[0]!.replace(/^box\./, ''));
+  const twice = names.find((name, at) => names.indexOf(name) < at);
+  if (twice !== undefined) {
+    throw new StandoffError('range-twice', `--range gives ${twice} twice`, 'give one range for each');
+  }
   return words.reduce((before, word) => changeRange(before, setup, word), ranges);
 }
+
+/**
+ * Parameters of the box that are drawn must agree with each other, and with those that are not, wherever in their ranges
+ * they lie: a box refuses to start with a contradiction, and such a cut would try nothing.
+ * @throws StandoffError `range-contradiction`
+ */
+export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
+  const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
+  // A relation says that one parameter lies below another: it is broken at a corner or nowhere.
+  for (let corner = 0; corner < 2 ** drawn.length; corner++) {
+    const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
+    const found = firstContradiction({ ...setup.box, ...Object.fromEntries(values) });
+    if (found === undefined) continue;
+    const what = `the ranges contradict each other: in some cuts ${found.what}`;
+    throw new StandoffError('range-contradiction', what, 'give ranges that cannot meet; the box would refuse to start');
+  }
+}
+
+/** Parameters of the box whose ranges are held against each other; more corners would take seconds. */
+const MOST_DRAWN = 14;
 
 function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   const fail = (code: string, what: string, remedy: string): never => {
@@ -134,12 +161,14 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   const ends = text.split(':');
   const [low, high] = ends.map(Number) as [number, number];
   if (ends.length !== 2 || ends.some((end) => end.trim() === '') || Number.isNaN(low) || Number.isNaN(high)) {
-    return fail('form', 'is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
+    return fail('form', 'this is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
   }
   const path = ROWS.has(name) ? name : `box.${name}`;
   const row = ROWS.get(path);
   if (row === undefined || row.kind !== 'number') {
-    return fail('unknown', `no number is called ${name}`, 'standoff schema lists what there is');
+    const near = likelyPaths(name);
+    const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
+    return fail('unknown', `no number is called ${name}`, remedy);
   }
   if (low > high) return fail('order', `${low} is above ${high}`, 'give the lower end first');
   if (low < row.min || high > row.max) {

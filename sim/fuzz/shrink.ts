@@ -15,12 +15,16 @@ export interface Shrunk {
 /** Fewest cuts worth spending on one counterexample. */
 const TRIES_MOST = 400;
 
+/** Moments at which a cause is tried alone lie this far apart, s: nearer than the shortest mode that a cut goes through. */
+const ALONE_EVERY_S = 0.5;
+
 /**
  * The simplest case near this one that still breaks the same law: what is not needed goes back to the setup's value or goes
  * away, what is needed gets as near to it, as late and as round as possible.
  * @param breaks whether a case still breaks the law; it must be true of `start`
+ * @param duration_s causes come within this time
  */
-export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boolean): Shrunk {
+export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boolean, duration_s: number): Shrunk {
   let best = start;
   let tries = 0;
   const attempt = (candidate: Case): boolean => {
@@ -46,6 +50,7 @@ export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boole
     }
     for (let at = 0; at < best.faults.length; at++) simplifyFault(best, at, attempt);
     for (let at = 0; at < best.operator.length; at++) roundEvent(best, at, attempt);
+    if (best === before) oneAlone(best, duration_s, attempt);
   } while (best !== before && tries < TRIES_MOST);
   return { case: best, tries, ingredients: ingredientsOf(best, ranges) };
 }
@@ -62,6 +67,21 @@ const without = (one: Case, list: 'faults' | 'operator', at: number): Case => ({
 
 function lacking(values: Readonly<Record<string, number>>, path: string): Record<string, number> {
   return Object.fromEntries(Object.entries(values).filter(([name]) => name !== path));
+}
+
+/**
+ * What several causes do together, one of them may do alone at another moment: a stop chain that opens while a hand turns
+ * the request off and on may as well open a second earlier.
+ */
+function oneAlone({ faults, operator, ...rest }: Case, duration_s: number, attempt: (one: Case) => boolean): void {
+  if (faults.length + operator.length < 2) return;
+  const alone: ((at_s: number) => Case)[] = [
+    ...operator.map((event) => (at_s: number) => ({ ...rest, faults: [], operator: [{ ...event, at_s }] })),
+    ...faults.map((fault) => (at_s: number) => ({ ...rest, faults: [{ ...fault, at_s }], operator: [] })),
+  ];
+  for (const place of alone) {
+    for (let at_s = ALONE_EVERY_S; at_s < duration_s; at_s += ALONE_EVERY_S) if (attempt(place(at_s))) return;
+  }
 }
 
 /** Halves the way to the nominal value as long as it still breaks. */

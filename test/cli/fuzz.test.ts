@@ -1,6 +1,8 @@
-import { readFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { brokenLaws, CaseRunner, caseScenario, rangesAround, SHORT_CUTS } from '../../sim/fuzz/index.js';
+import { defaultSetup, writeScenario } from '../../sim/setup/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 
 const folder = folderWith({
@@ -16,7 +18,7 @@ describe('standoff fuzz', () => {
     const { status, stdout, stderr } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW);
     expect([status, stderr]).toEqual([0, '']);
     expect(stdout).toContain('6 cuts tried (seed 1');
-    expect(stdout).toContain('no law was broken');
+    expect(stdout.replace(/\s+/g, ' ')).toContain('Found: in 6 cuts no law was broken');
     expect(stdout).toContain('Ranges:');
     expect(stdout.replace(/\s+/g, ' ')).toContain('It says nothing about what lies outside them');
     expect(stdout).not.toContain('\u001b');
@@ -34,9 +36,36 @@ describe('standoff fuzz', () => {
     expect(text('all.json')).toBe(stdout);
   });
 
+  it('says the same whatever the number of threads', async () => {
+    const text = async (workers: string) =>
+      (await standoff(folder, 'fuzz', 'cut.nc', '--runs', '96', '--seed', '5', '--workers', workers)).stdout;
+    expect(await text('2')).toBe(await text('1'));
+  });
+
+  it('judges a stored run as the campaign did: contact that no box could have kept is told, not counted', async () => {
+    const setup = defaultSetup();
+    const campaign = { setup, ranges: rangesAround(setup), programs: [SHORT_CUTS[0]], seed: 1 };
+    const runner = new CaseRunner(campaign);
+    const index = Array.from({ length: 300 }, (_, at) => at).find((at) => {
+      const one = runner.caseOf(at);
+      return brokenLaws(runner.judge(at, one).laws, one).beyond.length > 0;
+    })!;
+    mkdirSync(join(folder, 'beyond'));
+    const scenario = caseScenario(setup, runner.caseOf(index), runner.programOf(index));
+    writeFileSync(join(folder, 'beyond', 'contact.yaml'), writeScenario(scenario));
+    const { status, stdout } = await standoff(folder, 'fuzz', '--reproduce', 'beyond');
+    expect(status).toBe(0);
+    expect(stdout).toContain('no-contact not kept, which no box could have *');
+    expect(stdout).toContain('1 stored run cut again: no law was broken.');
+  });
+
   it('stores the nearest misses, which can be cut again', async () => {
     const { stdout } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW, '--cases', 'cases');
     expect(stdout).toMatch(/nearest misses in cases/);
+    expect(stdout).toContain('See it: standoff simulate --scenario cases/near-floor.yaml');
+    expect(text('cases/near-floor.yaml')).toMatch(/^# nearest to breaking floor: [\d.]+ mm left\n/);
+    // It says never: there is no distance, so no cut came nearest.
+    expect(existsSync(join(folder, 'cases/near-no-contact.yaml'))).toBe(false);
     const again = await standoff(folder, 'fuzz', '--reproduce', 'cases', '--json');
     expect(again.status).toBe(0);
     expect(JSON.parse(again.stdout).results.length).toBeGreaterThan(5);
@@ -58,6 +87,13 @@ describe('standoff map', () => {
     expect(status).toBe(0);
     expect(stdout).toContain('gain_p_per_s');
     expect(text('map.svg')).toMatch(/^<svg /);
+    expect(stdout.replace(/\s+/g, ' ')).toContain('--steps 3 --cuts 1 --store better.yaml');
+    const stored = await standoff(folder, ...args, '--cuts', '1', '--store', 'better.yaml');
+    expect(stored.stdout).toContain('--setup better.yaml');
+    const middle = /Its middle \[ \]: gain_p_per_s ([\d.]+) /.exec(stdout.replace(/\s+/g, ' '))![1];
+    expect(text('better.yaml')).toMatch(/^box:\n/);
+    // A value that is the default is not written.
+    if (middle !== '22') expect(text('better.yaml')).toContain(`gain_p_per_s: ${middle}\n`);
     const again = await standoff(folder, ...args, '--cuts', '1', '--out', 'map.svg');
     expect([again.status, again.stderr]).toEqual([2, expect.stringContaining('--force')]);
   });
@@ -80,7 +116,42 @@ describe('bad input ends with status 2, a sentence and a remedy, and leaves file
     ['no cuts', ['fuzz', '--runs', '0'], '--runs', 'from 1 to'],
     ['a shard that is none', ['fuzz', '--shard', '3/2'], '3/2', '2/8'],
     ['a range upside down', ['fuzz', '--range', 'world.sheet.wave_mm=3:1'], '3 is above 1'],
-    ['a range of nothing', ['fuzz', '--range', 'world.sheet.wawe_mm=1:3'], 'wawe_mm', 'standoff schema'],
+    ['a range of nothing', ['fuzz', '--range', 'world.sheet.wawe_mm=1:3'], 'wawe_mm', 'did you mean'],
+    ['a range of nearly nothing', ['fuzz', '--range', 'wave_mm=1:3'], 'did you mean world.sheet.wave_mm'],
+    ['a range twice', ['fuzz', '--range', 'pierce_ms=1:3', '--range', 'pierce_ms=4:5'], 'pierce_ms twice'],
+    [
+      'ranges that contradict each other',
+      ['fuzz', '--range', 'pierce_height_mm=1:2', '--range', 'cut_height_mm=3:4'],
+      'box.cut_height_mm (3 mm) is above box.pierce_height_mm (1 mm)',
+    ],
+    ['a result in a folder that is none', ['fuzz', '--out', 'nowhere/a.json'], 'nowhere', 'does not exist'],
+    ['a result in a file', ['fuzz', '--out', 'cut.nc/a.json'], 'cut.nc', 'no folder'],
+    ['cases into a file', ['fuzz', '--cases', 'cut.nc'], 'cut.nc', 'no folder'],
+    [
+      'cases where no folder can be',
+      ['fuzz', '--cases', '/proc/cases/found'],
+      '/proc/cases/found',
+      'cannot be written',
+    ],
+    ['stored runs that are a file', ['fuzz', '--reproduce', 'cut.nc'], 'cut.nc', 'no folder'],
+    ['stored runs with another seed', ['fuzz', '--reproduce', '.', '--seed', '3'], '--seed', 'was given as well'],
+    ['a map of no program', ['map', 'there.mmd', '--x', 'gain_p_per_s', '--y', 'gain_i_per_s2'], 'there.mmd:1:1'],
+    [
+      'a map into a folder that is none',
+      ['map', '--x', 'gain_p_per_s', '--y', 'gain_i_per_s2', '--out', 'nowhere/a.svg'],
+      'nowhere',
+      'does not exist',
+    ],
+    [
+      'a map over the world',
+      ['map', '--x', 'world.sheet.wave_mm=0:2', '--y', 'gain_i_per_s2'],
+      'world.sheet.wave_mm is not in the box',
+    ],
+    [
+      'a map of contradictions',
+      ['map', '--x', 'pierce_height_mm=1:2', '--y', 'cut_height_mm=3:4'],
+      'for every pair box.cut_height_mm (3 mm) is above',
+    ],
     ['a law that is none', ['fuzz', '--search', 'flor', '--runs', '4'], 'flor', 'floor'],
     ['a result without a format', ['fuzz', '--out', 'result.txt'], 'result.txt', '.json'],
     ['no folder of stored runs', ['fuzz', '--reproduce', 'nowhere'], 'nowhere', 'does not exist'],

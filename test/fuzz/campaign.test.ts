@@ -48,4 +48,17 @@ describe('a map on several threads', () => {
     }
     expect(map.cells[2]![0]!.following_p999_mm).not.toBe(map.cells[0]![0]!.following_p999_mm);
   });
+
+  it('cuts nothing where two values contradict each other, and cuts the setup as it is too', async () => {
+    const x = mapAxis('pierce_height_mm=1:4', campaign, 3);
+    const y = mapAxis('cut_height_mm=1:4', campaign, 3);
+    const quiet = { ...campaign, ranges: { ...campaign.ranges, fault_chance: 0, operator_chance: 0 } };
+    const map = (await runMap(quiet, x, y, 1, 1, () => {}))!;
+    expect(map.cells.map((row) => row.map((cell) => cell.cuts))).toEqual([
+      [1, 1, 1],
+      [0, 1, 1],
+      [0, 0, 1],
+    ]);
+    expect(map.present).toMatchObject({ cuts: 1, kept: 1 });
+  });
 });

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/fuzz/case.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
-import { changeRanges, rangesAround } from '../../sim/fuzz/ranges.js';
+import { changeRanges, rangesAround, refuseContradictingRanges } from '../../sim/fuzz/ranges.js';
 import { defaultSetup, readScenario, writeScenario } from '../../sim/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
@@ -91,5 +91,30 @@ describe('ranges on the command line', () => {
     expect(error.code).toBe(code);
     expect(error.what).toContain(text);
     expect(error.what).toContain(word);
+  });
+
+  it('are refused when one name is given twice', () => {
+    const error = thrownBy(() => change('pierce_ms=100:900', 'box.pierce_ms=200:300'));
+    expect([error.code, error.what]).toEqual(['range-twice', '--range gives pierce_ms twice']);
+  });
+
+  it.each([
+    [['pierce_height_mm=1:2', 'cut_height_mm=3:4'], 'box.cut_height_mm (3 mm) is above box.pierce_height_mm (1 mm)'],
+    [
+      ['pierce_height_mm=2:5', 'pierce_ms=100:200', 'cut_height_mm=1:3'],
+      'box.cut_height_mm (3 mm) is above box.pierce_height_mm (2 mm)',
+    ],
+    [['transfer_V=110:130'], 'box.target_V (118 V) is not below box.transfer_V (110 V)'],
+  ])('%s are refused: a box with such values would not start', (words, text) => {
+    const error = thrownBy(() => refuseContradictingRanges(change(...words), setup));
+    expect([error.code, error.what]).toEqual([
+      'range-contradiction',
+      `the ranges contradict each other: in some cuts ${text}`,
+    ]);
+  });
+
+  it('may lie where the setup does not, as long as they cannot meet', () => {
+    const changed = change('pierce_height_mm=5:6', 'cut_height_mm=4:5', 'seek_travel_mm=40:50');
+    expect(() => refuseContradictingRanges(changed, setup)).not.toThrow();
   });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Cell } from '../../sim/fuzz/cell.js';
-import { centreOf, type GainMap, mapAxis, regionOf } from '../../sim/fuzz/map.js';
+import { type Cell, UNTRIED } from '../../sim/fuzz/cell.js';
+import { centreOf, type GainMap, mapAxis, presentIsGood, regionOf } from '../../sim/fuzz/map.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
@@ -28,9 +28,11 @@ function drawn(...rows: string[]): GainMap {
     name,
     unit: '',
     present: 1,
+    least: 0,
+    most: 100,
     values: Array.from({ length: count }, (_, at) => 10 * (at + 1)),
   });
-  return { x: axis('gain_p_per_s', rows[0]!.length), y: axis('gain_i_per_s2', rows.length), cells };
+  return { x: axis('gain_p_per_s', rows[0]!.length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
 }
 
 describe('the region of a map', () => {
@@ -51,9 +53,29 @@ describe('the region of a map', () => {
     expect(centre.cells).toBe(25);
   });
 
+  it('lies in the middle of a region that is too narrow to have an inside', () => {
+    const centre = centreOf(drawn('xxxxx', '.....', 'xxxxx'))!;
+    expect([centre.x, centre.y]).toEqual([30, 20]);
+  });
+
   it('avoids a hole beside the middle', () => {
     const centre = centreOf(drawn('.......', '.......', '.......', '..x....', '.......', '.......', '.......'))!;
     expect(centre.x).toBeGreaterThan(40);
+  });
+
+  it('leaves out values that contradict each other, with which nothing was cut', () => {
+    const map = drawn('...', '...');
+    const cells = map.cells.map((row) => row.map((one, column) => (column === 0 ? UNTRIED : one)));
+    expect(regionOf({ ...map, cells })).toEqual([
+      [false, true, true],
+      [false, true, true],
+    ]);
+  });
+
+  it('tells whether the present values do as well', () => {
+    expect(presentIsGood(drawn('...'))).toBe(true);
+    expect(presentIsGood({ ...drawn('...'), present: cell(0.2) })).toBe(false);
+    expect(presentIsGood({ ...drawn('...'), present: cell(0.1, 9) })).toBe(false);
   });
 
   it('is not there when some law is broken everywhere', () => {
@@ -65,10 +87,16 @@ describe('an axis of a map', () => {
   it('goes from end to end in equal steps, or from a third to three times the present value', () => {
     expect(mapAxis('gain_p_per_s=10:30', campaign, 3).values).toEqual([10, 20, 30]);
     const axis = mapAxis('gain_p_per_s', campaign, 3);
-    expect([axis.values[0], axis.values[2]]).toEqual([Number((22 / 3).toPrecision(6)), 66]);
+    expect([axis.values[0], axis.values[2]]).toEqual([7.333, 66]);
+  });
+
+  it('has each whole value once where the box takes whole numbers only', () => {
+    expect(mapAxis('supply_contact=0:1', campaign, 9).values).toEqual([0, 1]);
+    expect(mapAxis('box.strike_retries=0:5', campaign, 3).values).toEqual([0, 3, 5]);
   });
 
   it.each([
+    ['world.sheet.wave_mm=0:1', 'map-elsewhere', '--set'],
     ['gain_p', 'map-unknown', 'gain_p_per_s'],
     ['nothing_like_it', 'map-unknown', 'standoff schema'],
     ['gain_p_per_s=30:10', 'map-range', 'low:high within 0 to 100 1/s'],

@@ -28,7 +28,7 @@ describe('shrinking', () => {
   it('leaves only what the failure needs, and says it in words', () => {
     const needs = (one: Case) =>
       (one.values['world.sheet.tilt_x'] ?? 0.02) > 0.03 && one.faults.some((fault) => fault.kind === 'open-lead');
-    const { case: small, ingredients } = shrink(start, ranges, needs);
+    const { case: small, ingredients } = shrink(start, ranges, needs, 12);
     expect(Object.keys(small.values)).toEqual(['world.sheet.tilt_x']);
     expect(small.values['world.sheet.tilt_x']).toBe(0.031);
     expect(small.faults).toEqual([{ kind: 'open-lead', at_s: 7 }]);
@@ -38,14 +38,24 @@ describe('shrinking', () => {
 
   it('keeps a combination of which either alone does not fail', () => {
     const needs = (one: Case) => one.faults.length === 2 && one.operator.length >= 1;
-    const { case: small } = shrink(start, ranges, needs);
+    const { case: small } = shrink(start, ranges, needs, 12);
     expect(small.faults).toHaveLength(2);
     expect(small.operator).toHaveLength(1);
     expect(small.values).toEqual({});
   });
 
+  it('finds what one cause does alone at another moment', () => {
+    const needs = ({ faults, operator }: Case) => {
+      const alone = faults.length === 0 && operator.length === 1 && operator[0]!.at_s === 4.5;
+      return alone || (faults.length === 2 && operator.length === 2);
+    };
+    const { case: small, ingredients } = shrink(start, ranges, needs, 12);
+    expect([small.faults, small.operator]).toEqual([[], [{ line: 'hold', at_s: 4.5, on: true }]]);
+    expect(ingredients).toEqual(['the operator turns hold on at 4.5 s']);
+  });
+
   it('comes to an end when everything fails', () => {
-    const { case: small, tries } = shrink(start, ranges, () => true);
+    const { case: small, tries } = shrink(start, ranges, () => true, 12);
     expect(small).toEqual({ seed: 1, values: {}, faults: [], operator: [] });
     expect(tries).toBeLessThan(50);
   });

@@ -1,0 +1,197 @@
+import { describe, expect, it } from 'vitest';
+import { shellWords, withoutOptions } from '../../sim/cli/command-line.js';
+import { ProgressLine } from '../../sim/cli/fuzz-progress.js';
+import { campaignText } from '../../sim/cli/fuzz-report.js';
+import { nextSteps } from '../../sim/cli/fuzz-steps.js';
+import { mapHtml, mapSvg } from '../../sim/cli/map-picture.js';
+import { mapText } from '../../sim/cli/map-report.js';
+import { UNTRIED } from '../../sim/fuzz/cell.js';
+import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/fuzz/index.js';
+import type { LawTally } from '../../sim/fuzz/tally.js';
+import { defaultSetup } from '../../sim/setup/index.js';
+
+const law = (changes: Partial<LawTally> = {}): LawTally => ({
+  statement: 'what it says',
+  unit: 'mm',
+  tested: 1000,
+  broken: 0,
+  beyond: 0,
+  worst_margin: 0.5,
+  worst_case: 17,
+  first_broken: null,
+  ...changes,
+});
+
+function recordOf(laws: Record<string, LawTally>, done = 1000): CampaignRecord {
+  const setup = defaultSetup();
+  return {
+    format: 'standoff campaign 2',
+    module_sha256: 'a'.repeat(64),
+    simulator_sha256: 'b'.repeat(64),
+    runs: 1000,
+    part: [0, 1000],
+    covered: [[0, done]],
+    campaign: { setup, ranges: rangesAround(setup), programs: [], seed: 1 },
+    tally: { cases: done, ticks: 1e6, ended: { finished: done, stopped: 0, limit: 0 }, faults: {}, laws },
+  };
+}
+
+const style = (columns: number) => ({ unicode: true, colour: false, live: false, columns });
+const flat = (text: string) => text.replace(/\s+/g, ' ');
+const LAWS = {
+  'hand-back': law({ unit: 'times', worst_margin: 0 }),
+  'descent-only-in-follow': law({ worst_margin: 0.00000336 }),
+  floor: law({ worst_margin: 0.458, worst_case: 123 }),
+};
+
+describe('the report of a campaign', () => {
+  it('has for each law how often it was tested and broken, its least margin, the cut and the bound, in 80 columns', () => {
+    const lines = campaignText(recordOf(LAWS), [], style(80)).split('\n');
+    expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
+    expect(lines.find((line) => line.startsWith('floor'))).toMatch(/^floor +1000 +0 +0.458 mm +123 +< 0.3 %$/);
+  });
+
+  it('keeps the table in 60 columns, and says the bound for all of them', () => {
+    const text = campaignText(recordOf(LAWS), [], style(60));
+    expect(text).toMatch(/^floor +1000 +0 +0.458 mm +123$/m);
+    expect(flat(text)).toContain('fewer than 3/n of such cuts, with 95 % confidence: for n = 1000 below 0.3 %');
+  });
+
+  it('names the least distance and what was found last, and laws that say never after those with a distance', () => {
+    const text = campaignText(recordOf(LAWS), ['Go on: standoff'], style(80));
+    expect(text.indexOf('\nfloor')).toBeLessThan(text.indexOf('\nhand-back'));
+    const last = flat(text.slice(text.indexOf('Found:')));
+    expect(last).toContain(
+      'in 1000 cuts no law was broken. Nearest to a bound of Z: floor, 0.458 mm left, in cut 123.',
+    );
+    expect(text.trimEnd()).toMatch(/Go on: standoff$/);
+  });
+
+  it('has a broken law first, and how many cuts of the campaign were tried', () => {
+    const laws = { ...LAWS, 'z-dive': law({ broken: 3, first_broken: 9, worst_margin: -2 }) };
+    const text = campaignText(recordOf(laws, 600), [], style(80));
+    expect(flat(text)).toContain('Found: 1 LAW BROKEN in 600 of 1000 cuts: z-dive.');
+    expect(text.indexOf('\nz-dive')).toBeLessThan(text.indexOf('\ndescent-only-in-follow'));
+    // Where a law was broken the rule of three bounds nothing.
+    expect(text).toMatch(/^z-dive +1000 +3 ! +-2 mm +17$/m);
+  });
+});
+
+describe('what to type after a campaign', () => {
+  const args = ['fuzz', "it's.nc", '--workers', '2', '--runs', '9'];
+
+  it('is the same campaign with a folder for the cases, whatever the number of threads', () => {
+    expect(nextSteps(args, {}, false, false)).toEqual([
+      "The cuts that came nearest: standoff fuzz 'it'\\''s.nc' --runs 9 --cases found",
+    ]);
+    expect(nextSteps(args, {}, false, true)[0]).toContain('The simplest cut that breaks each law: ');
+    expect(nextSteps(args, { cases: 'found' }, false, true)).toEqual([]);
+  });
+
+  it('goes on with the result, where one was kept', () => {
+    expect(nextSteps(args, { out: 'a.json' }, true, false)).toEqual(['To go on: standoff fuzz --out a.json --resume']);
+    expect(nextSteps(args, {}, true, false)[0]).toContain('--out FILE');
+  });
+});
+
+describe('words for a shell', () => {
+  it('are quoted where they need it', () => {
+    expect(shellWords(['a=1', 'my sheet.nc', '$x'])).toBe("a=1 'my sheet.nc' '$x'");
+  });
+
+  it('leave options out in both ways of writing them', () => {
+    expect(withoutOptions(['map', '--out', 'a', '--out=b', '--force'], ['--out'])).toEqual(['map', '--force']);
+  });
+});
+
+describe('the line that tells how far a campaign has come', () => {
+  function shownWith(columns: number) {
+    let now_ms = 5000;
+    let shown = '';
+    const put = (text: string) => {
+      shown = text;
+    };
+    const stream = { isTTY: true, columns, write: (text: string) => void put(text) };
+    const line = new ProgressLine(stream as never, [0, 1000], true, () => now_ms);
+    const show = (at_ms: number, done: number) => {
+      now_ms = at_ms;
+      line.show(recordOf(LAWS, done));
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: escape sequences begin with one
+      return shown.replace(/^\r|\x1b\[K$/g, '');
+    };
+    return { line, show, last: () => shown };
+  }
+
+  it('counts the rate and the time left from the first report, not from the start of the threads', () => {
+    const { show } = shownWith(80);
+    show(9000, 100);
+    expect(show(11000, 300)).toBe('300 of 1000 cuts  100/s  0:07 left  none broken  floor 0.46 mm');
+  });
+
+  it('has all of it in 60 columns, for a person who looks for the least margin so far', () => {
+    const { show } = shownWith(60);
+    show(0, 0);
+    expect(show(2000, 300)).toMatch(/^300 of 1000 cuts {2}150\/s {2}0:04 left {2}none broken {2}floor/);
+    expect(show(4000, 600).length).toBeLessThanOrEqual(59);
+  });
+});
+
+describe('a map', () => {
+  const cell = { ...UNTRIED, cuts: 10, kept: 10, met: 5, following_p999_mm: 0.1 };
+  const poor = { ...cell, met: 1, following_p999_mm: 0.3 };
+  const broken = { ...cell, kept: 9, worst_margin: -0.2, worst_law: 'floor', worst_unit: 'mm', worst_case: 4 };
+  const axis = (name: string) => ({ name, unit: '1/s', values: [10, 20, 30], present: 20, least: 0, most: 100 });
+  const map: GainMap = {
+    x: axis('gain_p_per_s'),
+    y: axis('gain_i_per_s2'),
+    cells: [
+      [cell, poor, UNTRIED],
+      [cell, cell, broken],
+      [cell, cell, broken],
+    ],
+    present: poor,
+  };
+  const wish = {
+    program: 'gate.nc',
+    setup: 'mara.yaml',
+    set: ['pierce_ms=400'],
+    cuts: 10,
+    args: ['map', 'gate.nc'],
+    stored: undefined,
+  };
+  const centre = centreOf(map)!;
+
+  it('shows region, middle, present place, broken and refused pairs without any colour', () => {
+    const text = mapText(map, centre, wish, style(60));
+    const rows = text.split('\n').slice(1, 4);
+    expect(rows).toEqual(['30  5+ 5+ x ', '20 [5](5) x ', '10  5+ 1  - ']);
+    expect(text).not.toContain('\u001b');
+    expect(Math.max(...text.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
+  });
+
+  it('says how the present values do, how far each edge is, and how to make the map wider', () => {
+    const text = flat(mapText(map, centre, wish, style(60)));
+    expect(text).toContain('In the box now ( ): gain_p_per_s 20 1/s, gain_i_per_s2 20 1/s: every law kept in 10 of 10');
+    expect(text).toContain('wishes for following met in 1, outside the region.');
+    expect(text).toContain('gain_p_per_s down 0 (there the map ends), up 10;');
+    expect(text).toContain('standoff map gate.nc --setup mara.yaml --set pierce_ms=400 --x gain_p_per_s=3.33:30');
+    expect(text).toContain('Least margin of all: floor, -0.2 mm, in cut 4.');
+    expect(text).toContain('Into a setup file: standoff map gate.nc --store better.yaml');
+  });
+
+  it('draws bare digits where three characters a cell are too wide, and says so where even they are', () => {
+    const values = Array.from({ length: 30 }, (_, at) => at + 1);
+    const wide = { ...map, x: { ...map.x, values }, cells: map.y.values.map(() => values.map(() => cell)) };
+    expect(mapText(wide, undefined, wish, style(60))).toContain(`\n30 ${'5'.repeat(30)}\n`);
+    expect(flat(mapText(wide, undefined, wish, style(30)))).toContain('wider than these 30 columns');
+  });
+
+  it('is a drawing that reads without colour: hatching, frames, rings and a legend', () => {
+    const svg = mapSvg(map, centre);
+    expect(svg.match(/fill="url\(#broken\)"/g)).toHaveLength(2);
+    expect(svg.match(/stroke="#111" stroke-width="2.5"><title>/g)).toHaveLength(5);
+    expect(svg).toContain('>in the box now</text>');
+    expect(svg).not.toContain('NaN');
+    expect(mapHtml(map, centre, wish)).toContain('<p>In the box now: gain_p_per_s 20 1/s');
+  });
+});
