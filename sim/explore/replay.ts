@@ -1,9 +1,12 @@
 import { LINE_KEY, LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
-import { type ControlModule, WasmController } from '../controller/index.js';
+import type { ControlModule, WasmController } from '../controller/index.js';
+import { FACT, factsAfter, factsBefore, TAKEN_BACK_TICKS } from './facts.js';
+import { brokenBy } from './invariant.js';
 import { INVARIANTS } from './invariants.js';
 import { fieldOf, keyOf } from './key.js';
-import { emptyStep, look, TAKEN_BACK_TICKS } from './step.js';
+import { controllerOf, factsOf, type Kind } from './kind.js';
 import type { StoryStep } from './story.js';
+import { FEED_REST, FEED_RUNNING, RUNNING_STEPS } from './world.js';
 
 /** Longest wait for a step of a story to come about with true timers, ticks: the longest timer of the defaults and some. */
 const PATIENCE_TICKS = 4000;
@@ -12,6 +15,8 @@ const LONGER_TICKS = [0, 5, 40, 400, 1500] as const;
 /** Most steps that last longer than they need, and most ticks for all attempts: a second or so. */
 const LONGER_MOST = 3;
 const TICKS_MOST = 6_000_000;
+/** Steps of X in a tick after the feed has fallen. */
+const FALLEN_STEPS = 2;
 /** What must agree after each step. */
 const COMPARED = [
   'mode',
@@ -47,8 +52,8 @@ export interface Replay {
  * box does what the story says, or longer, as far as that leaves the box where it is. A story that cannot be followed so may
  * still be true in another timing; it is then said to be unconfirmed.
  */
-export function replay(module: ControlModule, story: readonly StoryStep[]): Replay {
-  const run = new TrueRun(module);
+export function replay(module: ControlModule, kind: Kind, story: readonly StoryStep[]): Replay {
+  const run = new TrueRun(module, kind);
   for (let longer = 0; longer <= LONGER_MOST; longer++) {
     if (attempt(run, story, 0, longer) || run.spent >= TICKS_MOST) break;
   }
@@ -87,6 +92,7 @@ class TrueRun {
   spent = 0;
   furthest: Replay = { ticks: 0, steps: 0, broken: null };
   private readonly controller: WasmController;
+  private readonly given: number;
   private readonly state: Uint8Array;
   private readonly words: Int32Array;
   private ticks = 0;
@@ -94,25 +100,28 @@ class TrueRun {
   private request_off_ticks = 0;
   private reset_was_on = false;
   private found: string | null = null;
-  private readonly step = emptyStep();
+  /** The key before the last tick and after it. */
+  private before = 0;
+  private after = 0;
 
-  constructor(module: ControlModule) {
-    this.controller = new WasmController(module);
+  constructor(module: ControlModule, kind: Kind) {
+    this.controller = controllerOf(module, kind);
     this.controller.powerUp();
+    this.given = factsOf(kind);
     this.state = this.controller.state();
     this.words = new Int32Array(this.state.buffer, this.state.byteOffset, this.state.length / 4);
-    this.step.after = keyOf(this.words);
+    this.after = keyOf(this.words);
   }
 
   snapshot(): Snapshot {
     const { ticks, key_off_ticks, request_off_ticks, reset_was_on } = this;
-    return { state: this.state.slice(), ticks, after: this.step.after, key_off_ticks, request_off_ticks, reset_was_on };
+    return { state: this.state.slice(), ticks, after: this.after, key_off_ticks, request_off_ticks, reset_was_on };
   }
 
   restore({ state, ticks, after, key_off_ticks, request_off_ticks, reset_was_on }: Snapshot): void {
     this.state.set(state);
     this.ticks = ticks;
-    this.step.after = after;
+    this.after = after;
     this.key_off_ticks = key_off_ticks;
     this.request_off_ticks = request_off_ticks;
     this.reset_was_on = reset_was_on;
@@ -122,7 +131,7 @@ class TrueRun {
   hold(step: StoryStep, ticks: number): boolean {
     for (let tick = 0; tick < ticks && this.found === null; tick++) {
       this.tick(step);
-      if (!agrees(this.step.after, step.after)) return false;
+      if (!agrees(this.after, step.after)) return false;
     }
     return true;
   }
@@ -131,9 +140,9 @@ class TrueRun {
   until(step: StoryStep): boolean {
     for (let tick = 0; tick < PATIENCE_TICKS && this.found === null; tick++) {
       this.tick(step);
-      if (agrees(this.step.after, step.after)) return true;
+      if (agrees(this.after, step.after)) return true;
       // Out of a fault leads nothing but the story itself.
-      if (fieldOf(this.step.after, 'fault') !== 0 && fieldOf(this.step.before, 'fault') === 0) return false;
+      if (fieldOf(this.after, 'fault') !== 0 && fieldOf(this.before, 'fault') === 0) return false;
     }
     return false;
   }
@@ -147,24 +156,26 @@ class TrueRun {
   }
 
   private tick({ lines, counts, feed }: StoryStep): void {
-    const { controller, step } = this;
+    const { controller, words } = this;
     controller.readings.fill(counts);
     controller.lines = lines;
-    controller.x_steps = feed === 0 ? 0 : feed === 1 ? 8 : 2;
-    step.before = step.after;
-    step.lines = lines;
-    step.key_was_off_long = this.key_off_ticks >= TAKEN_BACK_TICKS;
-    // With this tick it has been off for all of them.
-    step.request_was_off_long = this.request_off_ticks >= TAKEN_BACK_TICKS - 1;
-    step.reset_was_on = this.reset_was_on;
+    controller.x_steps = feed === FEED_REST ? 0 : feed === FEED_RUNNING ? RUNNING_STEPS : FALLEN_STEPS;
+    this.before = this.after;
+    // How long key and request were off, and whether reset was on, is reckoned here: the module may be wrong about it.
+    const said = factsBefore(words) & ~(FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_was_on);
+    const known =
+      (this.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+      (this.request_off_ticks >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+      (this.reset_was_on ? FACT.reset_was_on : 0);
     controller.tick();
     this.ticks++;
     this.spent++;
     this.key_off_ticks = (lines & LINE_KEY) === 0 ? this.key_off_ticks + 1 : 0;
     this.request_off_ticks = (lines & LINE_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
     this.reset_was_on = (lines & LINE_RESET) !== 0;
-    look(this.words, controller.output, step);
-    this.found = INVARIANTS.find((invariant) => !invariant.kept(step))?.name ?? null;
+    this.after = keyOf(words);
+    const facts = factsAfter(said | known, lines, words, controller.output) | this.given;
+    this.found = brokenBy(INVARIANTS, this.before, this.after, facts)[0]?.name ?? null;
   }
 }
 

@@ -1,12 +1,8 @@
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
+import { KINDS } from './kind.js';
 import type { ExploreResult, ExploreTask } from './worker.js';
-
-/** The kinds of box that are explored: with and without the supply's contact, with a fixed and with a learned target. */
-const KINDS: readonly ExploreTask[] = [false, true].flatMap((supply_contact) =>
-  [false, true].map((target_learned) => ({ supply_contact, target_learned })),
-);
 
 /** The compiled worker, also when the sources run directly. */
 function workerFile(): string {

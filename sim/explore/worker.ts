@@ -1,13 +1,12 @@
 import { loadControlModule } from '../controller/index.js';
 import { type ExploreOptions, explore } from './explorer.js';
 import { INVARIANTS } from './invariants.js';
+import type { Kind } from './kind.js';
 import { type Reached, reached } from './reach.js';
 import { type Replay, replay } from './replay.js';
 import { type StoryStep, storyOf } from './story.js';
 
-export interface ExploreTask {
-  readonly supply_contact: boolean;
-  readonly target_learned: boolean;
+export interface ExploreTask extends Kind {
   readonly module_file?: string;
 }
 
@@ -40,7 +39,7 @@ export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onPr
     violations: exploration.violations.map(({ invariant, before, choice, after }) => {
       const story = storyOf(exploration, before, choice, after);
       const { statement } = INVARIANTS.find((one) => one.name === invariant)!;
-      return { invariant, statement, story, replay: replay(module, story) };
+      return { invariant, statement, story, replay: replay(module, task, story) };
     }),
   };
 }
