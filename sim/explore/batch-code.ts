@@ -1,5 +1,11 @@
 import { INPUT_LINES, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.js';
-import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.js';
+import {
+  FILTER_AT,
+  REGULATOR_AT,
+  REGULATOR_FIELDS,
+  RING_AT,
+  SEQUENCE_FIELDS,
+} from '../../firmware/wire/state-fields.js';
 import {
   add,
   all,
@@ -42,6 +48,8 @@ import { FEED_REST, FEEDS, RUNNING_STEPS, sequenceWord } from './world.js';
 export const MODULE_BYTES = 4096;
 /** The state behind the sequence. */
 export const TEMPLATE_BYTES = 640;
+/** Words of the filter; its place has room for more. */
+const FILTER_WORDS = 9;
 /** Sightings that are remembered, in pairs of places. */
 const KNOWN = 2048;
 export const KNOWN_BYTES = 8 * KNOWN;
@@ -69,17 +77,36 @@ export const PLACE = {
 } as const;
 
 // Parameters and locals.
-const [COUNT, ROW_BYTES, WORDS_END, KEY, CHOICE, ROW_AT, FROM, TO, TEMPLATE, COUNTS, LINES, OFF, BEFORE, AFTER, FACTS, FOUND] =
-  Array.from({ length: 16 }, (_, index) => index) as [
-    ...[number, number, number, number, number, number, number, number],
-    ...[number, number, number, number, number, number, number, number],
-  ];
+const [
+  COUNT,
+  ROW_BYTES,
+  WORDS_END,
+  KEY,
+  CHOICE,
+  ROW_AT,
+  FROM,
+  TO,
+  TEMPLATE,
+  COUNTS,
+  LINES,
+  OFF,
+  BEFORE,
+  AFTER,
+  FACTS,
+  FOUND,
+] = Array.from({ length: 16 }, (_, index) => index) as [
+  ...[number, number, number, number, number, number, number, number],
+  ...[number, number, number, number, number, number, number, number],
+];
 const SIGHTING = 16;
 const PARAMETERS = 4;
 const WORD_LOCALS = 12;
 
 const row = (column: number): Code => load(get(ROW_AT), 4 * column);
 const plus = (local: number, value: Code): Code => set(local, add(get(local), value));
+
+/** Bytes that hold so many words, in whole blocks of sixteen. */
+const sixteens = (words: number): number => 16 * Math.ceil(words / 4);
 
 /** The template of the row's voltage and feed stands in the region behind the sequence. */
 function putTemplate({ state, input }: Blocks): Code {
@@ -95,7 +122,8 @@ function putTemplate({ state, input }: Blocks): Code {
     set(TEMPLATE, add(i32(PLACE.templates), multiply(number, i32(TEMPLATE_BYTES)))),
     set(COUNTS, load(shiftLeft(row(ROW.voltage), i32(2)), PLACE.counts)),
     when(ne(get(TEMPLATE), word(PLACE.standing)), other),
-    copy(state + REGULATOR_AT, get(TEMPLATE), before_ring),
+    copy(state + REGULATOR_AT, get(TEMPLATE), sixteens(REGULATOR_FIELDS.length)),
+    copy(state + FILTER_AT, get(TEMPLATE), sixteens(FILTER_WORDS), FILTER_AT - REGULATOR_AT),
   );
 }
 
@@ -113,10 +141,7 @@ const putWords = all(
 function offTime({ state }: Blocks, name: 'key_off_ms' | 'request_off_ms'): Code {
   const place = state + 4 * sequenceWord(name);
   const time = choose(greater(get(OFF), i32(1)), get(OFF), i32(1));
-  return all(
-    set(OFF, word(place)),
-    putWord(place, choose(and(get(KEY), i32(bitsOf(name))), time, i32(0))),
-  );
+  return all(set(OFF, word(place)), putWord(place, choose(and(get(KEY), i32(bitsOf(name))), time, i32(0))));
 }
 
 /** Puts the tick on the list, unless it is one of the last two of its place. */
@@ -139,10 +164,7 @@ function list(): Code {
   return all(
     set(SIGHTING, marked),
     set(FOUND, add(i32(PLACE.known), place)),
-    when(
-      differLong(loadLong(get(FOUND)), get(SIGHTING)),
-      when(differLong(loadLong(other), get(SIGHTING)), added),
-    ),
+    when(differLong(loadLong(get(FOUND)), get(SIGHTING)), when(differLong(loadLong(other), get(SIGHTING)), added)),
   );
 }
 
@@ -155,7 +177,7 @@ export function batchCode(blocks: Blocks): Uint8Array<ArrayBuffer> {
   const moving = ne(row(ROW.feed), i32(FEED_REST));
   const one = all(
     putTemplate(blocks),
-    copy(state, i32(PLACE.image), REGULATOR_AT),
+    copy(state, i32(PLACE.image), sixteens(SEQUENCE_FIELDS.length)),
     putWord(state + 4 * sequenceWord('last_reading'), get(COUNTS)),
     putWords,
     offTime(blocks, 'key_off_ms'),

@@ -58,8 +58,7 @@ export interface Blocks {
 
 const join = (parts: readonly Code[]): Code => parts.reduce((code, part) => or(code, part));
 /** A fact, of a condition that is 0 or 1. */
-const fact = (name: keyof typeof FACT, condition: Code): Code =>
-  shiftLeft(condition, i32(Math.log2(FACT[name])));
+const fact = (name: keyof typeof FACT, condition: Code): Code => shiftLeft(condition, i32(Math.log2(FACT[name])));
 const isOn = (value: Code): Code => ne(value, i32(0));
 
 type Name = Parameters<typeof sequenceWord>[0];

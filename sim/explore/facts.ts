@@ -1,3 +1,4 @@
+import { MODE_LIFT } from '../../firmware/wire/codes.gen.js';
 import {
   LINE_KEY,
   LINE_OVERRUN,
@@ -10,7 +11,6 @@ import {
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.js';
-import { MODE_LIFT } from '../../firmware/wire/codes.gen.js';
 import type { ControllerOutput } from '../controller/controller.js';
 import {
   ARC_HIGH_V,
@@ -115,7 +115,12 @@ export function factsBefore(words: Int32Array): number {
 }
 
 /** All facts of a tick, from what was said before it and from what it has left in the state and the output. */
-export function factsAfter(before: number, lines: number, words: Int32Array, { integers, reals }: ControllerOutput): number {
+export function factsAfter(
+  before: number,
+  lines: number,
+  words: Int32Array,
+  { integers, reals }: ControllerOutput,
+): number {
   const arc_V = reals[OUTPUT_ARC_V / 4]!;
   const z_steps = integers[OUTPUT_Z_STEPS / 4]!;
   const z = words[WORD.z]!;

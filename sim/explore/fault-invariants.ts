@@ -8,7 +8,20 @@ import {
   STAGE_STOP,
 } from '../../firmware/wire/codes.gen.js';
 import { FACT } from './facts.js';
-import { all, entered, goesOff, goesOn, type Invariant, law, modeOf, never, none, on, stageOf, within } from './invariant.js';
+import {
+  all,
+  entered,
+  goesOff,
+  goesOn,
+  type Invariant,
+  law,
+  modeOf,
+  never,
+  none,
+  on,
+  stageOf,
+  within,
+} from './invariant.js';
 import { fieldOf } from './key.js';
 
 /** What must become a fault, what a fault does, and how it is left. */
@@ -51,7 +64,8 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
     'voltage-at-rest-cause',
     10,
     'the fault of voltage at rest is raised only by voltage that was there for its time after it should have fallen',
-    (before, after) => fieldOf(after, 'fault') === FAULT_VOLTAGE_AT_REST && fieldOf(before, 'fault') !== FAULT_VOLTAGE_AT_REST,
+    (before, after) =>
+      fieldOf(after, 'fault') === FAULT_VOLTAGE_AT_REST && fieldOf(before, 'fault') !== FAULT_VOLTAGE_AT_REST,
     (facts) => all(facts, FACT.voltage_lasted) && none(facts, FACT.near_zero),
   ),
   law(
@@ -65,7 +79,8 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
     'stray-motion-cause',
     10,
     'the fault of stray motion is raised only by motion, with the request on, in a contour that had its motion permit',
-    (before, after) => fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
+    (before, after) =>
+      fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
     (facts, before) => on(before, 'permit_was_given') && all(facts, FACT.stray_lasted | FACT.request),
   ),
   never(

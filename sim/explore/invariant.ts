@@ -32,12 +32,17 @@ export const goesOff = (before: number, after: number, name: Name) => on(before,
 export const modeOf = (key: number) => fieldOf(key, 'mode');
 export const stageOf = (key: number) => fieldOf(key, 'stage');
 /** A mode that was not there before. */
-export const entered = (before: number, after: number, mode: number) => modeOf(before) !== mode && modeOf(after) === mode;
+export const entered = (before: number, after: number, mode: number) =>
+  modeOf(before) !== mode && modeOf(after) === mode;
 export const within = (key: number, first: number, last: number) => modeOf(key) >= first && modeOf(key) <= last;
 /** All of some facts. */
 export const all = (facts: number, bits: number) => (facts & bits) === bits;
 export const none = (facts: number, bits: number) => (facts & bits) === 0;
 
 /** The rules that a tick has broken. */
-export const brokenBy = (rules: readonly Invariant[], before: number, after: number, facts: number): readonly Invariant[] =>
-  rules.filter((rule) => rule.concerns(before, after) && !rule.kept(facts, before, after));
+export const brokenBy = (
+  rules: readonly Invariant[],
+  before: number,
+  after: number,
+  facts: number,
+): readonly Invariant[] => rules.filter((rule) => rule.concerns(before, after) && !rule.kept(facts, before, after));

@@ -105,7 +105,12 @@ export const INVARIANTS: readonly Invariant[] = [
     'the motion permit is on only in settle, follow and hold',
     (_, after) => on(after, 'permit') && !within(after, MODE_SETTLE, MODE_HOLD),
   ),
-  never('permit-needs-arc', 7, 'the motion permit is on only with an arc', (_, after) => on(after, 'permit') && !on(after, 'arc_ok')),
+  never(
+    'permit-needs-arc',
+    7,
+    'the motion permit is on only with an arc',
+    (_, after) => on(after, 'permit') && !on(after, 'arc_ok'),
+  ),
   never('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', (before, after) => {
     const fault = fieldOf(after, 'fault');
     return goesOn(before, after, 'latched_stop') && fault !== FAULT_VOLTAGE_AT_REST && fault !== FAULT_STRAY_MOTION;

@@ -9,11 +9,12 @@ import { MUTANTS } from '../mutants/rows.js';
 /** What the walk finds in a module with a planted defect, with the story of the first broken rule. */
 async function found(name: string) {
   const module = controlModule(await buildModule(MUTANTS.find((mutant) => mutant.name === name)!));
-  const walk = explore(module, { supply_contact: false, target_learned: false, first_only: true });
+  const kind = { supply_contact: false, target_learned: false };
+  const walk = explore(module, { ...kind, first_only: true });
   const [first] = walk.violations;
   if (first === undefined) return undefined;
   const story = storyOf(walk, first.before, first.choice, first.after);
-  return { rule: first.invariant, story, replay: replay(module, story) };
+  return { rule: first.invariant, story, replay: replay(module, kind, story) };
 }
 
 describe('a planted defect is found, with the shortest way to it, and confirmed with true timers', () => {
