@@ -29,9 +29,8 @@ export class Batch {
     if (state + byteLength > MODULE_BYTES) throw new Error('the control module has outgrown its part of the page');
     const input = controller.readings.byteOffset - INPUT_READINGS;
     const compiled = new WebAssembly.Module(batchCode({ state, input, output }));
-    this.run = new WebAssembly.Instance(compiled, { control: { memory, tick } } as never).exports[
-      'run'
-    ] as unknown as Run;
+    const instance = new WebAssembly.Instance(compiled, { control: { memory, tick } } as never);
+    this.run = instance.exports.run as unknown as Run;
     this.page = new Int32Array(memory.buffer);
     this.state = state;
     VOLTAGES.forEach(({ counts }, voltage) => {
