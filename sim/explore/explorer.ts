@@ -14,7 +14,10 @@ export interface ExploreOptions extends Kind {
   readonly onProgress?: (states: number, open: number, transitions: number) => void;
 }
 
-/** An invariant that was broken: the shortest way there ends with this tick. */
+/** Of a rule that was broken the shortest way is kept, and the shortest from some other modes. */
+const WAYS_KEPT = 3;
+
+/** A tick that broke a rule. */
 export interface Violation {
   readonly invariant: string;
   readonly before: number;
@@ -26,6 +29,7 @@ export interface Exploration {
   readonly states: number;
   /** Ticks that were run; every rule was looked at in each. */
   readonly transitions: number;
+  /** In the order in which they were found: of each rule the shortest way first. */
   readonly violations: readonly Violation[];
   readonly refusals: ReadonlySet<number>;
   /** Mode changes as found: bit set of the modes that follow each mode. */
@@ -46,7 +50,13 @@ const concerned = (before: number, after: number): readonly Invariant[] =>
 export function explore(module: ControlModule, options: ExploreOptions): Exploration {
   const runner = new TickRunner(module, options);
   const table = new KeyTable();
-  const violations = new Map<string, Violation>();
+  const violations: Violation[] = [];
+  const breaks = (name: string, choice: number, after: number) => {
+    const same = violations.filter(({ invariant }) => invariant === name);
+    const mode = key & 15;
+    if (same.length === WAYS_KEPT || same.some(({ before }) => (table.keyAt(before) & 15) === mode)) return;
+    violations.push({ invariant: name, before: at, choice, after });
+  };
   const refusals = new Set<number>();
   const next_modes = new Array<number>(MODE_ROWS.length).fill(0);
   let transitions = 0;
@@ -68,8 +78,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     refusals.add(refusalOf(facts));
     for (let index = 0; index < asked.length; index++) {
       const { name, kept } = asked[index]!;
-      if (kept(facts, key, after) || violations.has(name)) continue;
-      violations.set(name, { invariant: name, before: at, choice, after });
+      if (!kept(facts, key, after)) breaks(name, choice, after);
     }
   };
   table.add(runner.start(), -1, -1);
@@ -80,12 +89,12 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     runner.stepAll(key, choices, onSighting);
     transitions += choices.count;
     options.onProgress?.(table.size, table.size - at - 1, transitions);
-    if (options.first_only === true && violations.size > 0) break;
+    if (options.first_only === true && violations.length > 0) break;
   }
   return {
     states: table.size,
     transitions,
-    violations: [...violations.values()],
+    violations,
     refusals,
     next_modes,
     table,

@@ -1,4 +1,4 @@
-import { MODE_LIFT } from '../../firmware/wire/codes.gen.js';
+import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import {
   LINE_KEY,
   LINE_OVERRUN,
@@ -13,6 +13,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import {
   absolute,
+  add,
   and,
   atLeast,
   type Code,
@@ -83,6 +84,7 @@ export function beforeCode(blocks: Blocks): Code {
     fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
     fact('voltage_lasted', and(has('at_rest_ms', AT_REST_TICKS - 1), has('trigger_off_ms', FALL_MS - 1))),
     fact('arc_gone', and(isOn(sequence(blocks, 'trigger')), eq(sequence(blocks, 'arc_count'), i32(0)))),
+    fact('closed_at_first', and(eq(sequence(blocks, 'mode'), i32(MODE_SEEK)), eq(sequence(blocks, 'timer'), i32(0)))),
   ]);
 }
 
@@ -99,7 +101,8 @@ export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
   const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
   const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_FEED_MM_S), f32(STRAY_MM_S));
   const inside = and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(ARC_HIGH_V)));
-  const unsaid = or(fact('stray_lasted', still), fact('arc_gone', inside));
+  const open = eq(sequence(blocks, 'touch'), i32(0));
+  const unsaid = join([fact('stray_lasted', still), fact('arc_gone', inside), fact('closed_at_first', open)]);
   const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(lines, i32(bit))));
   return join([
     and(before, subtract(i32(-1), unsaid)),
@@ -122,5 +125,7 @@ export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
     fact('below', less(z, deepest)),
     fact('held', isOn(sequence(blocks, 'external'))),
     fact('moved', isOn(word(blocks.state + 4 * regulatorWord('settle_path_mm')))),
+    fact('reset_kept', isOn(sequence(blocks, 'reset_before'))),
+    fact('no_room', greater(add(z_touched, i32(PIERCE_STEPS)), i32(0))),
   ]);
 }

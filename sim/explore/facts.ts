@@ -1,4 +1,4 @@
-import { MODE_LIFT } from '../../firmware/wire/codes.gen.js';
+import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import {
   LINE_KEY,
   LINE_OVERRUN,
@@ -69,6 +69,12 @@ export const FACT = {
   held: 1 << 26,
   /** The table has moved since the motion permit. */
   moved: 1 << 27,
+  /** The reset of this tick is remembered for the next. */
+  reset_kept: 1 << 28,
+  /** The touch-off switch is closed, as it has settled, in the first tick of a search. */
+  closed_at_first: 1 << 29,
+  /** The sheet is so near that pierce height lies above where Z was taken over. */
+  no_room: 1 << 30,
 } as const;
 
 /** A key or a request counts as taken back after this many ticks without a break. */
@@ -83,6 +89,8 @@ export const refusalOf = (facts: number): number => (facts >>> 12) & 15;
 
 const WORD = {
   mode: sequenceWord('mode'),
+  timer: sequenceWord('timer'),
+  touch: sequenceWord('touch'),
   key_off_ms: sequenceWord('key_off_ms'),
   request_off_ms: sequenceWord('request_off_ms'),
   reset_before: sequenceWord('reset_before'),
@@ -110,7 +118,8 @@ export function factsBefore(words: Int32Array): number {
     (words[WORD.at_rest_ms]! >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms]! >= FALL_MS - 1
       ? FACT.voltage_lasted
       : 0) |
-    (words[WORD.trigger]! !== 0 && words[WORD.arc_count]! === 0 ? FACT.arc_gone : 0)
+    (words[WORD.trigger]! !== 0 && words[WORD.arc_count]! === 0 ? FACT.arc_gone : 0) |
+    (words[WORD.mode]! === MODE_SEEK && words[WORD.timer]! === 0 ? FACT.closed_at_first : 0)
   );
 }
 
@@ -130,6 +139,7 @@ export function factsAfter(
   let facts = before;
   if (!(reals[OUTPUT_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
   if (arc_V >= ARC_LOW_V && arc_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
+  if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
   return (
     facts |
     (lines & LINE_KEY ? FACT.key : 0) |
@@ -150,6 +160,8 @@ export function factsAfter(
     (z > 0 ? FACT.above : 0) |
     (z < lowest ? FACT.below : 0) |
     (words[WORD.external]! !== 0 ? FACT.held : 0) |
-    (words[WORD.settle_path]! !== 0 ? FACT.moved : 0)
+    (words[WORD.settle_path]! !== 0 ? FACT.moved : 0) |
+    (words[WORD.reset_before]! !== 0 ? FACT.reset_kept : 0) |
+    (words[WORD.z_touched]! + PIERCE_STEPS > 0 ? FACT.no_room : 0)
   );
 }

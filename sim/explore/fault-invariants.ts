@@ -1,3 +1,4 @@
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import {
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
@@ -86,11 +87,11 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   never(
     'grave-faults-latch',
     10,
-    'voltage at rest and stray motion open the latched stop in the tick in which they are found',
+    'a fault that latches the stop opens it in the tick in which it is raised',
     (before, after) => {
       const fault = fieldOf(after, 'fault');
-      const grave = fault === FAULT_VOLTAGE_AT_REST || fault === FAULT_STRAY_MOTION;
-      return grave && fault !== fieldOf(before, 'fault') && !on(after, 'latched_stop');
+      const raised = fault !== fieldOf(before, 'fault');
+      return raised && FAULT_ROWS[fault]?.latches_stop === true && !on(after, 'latched_stop');
     },
   ),
   law(
@@ -106,6 +107,13 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
     'a fault is left by a reset that is pressed, not by one that is held',
     (before, after) => goesOff(before, after, 'fault'),
     (facts) => none(facts, FACT.reset_was_on),
+  ),
+  law(
+    'reset-is-remembered',
+    10,
+    'whether reset is on is remembered for the next tick',
+    () => true,
+    (facts) => all(facts, FACT.reset) === all(facts, FACT.reset_kept),
   ),
   never(
     'latch-goes-with-fault',
@@ -124,6 +132,16 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
     3,
     'a request from before a fault starts nothing after it',
     (before, after) => goesOn(before, after, 'fault') && on(after, 'request_was_off'),
+  ),
+  never(
+    'stopping-faults-stop',
+    5,
+    'a fault after which Z may not rise leads to a stop',
+    (before, after) =>
+      goesOn(before, after, 'fault') &&
+      on(after, 'owned') &&
+      stageOf(after) !== STAGE_STOP &&
+      FAULT_ROWS[fieldOf(after, 'fault')]?.z_stops === true,
   ),
   law(
     'stopped-stays',

@@ -15,8 +15,8 @@ import { type Inputs, type Standing, TrueRun } from './true-run.js';
 /** Longest wait for a step of a story to come about with true timers, ticks: the longest timer of the defaults and some. */
 const PATIENCE_TICKS = 4000;
 /** Most ways to a step that are followed further, and most ticks for all of them: a second or so. */
-const WAYS_MOST = 60;
-const TICKS_MOST = 6_000_000;
+const WAYS_MOST = 50;
+const TICKS_MOST = 5_000_000;
 /** After so many ticks the ring of readings and the history of the mean stand where they stood. */
 const RING_TURN_TICKS = 64;
 /** What acts in the tick in which it comes; all else needs time to be seen: switches settle, the voltage goes through a mean. */

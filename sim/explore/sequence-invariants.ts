@@ -8,6 +8,7 @@ import {
   MODE_SEEK,
   MODE_STRIKE,
   STAGE_FALL,
+  STAGE_FAST,
   STAGE_RISE,
 } from '../../firmware/wire/codes.gen.js';
 import { FACT } from './facts.js';
@@ -37,6 +38,20 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     'request or key off ends the cut in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_HOLD) && within(after, MODE_SEEK, MODE_HOLD),
     (facts) => all(facts, FACT.key | FACT.request),
+  ),
+  law(
+    'search-begins-open',
+    4,
+    'a touch-off switch that is closed when the search begins is a fault',
+    (before, after) => modeOf(before) === MODE_SEEK && stageOf(before) === STAGE_FAST && modeOf(after) === MODE_SEEK,
+    (facts) => none(facts, FACT.closed_at_first),
+  ),
+  law(
+    'room-for-pierce-height',
+    8,
+    'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
+    (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
+    (facts) => none(facts, FACT.no_room),
   ),
   law(
     'strike-height',

@@ -46,7 +46,8 @@ export const REST_V = byDefault('rest_V');
 export const ARC_LOW_V = byDefault('arc_low_V');
 export const ARC_HIGH_V = byDefault('arc_high_V');
 export const TRANSFER_V = byDefault('transfer_V');
-/** How long the voltage may take to fall, and X and Y to stop, ticks. */
+/** How long the voltage may take to fall, X and Y to stop, and an arc to count as lost, ticks. */
+export const ARC_OFF_MS = byDefault('arc_off_ms');
 export const FALL_MS = byDefault('fall_ms');
 export const STRAY_MS = byDefault('stray_ms');
 
