@@ -8,7 +8,7 @@ export interface Kind {
   readonly target_learned: boolean;
 }
 
-/** With and without the supply's contact, with a fixed and with a learned target. */
+/** With and without the supply's contact, with a fixed and with a learned target; those that take longest first. */
 export const KINDS: readonly Kind[] = [true, false].flatMap((supply_contact) =>
   [false, true].map((target_learned) => ({ supply_contact, target_learned })),
 );
