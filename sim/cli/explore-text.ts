@@ -111,7 +111,7 @@ function reachText(results: readonly ExploreResult[], say: (text: string) => voi
   if (lost.length === 0) {
     say(`Reached: every mode, stage, hold, fault and refusal${known.length === 0 ? '' : ` but ${known.join(', ')}`}.`);
   }
-  for (const word of known) say(`${word}: ${NOT_REACHED[word]}.`);
+  for (const word of known) say(`${word}: ${lost.length === 0 ? '' : 'not reached either: '}${NOT_REACHED[word]}.`);
 }
 
 function coverText(say: (text: string) => void): void {

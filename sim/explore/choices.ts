@@ -162,6 +162,21 @@ export function rowOf(options: readonly Option[]): ChoiceTable {
   return table;
 }
 
+/** A table of some combinations of directions. @param uniform gives numbers from 0 to below 1 */
+export function drawnTable(directions: readonly Direction[], count: number, uniform: () => number): ChoiceTable {
+  const table = { directions, count, digits: new Float64Array(count), ...emptyRows(directions, count) };
+  const { digits, rows, width, words } = table;
+  for (let at = 0; at < count; at++) {
+    let place = 1;
+    for (const { length } of directions) {
+      digits[at]! += Math.floor(uniform() * length) * place;
+      place *= length;
+    }
+    write(rows, width, effectsOf(optionsAt(directions, digits[at]!), words), at, 1);
+  }
+  return table;
+}
+
 /** The options that make up a choice. */
 export const optionsOf = ({ directions, digits }: ChoiceTable, choice: number): Option[] =>
   optionsAt(directions, digits[choice]!);

@@ -22,7 +22,7 @@ describe('a planted defect is found, with the shortest way to it, and confirmed 
     const { rule, story, replay: again } = (await found('key-drop-out-arms'))!;
     expect(rule).toBe('arming');
     expect(story.map(({ happens }) => happens)).toEqual(['the key is off; voltage: nothing', 'voltage: nothing']);
-    expect(story[1]!.box).toBe('armed on');
+    expect(story[1]!.box).toBe('armed');
     expect(again).toEqual({ ticks: 2, steps: 2, broken: 'arming' });
   });
 
