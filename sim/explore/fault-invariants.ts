@@ -27,12 +27,6 @@ import { fieldOf } from './key.js';
 
 /** What must become a fault, what a fault does, and how it is left. */
 export const FAULT_INVARIANTS: readonly Invariant[] = [
-  never(
-    'fault-is-off',
-    10,
-    'with a fault trigger and motion permit are off, in the same tick',
-    (_, after) => on(after, 'fault') && (on(after, 'trigger') || on(after, 'permit')),
-  ),
   law(
     'late-tick-faults',
     10,

@@ -42,6 +42,12 @@ export const GUARD_INVARIANTS: readonly Invariant[] = [
     'the motion permit is on only with the trigger on and no fault',
     (_, after) => on(after, 'permit') && !(on(after, 'trigger') && !on(after, 'fault')),
   ),
+  never(
+    'fault-is-off',
+    10,
+    'with a fault trigger and motion permit are off, in the same tick',
+    (_, after) => on(after, 'fault') && (on(after, 'trigger') || on(after, 'permit')),
+  ),
   law(
     'steps-need-ownership',
     8,
@@ -146,13 +152,6 @@ export const INVARIANTS: readonly Invariant[] = [
     8,
     'in rest the box does not own Z',
     (_, after) => modeOf(after) === MODE_REST && on(after, 'owned'),
-  ),
-  law(
-    'hand-back',
-    8,
-    'Z is handed back only in a tick without steps',
-    (before, after) => goesOff(before, after, 'owned'),
-    (facts) => none(facts, FACT.z_up | FACT.z_down),
   ),
   law(
     'hand-back-place',
