@@ -48,8 +48,6 @@ import { FEED_REST, FEEDS, RUNNING_STEPS, sequenceWord } from './world.js';
 export const MODULE_BYTES = 4096;
 /** The state behind the sequence. */
 export const TEMPLATE_BYTES = 640;
-/** Words of the filter; its place has room for more. */
-const FILTER_WORDS = 9;
 /** Sightings that are remembered, in pairs of places. */
 const KNOWN = 2048;
 export const KNOWN_BYTES = 8 * KNOWN;
@@ -123,7 +121,7 @@ function putTemplate({ state, input }: Blocks): Code {
     set(COUNTS, load(shiftLeft(row(ROW.voltage), i32(2)), PLACE.counts)),
     when(ne(get(TEMPLATE), word(PLACE.standing)), other),
     copy(state + REGULATOR_AT, get(TEMPLATE), sixteens(REGULATOR_FIELDS.length)),
-    copy(state + FILTER_AT, get(TEMPLATE), sixteens(FILTER_WORDS), FILTER_AT - REGULATOR_AT),
+    copy(state + FILTER_AT, get(TEMPLATE), RING_AT - FILTER_AT, FILTER_AT - REGULATOR_AT),
   );
 }
 
