@@ -128,6 +128,11 @@ export class WasmController implements Controller {
     this.exports.power_up();
   }
 
+  /** What a module that runs ticks in a row, without the host in between, must import. */
+  get linked(): { readonly memory: WebAssembly.Memory; readonly tick: () => void } {
+    return { memory: this.exports.memory, tick: this.exports.tick };
+  }
+
   /** The whole state region, for snapshot, restore and comparison. */
   state(): Uint8Array {
     return new Uint8Array(this.exports.memory.buffer, this.exports.state(), this.exports.state_bytes());

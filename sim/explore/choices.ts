@@ -47,27 +47,45 @@ function choiceTable(reads: Reads): ChoiceTable {
   const directions = [...reads.first, ...reads.last];
   const firsts = product(reads.first);
   const lasts = product(reads.last);
-  const reached = Array.from({ length: firsts }, (_, at) => reachesStep(reads, at));
-  const count = reached.reduce((sum, yes) => sum + (yes ? lasts : 1), 0);
-  const digits = new Float64Array(count);
-  let next = 0;
-  for (let last = 0; last < lasts; last++) {
-    for (let first = 0; first < firsts; first++) {
-      if (last === 0 || reached[first]) digits[next++] = last * firsts + first;
-    }
+  const reached = reachingStep(reads);
+  const count = firsts + (lasts - 1) * reached.length;
+  const table = { directions, count, digits: new Float64Array(count), ...emptyRows(directions, count) };
+  const { digits, rows, width, words } = table;
+  writeProduct(table, reads.first);
+  for (let first = 0; first < firsts; first++) digits[first] = first;
+  // The rows that come to the mode's own step, once more for each combination of what that reads.
+  const repeated = lasts > 1 ? reached : reached.subarray(0, 0);
+  repeated.forEach((first, at) => {
+    for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column]!;
+  });
+  write(rows, width, effectsOf(optionsAt(reads.last, 0), words), 0, firsts);
+  for (let last = lasts - 1; last > 0; last--) {
+    const start = firsts + (last - 1) * reached.length;
+    if (last > 1) rows.copyWithin(start * width, firsts * width, (firsts + reached.length) * width);
+    for (let at = 0; at < reached.length; at++) digits[start + at] = last * firsts + reached[at]!;
+    write(rows, width, effectsOf(optionsAt(reads.last, last), words), start, reached.length);
   }
-  return { directions, count, digits, ...rowsOf(directions, digits) };
+  return table;
 }
 
-/** Whether a combination of the first directions lets the tick come to the mode's own step. */
-function reachesStep({ first, on, off }: Reads, digits: number): boolean {
-  let lines = 0;
-  for (const option of optionsAt(first, digits)) {
-    if (option.faulting) return false;
-    lines |= option.lines ?? 0;
+/** Combinations of the first directions that let the tick come to the mode's own step. */
+function reachingStep({ first, on, off }: Reads): Uint32Array {
+  // As the rows: each direction repeats what the ones before it have made, once an option.
+  const lines = new Int32Array(product(first));
+  let made = 1;
+  for (const direction of first) {
+    for (let at = direction.length - 1; at >= 0; at--) {
+      const { lines: added = 0, faulting } = direction[at]!;
+      const bits = faulting ? FAULTING : added;
+      for (let before = 0; before < made; before++) lines[at * made + before] = lines[before]! | bits;
+    }
+    made *= direction.length;
   }
-  return (lines & on) === on && (lines & off) === 0;
+  const numbers = Uint32Array.from(lines.keys());
+  return numbers.filter((at) => (lines[at]! & on) === on && (lines[at]! & (off | FAULTING)) === 0);
 }
+/** Beyond all lines. */
+const FAULTING = 1 << 30;
 
 function optionsAt(directions: readonly Direction[], digits: number): Option[] {
   let rest = digits;
@@ -78,40 +96,85 @@ function optionsAt(directions: readonly Direction[], digits: number): Option[] {
   });
 }
 
-function rowsOf(directions: readonly Direction[], digits: Float64Array) {
-  const words = [...new Set(directions.flat().flatMap(wordsOf))].sort((a, b) => a - b);
-  const places = new Map(words.map((word, index) => [word, ROW.values + index]));
+/** Rows of a box to which nothing happens. */
+function emptyRows(directions: readonly Direction[], count: number) {
+  const set = new Set(directions.flat().flatMap((option) => valuesOf(option).map(([word]) => word)));
+  const words = Int32Array.from([...set].sort((a, b) => a - b));
   const width = ROW.values + words.length;
-  const rows = new Int32Array(digits.length * width);
-  // Looked up once for each option: the rows are many.
-  const ready = directions.map((direction) =>
-    direction.map((option) => ({
-      ...option,
-      columns: valuesOf(option).map(([word]) => places.get(word)!),
-      values: valuesOf(option).map(([, value]) => value),
-    })),
-  );
-  for (let choice = 0; choice < digits.length; choice++) {
-    const start = choice * width;
-    rows[start + ROW.voltage] = NOTHING;
-    let rest = digits[choice]!;
-    for (const direction of ready) {
-      const option = direction[rest % direction.length]!;
-      rest = Math.floor(rest / direction.length);
-      rows[start + ROW.lines]! |= option.lines ?? 0;
-      if (option.voltage !== undefined) rows[start + ROW.voltage] = option.voltage;
-      if (option.feed !== undefined) rows[start + ROW.feed] = option.feed;
-      for (let at = 0; at < option.columns.length; at++) rows[start + option.columns[at]!] = option.values[at]!;
-    }
+  const rows = new Int32Array(count * width);
+  for (let at = ROW.voltage; at < rows.length; at += width) rows[at] = NOTHING;
+  return { words, width, rows };
+}
+
+/** All combinations, from the first row on: each direction repeats what the ones before it have made, once an option. */
+function writeProduct(
+  { rows, width, words }: Pick<ChoiceTable, 'rows' | 'width' | 'words'>,
+  directions: readonly Direction[],
+): void {
+  let made = 1;
+  for (const direction of directions) {
+    for (let at = 1; at < direction.length; at++) rows.copyWithin(at * made * width, 0, made * width);
+    direction.forEach((option, at) => {
+      write(rows, width, effectsOf([option], words), at * made, made);
+    });
+    made *= direction.length;
   }
-  return { words: Int32Array.from(words), rows, width };
+}
+
+/** Columns of a row that options set, with their values; and the lines that they add. */
+interface Effect {
+  readonly lines: number;
+  readonly columns: readonly number[];
+  readonly values: readonly number[];
+}
+
+/** Of several options: the later ones have the last word. */
+function effectsOf(options: readonly Option[], words: Int32Array): Effect {
+  const sets = new Map<number, number>();
+  for (const option of options) {
+    for (const [word, value] of valuesOf(option)) sets.set(ROW.values + words.indexOf(word), value);
+    if (option.voltage !== undefined) sets.set(ROW.voltage, option.voltage);
+    if (option.feed !== undefined) sets.set(ROW.feed, option.feed);
+  }
+  const lines = options.reduce((all, option) => all | (option.lines ?? 0), 0);
+  return { lines, columns: [...sets.keys()], values: [...sets.values()] };
+}
+
+function write(
+  rows: Int32Array,
+  width: number,
+  { lines, columns, values }: Effect,
+  start: number,
+  count: number,
+): void {
+  const end = (start + count) * width;
+  for (let row = start * width; row < end; row += width) {
+    rows[row + ROW.lines]! |= lines;
+    for (let at = 0; at < columns.length; at++) rows[row + columns[at]!] = values[at]!;
+  }
 }
 
 /** A table of one choice, made of any options. */
 export function rowOf(options: readonly Option[]): ChoiceTable {
   const directions = options.map((option) => [option]);
-  const digits = new Float64Array(1);
-  return { directions, count: 1, digits, ...rowsOf(directions, digits) };
+  const table = { directions, count: 1, digits: new Float64Array(1), ...emptyRows(directions, 1) };
+  writeProduct(table, directions);
+  return table;
+}
+
+/** A table of some combinations of directions. @param uniform gives numbers from 0 to below 1 */
+export function drawnTable(directions: readonly Direction[], count: number, uniform: () => number): ChoiceTable {
+  const table = { directions, count, digits: new Float64Array(count), ...emptyRows(directions, count) };
+  const { digits, rows, width, words } = table;
+  for (let at = 0; at < count; at++) {
+    let place = 1;
+    for (const { length } of directions) {
+      digits[at]! += Math.floor(uniform() * length) * place;
+      place *= length;
+    }
+    write(rows, width, effectsOf(optionsAt(directions, digits[at]!), words), at, 1);
+  }
+  return table;
 }
 
 /** The options that make up a choice. */
@@ -128,5 +191,3 @@ function valuesOf({ whole = {}, real = {} }: Option): [number, number][] {
   });
   return [...wholes, ...reals];
 }
-
-const wordsOf = (option: Option): number[] => valuesOf(option).map(([word]) => word);

@@ -96,6 +96,7 @@ const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
 const AFTER_TRIGGER: Direction = [
   { say: '' },
   { say: 'voltage has been there for its time', whole: { trigger_off_ms: OVER, at_rest_ms: 20 } },
+  { say: 'voltage has been there for its time, though not since it should have fallen', whole: { at_rest_ms: 20 } },
 ];
 /** The debounce of the arc: in between, at its upper end, at its lower end. */
 const ARC_COUNT: Direction = [
@@ -141,7 +142,11 @@ const HEIGHTS: Direction = [
   { say: 'Z is at its lower bound', whole: { z: Z_TOUCHED - 15 * STEPS_PER_MM, z_touched: Z_TOUCHED } },
   { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
 ];
-const RETURN: Direction = [HEIGHTS[0]!, HEIGHTS[4]!];
+const RETURN: Direction = [
+  HEIGHTS[0]!,
+  HEIGHTS[4]!,
+  { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
+];
 /** The sheet found far below, or nearer than pierce height. */
 const SEARCH: Direction = [
   { say: '', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED } },

@@ -2,4 +2,4 @@ export { modeGraph } from './graph.js';
 export { INVARIANTS } from './invariants.js';
 export { NOT_REACHED, type Reached } from './reach.js';
 export { exploreAll } from './run.js';
-export type { ExploreResult } from './worker.js';
+export type { Broken, ExploreResult } from './worker.js';

@@ -2,193 +2,187 @@ import {
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
   MODE_FAULT,
-  MODE_FOLLOW,
   MODE_HOLD,
   MODE_LIFT,
   MODE_LOWER,
-  MODE_PIERCE,
   MODE_REST,
   MODE_SEEK,
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
+import { FACT } from './facts.js';
+import { FAULT_INVARIANTS } from './fault-invariants.js';
+import { all, entered, goesOff, goesOn, type Invariant, law, modeOf, never, none, on, within } from './invariant.js';
 import { fieldOf } from './key.js';
-import { type Invariant, law, on, SEQUENCE_INVARIANTS } from './sequence-invariants.js';
+import { SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
-const has = (lines: number, bits: number) => (lines & bits) === bits;
-/** What must hold in every tick, whatever happened before. */
-export const INVARIANTS: readonly Invariant[] = [
+const LINES = FACT.key | FACT.request | FACT.stop_chain;
+
+/** Bounds that the guard alone keeps, whatever the sequence wants: they hold from any state whatever. */
+export const GUARD_INVARIANTS: readonly Invariant[] = [
   law(
     'trigger-needs-lines',
     1,
     'the trigger is on only in a tick in which key, request and stop chain are on and no tick was late',
-    ({ after, lines }) =>
-      !on(after, 'trigger') || (has(lines, LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN) && (lines & LINE_OVERRUN) === 0),
+    (_, after) => on(after, 'trigger'),
+    (facts) => all(facts, LINES) && none(facts, FACT.late),
   ),
-  law(
+  never(
     'trigger-needs-state',
     1,
     'the trigger is on only when armed, touched off, without a fault, and from strike to hold',
-    ({ after }) => {
-      if (!on(after, 'trigger')) return true;
-      const mode = fieldOf(after, 'mode');
-      return (
-        on(after, 'armed') &&
-        on(after, 'touched_off') &&
-        !on(after, 'fault') &&
-        mode >= MODE_STRIKE &&
-        mode <= MODE_HOLD
-      );
-    },
+    (_, after) =>
+      on(after, 'trigger') &&
+      !(on(after, 'armed') && on(after, 'touched_off') && !on(after, 'fault') && within(after, MODE_STRIKE, MODE_HOLD)),
   ),
-  law(
-    'trigger-rises-to-strike',
-    2,
-    'the trigger goes on only on the way from pierce height to a strike, Z owned and standing still',
-    ({ before, after, z_steps }) =>
-      on(before, 'trigger') ||
-      !on(after, 'trigger') ||
-      (fieldOf(before, 'mode') === MODE_LIFT &&
-        fieldOf(after, 'mode') === MODE_STRIKE &&
-        on(after, 'owned') &&
-        z_steps === 0),
-  ),
-  law(
-    'no-second-strike-after-permit',
-    3,
-    'once the motion permit was given in a contour the trigger never goes on again in it',
-    ({ before, after }) => on(before, 'trigger') || !on(after, 'trigger') || !on(after, 'permit_was_given'),
-  ),
-  law(
+  never(
     'permit-needs-trigger',
     7,
     'the motion permit is on only with the trigger on and no fault',
-    ({ after }) => !on(after, 'permit') || (on(after, 'trigger') && !on(after, 'fault')),
+    (_, after) => on(after, 'permit') && !(on(after, 'trigger') && !on(after, 'fault')),
   ),
-  law('permit-mode', 7, 'the motion permit is on only in settle, follow and hold', ({ after }) => {
-    const mode = fieldOf(after, 'mode');
-    return !on(after, 'permit') || (mode >= MODE_SETTLE && mode <= MODE_HOLD);
-  }),
-  law(
-    'permit-needs-arc',
-    7,
-    'the motion permit goes on only with an arc',
-    ({ before, after }) => on(before, 'permit') || !on(after, 'permit') || on(after, 'arc_ok'),
-  ),
-  law(
+  never(
     'fault-is-off',
     10,
     'with a fault trigger and motion permit are off, in the same tick',
-    ({ after }) => !on(after, 'fault') || (!on(after, 'trigger') && !on(after, 'permit')),
-  ),
-  law(
-    'fault-mode',
-    10,
-    'a fault and the mode fault go together',
-    ({ after }) => on(after, 'fault') === (fieldOf(after, 'mode') === MODE_FAULT),
-  ),
-  law(
-    'fault-stays',
-    10,
-    'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder and no voltage',
-    ({ before, after, lines, seated, near_zero }) =>
-      !on(before, 'fault') ||
-      on(after, 'fault') ||
-      (has(lines, LINE_RESET | LINE_STOP_CHAIN) && seated && near_zero && (lines & LINE_REQUEST) === 0),
-  ),
-  law('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', ({ before, after }) => {
-    if (on(before, 'latched_stop') || !on(after, 'latched_stop')) return true;
-    const fault = fieldOf(after, 'fault');
-    return fault === FAULT_VOLTAGE_AT_REST || fault === FAULT_STRAY_MOTION;
-  }),
-  law(
-    'latched-stop-stays',
-    10,
-    'the latched stop closes only by a reset',
-    ({ before, after, lines }) =>
-      !on(before, 'latched_stop') || on(after, 'latched_stop') || (lines & LINE_RESET) !== 0,
-  ),
-  law(
-    'arming',
-    1,
-    'the box becomes armed only with the key on after it has been off for 30 ms; without the key it is not armed',
-    ({ before, after, lines, key_was_off_long }) => {
-      if (!on(after, 'armed')) return true;
-      if ((lines & LINE_KEY) === 0) return false;
-      return on(before, 'armed') || key_was_off_long;
-    },
-  ),
-  law(
-    'fault-disarms',
-    10,
-    'a fault disarms: the key must be turned off and on',
-    ({ before, after }) => on(before, 'fault') || !on(after, 'fault') || !on(after, 'armed'),
-  ),
-  law(
-    'start',
-    1,
-    'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
-    ({ before, after, lines, seated, near_zero, request_was_off_long }) =>
-      fieldOf(after, 'mode') !== MODE_SEEK ||
-      fieldOf(before, 'mode') === MODE_SEEK ||
-      (fieldOf(before, 'mode') === MODE_REST &&
-        on(after, 'armed') &&
-        on(after, 'homed') &&
-        has(lines, LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN) &&
-        seated &&
-        near_zero &&
-        (on(before, 'request_was_off') || request_was_off_long)),
+    (_, after) => on(after, 'fault') && (on(after, 'trigger') || on(after, 'permit')),
   ),
   law(
     'steps-need-ownership',
     8,
     'Z gets steps only while the box owns it',
-    ({ after, z_steps }) => z_steps === 0 || on(after, 'owned'),
+    (_, after) => !on(after, 'owned'),
+    (facts) => none(facts, FACT.z_up | FACT.z_down),
   ),
   law(
+    'not-above-takeover',
+    8,
+    'Z never rises above where it was taken over',
+    (_, after) => on(after, 'owned'),
+    (facts) => !all(facts, FACT.above | FACT.z_up),
+  ),
+  law(
+    'not-below-bounds',
+    8,
+    'no step of Z leads further down than the travel and the dive bound allow',
+    (_, after) => on(after, 'owned'),
+    (facts) => !all(facts, FACT.below | FACT.z_down),
+  ),
+];
+
+/** What must hold in every tick, whatever happened before. */
+export const INVARIANTS: readonly Invariant[] = [
+  ...GUARD_INVARIANTS,
+  law(
+    'trigger-rises-to-strike',
+    2,
+    'the trigger goes on only on the way from pierce height to a strike, Z owned and standing still',
+    (before, after) => goesOn(before, after, 'trigger'),
+    (facts, before, after) =>
+      modeOf(before) === MODE_LIFT &&
+      modeOf(after) === MODE_STRIKE &&
+      on(after, 'owned') &&
+      none(facts, FACT.z_up | FACT.z_down),
+  ),
+  never(
+    'no-second-strike-after-permit',
+    3,
+    'once the motion permit was given in a contour the trigger never goes on again in it',
+    (before, after) => goesOn(before, after, 'trigger') && on(after, 'permit_was_given'),
+  ),
+  never(
+    'permit-is-remembered',
+    3,
+    'that the motion permit is given is remembered as long as the contour lasts',
+    (_, after) => on(after, 'permit') && !on(after, 'permit_was_given'),
+  ),
+  never(
+    'contour-begins-anew',
+    3,
+    'a cut begins without anything of the one before: no touch-off, no strike, no motion permit',
+    (before, after) =>
+      entered(before, after, MODE_SEEK) &&
+      (on(after, 'permit_was_given') || on(after, 'strikes') || on(after, 'touched_off')),
+  ),
+  never(
+    'permit-mode',
+    7,
+    'the motion permit is on only in settle, follow and hold',
+    (_, after) => on(after, 'permit') && !within(after, MODE_SETTLE, MODE_HOLD),
+  ),
+  never(
+    'permit-needs-arc',
+    7,
+    'the motion permit is on only with an arc',
+    (_, after) => on(after, 'permit') && !on(after, 'arc_ok'),
+  ),
+  never('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', (before, after) => {
+    const fault = fieldOf(after, 'fault');
+    return goesOn(before, after, 'latched_stop') && fault !== FAULT_VOLTAGE_AT_REST && fault !== FAULT_STRAY_MOTION;
+  }),
+  law(
+    'latched-stop-stays',
+    10,
+    'the latched stop closes only by a reset',
+    (before, after) => goesOff(before, after, 'latched_stop'),
+    (facts) => all(facts, FACT.reset),
+  ),
+  law(
+    'arming',
+    1,
+    'the box becomes armed only with the key on after it has been off for 30 ms; without the key it is not armed',
+    (_, after) => on(after, 'armed'),
+    (facts, before) => all(facts, FACT.key) && (on(before, 'armed') || all(facts, FACT.key_was_off_long)),
+  ),
+  law(
+    'start',
+    1,
+    'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
+    (before, after) => entered(before, after, MODE_SEEK),
+    (facts, before, after) =>
+      modeOf(before) === MODE_REST &&
+      on(after, 'armed') &&
+      on(after, 'homed') &&
+      all(facts, LINES | FACT.seated | FACT.near_zero) &&
+      (on(before, 'request_was_off') || all(facts, FACT.request_was_off_long)),
+  ),
+  never(
     'rest-owns-nothing',
     8,
     'in rest the box does not own Z',
-    ({ after }) => fieldOf(after, 'mode') !== MODE_REST || !on(after, 'owned'),
+    (_, after) => modeOf(after) === MODE_REST && on(after, 'owned'),
   ),
   law(
-    'hand-back',
+    'hand-back-place',
     8,
-    'Z is handed back only in a tick without steps',
-    ({ before, after, z_steps }) => !on(before, 'owned') || on(after, 'owned') || z_steps === 0,
+    'Z that counts as homed is handed back where it was taken over, to the step',
+    (before, after) => goesOff(before, after, 'owned') && on(after, 'homed'),
+    (facts) => all(facts, FACT.taken_over),
   ),
-  law(
+  never(
     'homed',
     8,
     'Z becomes homed only while it belongs to the motion controller',
-    ({ before, after }) => on(before, 'homed') || !on(after, 'homed') || !on(before, 'owned'),
+    (before, after) => goesOn(before, after, 'homed') && on(before, 'owned'),
   ),
   law(
     'no-descent-without-touch',
     4,
     'from strike to lower Z does not go below where it is unless the sheet has been found in this start',
-    ({ after, z_steps }) => {
-      const mode = fieldOf(after, 'mode');
-      return z_steps >= 0 || mode < MODE_STRIKE || mode > MODE_LOWER || on(after, 'touched_off');
-    },
+    (_, after) => within(after, MODE_STRIKE, MODE_LOWER) && !on(after, 'touched_off'),
+    (facts) => none(facts, FACT.z_down),
   ),
-  law('mode-order', 10, 'the modes follow each other only as the sequence allows', ({ before, after }) => {
-    const from = fieldOf(before, 'mode');
-    const to = fieldOf(after, 'mode');
-    return from === to || (NEXT_MODES[from]! & (1 << to)) !== 0;
+  never('mode-order', 10, 'the modes follow each other only as the sequence allows', (before, after) => {
+    const [from, to] = [modeOf(before), modeOf(after)];
+    return from !== to && (NEXT_MODES[from]! & (1 << to)) === 0;
   }),
+  never(
+    'fault-mode',
+    10,
+    'a fault and the mode fault go together',
+    (_, after) => on(after, 'fault') !== (modeOf(after) === MODE_FAULT),
+  ),
+  ...FAULT_INVARIANTS,
   ...SEQUENCE_INVARIANTS,
-  law('arc-modes-burn', 2, 'from pierce to hold the trigger is on', ({ after }) => {
-    const mode = fieldOf(after, 'mode');
-    return (
-      (mode !== MODE_PIERCE &&
-        mode !== MODE_LOWER &&
-        mode !== MODE_SETTLE &&
-        mode !== MODE_FOLLOW &&
-        mode !== MODE_HOLD) ||
-      on(after, 'trigger')
-    );
-  }),
 ];

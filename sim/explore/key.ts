@@ -34,7 +34,8 @@ export const KEY_FIELDS: readonly KeyField[] = [
 ];
 if (KEY_FIELDS.reduce((sum, { bits }) => sum + bits, 0) > 32) throw new Error('the key has more than 32 bits');
 
-interface Placed {
+/** Where a field stands in the sequence, in words, and in a key. */
+export interface Placed {
   readonly word: number;
   readonly shift: number;
   readonly most: number;
@@ -123,6 +124,9 @@ export function restore(key: number, words: Int32Array, sequence_words: number):
   words[KEY_OFF_MS] = (key >>> 30) & 1;
   words[REQUEST_OFF_MS] = (key >>> 31) & 1;
 }
+
+/** The part of a key that each field is, for code that puts keys together itself. */
+export const KEY_PARTS: readonly Placed[] = PLACED;
 
 const INDEX = new Map(KEY_FIELDS.map(({ name }, index) => [name as string, index]));
 

@@ -1,19 +1,47 @@
-import { LINE_KEY, LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
-import { type ControlModule, WasmController } from '../controller/index.js';
-import { INVARIANTS } from './invariants.js';
-import { fieldOf, keyOf } from './key.js';
-import { emptyStep, look, TAKEN_BACK_TICKS } from './step.js';
+import {
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_RESET,
+  LINE_STOP_CHAIN,
+  LINE_SUPPLY_CONTACT,
+} from '../../firmware/wire/layout.js';
+import type { ControlModule } from '../controller/index.js';
+import { bitsOf, fieldOf } from './key.js';
+import type { Kind } from './kind.js';
 import type { StoryStep } from './story.js';
+import { type Inputs, type Standing, TrueRun } from './true-run.js';
 
 /** Longest wait for a step of a story to come about with true timers, ticks: the longest timer of the defaults and some. */
 const PATIENCE_TICKS = 4000;
-/** How much longer than it needs the step before may last, ticks: a switch settles, a key counts as off, Z comes down. */
-const LONGER_TICKS = [0, 5, 40, 400, 1500] as const;
-/** Most steps that last longer than they need, and most ticks for all attempts: a second or so. */
-const LONGER_MOST = 3;
-const TICKS_MOST = 6_000_000;
+/** Most ways to a step that are followed further, and most ticks for all of them: a second or so. */
+const WAYS_MOST = 50;
+const TICKS_MOST = 5_000_000;
+/** After so many ticks the ring of readings and the history of the mean stand where they stood. */
+const RING_TURN_TICKS = 64;
+/** What acts in the tick in which it comes; all else needs time to be seen: switches settle, the voltage goes through a mean. */
+const AT_ONCE = LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_RESET | LINE_OVERRUN | LINE_SUPPLY_CONTACT;
+
+/** How a step of a story can be made to come about; ticks. */
+interface Way {
+  /** The inputs of the step before are held for so much longer. */
+  readonly hold: number;
+  /** What needs time to be seen comes so much earlier than what acts at once. */
+  readonly lead: number;
+  /** The voltage stays what it was until the step has come about. */
+  readonly voltage_stays: boolean;
+}
+const way = (some: Partial<Way>): Way => ({ hold: 0, lead: 0, voltage_stays: false, ...some });
+/** A switch settles, a mean half changes and changes wholly; a key counts as off but for a tick, and off; Z comes down. */
+const WAYS: readonly Way[] = [
+  way({}),
+  way({ voltage_stays: true }),
+  ...[4, 8, 15, 40].map((lead) => way({ lead })),
+  ...[5, 27, 28, 40, 400, 1500].map((hold) => way({ hold })),
+];
+
 /** What must agree after each step. */
-const COMPARED = [
+const COMPARED = bitsOf(
   'mode',
   'stage',
   'hold',
@@ -28,10 +56,10 @@ const COMPARED = [
   'permit_was_given',
   'arc_ok',
   'no_load_seen',
-] as const;
+);
 
 /** What may have come about meanwhile without harm. */
-const AT_LEAST = ['homed', 'request_was_off'] as const;
+const AT_LEAST = bitsOf('homed', 'request_was_off');
 
 export interface Replay {
   /** Ticks from power-up to the end of the attempt that went furthest. */
@@ -42,133 +70,95 @@ export interface Replay {
   readonly broken: string | null;
 }
 
+/** A way through the story so far. */
+interface Reached {
+  readonly at: Standing;
+  /** The inputs of its last tick. */
+  readonly inputs: Inputs;
+  /** Steps that did not come about plainly. */
+  readonly detours: number;
+}
+
 /**
  * A story on the module from power-up, tick by tick with its true timers and heights: each step's inputs are held until the
- * box does what the story says, or longer, as far as that leaves the box where it is. A story that cannot be followed so may
- * still be true in another timing; it is then said to be unconfirmed.
+ * box does what the story says; or they come in other ways, of which those that need the fewest detours are followed further.
+ * A story that cannot be followed so may still be true in another timing; it is then said to be unconfirmed.
  */
-export function replay(module: ControlModule, story: readonly StoryStep[]): Replay {
-  const run = new TrueRun(module);
-  for (let longer = 0; longer <= LONGER_MOST; longer++) {
-    if (attempt(run, story, 0, longer) || run.spent >= TICKS_MOST) break;
+export function replay(module: ControlModule, kind: Kind, story: readonly StoryStep[]): Replay {
+  const run = new TrueRun(module, kind);
+  let ways: readonly Reached[] = [{ at: run.standing(), inputs: story[0]!, detours: 0 }];
+  let furthest = 0;
+  for (let at = 0; at < story.length; at++) {
+    const next = waysTo(run, ways, story[at]!, at === story.length - 1);
+    if (run.broken !== null) return { ticks: run.ticks, steps: Math.min(at + 1, story.length), broken: run.broken };
+    if (next.length === 0) return { ticks: furthest, steps: at, broken: null };
+    ways = next.sort((a, b) => a.detours - b.detours).slice(0, WAYS_MOST);
+    furthest = ways[0]!.at.ticks;
   }
-  return run.furthest;
+  return { ticks: furthest, steps: story.length, broken: null };
 }
 
-/** @returns true when an invariant is broken, or the whole story came about */
-function attempt(run: TrueRun, story: readonly StoryStep[], at: number, longer: number): boolean {
-  if (at === story.length) return true;
-  const here = run.snapshot();
-  for (const more of longer > 0 && at > 0 ? LONGER_TICKS : ([0] as const)) {
-    if (run.spent >= TICKS_MOST) return false;
-    run.restore(here);
-    const held = more === 0 || run.hold(story[at - 1]!, more);
-    if (run.broken(at)) return true;
-    if (!held) return false;
-    const there = run.until(story[at]!);
-    if (run.broken(there ? at + 1 : at)) return true;
-    if (there && attempt(run, story, at + 1, more === 0 ? longer : longer - 1)) return true;
+/** All ways to a step; ends when a rule is broken. */
+function waysTo(run: TrueRun, ways: readonly Reached[], step: StoryStep, last: boolean): Reached[] {
+  const found: Reached[] = [];
+  const known = new Set<string>();
+  for (const one of WAYS) {
+    for (const from of ways) {
+      if (run.spent >= TICKS_MOST) return found;
+      run.takeUp(from.at);
+      const inputs = follow(run, from.inputs, step, one);
+      if (run.broken !== null) return found;
+      if (inputs === undefined) continue;
+      const name = `${run.sequence()} ${inputs.counts}`;
+      if (known.has(name)) continue;
+      known.add(name);
+      found.push({ at: run.standing(), inputs, detours: from.detours + (one === WAYS[0] ? 0 : 1) });
+      // What the story ends with may take its time to show.
+      if (last) until(run, inputs, () => false);
+      if (run.broken !== null) return found;
+    }
   }
-  return false;
+  return found;
 }
 
-interface Snapshot {
-  readonly state: Uint8Array;
-  readonly ticks: number;
-  readonly after: number;
-  readonly key_off_ticks: number;
-  readonly request_off_ticks: number;
-  readonly reset_was_on: boolean;
+/** @returns the inputs with which the step has come about; undefined when it has not */
+function follow(run: TrueRun, before: Inputs, step: StoryStep, { hold, lead, voltage_stays }: Way): Inputs | undefined {
+  const early = { ...step, lines: (before.lines & AT_ONCE) | (step.lines & ~AT_ONCE) };
+  if (!stays(run, before, hold) || !stays(run, early, lead)) return undefined;
+  const inputs = voltage_stays ? { ...step, counts: before.counts } : step;
+  let faulty = fieldOf(run.key, 'fault') !== 0;
+  let lost = false;
+  until(run, inputs, () => {
+    // Out of a fault leads nothing but the story itself.
+    lost = !faulty && fieldOf(run.key, 'fault') !== 0 && !agrees(run.key, step.after);
+    faulty = fieldOf(run.key, 'fault') !== 0;
+    return lost || agrees(run.key, step.after);
+  });
+  return !lost && agrees(run.key, step.after) ? inputs : undefined;
 }
 
-/** The module from power-up, with what the invariants look at. */
-class TrueRun {
-  /** Ticks of all attempts together. */
-  spent = 0;
-  furthest: Replay = { ticks: 0, steps: 0, broken: null };
-  private readonly controller: WasmController;
-  private readonly state: Uint8Array;
-  private readonly words: Int32Array;
-  private ticks = 0;
-  private key_off_ticks = 0;
-  private request_off_ticks = 0;
-  private reset_was_on = false;
-  private found: string | null = null;
-  private readonly step = emptyStep();
-
-  constructor(module: ControlModule) {
-    this.controller = new WasmController(module);
-    this.controller.powerUp();
-    this.state = this.controller.state();
-    this.words = new Int32Array(this.state.buffer, this.state.byteOffset, this.state.length / 4);
-    this.step.after = keyOf(this.words);
+/** Holds the inputs until something has come about, a rule is broken, or nothing can change any more. */
+function until(run: TrueRun, inputs: Inputs, cameAbout: () => boolean): void {
+  let before_turn = run.standing();
+  for (let tick = 1; tick <= PATIENCE_TICKS; tick++) {
+    run.tick(inputs);
+    if (run.broken !== null || cameAbout()) return;
+    if (tick % RING_TURN_TICKS !== 0) continue;
+    if (run.same(before_turn)) return;
+    before_turn = run.standing();
   }
+}
 
-  snapshot(): Snapshot {
-    const { ticks, key_off_ticks, request_off_ticks, reset_was_on } = this;
-    return { state: this.state.slice(), ticks, after: this.step.after, key_off_ticks, request_off_ticks, reset_was_on };
+/** Some ticks in which the box must stay in its mode. */
+function stays(run: TrueRun, inputs: Inputs, ticks: number): boolean {
+  const mode = fieldOf(run.key, 'mode');
+  for (let tick = 0; tick < ticks && run.broken === null; tick++) {
+    run.tick(inputs);
+    if (fieldOf(run.key, 'mode') !== mode) return false;
   }
-
-  restore({ state, ticks, after, key_off_ticks, request_off_ticks, reset_was_on }: Snapshot): void {
-    this.state.set(state);
-    this.ticks = ticks;
-    this.step.after = after;
-    this.key_off_ticks = key_off_ticks;
-    this.request_off_ticks = request_off_ticks;
-    this.reset_was_on = reset_was_on;
-  }
-
-  /** Holds the inputs of a step. @returns false when the box does not stay where the step has led it */
-  hold(step: StoryStep, ticks: number): boolean {
-    for (let tick = 0; tick < ticks && this.found === null; tick++) {
-      this.tick(step);
-      if (!agrees(this.step.after, step.after)) return false;
-    }
-    return true;
-  }
-
-  /** Holds the inputs of a step until it has come about. @returns whether it has */
-  until(step: StoryStep): boolean {
-    for (let tick = 0; tick < PATIENCE_TICKS && this.found === null; tick++) {
-      this.tick(step);
-      if (agrees(this.step.after, step.after)) return true;
-      // Out of a fault leads nothing but the story itself.
-      if (fieldOf(this.step.after, 'fault') !== 0 && fieldOf(this.step.before, 'fault') === 0) return false;
-    }
-    return false;
-  }
-
-  /** Whether an invariant has been broken; keeps the attempt that went furthest. */
-  broken(steps: number): boolean {
-    if (this.found !== null || steps > this.furthest.steps) {
-      this.furthest = { ticks: this.ticks, steps, broken: this.found };
-    }
-    return this.found !== null;
-  }
-
-  private tick({ lines, counts, feed }: StoryStep): void {
-    const { controller, step } = this;
-    controller.readings.fill(counts);
-    controller.lines = lines;
-    controller.x_steps = feed === 0 ? 0 : feed === 1 ? 8 : 2;
-    step.before = step.after;
-    step.lines = lines;
-    step.key_was_off_long = this.key_off_ticks >= TAKEN_BACK_TICKS;
-    // With this tick it has been off for all of them.
-    step.request_was_off_long = this.request_off_ticks >= TAKEN_BACK_TICKS - 1;
-    step.reset_was_on = this.reset_was_on;
-    controller.tick();
-    this.ticks++;
-    this.spent++;
-    this.key_off_ticks = (lines & LINE_KEY) === 0 ? this.key_off_ticks + 1 : 0;
-    this.request_off_ticks = (lines & LINE_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
-    this.reset_was_on = (lines & LINE_RESET) !== 0;
-    look(this.words, controller.output, step);
-    this.found = INVARIANTS.find((invariant) => !invariant.kept(step))?.name ?? null;
-  }
+  return true;
 }
 
 /** @param one of the true run @param other of the story */
 const agrees = (one: number, other: number): boolean =>
-  COMPARED.every((name) => fieldOf(one, name) === fieldOf(other, name)) &&
-  AT_LEAST.every((name) => fieldOf(one, name) >= fieldOf(other, name));
+  ((one ^ other) & COMPARED) === 0 && (other & AT_LEAST & ~one) === 0;

@@ -1,12 +1,8 @@
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
+import { KINDS, type Kind } from './kind.js';
 import type { ExploreResult, ExploreTask } from './worker.js';
-
-/** The kinds of box that are explored: with and without the supply's contact, with a fixed and with a learned target. */
-const KINDS: readonly ExploreTask[] = [false, true].flatMap((supply_contact) =>
-  [false, true].map((target_learned) => ({ supply_contact, target_learned })),
-);
 
 /** The compiled worker, also when the sources run directly. */
 function workerFile(): string {
@@ -14,13 +10,16 @@ function workerFile(): string {
   return existsSync(here) ? here : fileURLToPath(new URL('../../dist/sim/explore/worker.js', import.meta.url));
 }
 
-/** Explores every kind of box, side by side. */
-export async function exploreAll(workers: number, module_file?: string): Promise<ExploreResult[]> {
+/** Explores every kind of box, side by side. @throws when the signal breaks it off */
+export async function exploreAll(
+  workers: number,
+  module_file?: string,
+  signal?: AbortSignal,
+): Promise<ExploreResult[]> {
   const pool = new Piscina<ExploreTask, ExploreResult>({ filename: workerFile(), minThreads: 1, maxThreads: workers });
+  const task = (kind: Kind) => ({ ...kind, ...(module_file !== undefined && { module_file }) });
   try {
-    return await Promise.all(
-      KINDS.map((kind) => pool.run({ ...kind, ...(module_file !== undefined && { module_file }) })),
-    );
+    return await Promise.all(KINDS.map((kind) => pool.run(task(kind), { signal: signal ?? null })));
   } finally {
     await pool.destroy();
   }

@@ -1,39 +1,20 @@
 import {
-  MODE_FAULT,
+  FAULT_NO_ARC,
   MODE_FOLLOW,
   MODE_HOLD,
   MODE_LIFT,
-  MODE_LOWER,
+  MODE_PIERCE,
   MODE_REST,
+  MODE_SEEK,
   MODE_STRIKE,
   STAGE_FALL,
+  STAGE_FAST,
   STAGE_RISE,
-  STAGE_STOP,
 } from '../../firmware/wire/codes.gen.js';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { FACT } from './facts.js';
+import { all, entered, goesOn, type Invariant, law, modeOf, never, none, on, stageOf, within } from './invariant.js';
 import { fieldOf } from './key.js';
-import { AT_CUT_HEIGHT, AT_PIERCE_HEIGHT, type Step } from './step.js';
-
-export interface Invariant {
-  readonly name: string;
-  /** Number of the law in the design; 0: of the sequence itself. */
-  readonly law: number;
-  readonly statement: string;
-  readonly kept: (step: Step) => boolean;
-}
-
-export const law = (name: string, number: number, statement: string, kept: Invariant['kept']): Invariant => ({
-  name,
-  law: number,
-  statement,
-  kept,
-});
-
-export const on = (key: number, name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
-
-/** A mode, or a stage of a mode, that was not there before. */
-const entered = (before: number, after: number, mode: number) =>
-  fieldOf(before, 'mode') !== mode && fieldOf(after, 'mode') === mode;
+import { STRIKES_MOST } from './world.js';
 
 /** What the sequence must do between the modes. */
 export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
@@ -41,98 +22,155 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     'request-taken-back',
     3,
     'a request counts as taken back only after it has been off for 30 ms: one that drops out does not strike again',
-    ({ before, after, lines, request_was_off_long }) =>
-      on(before, 'request_was_off') ||
-      !on(after, 'request_was_off') ||
-      (request_was_off_long && (lines & LINE_REQUEST) === 0),
+    (before, after) => goesOn(before, after, 'request_was_off'),
+    (facts) => all(facts, FACT.request_was_off_long) && none(facts, FACT.request),
   ),
   law(
     'refusal-uses-up',
     3,
     'a request that is refused is used up: it starts nothing when the cause of the refusal goes',
-    ({ before, after, lines }) =>
-      fieldOf(before, 'mode') !== MODE_REST ||
-      fieldOf(after, 'mode') !== MODE_REST ||
-      (lines & LINE_REQUEST) === 0 ||
-      !on(after, 'request_was_off'),
+    (before, after) => modeOf(before) === MODE_REST && modeOf(after) === MODE_REST && on(after, 'request_was_off'),
+    (facts) => none(facts, FACT.request),
   ),
   law(
-    'reset-edge',
-    10,
-    'a fault is left by a reset that is pressed, not by one that is held',
-    ({ before, after, reset_was_on }) => !on(before, 'fault') || on(after, 'fault') || !reset_was_on,
+    'request-and-key-hold-the-cut',
+    1,
+    'request or key off ends the cut in the same tick',
+    (before, after) => within(before, MODE_SEEK, MODE_HOLD) && within(after, MODE_SEEK, MODE_HOLD),
+    (facts) => all(facts, FACT.key | FACT.request),
   ),
   law(
-    'latch-goes-with-fault',
-    10,
-    'the latched stop is open only as long as there is a fault',
-    ({ after }) => !on(after, 'latched_stop') || on(after, 'fault'),
+    'search-begins-open',
+    4,
+    'a touch-off switch that is closed when the search begins is a fault',
+    (before, after) => modeOf(before) === MODE_SEEK && stageOf(before) === STAGE_FAST && modeOf(after) === MODE_SEEK,
+    (facts) => none(facts, FACT.closed_at_first),
+  ),
+  law(
+    'room-for-pierce-height',
+    8,
+    'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
+    (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
+    (facts) => none(facts, FACT.no_room),
   ),
   law(
     'strike-height',
     4,
     'the trigger goes on only at pierce height above the touched sheet',
-    ({ before, after, height }) => on(before, 'trigger') || !on(after, 'trigger') || height === AT_PIERCE_HEIGHT,
+    (before, after) => goesOn(before, after, 'trigger'),
+    (facts) => all(facts, FACT.pierce_height),
   ),
   law(
     'permit-height',
     7,
     'the motion permit goes on only at cut height above the touched sheet',
-    ({ before, after, height }) => on(before, 'permit') || !on(after, 'permit') || height === AT_CUT_HEIGHT,
+    (before, after) => goesOn(before, after, 'permit'),
+    (facts) => all(facts, FACT.cut_height),
   ),
   law(
     'rise-needs-no-voltage',
     5,
     'the torch rises after a cut only when the voltage has fallen',
-    ({ before, after, near_zero }) =>
-      fieldOf(after, 'stage') !== STAGE_RISE || fieldOf(before, 'stage') === STAGE_RISE || near_zero,
+    (before, after) => stageOf(after) === STAGE_RISE && stageOf(before) !== STAGE_RISE,
+    (facts) => all(facts, FACT.near_zero),
   ),
   law(
     'attempt-needs-no-voltage',
     4,
     'another attempt begins only when the voltage of the one before has fallen',
-    ({ before, after, near_zero }) =>
-      fieldOf(before, 'mode') !== MODE_STRIKE || fieldOf(after, 'mode') !== MODE_LIFT || near_zero,
+    (before, after) => modeOf(before) === MODE_STRIKE && modeOf(after) === MODE_LIFT,
+    (facts) => all(facts, FACT.near_zero),
   ),
-  law(
+  never(
     'no-blind-attempt',
     4,
     'a strike without any voltage is not tried again',
-    ({ before, after }) =>
-      fieldOf(before, 'mode') !== MODE_STRIKE ||
-      fieldOf(before, 'stage') === STAGE_FALL ||
-      fieldOf(after, 'mode') !== MODE_STRIKE ||
-      fieldOf(after, 'stage') !== STAGE_FALL ||
-      on(after, 'voltage_seen'),
+    (before, after) =>
+      modeOf(before) === MODE_STRIKE &&
+      stageOf(before) !== STAGE_FALL &&
+      modeOf(after) === MODE_STRIKE &&
+      stageOf(after) === STAGE_FALL &&
+      !on(after, 'voltage_seen'),
+  ),
+  never(
+    'attempts-are-counted',
+    4,
+    'there are no more strikes in a contour than the attempts allow, and each is counted',
+    (before, after) =>
+      goesOn(before, after, 'trigger') &&
+      (fieldOf(after, 'strikes') > STRIKES_MOST || fieldOf(after, 'strikes') !== fieldOf(before, 'strikes') + 1),
+  ),
+  never(
+    'last-attempt-is-a-fault',
+    4,
+    'after a failed strike another attempt begins only if one is left',
+    (before, after) =>
+      modeOf(after) === MODE_STRIKE &&
+      stageOf(after) === STAGE_FALL &&
+      stageOf(before) !== STAGE_FALL &&
+      fieldOf(after, 'strikes') >= STRIKES_MOST,
+  ),
+  never(
+    'attempt-left-is-taken',
+    4,
+    'without an arc the cut is given up only when no attempt is left',
+    (before, after) =>
+      fieldOf(after, 'fault') === FAULT_NO_ARC && !on(before, 'fault') && fieldOf(before, 'strikes') < STRIKES_MOST,
   ),
   law(
-    'lower-needs-arc',
+    'arc-needs-evidence',
+    2,
+    'an arc counts only after the no-load or pilot voltage was there, at a voltage inside the window and not above a transferred arc’s',
+    (before, after) => goesOn(before, after, 'arc_ok'),
+    (facts, _, after) => on(after, 'no_load_seen') && all(facts, FACT.arc_voltage),
+  ),
+  law(
+    'arc-needs-contact',
+    2,
+    'where the supply has a contact an arc counts only with the contact closed',
+    (before, after) => goesOn(before, after, 'arc_ok'),
+    (facts) => all(facts, FACT.contact),
+  ),
+  law(
+    'arc-goes',
+    2,
+    'a voltage that has been outside the arc window for its time is no arc',
+    (_, after) => on(after, 'arc_ok'),
+    (facts) => none(facts, FACT.arc_gone),
+  ),
+  never(
+    'evidence-of-this-strike',
+    2,
+    'no evidence of an arc outlasts the tick after the trigger went off',
+    (before, after) =>
+      !on(before, 'trigger') &&
+      !on(after, 'trigger') &&
+      (on(after, 'arc_ok') || on(after, 'no_load_seen') || on(after, 'voltage_seen')),
+  ),
+  never(
+    'arc-modes-burn',
+    2,
+    'from pierce to hold the trigger is on and there is an arc',
+    (_, after) => within(after, MODE_PIERCE, MODE_HOLD) && !(on(after, 'trigger') && on(after, 'arc_ok')),
+  ),
+  law(
+    'follow-needs-motion',
     7,
-    'the torch is lowered to cut height only with an arc',
-    ({ before, after }) => !entered(before, after, MODE_LOWER) || on(after, 'arc_ok'),
-  ),
-  law('hold-cause-in-cut', 0, 'a cause to hold, or limited speed, is there only in follow and hold', ({ after }) => {
-    const mode = fieldOf(after, 'mode');
-    return mode === MODE_FOLLOW || mode === MODE_HOLD || !on(after, 'hold');
-  }),
-  law(
-    'stopped-stays',
-    5,
-    'in a fault with the stop chain open or the torch out of its holder Z comes to a stop and does not rise',
-    ({ after, lines, seated }) =>
-      fieldOf(after, 'mode') !== MODE_FAULT ||
-      !on(after, 'owned') ||
-      ((lines & LINE_STOP_CHAIN) !== 0 && seated) ||
-      fieldOf(after, 'stage') === STAGE_STOP,
+    'the regulator takes over only after X and Y have moved',
+    (before, after) => modeOf(before) !== MODE_HOLD && entered(before, after, MODE_FOLLOW),
+    (facts) => all(facts, FACT.moved),
   ),
   law(
-    'stopped-is-not-homed',
-    8,
-    'Z that was stopped where it stood must be homed',
-    ({ before, after, lines, seated }) =>
-      !on(before, 'owned') ||
-      on(after, 'owned') ||
-      !on(after, 'homed') ||
-      ((lines & LINE_STOP_CHAIN) !== 0 && seated && fieldOf(before, 'stage') !== STAGE_STOP),
+    'hold-input-holds',
+    6,
+    'follow does not go on with the hold input on and an arc’s voltage',
+    (before, after) => modeOf(before) === MODE_FOLLOW && modeOf(after) === MODE_FOLLOW,
+    (facts) => !all(facts, FACT.held | FACT.arc_voltage),
+  ),
+  never(
+    'hold-cause-in-cut',
+    0,
+    'a cause to hold, or limited speed, is there only in follow and hold',
+    (_, after) => on(after, 'hold') && modeOf(after) !== MODE_FOLLOW && modeOf(after) !== MODE_HOLD,
   ),
 ];

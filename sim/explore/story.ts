@@ -57,20 +57,21 @@ function stateText(before: number, after: number): string {
   if ((before & 0xff) !== (after & 0xff)) parts.push(modeText(after));
   for (const name of ['trigger', 'permit', 'latched_stop', 'owned', 'armed'] as const) {
     const now = fieldOf(after, name);
-    if (now !== fieldOf(before, name)) parts.push(`${WORDS[name]} ${now === 0 ? 'off' : 'on'}`);
+    if (now !== fieldOf(before, name)) parts.push(WORDS[name]![now]!);
   }
   const fault = fieldOf(after, 'fault');
   if (fault !== 0 && fault !== fieldOf(before, 'fault')) parts.push(`fault ${FAULT_ROWS[fault]?.name}`);
   return parts.length === 0 ? `stays in ${modeText(after)}` : parts.join(', ');
 }
 
-const WORDS = {
-  trigger: 'trigger',
-  permit: 'motion permit',
-  latched_stop: 'latched stop open',
-  owned: 'Z owned',
-  armed: 'armed',
-} as const;
+/** When it goes, when it comes. */
+const WORDS: Readonly<Record<string, readonly [string, string]>> = {
+  trigger: ['trigger off', 'trigger on'],
+  permit: ['motion permit off', 'motion permit on'],
+  latched_stop: ['latched stop closed', 'latched stop open'],
+  owned: ['Z handed back', 'Z taken over'],
+  armed: ['disarmed', 'armed'],
+};
 
 /** `hold (crossing)`, `seek, slow`. */
 export function modeText(key: number): string {

@@ -1,14 +1,22 @@
-import { loadControlModule } from '../controller/index.js';
-import { type ExploreOptions, explore } from './explorer.js';
+import { type ControlModule, loadControlModule } from '../controller/index.js';
+import { type Exploration, type ExploreOptions, explore } from './explorer.js';
+import { exploreGuard, type GuardResult } from './guard.js';
 import { INVARIANTS } from './invariants.js';
+import type { Kind } from './kind.js';
 import { type Reached, reached } from './reach.js';
 import { type Replay, replay } from './replay.js';
 import { type StoryStep, storyOf } from './story.js';
 
-export interface ExploreTask {
-  readonly supply_contact: boolean;
-  readonly target_learned: boolean;
+export interface ExploreTask extends Kind {
   readonly module_file?: string;
+}
+
+/** A rule that was broken, with the shortest way there, or with a longer one that was confirmed. */
+export interface Broken {
+  readonly invariant: string;
+  readonly statement: string;
+  readonly story: readonly StoryStep[];
+  readonly replay: Replay;
 }
 
 /** What an exploration found, as plain data. */
@@ -18,31 +26,39 @@ export interface ExploreResult extends ExploreTask {
   readonly time_ms: number;
   readonly next_modes: readonly number[];
   readonly reached: readonly Reached[];
-  readonly violations: readonly {
-    readonly invariant: string;
-    readonly statement: string;
-    readonly story: readonly StoryStep[];
-    readonly replay: Replay;
-  }[];
+  readonly violations: readonly Broken[];
+  readonly guard: GuardResult;
 }
 
 export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onProgress']): ExploreResult {
   const module = loadControlModule(task.module_file);
-  const start_ms = Date.now();
+  const start_ms = performance.now();
   const exploration = explore(module, { ...task, ...(onProgress && { onProgress }) });
+  const time_ms = performance.now() - start_ms;
   return {
     ...task,
     states: exploration.states,
     transitions: exploration.transitions,
-    time_ms: Date.now() - start_ms,
+    time_ms,
     next_modes: exploration.next_modes,
     reached: reached(exploration),
-    violations: exploration.violations.map(({ invariant, before, choice, after }) => {
-      const story = storyOf(exploration, before, choice, after);
-      const { statement } = INVARIANTS.find((one) => one.name === invariant)!;
-      return { invariant, statement, story, replay: replay(module, story) };
-    }),
+    violations: brokenRules(module, task, exploration),
+    guard: exploreGuard(module, task),
   };
+}
+
+/** Each rule that was broken, once: by the first story that true timers confirm, else by the shortest. */
+export function brokenRules(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
+  return INVARIANTS.flatMap(({ name, statement }) => {
+    let best: Broken | undefined;
+    for (const { invariant, before, choice, after } of exploration.violations) {
+      if (invariant !== name || (best !== undefined && best.replay.broken !== null)) continue;
+      const story = storyOf(exploration, before, choice, after);
+      const found = { invariant, statement, story, replay: replay(module, kind, story) };
+      if (best === undefined || found.replay.broken !== null) best = found;
+    }
+    return best === undefined ? [] : [best];
+  });
 }
 
 /** What the pool calls. */

@@ -1,3 +1,4 @@
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { REGULATOR_AT, REGULATOR_FIELDS, SEQUENCE_AT, SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.js';
 import type { WasmController } from '../controller/index.js';
 
@@ -27,17 +28,39 @@ export const PILOT = 5;
 export const ABOVE = 6;
 export const TOP = 7;
 
-/** The default heights above the sheet, in steps; and below which voltage it counts as gone. A test compares them with the rows. */
-export const STEPS_PER_MM = 400;
-export const PIERCE_STEPS = 3 * STEPS_PER_MM;
-export const CUT_STEPS = 1.5 * STEPS_PER_MM;
-export const REST_V = 25;
+/** The explored box has the default of each parameter, but for the two that make the kinds. */
+const byDefault = (name: string): number => {
+  const row = PARAMETER_ROWS.find((one) => one.name === name);
+  if (row === undefined) throw new Error(`the box has no parameter ${name}`);
+  return row.default;
+};
+
+/** Heights above the sheet and bounds of Z, in steps. */
+export const STEPS_PER_MM = byDefault('z_steps_per_mm');
+export const PIERCE_STEPS = byDefault('pierce_height_mm') * STEPS_PER_MM;
+export const CUT_STEPS = byDefault('cut_height_mm') * STEPS_PER_MM;
+export const DIVE_STEPS = byDefault('dive_mm') * STEPS_PER_MM;
+export const TRAVEL_STEPS = byDefault('travel_mm') * STEPS_PER_MM;
+/** Below `REST_V` the voltage counts as gone; the arc window; up to `TRANSFER_V` an arc can have transferred. */
+export const REST_V = byDefault('rest_V');
+export const ARC_LOW_V = byDefault('arc_low_V');
+export const ARC_HIGH_V = byDefault('arc_high_V');
+export const TRANSFER_V = byDefault('transfer_V');
+/** How long the voltage may take to fall, X and Y to stop, and an arc to count as lost, ticks. */
+export const ARC_OFF_MS = byDefault('arc_off_ms');
+export const FALL_MS = byDefault('fall_ms');
+export const STRAY_MS = byDefault('stray_ms');
+
+/** Strikes in a contour: the first and the attempts after it. */
+export const STRIKES_MOST = byDefault('strike_retries') + 1;
 
 /** X and Y: at rest; running at the cut's feed; slower than that. */
 export const FEEDS = ['at rest', 'at the feed of the cut', 'slower than the feed of the cut'] as const;
 export const FEED_REST = 0;
 export const FEED_RUNNING = 1;
 export const FEED_FALLEN = 2;
+/** Steps of a running X in a tick: 50 mm/s at 160 steps/mm. */
+export const RUNNING_STEPS = 8;
 
 const word = (list: readonly string[], at: number, name: string): number => {
   const index = list.indexOf(name);
@@ -52,7 +75,6 @@ export const regulatorWord = (name: (typeof REGULATOR_FIELDS)[number]): number =
   word(REGULATOR_FIELDS, REGULATOR_AT, name);
 
 const TEMPLATE_TICKS = 60;
-const RUNNING_STEPS = 8; // 50 mm/s at 160 steps/mm
 const RUNNING_MM_S = 50;
 const FALLEN_MM_S = 10;
 

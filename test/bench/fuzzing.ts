@@ -1,8 +1,11 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type ControlModule, WasmController } from '../../sim/controller/index.js';
 import { explore } from '../../sim/explore/explorer.js';
+import { exploreAll } from '../../sim/explore/index.js';
+import { KINDS } from '../../sim/explore/kind.js';
+import { TickRunner } from '../../sim/explore/ticks.js';
 import { type Campaign, CaseRunner, rangesAround, runCampaign, SHORT_CUTS, search } from '../../sim/fuzz/index.js';
 import { motionLimits, run } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
@@ -27,22 +30,51 @@ function processor_s(work: () => void): number {
   return process.cpuUsage(start).user / 1e6;
 }
 
-/** Processor time of each kind of walk; that of the machine's other users does not count. */
-function walks(module: ControlModule): void {
-  const rows = [false, true].flatMap((supply_contact) =>
-    [false, true].map((target_learned) => {
-      let states = 0;
-      let ticks = 0;
-      const s = processor_s(() => {
-        const walk = explore(module, { supply_contact, target_learned });
-        states = walk.states;
-        ticks = walk.transitions;
-      });
-      const name = `${supply_contact ? 'contact' : 'no contact'}, ${target_learned ? 'learned' : 'fixed'} target`;
-      return [name, String(states), figure(ticks / 1e6, 2), figure(s, 1), figure(ticks / s / 1e6, 1)];
-    }),
+/** Ticks in `STATES_SLOW` states one by one, as the quick loop is held to; millions a second. */
+const STATES_SLOW = 300;
+function singleTicks(module: ControlModule): number {
+  const kind = KINDS[0]!;
+  const runner = new TickRunner(module, kind);
+  const { table } = explore(module, kind);
+  let ticks = 0;
+  const s = processor_s(() => {
+    for (let entry = 0; entry < STATES_SLOW; entry++) {
+      const key = table.keyAt(entry);
+      const choices = runner.choicesOf(key);
+      for (let choice = 0; choice < choices.count; choice++) runner.step(key, choices, choice);
+      ticks += choices.count;
+    }
+  });
+  return ticks / s / 1e6;
+}
+
+/** Processor time of each kind of walk, that of the machine's other users does not count; and all kinds on all cores, by the clock. */
+async function walks(module: ControlModule): Promise<void> {
+  let all_ticks = 0;
+  const rows = KINDS.map((kind) => {
+    let states = 0;
+    let ticks = 0;
+    const s = processor_s(() => {
+      const walk = explore(module, kind);
+      states = walk.states;
+      ticks = walk.transitions;
+    });
+    all_ticks += ticks;
+    const name = `${kind.supply_contact ? 'contact' : 'no contact'}, ${kind.target_learned ? 'learned' : 'fixed'} target`;
+    return [name, String(states), figure(ticks / 1e6, 2), figure(s, 2), figure(ticks / s / 1e6, 1)];
+  });
+  console.log(table([['walk', 'states', '10^6 ticks', 's of one core', '10^6 ticks/s'], ...rows]));
+  console.log(
+    `the same ticks one by one, without rules: ${figure(singleTicks(module), 1)} million a second on one core`,
   );
-  console.log(table([['walk', 'states', '10^6 ticks', 's', '10^6 ticks/s'], ...rows]));
+  const cores = cpus().length;
+  const start = performance.now();
+  await exploreAll(cores);
+  const s = (performance.now() - start) / 1000;
+  console.log(
+    `all kinds on ${cores} cores, with the start of the threads and the guard alone: ${figure(s, 1)} s by the clock, ` +
+      `${figure(all_ticks / s / 1e6, 1)} million ticks a second`,
+  );
 }
 
 const SPEED_CUTS = 300;
@@ -145,7 +177,7 @@ async function searches(seeds: number): Promise<void> {
 
 export async function fuzzing(module: ControlModule): Promise<void> {
   heading('Fuzzing and exploring');
-  walks(module);
+  await walks(module);
   cutsASecond(module);
   await twoWorkers();
   memory();

@@ -99,17 +99,6 @@ describe('standoff map', () => {
   });
 });
 
-describe('standoff explore', () => {
-  it('says what was walked through and what was not, and writes the graph', async () => {
-    const { status, stdout } = await standoff(folder, 'explore', '--workers', '1', '--graph', 'modes.mmd');
-    expect(status).toBe(0);
-    expect(stdout.replace(/\s+/g, ' ')).toContain('rules held in every tick');
-    expect(stdout).toContain('Not explored:');
-    expect(text('modes.mmd')).toMatch(/^stateDiagram-v2\n/);
-    // Some ten seconds of one core, which other tests may share.
-  }, 400_000);
-});
-
 describe('bad input ends with status 2, a sentence and a remedy, and leaves files alone', () => {
   const cases: readonly (readonly [name: string, args: readonly string[], ...words: string[]])[] = [
     ['a program that is missing', ['fuzz', 'nowhere.nc'], 'nowhere.nc', 'does not exist'],

@@ -17,20 +17,19 @@ import { Random } from '../../sim/base/index.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
 import { ALL_DIRECTIONS, CONTACT } from '../../sim/explore/directions.js';
-import { explore, TickRunner } from '../../sim/explore/explorer.js';
+import { explore } from '../../sim/explore/explorer.js';
 import { modeGraph } from '../../sim/explore/graph.js';
+import { brokenBy } from '../../sim/explore/invariant.js';
 import { INVARIANTS } from '../../sim/explore/invariants.js';
 import { fieldOf, fits } from '../../sim/explore/key.js';
+import { factsOf, KINDS } from '../../sim/explore/kind.js';
 import { NOT_REACHED, reached } from '../../sim/explore/reach.js';
-import { emptyStep } from '../../sim/explore/step.js';
 import { storyTo } from '../../sim/explore/story.js';
+import { TickRunner } from '../../sim/explore/ticks.js';
 import { FEEDS, regulatorWord, VOLTAGES } from '../../sim/explore/world.js';
 
 const module = loadControlModule();
 const VELOCITY = regulatorWord('velocity_mm_s');
-const KINDS = [false, true].flatMap((supply_contact) =>
-  [false, true].map((target_learned) => ({ supply_contact, target_learned })),
-);
 /** Walked once, for all the tests here. */
 const walks = KINDS.map((kind) => ({ kind, walk: explore(module, kind) }));
 const named = walks.map(
@@ -60,7 +59,6 @@ describe.each(named)('the walk through the module as shipped, %s', (_, kind, wal
     const directions = [...ALL_DIRECTIONS, CONTACT];
     const known = new Set(Array.from({ length: walk.table.size }, (__, entry) => walk.table.keyAt(entry)));
     const runner = new TickRunner(module, kind);
-    const step = emptyStep();
     const random = new Random(11, kind.supply_contact ? 1 : 0);
     // The few states with an arc have the most that can happen: they are drawn as often as the many of a fault.
     const burning = [...known].filter((key) => fieldOf(key, 'mode') !== MODE_FAULT);
@@ -72,8 +70,8 @@ describe.each(named)('the walk through the module as shipped, %s', (_, kind, wal
       const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]!);
       // Z that the box does not own stands still; that it does so is looked at after every tick.
       const options = drawn.filter(({ real }) => fieldOf(key, 'owned') !== 0 || !real?.velocity_mm_s);
-      const after = runner.step(key, rowOf(options), 0, step);
-      const broken = INVARIANTS.filter((invariant) => !invariant.kept(step)).map(({ name }) => name);
+      const after = runner.step(key, rowOf(options), 0);
+      const broken = brokenBy(INVARIANTS, key, after, runner.facts | factsOf(kind)).map(({ name }) => name);
       const still = fieldOf(after, 'owned') !== 0 || runner.words[VELOCITY] === 0;
       if (known.has(after) && broken.length === 0 && fits(runner.words) && still) continue;
       missed.push(`${key} -> ${after} ${broken} (${options.map(({ say }) => say).filter(Boolean)})`);
@@ -85,15 +83,14 @@ describe.each(named)('the walk through the module as shipped, %s', (_, kind, wal
 describe('what is put back between two ticks', () => {
   it('is enough: ring and history of a steady voltage are after a tick what they were before', () => {
     const runner = new TickRunner(module, KINDS[0]!);
-    const step = emptyStep();
     const key = runner.start();
     for (let feed = 0; feed < FEEDS.length; feed++) {
       for (let voltage = 0; voltage < VOLTAGES.length; voltage++) {
         const tail = () => runner.words.slice(RING_AT / 4);
         const row = rowOf([{ say: '', voltage, feed }]);
-        runner.step(key, row, 0, step);
+        runner.step(key, row, 0);
         const before = tail();
-        for (let again = 0; again < 3; again++) runner.step(key, row, 0, step);
+        for (let again = 0; again < 3; again++) runner.step(key, row, 0);
         expect(tail(), VOLTAGES[voltage]!.name).toEqual(before);
       }
     }

@@ -1,0 +1,131 @@
+import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
+import {
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_RESET,
+  LINE_STOP_CHAIN,
+  LINE_SUPPLY_CONTACT,
+  OUTPUT_ARC_V,
+  OUTPUT_FEED_MM_S,
+  OUTPUT_REFUSAL,
+  OUTPUT_Z_STEPS,
+} from '../../firmware/wire/layout.js';
+import {
+  absolute,
+  add,
+  and,
+  atLeast,
+  type Code,
+  choose,
+  eq,
+  f32,
+  greater,
+  i32,
+  less,
+  loadReal,
+  ne,
+  or,
+  realAtLeast,
+  realAtMost,
+  realLess,
+  shiftLeft,
+  subtract,
+  word,
+} from './assembler.js';
+import { AT_REST_TICKS, FACT, STRAY_MM_S, TAKEN_BACK_TICKS } from './facts.js';
+import { KEY_PARTS } from './key.js';
+import {
+  ARC_HIGH_V,
+  ARC_LOW_V,
+  CUT_STEPS,
+  DIVE_STEPS,
+  FALL_MS,
+  PIERCE_STEPS,
+  REST_V,
+  regulatorWord,
+  STRAY_MS,
+  sequenceWord,
+  TRANSFER_V,
+  TRAVEL_STEPS,
+} from './world.js';
+
+/** Byte addresses of the control module's blocks. */
+export interface Blocks {
+  readonly state: number;
+  readonly input: number;
+  readonly output: number;
+}
+
+const join = (parts: readonly Code[]): Code => parts.reduce((code, part) => or(code, part));
+/** A fact, of a condition that is 0 or 1. */
+const fact = (name: keyof typeof FACT, condition: Code): Code => shiftLeft(condition, i32(Math.log2(FACT[name])));
+const isOn = (value: Code): Code => ne(value, i32(0));
+
+type Name = Parameters<typeof sequenceWord>[0];
+const sequence = ({ state }: Blocks, name: Name): Code => word(state + 4 * sequenceWord(name));
+
+/** As `keyOf`, in code. */
+export const keyCode = ({ state }: Blocks): Code =>
+  join(
+    KEY_PARTS.map((part) => {
+      const value = word(state + 4 * part.word);
+      return shiftLeft(part.flag ? greater(value, i32(0)) : value, i32(part.shift));
+    }),
+  );
+
+/** As `factsBefore`, in code. */
+export function beforeCode(blocks: Blocks): Code {
+  const has = (name: Name, least: number) => atLeast(sequence(blocks, name), i32(least));
+  return join([
+    fact('key_was_off_long', has('key_off_ms', TAKEN_BACK_TICKS)),
+    fact('request_was_off_long', has('request_off_ms', TAKEN_BACK_TICKS - 1)),
+    fact('reset_was_on', isOn(sequence(blocks, 'reset_before'))),
+    fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
+    fact('voltage_lasted', and(has('at_rest_ms', AT_REST_TICKS - 1), has('trigger_off_ms', FALL_MS - 1))),
+    fact('arc_gone', and(isOn(sequence(blocks, 'trigger')), eq(sequence(blocks, 'arc_count'), i32(0)))),
+    fact('closed_at_first', and(eq(sequence(blocks, 'mode'), i32(MODE_SEEK)), eq(sequence(blocks, 'timer'), i32(0)))),
+  ]);
+}
+
+/** As `factsAfter`, in code. */
+export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
+  const arc_V = loadReal(i32(0), blocks.output + OUTPUT_ARC_V);
+  const z_steps = word(blocks.output + OUTPUT_Z_STEPS);
+  const z = sequence(blocks, 'z');
+  const z_touched = sequence(blocks, 'z_touched');
+  const above_sheet = subtract(z, z_touched);
+  const dive = subtract(z_touched, i32(DIVE_STEPS));
+  const travel = i32(-TRAVEL_STEPS);
+  const diving = and(isOn(sequence(blocks, 'touched_off')), atLeast(sequence(blocks, 'mode'), i32(MODE_LIFT)));
+  const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
+  const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_FEED_MM_S), f32(STRAY_MM_S));
+  const inside = and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(ARC_HIGH_V)));
+  const open = eq(sequence(blocks, 'touch'), i32(0));
+  const unsaid = join([fact('stray_lasted', still), fact('arc_gone', inside), fact('closed_at_first', open)]);
+  const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(lines, i32(bit))));
+  return join([
+    and(before, subtract(i32(-1), unsaid)),
+    line('key', LINE_KEY),
+    line('request', LINE_REQUEST),
+    line('stop_chain', LINE_STOP_CHAIN),
+    line('contact', LINE_SUPPLY_CONTACT),
+    line('reset', LINE_RESET),
+    line('late', LINE_OVERRUN),
+    fact('arc_voltage', and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(TRANSFER_V)))),
+    fact('z_up', greater(z_steps, i32(0))),
+    fact('z_down', less(z_steps, i32(0))),
+    fact('refusal', word(blocks.output + OUTPUT_REFUSAL)),
+    fact('near_zero', realLess(absolute(arc_V), f32(REST_V))),
+    fact('seated', isOn(sequence(blocks, 'breakaway'))),
+    fact('pierce_height', eq(above_sheet, i32(PIERCE_STEPS))),
+    fact('cut_height', eq(above_sheet, i32(CUT_STEPS))),
+    fact('taken_over', eq(z, i32(0))),
+    fact('above', greater(z, i32(0))),
+    fact('below', less(z, deepest)),
+    fact('held', isOn(sequence(blocks, 'external'))),
+    fact('moved', isOn(word(blocks.state + 4 * regulatorWord('settle_path_mm')))),
+    fact('reset_kept', isOn(sequence(blocks, 'reset_before'))),
+    fact('no_room', greater(add(z_touched, i32(PIERCE_STEPS)), i32(0))),
+  ]);
+}

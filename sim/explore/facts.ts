@@ -1,0 +1,167 @@
+import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
+import {
+  LINE_KEY,
+  LINE_OVERRUN,
+  LINE_REQUEST,
+  LINE_RESET,
+  LINE_STOP_CHAIN,
+  LINE_SUPPLY_CONTACT,
+  OUTPUT_ARC_V,
+  OUTPUT_FEED_MM_S,
+  OUTPUT_REFUSAL,
+  OUTPUT_Z_STEPS,
+} from '../../firmware/wire/layout.js';
+import type { ControllerOutput } from '../controller/controller.js';
+import {
+  ARC_HIGH_V,
+  ARC_LOW_V,
+  CUT_STEPS,
+  DIVE_STEPS,
+  FALL_MS,
+  PIERCE_STEPS,
+  REST_V,
+  regulatorWord,
+  STRAY_MS,
+  sequenceWord,
+  TRANSFER_V,
+  TRAVEL_STEPS,
+} from './world.js';
+
+/** What a rule may ask about a tick besides the keys before and after it: bits of one number. */
+export const FACT = {
+  key: 1 << 0,
+  request: 1 << 1,
+  stop_chain: 1 << 2,
+  /** The supply's contact is closed. */
+  contact: 1 << 3,
+  reset: 1 << 4,
+  /** The tick before was late. */
+  late: 1 << 5,
+  /** X and Y had moved for the time that counts as stray. */
+  stray_lasted: 1 << 6,
+  /** Voltage had been there for its time, long after the trigger went off. */
+  voltage_lasted: 1 << 7,
+  /** Nothing is left of the debounce of the arc, and the voltage is outside the arc window. */
+  arc_gone: 1 << 8,
+  /** The voltage is inside the arc window and not above that of a transferred arc. */
+  arc_voltage: 1 << 9,
+  z_up: 1 << 10,
+  z_down: 1 << 11,
+  /** Four bits: the refusal. */
+  refusal: 1 << 12,
+  /** The key, the request had been off for long enough before this tick. */
+  key_was_off_long: 1 << 16,
+  request_was_off_long: 1 << 17,
+  /** Reset was on in the tick before. */
+  reset_was_on: 1 << 18,
+  /** The mean of the arc voltage is within rest_V of 0. */
+  near_zero: 1 << 19,
+  /** The torch is in its holder, as the switch has settled. */
+  seated: 1 << 20,
+  /** Z stands at pierce height, at cut height above the touched sheet. */
+  pierce_height: 1 << 21,
+  cut_height: 1 << 22,
+  /** Z stands where the box took it over; above that; below its bounds. */
+  taken_over: 1 << 23,
+  above: 1 << 24,
+  below: 1 << 25,
+  /** The hold input is on, as it has settled. */
+  held: 1 << 26,
+  /** The table has moved since the motion permit. */
+  moved: 1 << 27,
+  /** The reset of this tick is remembered for the next. */
+  reset_kept: 1 << 28,
+  /** The touch-off switch is closed, as it has settled, in the first tick of a search. */
+  closed_at_first: 1 << 29,
+  /** The sheet is so near that pierce height lies above where Z was taken over. */
+  no_room: 1 << 30,
+} as const;
+
+/** A key or a request counts as taken back after this many ticks without a break. */
+export const TAKEN_BACK_TICKS = 30;
+/** Voltage that lasts for this many ticks counts as voltage. */
+export const AT_REST_TICKS = 20;
+/** Faster than this X and Y count as moving. */
+export const STRAY_MM_S = 0.5;
+
+/** The refusal of a tick. */
+export const refusalOf = (facts: number): number => (facts >>> 12) & 15;
+
+const WORD = {
+  mode: sequenceWord('mode'),
+  timer: sequenceWord('timer'),
+  touch: sequenceWord('touch'),
+  key_off_ms: sequenceWord('key_off_ms'),
+  request_off_ms: sequenceWord('request_off_ms'),
+  reset_before: sequenceWord('reset_before'),
+  stray_ms: sequenceWord('stray_ms'),
+  at_rest_ms: sequenceWord('at_rest_ms'),
+  trigger_off_ms: sequenceWord('trigger_off_ms'),
+  trigger: sequenceWord('trigger'),
+  arc_count: sequenceWord('arc_count'),
+  breakaway: sequenceWord('breakaway'),
+  external: sequenceWord('external'),
+  touched_off: sequenceWord('touched_off'),
+  z: sequenceWord('z'),
+  z_touched: sequenceWord('z_touched'),
+  settle_path: regulatorWord('settle_path_mm'),
+} as const;
+
+/** What can be said before the tick: `factsAfter` says which of it has come to pass. */
+export function factsBefore(words: Int32Array): number {
+  return (
+    (words[WORD.key_off_ms]! >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+    // With this tick it has been off for all of them.
+    (words[WORD.request_off_ms]! >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+    (words[WORD.reset_before]! !== 0 ? FACT.reset_was_on : 0) |
+    (words[WORD.stray_ms]! >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
+    (words[WORD.at_rest_ms]! >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms]! >= FALL_MS - 1
+      ? FACT.voltage_lasted
+      : 0) |
+    (words[WORD.trigger]! !== 0 && words[WORD.arc_count]! === 0 ? FACT.arc_gone : 0) |
+    (words[WORD.mode]! === MODE_SEEK && words[WORD.timer]! === 0 ? FACT.closed_at_first : 0)
+  );
+}
+
+/** All facts of a tick, from what was said before it and from what it has left in the state and the output. */
+export function factsAfter(
+  before: number,
+  lines: number,
+  words: Int32Array,
+  { integers, reals }: ControllerOutput,
+): number {
+  const arc_V = reals[OUTPUT_ARC_V / 4]!;
+  const z_steps = integers[OUTPUT_Z_STEPS / 4]!;
+  const z = words[WORD.z]!;
+  const above_sheet = z - words[WORD.z_touched]!;
+  const dive = words[WORD.touched_off]! !== 0 && words[WORD.mode]! >= MODE_LIFT;
+  const lowest = dive ? Math.max(words[WORD.z_touched]! - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
+  let facts = before;
+  if (!(reals[OUTPUT_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
+  if (arc_V >= ARC_LOW_V && arc_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
+  if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
+  return (
+    facts |
+    (lines & LINE_KEY ? FACT.key : 0) |
+    (lines & LINE_REQUEST ? FACT.request : 0) |
+    (lines & LINE_STOP_CHAIN ? FACT.stop_chain : 0) |
+    (lines & LINE_SUPPLY_CONTACT ? FACT.contact : 0) |
+    (lines & LINE_RESET ? FACT.reset : 0) |
+    (lines & LINE_OVERRUN ? FACT.late : 0) |
+    (arc_V >= ARC_LOW_V && arc_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
+    (z_steps > 0 ? FACT.z_up : 0) |
+    (z_steps < 0 ? FACT.z_down : 0) |
+    (integers[OUTPUT_REFUSAL / 4]! << 12) |
+    (Math.abs(arc_V) < REST_V ? FACT.near_zero : 0) |
+    (words[WORD.breakaway]! !== 0 ? FACT.seated : 0) |
+    (above_sheet === PIERCE_STEPS ? FACT.pierce_height : 0) |
+    (above_sheet === CUT_STEPS ? FACT.cut_height : 0) |
+    (z === 0 ? FACT.taken_over : 0) |
+    (z > 0 ? FACT.above : 0) |
+    (z < lowest ? FACT.below : 0) |
+    (words[WORD.external]! !== 0 ? FACT.held : 0) |
+    (words[WORD.settle_path]! !== 0 ? FACT.moved : 0) |
+    (words[WORD.reset_before]! !== 0 ? FACT.reset_kept : 0) |
+    (words[WORD.z_touched]! + PIERCE_STEPS > 0 ? FACT.no_room : 0)
+  );
+}

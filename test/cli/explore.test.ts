@@ -1,0 +1,89 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { describe, expect, it } from 'vitest';
+import { buildModule } from '../mutants/build.js';
+import { MUTANTS } from '../mutants/rows.js';
+import { ended, folderWith, standoff, start } from './command.js';
+
+const planted = (name: string) => buildModule(MUTANTS.find((mutant) => mutant.name === name));
+const folder = folderWith({
+  'beside.wasm': await planted('handed-back-beside'),
+  'bypassed.wasm': await planted('guard-keeps-permit'),
+  'unending.wasm': await planted('stuck-switch-unit'),
+});
+const joined = (text: string) => text.replace(/\s+/g, ' ');
+/** Some seconds of one core, which other tests may share. */
+const LONG_MS = 400_000;
+
+describe('standoff explore', () => {
+  it(
+    'says what was tried and what was not, and writes the graph',
+    async () => {
+      const { status, stdout, stderr } = await standoff(folder, 'explore', '--graph', 'modes.mmd');
+      expect([status, stderr]).toEqual([0, '']);
+      expect(joined(stdout)).toContain('rules held in every tick');
+      expect(joined(stdout)).toContain('Nothing got past it.');
+      expect(joined(stdout)).toContain('every timer just begun and run out');
+      expect(joined(stdout)).toContain('Not tried: other parameters than those that the box comes with');
+      expect(readFileSync(join(folder, 'modes.mmd'), 'utf8')).toMatch(/^stateDiagram-v2\n/);
+    },
+    LONG_MS,
+  );
+
+  it(
+    'tells the story of a broken rule within the width, says that it was confirmed, and ends with status 1',
+    async () => {
+      const child = start(folder, ['explore', '--module', 'beside.wasm'], { COLUMNS: '60' });
+      const { status, stdout } = await ended(child);
+      expect(status).toBe(1);
+      expect(joined(stdout)).toContain(
+        'BROKEN: hand-back-place: Z that counts as homed is handed back where it was taken over',
+      );
+      expect(joined(stdout)).toMatch(
+        /5\. Z is a step below .* -> rest, Z handed back Replayed .*: confirmed, the rule breaks after/,
+      );
+      expect(Math.max(...stdout.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
+    },
+    LONG_MS,
+  );
+
+  it(
+    'says what got past the guard, though the sequence never tries it',
+    async () => {
+      const { status, stdout } = await standoff(folder, 'explore', '--module', 'bypassed.wasm', '--json');
+      expect(status).toBe(1);
+      const { format, results } = JSON.parse(stdout);
+      expect([format, results.length]).toEqual(['standoff exploration 1', 4]);
+      for (const { violations, guard } of results) {
+        expect(violations).toEqual([]);
+        expect(guard.broken).toContain('permit-needs-trigger');
+      }
+    },
+    LONG_MS,
+  );
+
+  it(
+    'counts what can no longer come about as found',
+    async () => {
+      const { status, stdout } = await standoff(folder, 'explore', '--module', 'unending.wasm');
+      expect(status).toBe(1);
+      expect(joined(stdout)).toContain('NEVER REACHED: fault touch-stuck.');
+    },
+    LONG_MS,
+  );
+
+  it(
+    'ends by Ctrl-C with a sentence and no result',
+    async () => {
+      const child = start(folder, ['explore', '--json', '--workers', '1']);
+      const end = ended(child);
+      // The threads are at it by then; a signal that comes before counts in the same way.
+      await wait(700);
+      child.kill('SIGINT');
+      const { status, stdout, stderr } = await end;
+      expect([status, stdout, stderr]).toEqual([130, '', expect.stringContaining('broken off')]);
+    },
+    LONG_MS,
+  );
+});

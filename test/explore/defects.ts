@@ -1,0 +1,60 @@
+import { type Mutant, mutantsOf } from '../mutants/mutant.js';
+
+/** Defects for rules that none of the mutants breaks: each is named after its rule. */
+export const DEFECTS: readonly Mutant[] = [
+  ...mutantsOf(
+    'sequence.ts',
+    [
+      'trigger-rises-to-strike',
+      'if (nearZero()) setMode(MODE_LIFT, STAGE_NONE);',
+      'if (nearZero()) strike();',
+      'the next attempt does not go by pierce height',
+    ],
+    [
+      'strike-height',
+      'if (goTo(aboveSheet(P.pierce_height_mm))) strike();',
+      'if (goTo(aboveSheet(P.cut_height_mm))) strike();',
+      'the trigger goes on at cut height',
+    ],
+    ['attempts-are-counted', '  S.strikes++;\n', '', 'attempts are not counted'],
+    [
+      'last-attempt-is-a-fault',
+      'if (<f32>S.strikes > P.strike_retries)',
+      'if (<f32>S.strikes > P.strike_retries + 1)',
+      'one attempt too many',
+    ],
+    [
+      'permit-mode',
+      'else if (<f32>S.timer >= P.pierce_ms) setMode',
+      'else if (<f32>S.timer >= P.pierce_ms) S.permit = 1, setMode',
+      'motion is permitted on the way down',
+    ],
+    [
+      'latched-stop-stays',
+      '  S.owned = 0;\n  S.touched_off = 0;',
+      '  S.owned = 0;\n  S.latched_stop = 0;\n  S.touched_off = 0;',
+      'the latched stop closes when Z has come back',
+    ],
+    ['rest-owns-nothing', '  S.owned = 0;\n  S.touched_off = 0;', '  S.touched_off = 0;', 'Z is never handed back'],
+    ['no-descent-without-touch', '  S.touched_off = 1;\n', '', 'the touch-off is not noted'],
+    [
+      'mode-order',
+      'if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);',
+      'if (S.arc_ok) setMode(MODE_LOWER, STAGE_NONE);',
+      'the pierce delay is left out',
+    ],
+    ['fault-mode', '      S.fault = 0;\n', '', 'a reset leaves the mode of a fault, not the fault'],
+    [
+      'rest-has-no-fault-left',
+      '  S.touched_off = 0;\n  S.strikes = 0;\n  dropFraction',
+      '  dropFraction',
+      'strikes are kept',
+    ],
+  ),
+  ...mutantsOf('faults.ts', [
+    'latched-stop-opens',
+    'if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
+    'S.latched_stop = 1;',
+    'every fault opens the latched stop',
+  ]),
+];
