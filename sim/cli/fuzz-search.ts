@@ -1,4 +1,4 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
 import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../fuzz/index.js';
@@ -7,6 +7,7 @@ import { tableLines } from '../report/table.js';
 import { wrapText } from '../report/text.js';
 import { writeScenario } from '../setup/index.js';
 import { EXIT } from './exit.js';
+import { prepareCases } from './fuzz-cases.js';
 
 interface SearchOptions {
   readonly search: string;
@@ -18,7 +19,7 @@ interface SearchOptions {
   readonly plain?: true | undefined;
 }
 
-/** A law without a distance says never: 0 when kept. There is nothing to follow down. */
+/** A law without a distance says never: 0 when kept. There is no margin to follow down. */
 const graded = (unit: string) => unit !== 'times';
 
 /**
@@ -37,6 +38,7 @@ export async function searchLaws(campaign: Campaign, options: SearchOptions): Pr
     const list = known.map((law) => law.name).join(', ');
     throw new StandoffError('search-law', `no law is called ${options.search}`, `there is ${list}; or all`);
   }
+  if (options.cases !== undefined) prepareCases(options.cases, options.force === true);
   const all = await runSearches(
     campaign,
     laws.map((law) => law.name),
@@ -45,12 +47,11 @@ export async function searchLaws(campaign: Campaign, options: SearchOptions): Pr
   );
   const results = laws.map((law) => ({ law, ...bestOf(all.filter((result) => result.law === law.name)) }));
   if (options.cases !== undefined) {
-    mkdirSync(options.cases, { recursive: true });
     for (const { law, best } of results) {
       if (best.case === null) continue;
       const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${law.name}.yaml`);
       const scenario = caseScenario(campaign.setup, best.case, runner.programOf(best.index));
-      writeFileSync(file, writeScenario(scenario), { flag: options.force ? 'w' : 'wx' });
+      writeFileSync(file, writeScenario(scenario));
     }
   }
   if (options.json) process.stdout.write(`${JSON.stringify(results, null, 1)}\n`);

@@ -102,6 +102,6 @@ describe('--resume', () => {
 
   it('is no use in a folder that does not exist, which is told before anything is run', async () => {
     const { status, stdout, stderr } = await standoff(folder, ...LINE, '--out', 'nowhere/a.json', '--resume');
-    expect([status, stdout, stderr]).toEqual([2, '', expect.stringContaining('cannot be written (ENOENT)')]);
+    expect([status, stdout, stderr]).toEqual([2, '', expect.stringContaining('the folder nowhere does not exist')]);
   });
 });

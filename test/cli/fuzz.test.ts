@@ -65,7 +65,7 @@ describe('standoff fuzz', () => {
     expect(stdout).toContain('See it: standoff simulate --scenario cases/near-floor.yaml');
     expect(text('cases/near-floor.yaml')).toMatch(/^# nearest to breaking floor: [\d.]+ mm left\n/);
     // It says never: there is no distance, so no cut came nearest.
-    expect(existsSync(join(folder, 'cases/near-no-contact.yaml'))).toBe(false);
+    expect(existsSync(join(folder, 'cases/near-hand-back.yaml'))).toBe(false);
     const again = await standoff(folder, 'fuzz', '--reproduce', 'cases', '--json');
     expect(again.status).toBe(0);
     expect(JSON.parse(again.stdout).results.length).toBeGreaterThan(5);
@@ -142,6 +142,8 @@ describe('bad input ends with status 2, a sentence and a remedy, and leaves file
       'for every pair box.cut_height_mm (3 mm) is above',
     ],
     ['a law that is none', ['fuzz', '--search', 'flor', '--runs', '4'], 'flor', 'floor'],
+    ['a search with a result', ['fuzz', '--search', 'floor', '--out', 'a.json', '--shard', '1/2'], '--shard and --out'],
+    ['a search with cases in a file', ['fuzz', '--search', 'floor', '--cases', 'cut.nc'], 'cut.nc', 'no folder'],
     ['a result without a format', ['fuzz', '--out', 'result.txt'], 'result.txt', '.json'],
     ['no folder of stored runs', ['fuzz', '--reproduce', 'nowhere'], 'nowhere', 'does not exist'],
     ['a map without an axis', ['map', '--x', 'gain_p_per_s'], '--y'],
