@@ -10,10 +10,13 @@ import {
   REFUSAL_STOP_CHAIN,
   REFUSAL_VOLTAGE,
 } from '../wire/codes.gen';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { LINE_REQUEST, LINE_STOP_CHAIN, Z_STEPS_PER_TICK } from '../wire/layout';
 import { nearZero } from './arc';
 import { line } from './inputs';
 import { P, S } from './state';
+
+/** The board puts out no more: Z would go on after it was told to stop. */
+const MOST_STEPS_PER_S: f32 = <f32>1000 * <f32>Z_STEPS_PER_TICK;
 
 /** @returns the first reason against a start, or REFUSAL_NONE. */
 export function refusal(): i32 {
@@ -37,6 +40,7 @@ function consistent(): bool {
     P.cut_height_mm <= P.pierce_height_mm &&
     P.seek_slow_mm_s <= P.seek_fast_mm_s &&
     P.seek_travel_mm <= P.travel_mm &&
-    P.follow_down_mm_s <= P.z_velocity_mm_s
+    P.follow_down_mm_s <= P.z_velocity_mm_s &&
+    P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S
   );
 }

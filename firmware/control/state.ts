@@ -58,6 +58,7 @@ export class Sequence {
   trigger_off_ms: i32;
   at_rest_ms: i32;
   arc_ms: i32;
+  standstill_ms: i32;
   stray_ms: i32;
   reversed_ms: i32;
   saturated_ms: i32;

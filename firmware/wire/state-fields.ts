@@ -43,6 +43,7 @@ export const SEQUENCE_FIELDS = [
   'trigger_off_ms',
   'at_rest_ms',
   'arc_ms',
+  'standstill_ms',
   'stray_ms',
   'reversed_ms',
   'saturated_ms',

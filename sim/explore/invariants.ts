@@ -1,4 +1,5 @@
 import {
+  FAULT_STANDSTILL,
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
   MODE_FAULT,
@@ -101,7 +102,7 @@ export const INVARIANTS: readonly Invariant[] = [
   law('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', ({ before, after }) => {
     if (on(before, 'latched_stop') || !on(after, 'latched_stop')) return true;
     const fault = fieldOf(after, 'fault');
-    return fault === FAULT_VOLTAGE_AT_REST || fault === FAULT_STRAY_MOTION;
+    return fault === FAULT_VOLTAGE_AT_REST || fault === FAULT_STRAY_MOTION || fault === FAULT_STANDSTILL;
   }),
   law(
     'latched-stop-stays',

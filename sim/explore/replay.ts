@@ -6,7 +6,7 @@ import { emptyStep, look, TAKEN_BACK_TICKS } from './step.js';
 import type { StoryStep } from './story.js';
 
 /** Longest wait for a step of a story to come about with true timers, ticks: the longest timer of the defaults and some. */
-const PATIENCE_TICKS = 4000;
+const PATIENCE_TICKS = 6000;
 /** How much longer than it needs the step before may last, ticks: a switch settles, a key counts as off, Z comes down. */
 const LONGER_TICKS = [0, 5, 40, 400, 1500] as const;
 /** Most steps that last longer than they need, and most ticks for all attempts: a second or so. */

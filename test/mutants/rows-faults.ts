@@ -82,10 +82,10 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'a torch out of its holder is no fault',
     ],
     [
-      'stray-one-axis',
-      'const moving = R.feed_mm_s > STRAY_MM_S;',
-      'const moving = R.x_feed_mm_s > STRAY_MM_S;',
-      'stray motion is looked for in X alone, and forwards',
+      'motion-one-axis',
+      'return R.feed_mm_s > MOVING_MM_S;',
+      'return R.x_feed_mm_s > MOVING_MM_S;',
+      'motion is looked for in X alone, and forwards',
     ],
     [
       'stray-without-request',
@@ -123,6 +123,31 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'S.arc_ms = burning ? S.arc_ms + 1 : 0;',
       'if (burning) S.arc_ms++;',
       'arcs add up from strike to strike',
+    ],
+    ['standstill-ignored', ' || checkStandstill()', '', 'an arc may burn for ever over a table that stands'],
+    [
+      'standstill-adds-up',
+      'S.standstill_ms = S.permit && !tableMoves() ? S.standstill_ms + 1 : 0;',
+      'if (S.permit && !tableMoves()) S.standstill_ms++;',
+      'every stop of the table counts for the one after it',
+    ],
+    [
+      'standstill-without-permit',
+      'S.permit && !tableMoves() ?',
+      '!tableMoves() ?',
+      'the table is taken for standing before it may move, with the trigger off as well',
+    ],
+    [
+      'standstill-not-in-hold',
+      'S.permit && !tableMoves() ?',
+      'S.permit && S.mode != MODE_HOLD && !tableMoves() ?',
+      'in a hold the table may stand under the arc',
+    ],
+    [
+      'standstill-unit',
+      'P.standstill_s * <f32>1000',
+      'P.standstill_s * <f32>10000',
+      'the table may stand ten times as long as the parameter says',
     ],
   ),
   ...mutantsOf(

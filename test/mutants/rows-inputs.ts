@@ -85,6 +85,12 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
       'true',
       'a downward speed beyond the axis is not refused',
     ],
+    [
+      'steps-per-tick-dropped',
+      'P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S',
+      'true',
+      'more Z steps than a millisecond has room for are not refused',
+    ],
   ),
   ...mutantsOf(
     'module.ts',
