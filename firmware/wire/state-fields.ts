@@ -88,7 +88,7 @@ export const REGULATOR_FIELDS = [
   'running_mm_s',
   'slowness',
   'feed_effect_V',
-  'target_feed_mm_s',
+  'target_pace_s_per_mm',
   'hold_path_mm',
   'settle_path_mm',
   'crossing_path_mm',

@@ -6,20 +6,15 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     'arc.ts',
     [
       'no-load-not-needed',
-      '(S.no_load_seen && F.mean_V <= P.transfer_V)',
-      'F.mean_V <= P.transfer_V',
+      '(S.no_load_seen && !beyond_transfer)',
+      '!beyond_transfer',
       'a voltage that creeps into the window counts as an arc',
     ],
-    [
-      'pilot-is-arc',
-      '(S.no_load_seen && F.mean_V <= P.transfer_V)',
-      'S.no_load_seen',
-      'the pilot voltage counts as an arc',
-    ],
+    ['pilot-is-arc', '(S.no_load_seen && !beyond_transfer)', 'S.no_load_seen', 'the pilot voltage counts as an arc'],
     ['no-load-remembered', '    S.no_load_seen = 0;\n', '', 'the no-load voltage of the strike before counts'],
     [
       'contact-ignored',
-      'P.supply_contact < <f32>0.5 || line(LINE_SUPPLY_CONTACT)',
+      '!D.contact_used || line(LINE_SUPPLY_CONTACT)',
       'true',
       "the supply's own contact is not asked",
     ],
@@ -29,16 +24,11 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'transferred, on, off, on * off',
       'on and off times swapped',
     ],
-    [
-      'window-without-top',
-      'F.mean_V >= P.arc_low_V && !aboveWindow()',
-      'F.mean_V >= P.arc_low_V',
-      'the arc window has no top',
-    ],
+    ['window-without-top', 'F.mean_V > P.arc_high_V ? ABOVE_WINDOW : 0', '0', 'the arc window has no top'],
     [
       'near-zero-one-sided',
-      'F.mean_V < P.rest_V && F.mean_V > -P.rest_V',
-      'F.mean_V < P.rest_V',
+      'below(F.mean_V, P.rest_V) ? NEAR_ZERO : 0',
+      'F.mean_V < P.rest_V ? NEAR_ZERO : 0',
       'any negative voltage is near zero',
     ],
     [
@@ -83,7 +73,7 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'motion-one-axis',
-      'return R.feed_mm_s > MOVING_MM_S;',
+      'return exceeds(R.feed_mm_s, MOVING_MM_S);',
       'return R.x_feed_mm_s > MOVING_MM_S;',
       'motion is looked for in X alone, and forwards',
     ],
@@ -100,24 +90,11 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'motion counts as stray though no permit was ever given',
     ],
     [
-      'reversed-sign',
-      'const REVERSED_SHARE: f32 = -0.2;',
-      'const REVERSED_SHARE: f32 = 0.2;',
-      'a small voltage counts as reversed',
-    ],
-    [
       'saturated-at-one',
       'F.saturated * 2 >= READINGS_PER_TICK',
       'F.saturated * 2 >= 1',
       'a single reading at the top counts as saturation',
     ],
-    [
-      'stuck-unit',
-      '<i32>P.stuck_ms * READINGS_PER_TICK',
-      '<i32>P.stuck_ms',
-      'the time of a stuck reading is counted in readings',
-    ],
-    ['arc-time-unit', 'P.arc_longest_s * <f32>1000', 'P.arc_longest_s', 'the longest arc is counted in milliseconds'],
     [
       'arc-time-adds-up',
       'S.arc_ms = burning ? S.arc_ms + 1 : 0;',
@@ -143,12 +120,6 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'S.permit && S.mode != MODE_HOLD && !tableMoves() ?',
       'in a hold the table may stand under the arc',
     ],
-    [
-      'standstill-unit',
-      'P.standstill_s * <f32>1000',
-      'P.standstill_s * <f32>10000',
-      'the table may stand ten times as long as the parameter says',
-    ],
   ),
   ...mutantsOf(
     'guard.ts',
@@ -163,12 +134,6 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     ['guard-keeps-permit', 'if (!S.trigger || S.fault) S.permit = 0;', '', 'a permit may stay without the trigger'],
     ['guard-step-rate', '  if (S.z_steps > most) S.z_steps = most;\n', '', 'upward steps are not bounded'],
-    [
-      'guard-step-unit',
-      'P.z_velocity_mm_s * TICK_S * P.z_steps_per_mm',
-      'P.z_velocity_mm_s * P.z_steps_per_mm',
-      'the bound of a tick is that of a second',
-    ],
     ['guard-steps-unowned', 'if (!S.owned) S.z_steps = 0;', '', "steps come out while Z is the motion controller's"],
     [
       'guard-above-takeover',

@@ -73,24 +73,6 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
       '',
       'a request that was never off starts a cut',
     ],
-    [
-      'contradiction-too-strict',
-      'P.seek_travel_mm <= P.travel_mm',
-      'P.seek_travel_mm < P.travel_mm',
-      'a search travel as long as the travel is refused',
-    ],
-    [
-      'contradiction-dropped',
-      'P.follow_down_mm_s <= P.z_velocity_mm_s',
-      'true',
-      'a downward speed beyond the axis is not refused',
-    ],
-    [
-      'steps-per-tick-dropped',
-      'P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S',
-      'true',
-      'more Z steps than a millisecond has room for are not refused',
-    ],
   ),
   ...mutantsOf(
     'module.ts',
