@@ -11,7 +11,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'an arc is lost only when the voltage is near zero',
     ],
     ['bounds-not-awaited', 'if (atBounds()) {', 'if (false) {', 'the cut goes on until the guard stops Z at its bound'],
-    ['moves-below-window', 'if (belowWindow()) {', 'if (F.mean_V < 0) {', 'a voltage below the arc window moves Z'],
+    ['moves-below-window', 'if (belowWindow()) {', 'if (nearZero()) {', 'a voltage below the arc window moves Z'],
     ['moves-above-window', 'if (aboveWindow()) {', 'if (false) {', 'in follow a voltage above the arc window moves Z'],
     [
       'carried-above-window',
