@@ -4,21 +4,38 @@
 import { LINE_SUPPLY_CONTACT } from '../wire/layout';
 import { decide, integrate } from './debounce';
 import { line } from './inputs';
-import { F, P, S } from './state';
+import { below } from './numbers';
+import { D, F, P, S } from './state';
 
 /** Ticks of voltage that count as voltage, not as a disturbance. */
 const AT_REST_TICKS = 20;
 
+// What the mean voltage is; asked so often in a tick that it stands ready.
+const NEAR_ZERO = 1;
+const BELOW_WINDOW = 2;
+const ABOVE_WINDOW = 4;
+
+/** Sets the marks that the next four look at. */
+export function readLevel(): void {
+  const near_zero = below(F.mean_V, P.rest_V) ? NEAR_ZERO : 0;
+  const window = F.mean_V < P.arc_low_V ? BELOW_WINDOW : F.mean_V > P.arc_high_V ? ABOVE_WINDOW : 0;
+  F.level = near_zero | window;
+}
+
 export function nearZero(): bool {
-  return F.mean_V < P.rest_V && F.mean_V > -P.rest_V;
+  return (F.level & NEAR_ZERO) != 0;
+}
+
+export function belowWindow(): bool {
+  return (F.level & BELOW_WINDOW) != 0;
 }
 
 export function aboveWindow(): bool {
-  return F.mean_V > P.arc_high_V;
+  return (F.level & ABOVE_WINDOW) != 0;
 }
 
 export function insideWindow(): bool {
-  return F.mean_V >= P.arc_low_V && !aboveWindow();
+  return (F.level & (BELOW_WINDOW | ABOVE_WINDOW)) == 0;
 }
 
 export function readArc(): void {
@@ -29,13 +46,14 @@ export function readArc(): void {
     S.voltage_seen = 0;
     return;
   }
-  if (F.mean_V > P.transfer_V) S.no_load_seen = 1;
+  const beyond_transfer = F.mean_V > P.transfer_V;
+  if (beyond_transfer) S.no_load_seen = 1;
   if (!nearZero()) S.voltage_seen = 1;
-  const contact = P.supply_contact < <f32>0.5 || line(LINE_SUPPLY_CONTACT);
-  const transferred = S.arc_ok || (S.no_load_seen && F.mean_V <= P.transfer_V);
+  const contact = !D.contact_used || line(LINE_SUPPLY_CONTACT);
+  const transferred = S.arc_ok || (S.no_load_seen && !beyond_transfer);
   // The count runs to on × off, so that whole numbers give both times exactly.
-  const on = <i32>P.arc_on_ms;
-  const off = <i32>P.arc_off_ms;
+  const on = D.arc_on_ticks;
+  const off = D.arc_off_ticks;
   S.arc_count = integrate(S.arc_count, insideWindow() && contact && transferred, off, on, on * off);
   S.arc_ok = decide(S.arc_ok, S.arc_count, on * off);
 }
@@ -47,7 +65,7 @@ export function voltageAtRest(): bool {
     S.at_rest_ms = 0;
     return false;
   }
-  const longest = <i32>P.fall_ms;
+  const longest = D.fall_ticks;
   if (S.trigger_off_ms < longest) S.trigger_off_ms++;
   S.at_rest_ms =
     S.trigger_off_ms < longest || nearZero() ? 0 : S.at_rest_ms < AT_REST_TICKS ? S.at_rest_ms + 1 : AT_REST_TICKS;

@@ -2,8 +2,9 @@
 // Up is positive; z counts steps since the box took Z over.
 
 import { MODE_LIFT } from '../wire/codes.gen';
-import { absolute, clamp, TICK_S, wholeSteps } from './numbers';
-import { P, R, S } from './state';
+import { stopSteps } from './derived';
+import { absolute, exceeds, isPositive, isZero, limit, TICK_S, TICKS_PER_S, wholeSteps } from './numbers';
+import { D, P, R, S } from './state';
 
 /** Bits of S.limits in this tick. */
 export const VELOCITY_LIMITED = 1;
@@ -11,10 +12,9 @@ export const ACCELERATION_LIMITED = 2;
 
 /** Moves the commanded velocity towards `wanted_mm_s`, no harder than the acceleration limit. */
 export function accelerate(wanted_mm_s: f32): void {
-  const most = P.z_acceleration_mm_s2 * TICK_S;
   const change = wanted_mm_s - R.velocity_mm_s;
-  if (absolute(change) > most) {
-    R.velocity_mm_s += change > 0 ? most : -most;
+  if (exceeds(change, D.change_mm_s)) {
+    R.velocity_mm_s += isPositive(change) ? D.change_mm_s : -D.change_mm_s;
     S.limits |= ACCELERATION_LIMITED;
   } else {
     R.velocity_mm_s = wanted_mm_s;
@@ -26,11 +26,11 @@ export function accelerate(wanted_mm_s: f32): void {
  * output is the command through a play of ± that many steps: noise does not turn Z round.
  */
 export function emit(play_steps: f32): void {
-  R.pending += R.velocity_mm_s * TICK_S * P.z_steps_per_mm;
-  if (R.pending > play_steps) S.z_steps = wholeSteps(R.pending - play_steps);
-  else if (R.pending < -play_steps) S.z_steps = wholeSteps(R.pending + play_steps);
-  else S.z_steps = 0;
-  R.pending -= <f32>S.z_steps;
+  R.pending += R.velocity_mm_s * D.steps_per_mm_s;
+  S.z_steps = exceeds(R.pending, play_steps)
+    ? wholeSteps(isPositive(R.pending) ? R.pending - play_steps : R.pending + play_steps)
+    : 0;
+  if (S.z_steps != 0) R.pending -= <f32>S.z_steps;
 }
 
 /**
@@ -43,7 +43,7 @@ export function dropFraction(): void {
 
 /** Slows down to a stop. @returns true once Z stands still. */
 export function stop(): bool {
-  if (R.velocity_mm_s == 0) {
+  if (isZero(R.velocity_mm_s)) {
     S.z_steps = 0;
     return true;
   }
@@ -54,25 +54,24 @@ export function stop(): bool {
 
 /** Runs Z at a constant speed. */
 export function run(velocity_mm_s: f32): void {
-  accelerate(clamp(velocity_mm_s, -P.z_velocity_mm_s, P.z_velocity_mm_s));
+  accelerate(limit(velocity_mm_s, P.z_velocity_mm_s));
   emit(0);
 }
 
 /** Goes to `goal` (steps). @returns true once it is there and stands still. */
 export function goTo(goal: i32): bool {
-  const rest = P.z_acceleration_mm_s2 * TICK_S;
-  if (S.z == goal && absolute(R.velocity_mm_s) <= rest) {
+  if (S.z == goal && !exceeds(R.velocity_mm_s, D.change_mm_s)) {
     R.velocity_mm_s = 0;
     R.pending = 0;
     S.z_steps = 0;
     return true;
   }
-  const distance_mm = (<f32>(goal - S.z) - R.pending) / P.z_steps_per_mm;
+  const distance_mm = (<f32>(goal - S.z) - R.pending) * D.mm_per_z_step;
   const length = absolute(distance_mm);
   // Half the acceleration for braking: the other half absorbs what sampling at 1 kHz rounds off.
   let speed = sqrt<f32>(P.z_acceleration_mm_s2 * length);
   if (speed > P.z_velocity_mm_s) speed = P.z_velocity_mm_s;
-  if (speed * TICK_S > length) speed = length / TICK_S;
+  if (speed * TICK_S > length) speed = length * TICKS_PER_S;
   accelerate(distance_mm < 0 ? -speed : speed);
   emit(0);
   return false;
@@ -85,17 +84,17 @@ export function aboveSheet(height_mm: f32): i32 {
 
 /** Lowest Z that the travel and, once the sheet is found, the dive bound allow, in steps. */
 export function lowest(): i32 {
-  const travel = <i32>(-P.travel_mm * P.z_steps_per_mm);
+  const travel = -D.travel_steps;
   if (!S.touched_off || S.mode < MODE_LIFT) return travel;
-  const dive = S.z_touched - <i32>(P.dive_mm * P.z_steps_per_mm);
+  const dive = S.z_touched - D.dive_steps;
   return dive > travel ? dive : travel;
 }
 
 /** Z must begin to stop now to come to rest within its bounds: `lowest` below, where it was taken over above. */
 export function atBounds(): bool {
-  const speed = R.velocity_mm_s;
-  // Two ticks more than the ramp: the one that this decides for, and the rounding of steps.
-  const stopping_mm = (speed * speed) / (2 * P.z_acceleration_mm_s2) + absolute(speed) * 2 * TICK_S;
-  const stopping = wholeSteps(stopping_mm * P.z_steps_per_mm) + 1;
-  return speed < 0 ? S.z - stopping <= lowest() : speed > 0 && S.z + stopping >= 0;
+  if (isZero(R.velocity_mm_s)) return false;
+  // What the highest speed needs is there: no need to ask for this one.
+  if (S.z + D.longest_stop_steps < 0 && S.z - D.longest_stop_steps > lowest()) return false;
+  const stopping = stopSteps(R.velocity_mm_s);
+  return isPositive(R.velocity_mm_s) ? S.z + stopping >= 0 : S.z - stopping <= lowest();
 }

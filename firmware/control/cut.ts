@@ -15,7 +15,7 @@ import {
   STAGE_LEARN,
   STAGE_NONE,
 } from '../wire/codes.gen';
-import { aboveWindow, nearZero } from './arc';
+import { aboveWindow, belowWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, stop } from './axis';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
@@ -30,10 +30,10 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
-import { absolute, clamp } from './numbers';
+import { absolute, below, clamp, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
-import { F, P, R, S } from './state';
+import { D, P, R, S } from './state';
 import { beginTarget, learnTarget } from './target';
 
 /** The torch is at cut height with an arc: X and Y may move. */
@@ -66,7 +66,7 @@ export function cutStep(): void {
   }
   // Below the window the voltage is no arc's and says nothing about the standoff: Z stands still until the debounce
   // has decided whether the arc is lost.
-  if (F.mean_V < P.arc_low_V) {
+  if (belowWindow()) {
     halt();
     return;
   }
@@ -87,9 +87,9 @@ function settleStep(): void {
   carry(noDescent());
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
-  if (R.settle_path_mm == 0) S.timer = 0;
+  if (isZero(R.settle_path_mm)) S.timer = 0;
   const learned = learnTarget();
-  if (!learned || <f32>S.timer < P.settle_ms) return;
+  if (!learned || S.timer < D.settle_ticks) return;
   beginRegulation();
   presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);
@@ -144,6 +144,7 @@ function noDescent(): bool {
 
 /** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */
 function floorReached(): bool {
+  if (S.z - S.z_touched > D.floor_steps) return false;
   const depth_mm = clamp(P.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
   return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
 }
@@ -151,12 +152,12 @@ function floorReached(): bool {
 /** The error grows although Z has travelled against it: reversed direction, wrong sign, or a sheet too steep. */
 function wrongWay(): bool {
   const error = R.error_filtered_mm;
-  const correcting = error * R.velocity_mm_s < 0;
-  if (absolute(error) < P.wrong_way_mm || !correcting) {
+  const small = below(error, P.wrong_way_mm);
+  if (small || isZero(R.velocity_mm_s) || isPositive(error) == isPositive(R.velocity_mm_s)) {
     R.wrong_travel_mm = 0;
     return false;
   }
-  if (R.wrong_travel_mm == 0) R.wrong_start_mm = absolute(error);
-  R.wrong_travel_mm += absolute(R.velocity_mm_s) * <f32>0.001;
+  if (isZero(R.wrong_travel_mm)) R.wrong_start_mm = absolute(error);
+  R.wrong_travel_mm += absolute(R.velocity_mm_s) * TICK_S;
   return R.wrong_travel_mm > P.wrong_way_mm && absolute(error) > R.wrong_start_mm + P.wrong_way_mm * <f32>0.5;
 }

@@ -1,8 +1,8 @@
-// What follows from the parameters alone. Divisions are dear on a processor without one: they are done when a
-// parameter is set, not in every tick.
+// What follows from the parameters alone. Divisions are dear on a processor without one, and so are floats where integers
+// do: both are worked out when a parameter is set, not in every tick.
 
-import { READINGS_PER_TICK } from '../wire/layout';
-import { lagShare } from './numbers';
+import { READINGS_PER_TICK, Z_STEPS_PER_TICK } from '../wire/layout';
+import { absolute, lagShare, TICK_S, TICKS_PER_S, wholeSteps, wholeTicks } from './numbers';
 import { D, P } from './state';
 
 /** Readings a second, halved: divided by the mains frequency it is the length of the mean. */
@@ -11,17 +11,113 @@ const HALF_SECOND_READINGS: f32 = 5000;
 const QUARTER_SECOND_MS: f32 = 250;
 /** A reading is believed again within this share of spike_V. */
 const SPIKE_RELEASE: f32 = 0.2;
+/** A reading this far below zero, as a share of rest_V, is a reversed lead. */
+const REVERSED_SHARE: f32 = -0.2;
+/** A crossing is over when no more than this is left of its voltage, mm. */
+const CROSSING_LEFT_MM: f32 = 0.2;
+/** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
+const FARTHEST_MM: f32 = 10;
+/** The board puts out no more: Z would go on after it was told to stop. */
+const MOST_STEPS_PER_S: f32 = TICKS_PER_S * <f32>Z_STEPS_PER_TICK;
 
 export function derive(): void {
-  D.mean_length = HALF_SECOND_READINGS / P.mains_Hz;
-  D.mean_whole = <i32>D.mean_length;
-  D.mean_part = D.mean_length - <f32>D.mean_whole;
-  const spike_counts = (P.spike_V * <f32>1000) / P.reading_gain_mV;
+  deriveVoltage();
+  deriveLags();
+  deriveRegulator();
+  deriveTable();
+  deriveZ();
+  deriveTicks();
+  D.consistent = consistent() ? 1 : 0;
+}
+
+function deriveVoltage(): void {
+  const mean_length = HALF_SECOND_READINGS / P.mains_Hz;
+  D.mean_whole = <i32>mean_length;
+  D.mean_part = mean_length - <f32>D.mean_whole;
+  const volts_per_count = P.reading_gain_mV * <f32>0.001;
+  D.mean_zero = P.reading_zero_counts * mean_length;
+  D.mean_volts = volts_per_count / mean_length;
+  D.tick_zero = P.reading_zero_counts * <f32>READINGS_PER_TICK;
+  D.tick_volts = volts_per_count / <f32>READINGS_PER_TICK;
+  const spike_counts = P.spike_V / volts_per_count;
   D.spike_limit = P.spike_V > 0 ? <i32>spike_counts : i32.MAX_VALUE;
   D.spike_release = <i32>(spike_counts * SPIKE_RELEASE);
   D.spike_longest = <i32>P.spike_ms * READINGS_PER_TICK;
+  D.reversed_V = REVERSED_SHARE * P.rest_V;
+  D.contact_used = P.supply_contact >= <f32>0.5 ? 1 : 0;
+}
+
+function deriveLags(): void {
   D.feed_share = lagShare(P.feed_filter_ms);
   D.delay_share = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
   D.effect_share = lagShare(P.feed_effect_ms);
   D.smoothing_share = lagShare(P.smoothing_ms);
+}
+
+function deriveRegulator(): void {
+  D.mm_per_V = <f32>1 / P.arc_slope_V_per_mm;
+  D.gain_i_per_tick = P.gain_i_per_s2 * TICK_S;
+  D.tracking_share = <f32>1 / P.tracking_ms;
+  D.gain_d_used = P.gain_d > 0 ? 1 : 0;
+  D.crossing_rise_V = P.crossing_rise_mm_per_s * P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S;
+  D.crossing_left_V = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
+  D.slope_path_per_mm = <f32>1 / P.slope_path_mm;
+}
+
+function deriveTable(): void {
+  D.mm_per_x_step = <f32>1 / P.x_steps_per_mm;
+  D.mm_per_y_step = <f32>1 / P.y_steps_per_mm;
+  D.x_most_steps = <i32>(FARTHEST_MM * P.x_steps_per_mm);
+  D.y_most_steps = <i32>(FARTHEST_MM * P.y_steps_per_mm);
+}
+
+function deriveZ(): void {
+  const speed_mm_s = P.z_velocity_mm_s;
+  D.mm_per_z_step = <f32>1 / P.z_steps_per_mm;
+  D.change_mm_s = P.z_acceleration_mm_s2 * TICK_S;
+  D.steps_per_mm_s = TICK_S * P.z_steps_per_mm;
+  D.play_steps = P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
+  D.z_most_steps = <i32>(speed_mm_s * D.steps_per_mm_s) + 1;
+  D.stop_steps_per_mm2_s2 = P.z_steps_per_mm / (<f32>2 * P.z_acceleration_mm_s2);
+  D.longest_stop_steps = stopSteps(speed_mm_s);
+  D.travel_steps = <i32>(P.travel_mm * P.z_steps_per_mm);
+  D.dive_steps = <i32>(P.dive_mm * P.z_steps_per_mm);
+  D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm));
+}
+
+/** Steps to a stop from this speed: v²/2a, and two ticks: the one that this decides for, and the rounding of steps. */
+export function stopSteps(speed_mm_s: f32): i32 {
+  const steps = speed_mm_s * speed_mm_s * D.stop_steps_per_mm2_s2 + absolute(speed_mm_s) * <f32>2 * D.steps_per_mm_s;
+  return wholeSteps(steps) + 1;
+}
+
+function deriveTicks(): void {
+  D.arc_on_ticks = <i32>P.arc_on_ms;
+  D.arc_off_ticks = <i32>P.arc_off_ms;
+  D.fall_ticks = <i32>P.fall_ms;
+  D.strike_ticks = wholeTicks(P.strike_ms);
+  D.pierce_ticks = wholeTicks(P.pierce_ms);
+  D.settle_ticks = wholeTicks(P.settle_ms);
+  D.learn_ticks = wholeTicks(P.learn_ms);
+  D.crossing_ticks = wholeTicks(P.crossing_ms);
+  D.crossing_window_ticks = <i32>P.crossing_window_ms;
+  D.arc_longest_ticks = <i32>(P.arc_longest_s * TICKS_PER_S);
+  D.standstill_ticks = wholeTicks(P.standstill_s * TICKS_PER_S);
+  D.stray_ticks = <i32>P.stray_ms;
+  D.stuck_most_readings = P.stuck_ms > 0 ? <i32>P.stuck_ms * READINGS_PER_TICK : i32.MAX_VALUE;
+}
+
+/** Relations between parameters that each alone is inside its range. */
+function consistent(): bool {
+  return (
+    P.rest_V < P.arc_low_V &&
+    P.arc_low_V < P.target_V &&
+    P.target_V < P.transfer_V &&
+    P.transfer_V <= P.arc_high_V &&
+    P.cut_height_mm <= P.pierce_height_mm &&
+    P.seek_slow_mm_s <= P.seek_fast_mm_s &&
+    P.seek_travel_mm <= P.travel_mm &&
+    P.follow_down_mm_s <= P.z_velocity_mm_s &&
+    P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S
+  );
 }

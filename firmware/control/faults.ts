@@ -8,6 +8,7 @@ import {
   FAULT_READING_SATURATED,
   FAULT_READING_STUCK,
   FAULT_REVERSED,
+  FAULT_STANDSTILL,
   FAULT_STOP_CHAIN,
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
@@ -24,15 +25,14 @@ import { LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';
-import { F, P, R, S } from './state';
+import { exceeds } from './numbers';
+import { D, F, R, S } from './state';
 import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
 
-/** A reading this far below zero, as a share of rest_V, is a reversed lead. */
-const REVERSED_SHARE: f32 = -0.2;
 const REVERSED_TICKS = 10;
 const SATURATED_TICKS = 5;
-/** Above this X and Y count as moving. */
-const STRAY_MM_S: f32 = 0.5;
+/** Above this X and Y count as moving, mm/s. */
+const MOVING_MM_S: f32 = 0.5;
 
 export function setMode(mode: i32, stage: i32): void {
   S.mode = mode;
@@ -53,6 +53,7 @@ export function endTimers(): void {
   S.steady_ms = 0;
   S.learn_ms = 0;
   S.arc_ms = 0;
+  S.standstill_ms = 0;
   S.reversed_ms = 0;
   S.saturated_ms = 0;
   dropFraction();
@@ -84,7 +85,7 @@ export function checkAlways(): bool {
   if (S.mode == MODE_REST) return false;
   if (!line(LINE_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);
   if (!S.breakaway) return raised(FAULT_BREAKAWAY);
-  return checkReadings() || checkArcTime();
+  return checkReadings() || checkArcTime() || checkStandstill();
 }
 
 function raised(fault: i32): bool {
@@ -92,30 +93,39 @@ function raised(fault: i32): bool {
   return true;
 }
 
+/** The filtered feed is asked, not the steps of this tick: at low speed most ticks have none. */
+function tableMoves(): bool {
+  return exceeds(R.feed_mm_s, MOVING_MM_S);
+}
+
 /** X and Y steps although the permit was withdrawn in the middle of a contour. */
 function strayMotion(): bool {
-  // The filtered feed, not the steps of this tick: at low speed most ticks have none.
-  const moving = R.feed_mm_s > STRAY_MM_S;
   const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(LINE_REQUEST);
-  const longest = <i32>P.stray_ms;
-  S.stray_ms = forbidden && moving ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;
+  const longest = D.stray_ticks;
+  S.stray_ms = forbidden && tableMoves() ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;
   return S.stray_ms >= longest;
 }
 
 function checkReadings(): bool {
-  S.reversed_ms = S.trigger && F.mean_V < REVERSED_SHARE * P.rest_V ? S.reversed_ms + 1 : 0;
+  S.reversed_ms = S.trigger && F.mean_V < D.reversed_V ? S.reversed_ms + 1 : 0;
   if (S.reversed_ms >= REVERSED_TICKS) return raised(FAULT_REVERSED);
   const cutting = S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD;
   S.saturated_ms = cutting && F.saturated * 2 >= READINGS_PER_TICK ? S.saturated_ms + 1 : 0;
   if (S.saturated_ms >= SATURATED_TICKS) return raised(FAULT_READING_SATURATED);
-  const watched = cutting && P.stuck_ms > 0;
-  if (watched && S.stuck_readings >= <i32>P.stuck_ms * READINGS_PER_TICK) return raised(FAULT_READING_STUCK);
+  if (cutting && S.stuck_readings >= D.stuck_most_readings) return raised(FAULT_READING_STUCK);
   return false;
 }
 
 function checkArcTime(): bool {
   const burning = S.trigger && S.mode >= MODE_STRIKE && S.arc_ok;
   S.arc_ms = burning ? S.arc_ms + 1 : 0;
-  if (<f32>S.arc_ms > P.arc_longest_s * <f32>1000) return raised(FAULT_ARC_LONG);
+  if (S.arc_ms > D.arc_longest_ticks) return raised(FAULT_ARC_LONG);
+  return false;
+}
+
+/** A permitted table that does not move: the arc burns away what is under it, or the box no longer sees the steps. */
+function checkStandstill(): bool {
+  S.standstill_ms = S.permit && !tableMoves() ? S.standstill_ms + 1 : 0;
+  if (S.standstill_ms >= D.standstill_ticks) return raised(FAULT_STANDSTILL);
   return false;
 }

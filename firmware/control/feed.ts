@@ -2,7 +2,7 @@
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
-import { absolute, clamp, hypotenuse, TICK_S } from './numbers';
+import { below, exceeds, hypotenuse, isZero, limit, TICK_S, TICKS_PER_S } from './numbers';
 import { D, INPUT, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
@@ -16,35 +16,38 @@ const SLOW_MS: f32 = 80;
 /** What lagShare would give, reckoned when the module is built. */
 const SLOW_SHARE: f32 = <f32>1 / (<f32>1 + SLOW_MS);
 
-/** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
-const FARTHEST_MM: f32 = 10;
-
-function travelled_mm(steps_at: usize, steps_per_mm: f32): f32 {
-  return clamp(<f32>load<i32>(INPUT + steps_at) / steps_per_mm, -FARTHEST_MM, FARTHEST_MM);
+function travelled_mm(steps_at: usize, most_steps: i32, mm_per_step: f32): f32 {
+  const steps = load<i32>(INPUT + steps_at);
+  if (steps == 0) return 0;
+  return <f32>(steps > most_steps ? most_steps : steps < -most_steps ? -most_steps : steps) * mm_per_step;
 }
 
 /** One tick of a first-order lag that comes to rest at 0: its tail would end in denormal numbers, which are slow. */
 function follow(value: f32, input: f32, share: f32): f32 {
+  const coasting = isZero(input);
+  if (coasting && isZero(value)) return 0;
   const next = value + (input - value) * share;
-  return input == 0 && absolute(next) < REST_MM_S ? 0 : next;
+  return coasting && below(next, REST_MM_S) ? 0 : next;
 }
 
 export function readFeed(): void {
-  R.x_mm = travelled_mm(INPUT_X_STEPS, P.x_steps_per_mm);
-  R.y_mm = travelled_mm(INPUT_Y_STEPS, P.y_steps_per_mm);
+  R.x_mm = travelled_mm(INPUT_X_STEPS, D.x_most_steps, D.mm_per_x_step);
+  R.y_mm = travelled_mm(INPUT_Y_STEPS, D.y_most_steps, D.mm_per_y_step);
+  const x_mm_s = R.x_mm * TICKS_PER_S;
+  const y_mm_s = R.y_mm * TICKS_PER_S;
   // Filtered as a vector: on a slow diagonal X and Y step in different ticks, and the sum of the lengths of such
   // steps is up to √2 too long.
-  R.x_feed_mm_s = follow(R.x_feed_mm_s, R.x_mm / TICK_S, D.feed_share);
-  R.y_feed_mm_s = follow(R.y_feed_mm_s, R.y_mm / TICK_S, D.feed_share);
+  R.x_feed_mm_s = follow(R.x_feed_mm_s, x_mm_s, D.feed_share);
+  R.y_feed_mm_s = follow(R.y_feed_mm_s, y_mm_s, D.feed_share);
   R.feed_mm_s = hypotenuse(R.x_feed_mm_s, R.y_feed_mm_s);
   R.feed_slow_mm_s = follow(R.feed_slow_mm_s, R.feed_mm_s, SLOW_SHARE);
 
   // The allowance must meet the voltage that it is for: it waits as long as the moving mean delays that, a quarter of
   // a mains period.
-  R.x_delayed_mm_s = follow(R.x_delayed_mm_s, R.x_mm / TICK_S, D.delay_share);
-  R.y_delayed_mm_s = follow(R.y_delayed_mm_s, R.y_mm / TICK_S, D.delay_share);
+  R.x_delayed_mm_s = follow(R.x_delayed_mm_s, x_mm_s, D.delay_share);
+  R.y_delayed_mm_s = follow(R.y_delayed_mm_s, y_mm_s, D.delay_share);
   const feed_mm_s = hypotenuse(R.x_delayed_mm_s, R.y_delayed_mm_s);
-  const slowness = clamp(<f32>1 - feed_mm_s / R.target_feed_mm_s, -1, 1);
+  const slowness = limit(<f32>1 - feed_mm_s * R.target_pace_s_per_mm, 1);
   R.slowness += (slowness - R.slowness) * D.effect_share;
 }
 
@@ -62,15 +65,16 @@ export function steadyFeed(): bool {
  * F change or a small hole would hold for ever. Only while cutting.
  */
 export function trackRunningFeed(): void {
-  if (R.feed_slow_mm_s > R.running_mm_s) R.running_mm_s = R.feed_slow_mm_s;
+  if (exceeds(R.feed_slow_mm_s, R.running_mm_s)) R.running_mm_s = R.feed_slow_mm_s;
   const steady =
-    R.feed_mm_s > SLOWEST_MM_S && absolute(R.feed_mm_s - R.feed_slow_mm_s) < R.feed_slow_mm_s * STEADY_SHARE;
+    exceeds(R.feed_mm_s, SLOWEST_MM_S) && below(R.feed_mm_s - R.feed_slow_mm_s, R.feed_slow_mm_s * STEADY_SHARE);
   S.steady_ms = steady ? (S.steady_ms < STEADY_TICKS ? S.steady_ms + 1 : STEADY_TICKS) : 0;
   if (S.steady_ms >= STEADY_TICKS) R.running_mm_s = R.feed_slow_mm_s;
 }
 
 export function feedFallen(): bool {
-  return P.corner_fraction > 0 && R.running_mm_s > SLOWEST_MM_S && R.feed_mm_s < P.corner_fraction * R.running_mm_s;
+  // With a fraction of 0 no feed is below it.
+  return exceeds(R.running_mm_s, SLOWEST_MM_S) && below(R.feed_mm_s, P.corner_fraction * R.running_mm_s);
 }
 
 /** What the target is raised by. */

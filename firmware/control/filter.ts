@@ -2,15 +2,12 @@
 // period (50 Hz: 100 readings; 60 Hz: 83⅓ with a fractional end weight), which nulls rectifier ripple.
 
 import { INPUT_READINGS, READINGS_PER_TICK } from '../wire/layout';
+import { isZero } from './numbers';
 import { D, F, HISTORY, HISTORY_TICKS, INPUT, P, RING, RING_READINGS, S } from './state';
 
 const HIGHEST_COUNT = 4095;
 /** The longest stuck_ms in readings; the count stands there, so that the state stays bounded. */
 const STUCK_MOST = 10000;
-
-export function volts(counts: f32): f32 {
-  return (counts - P.reading_zero_counts) * P.reading_gain_mV * <f32>0.001;
-}
 
 function ringAt(place: i32): i32 {
   return load<u16>(RING + ((<usize>(place & (RING_READINGS - 1))) << 1));
@@ -50,8 +47,10 @@ export function readVoltage(): void {
   const next = head + READINGS_PER_TICK;
   F.head = next & (RING_READINGS - 1);
   F.sum = sum;
-  F.tick_V = volts(<f32>tick_sum / <f32>READINGS_PER_TICK);
-  F.mean_V = volts((<f32>sum + D.mean_part * <f32>ringAt(next - whole - 1)) / D.mean_length);
+  F.tick_V = (<f32>tick_sum - D.tick_zero) * D.tick_volts;
+  let mean_sum = <f32>sum;
+  if (!isZero(D.mean_part)) mean_sum += D.mean_part * <f32>ringAt(next - whole - 1);
+  F.mean_V = (mean_sum - D.mean_zero) * D.mean_volts;
 
   F.past = (F.past + 1) & (HISTORY_TICKS - 1);
   store<f32>(HISTORY + ((<usize>F.past) << 2), F.mean_V);

@@ -5,8 +5,7 @@ import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/l
 import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';
-import { TICK_S } from './numbers';
-import { F, P, R, Regulator, S } from './state';
+import { D, F, R, Regulator, S } from './state';
 import { startFromParameters } from './target';
 
 export function guard(): void {
@@ -71,7 +70,7 @@ function finite(): bool {
 
 /** No faster than the axis, no further than the travel and the dive bound, never above where Z was taken over. */
 function boundSteps(): void {
-  const most = <i32>(P.z_velocity_mm_s * TICK_S * P.z_steps_per_mm) + 1;
+  const most = D.z_most_steps;
   if (S.z_steps > most) S.z_steps = most;
   if (S.z_steps < -most) S.z_steps = -most;
   const bottom = lowest();

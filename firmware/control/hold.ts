@@ -6,15 +6,12 @@ import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
-import { absolute, clamp } from './numbers';
-import { play_steps } from './regulator';
+import { clamp, exceeds, isPositive, isZero, limit } from './numbers';
 import { carriedVelocity_mm_s } from './slope';
-import { F, P, R, S } from './state';
+import { D, F, P, R, S } from './state';
 
-/** A crossing is over when this share of its voltage is left… */
+/** A crossing is over when this share of its voltage is left, or as little as D.crossing_left_V… */
 const CROSSING_LEFT: f32 = 0.08;
-/** …or this little, mm… */
-const CROSSING_LEFT_MM: f32 = 0.2;
 /** …for this many ticks. */
 const CROSSING_BACK_TICKS = 4;
 /** A corner hold ends when the feed has made up this share of what was missing to the running feed. */
@@ -36,17 +33,17 @@ export const HOLD_GOES_ON = 0;
 export const HOLD_OVER = 1;
 export const HOLD_TOO_LONG = 2;
 
-/** Speed at which the arc seems to lengthen, mm/s. */
-function lengthening_mm_s(): f32 {
-  return ((rise(<i32>P.crossing_window_ms) / P.arc_slope_V_per_mm) * <f32>1000) / P.crossing_window_ms;
+/** What the arc voltage has risen by in the window: the speed at which the arc seems to lengthen. */
+function rise_V(): f32 {
+  return rise(D.crossing_window_ticks);
 }
 
 function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
-  const longer_mm = (F.mean_V - R.target_V) / P.arc_slope_V_per_mm;
-  if (longer_mm <= 0) return false;
-  if (P.crossing_rise_mm_per_s > 0 && lengthening_mm_s() > P.crossing_rise_mm_per_s) return true;
-  return P.crossing_band_mm > 0 && longer_mm > P.crossing_band_mm;
+  const longer_mm = R.error_mm;
+  if (!isPositive(longer_mm)) return false;
+  if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
+  return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
 
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
@@ -90,8 +87,7 @@ function crossingStep(): i32 {
   const above = F.mean_V - R.target_V;
   if (above > R.crossing_peak_V) R.crossing_peak_V = above;
   const share = CROSSING_LEFT * R.crossing_peak_V;
-  const least = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
-  const left = share > least ? share : least;
+  const left = share > D.crossing_left_V ? share : D.crossing_left_V;
   S.crossing_back_ms = above <= left ? S.crossing_back_ms + 1 : 0;
   if (S.crossing_back_ms >= CROSSING_BACK_TICKS) {
     if (feedFallen()) {
@@ -102,9 +98,9 @@ function crossingStep(): i32 {
   }
   S.crossing_ms++;
   R.crossing_path_mm += pathStep_mm();
-  if (<f32>S.crossing_ms < P.crossing_ms && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
+  if (S.crossing_ms < D.crossing_ticks && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
   // The bound is over: a voltage that is steady inside the window is a new state of things, anything else is not.
-  const steady = P.crossing_rise_mm_per_s == 0 || absolute(lengthening_mm_s()) <= P.crossing_rise_mm_per_s;
+  const steady = isZero(D.crossing_rise_V) || !exceeds(rise_V(), D.crossing_rise_V);
   const believable = P.crossing_band_mm == 0 || above <= P.crossing_band_mm * P.arc_slope_V_per_mm;
   if (!insideWindow() || !steady || !believable) return HOLD_TOO_LONG;
   S.limited_ms = LIMITED_TICKS;
@@ -148,15 +144,14 @@ function believe(measured_V: f32, evidence: f32): void {
 export function carry(no_descent: bool): void {
   let velocity = carriedVelocity_mm_s();
   // While the target is being learned any voltage inside its band may be the right one.
-  const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V / P.arc_slope_V_per_mm : P.up_band_mm;
+  const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V * D.mm_per_V : P.up_band_mm;
   const low_mm = -R.error_filtered_mm - band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;
   }
-  if (velocity > P.z_velocity_mm_s) velocity = P.z_velocity_mm_s;
-  if (velocity < -P.follow_down_mm_s) velocity = -P.follow_down_mm_s;
-  if (no_descent && velocity < 0) velocity = 0;
+  velocity = limit(velocity, isPositive(velocity) ? P.z_velocity_mm_s : P.follow_down_mm_s);
+  if (no_descent && !isPositive(velocity)) velocity = 0;
   accelerate(velocity);
-  emit(play_steps());
+  emit(D.play_steps);
 }

@@ -40,7 +40,7 @@ import {
   SET_RANGE,
   SET_UNKNOWN,
 } from '../wire/layout';
-import { nearZero, readArc } from './arc';
+import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
 import { derive } from './derived';
 import { checkAlways } from './faults';
@@ -91,6 +91,7 @@ export function load_defaults(): void {
 function relearn(): void {
   derive();
   resetFilter();
+  readLevel();
   startFromParameters();
 }
 
@@ -101,6 +102,8 @@ export function set_parameter(id: i32, value: f32): i32 {
   // Written so that not-a-number is refused too.
   if (!(value >= load<f32>(MINIMA + at) && value <= load<f32>(MAXIMA + at))) return SET_RANGE;
   if (load<u8>(INTEGERS + <usize>id) && value != nearest<f32>(value)) return SET_RANGE;
+  // −0 is 0: magnitudes are compared by their bits.
+  if (value == 0) value = 0;
   if (id == PARAMETER_TRIM_V) {
     store<f32>(PARAMETERS + at, value);
     return SET_DONE;
@@ -117,6 +120,7 @@ export function tick(): void {
   readSwitches();
   readArming();
   readVoltage();
+  readLevel();
   readFeed();
   readArc();
   updateTarget();

@@ -13,7 +13,7 @@ import {
 import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
 import { nearZero } from './arc';
 import { line } from './inputs';
-import { P, S } from './state';
+import { D, S } from './state';
 
 /** @returns the first reason against a start, or REFUSAL_NONE. */
 export function refusal(): i32 {
@@ -22,21 +22,7 @@ export function refusal(): i32 {
   if (!S.breakaway) return REFUSAL_BREAKAWAY;
   if (!S.homed) return REFUSAL_NOT_HOMED;
   if (!nearZero()) return REFUSAL_VOLTAGE;
-  if (!consistent()) return REFUSAL_PARAMETERS;
+  if (!D.consistent) return REFUSAL_PARAMETERS;
   if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
   return REFUSAL_NONE;
-}
-
-/** Relations between parameters that each alone is inside its range. */
-function consistent(): bool {
-  return (
-    P.rest_V < P.arc_low_V &&
-    P.arc_low_V < P.target_V &&
-    P.target_V < P.transfer_V &&
-    P.transfer_V <= P.arc_high_V &&
-    P.cut_height_mm <= P.pierce_height_mm &&
-    P.seek_slow_mm_s <= P.seek_fast_mm_s &&
-    P.seek_travel_mm <= P.travel_mm &&
-    P.follow_down_mm_s <= P.z_velocity_mm_s
-  );
 }

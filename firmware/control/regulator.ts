@@ -6,7 +6,7 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
-import { clamp, TICK_S } from './numbers';
+import { isPositive, limit, TICKS_PER_S } from './numbers';
 import { D, F, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
@@ -16,10 +16,11 @@ const RATE_SHARE: f32 = <f32>1 / (<f32>1 + RATE_MS);
 
 /** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
 export function updateError(): void {
-  const measured_mm = F.mean_V / P.arc_slope_V_per_mm;
-  R.error_mm = measured_mm - R.target_V / P.arc_slope_V_per_mm;
+  R.error_mm = (F.mean_V - R.target_V) * D.mm_per_V;
   R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * D.smoothing_share;
-  const rate = (measured_mm - R.measured_before_mm) / TICK_S;
+  if (!D.gain_d_used) return;
+  const measured_mm = F.mean_V * D.mm_per_V;
+  const rate = (measured_mm - R.measured_before_mm) * TICKS_PER_S;
   R.measured_before_mm = measured_mm;
   R.rate_mm_s += (rate - R.rate_mm_s) * RATE_SHARE;
 }
@@ -36,17 +37,14 @@ export function presetIntegral(): void {
 
 /** One tick of regulation. @param most_down_mm_s largest downward speed, 0…follow_down. */
 export function regulate(most_down_mm_s: f32): void {
-  const wanted = P.gain_p_per_s * R.error_filtered_mm + R.integral_mm_s + P.gain_d * R.rate_mm_s;
-  const limited = clamp(wanted, -P.z_velocity_mm_s, most_down_mm_s);
+  let wanted = P.gain_p_per_s * R.error_filtered_mm + R.integral_mm_s;
+  if (D.gain_d_used) wanted += P.gain_d * R.rate_mm_s;
+  const limited = limit(wanted, isPositive(wanted) ? most_down_mm_s : P.z_velocity_mm_s);
   if (limited != wanted) S.limits |= VELOCITY_LIMITED;
   accelerate(-limited);
   const given = -R.velocity_mm_s;
-  R.integral_mm_s += (P.gain_i_per_s2 * R.error_filtered_mm + ((given - wanted) / P.tracking_ms) * <f32>1000) * TICK_S;
-  R.integral_mm_s = clamp(R.integral_mm_s, -P.z_velocity_mm_s, P.z_velocity_mm_s);
-  emit(play_steps());
-}
-
-/** Half the reversal, in steps. */
-export function play_steps(): f32 {
-  return P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
+  // ∫(Ki·e + (w_limited − w)/Tt)dt over one tick
+  R.integral_mm_s += D.gain_i_per_tick * R.error_filtered_mm + (given - wanted) * D.tracking_share;
+  R.integral_mm_s = limit(R.integral_mm_s, P.z_velocity_mm_s);
+  emit(D.play_steps);
 }

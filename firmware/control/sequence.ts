@@ -48,7 +48,7 @@ import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
 import { refusal } from './refusal';
 import { WARM_UP_TICKS } from './slope';
-import { P, R, S } from './state';
+import { D, P, R, S } from './state';
 
 /** A switch that has not opened after this much lift is stuck, mm. */
 const STUCK_LIFT_MM: f32 = 5;
@@ -73,7 +73,7 @@ export function sequenceStep(): void {
     case MODE_PIERCE:
       stop();
       if (!S.arc_ok) strikeFailed();
-      else if (<f32>S.timer >= P.pierce_ms) setMode(MODE_LOWER, STAGE_NONE);
+      else if (S.timer >= D.pierce_ticks) setMode(MODE_LOWER, STAGE_NONE);
       break;
     case MODE_LOWER:
       if (!S.arc_ok) {
@@ -100,11 +100,11 @@ function longest_ms(): i32 {
     case MODE_SEEK:
       return S.stage == STAGE_FAST ? 2 : 0;
     case MODE_STRIKE:
-      return S.stage == STAGE_FALL ? 0 : <i32>P.strike_ms + 1;
+      return S.stage == STAGE_FALL ? 0 : D.strike_ticks;
     case MODE_PIERCE:
-      return <i32>P.pierce_ms + 1;
+      return D.pierce_ticks;
     case MODE_SETTLE:
-      return <i32>P.settle_ms + 1;
+      return D.settle_ticks;
     case MODE_FOLLOW:
       return WARM_UP_TICKS;
     default:
@@ -190,7 +190,7 @@ function strikeStep(): void {
     return;
   }
   if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);
-  else if (<f32>S.timer >= P.strike_ms) {
+  else if (S.timer >= D.strike_ticks) {
     if (S.voltage_seen) strikeFailed();
     else raise(FAULT_NO_VOLTAGE);
   }

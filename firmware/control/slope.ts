@@ -3,8 +3,8 @@
 // used, so the plane needs no origin. Across the path nothing is learned, and what was known there fades
 // towards level; the fit stays solvable because a small weight speaks for level.
 
-import { absolute, clamp, hypotenuse } from './numbers';
-import { P, R, S } from './state';
+import { clamp, limit, TICKS_PER_S } from './numbers';
+import { D, P, R, S } from './state';
 
 /** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
 const STRIDE_MM: f32 = 0.5;
@@ -21,7 +21,7 @@ const CONTOUR_SHARE: f32 = 0;
 
 /** Adds one tick of following to the evidence. */
 export function learnSlope(): void {
-  const seen_mm = <f32>S.z / P.z_steps_per_mm - R.error_mm;
+  const seen_mm = <f32>S.z * D.mm_per_z_step - R.error_mm;
   if (S.timer < WARM_UP_TICKS) {
     R.sheet_mm = seen_mm;
     restartStride();
@@ -30,13 +30,15 @@ export function learnSlope(): void {
   R.sheet_mm += (seen_mm - R.sheet_mm) * SHEET_SHARE;
   R.step_x_mm += R.x_mm;
   R.step_y_mm += R.y_mm;
-  const stride_mm = hypotenuse(R.step_x_mm, R.step_y_mm);
-  if (stride_mm < STRIDE_MM) return;
+  const xx = R.step_x_mm * R.step_x_mm;
+  const yy = R.step_y_mm * R.step_y_mm;
+  const square_mm2 = xx + yy;
+  if (square_mm2 < STRIDE_MM * STRIDE_MM) return;
   const rise_mm = R.sheet_mm - R.stride_start_mm;
-  const keep = clamp(<f32>1 - stride_mm / P.slope_path_mm, 0, 1);
-  R.xx = R.xx * keep + R.step_x_mm * R.step_x_mm;
+  const keep = clamp(<f32>1 - sqrt<f32>(square_mm2) * D.slope_path_per_mm, 0, 1);
+  R.xx = R.xx * keep + xx;
   R.xy = R.xy * keep + R.step_x_mm * R.step_y_mm;
-  R.yy = R.yy * keep + R.step_y_mm * R.step_y_mm;
+  R.yy = R.yy * keep + yy;
   R.xz = R.xz * keep + R.step_x_mm * rise_mm;
   R.yz = R.yz * keep + R.step_y_mm * rise_mm;
   restartStride();
@@ -64,18 +66,18 @@ function solve(): void {
   const xx = R.xx + LEVEL_WEIGHT;
   const yy = R.yy + LEVEL_WEIGHT;
   // Both weights are positive and xx·yy ≥ xy² for sums of squares, so this never vanishes.
-  const determinant = xx * yy - R.xy * R.xy;
-  const x = (R.xz * yy - R.yz * R.xy) / determinant;
-  const y = (R.yz * xx - R.xz * R.xy) / determinant;
-  const steepness = hypotenuse(x, y);
-  const share: f32 = steepness > P.slope_limit ? P.slope_limit / steepness : 1;
-  R.slope_x = x * share;
-  R.slope_y = y * share;
+  const inverse = <f32>1 / (xx * yy - R.xy * R.xy);
+  R.slope_x = (R.xz * yy - R.yz * R.xy) * inverse;
+  R.slope_y = (R.yz * xx - R.xz * R.xy) * inverse;
+  const steepness_squared = R.slope_x * R.slope_x + R.slope_y * R.slope_y;
+  if (steepness_squared <= P.slope_limit * P.slope_limit) return;
+  const share = P.slope_limit / sqrt<f32>(steepness_squared);
+  R.slope_x *= share;
+  R.slope_y *= share;
 }
 
 /** Vertical speed that keeps the torch along the slope, mm/s; 0 when a hold freezes Z. */
 export function carriedVelocity_mm_s(): f32 {
   if (P.hold_carried < <f32>0.5) return 0;
-  const speed = (R.slope_x * R.x_mm + R.slope_y * R.y_mm) * <f32>1000;
-  return absolute(speed) > P.z_velocity_mm_s ? clamp(speed, -P.z_velocity_mm_s, P.z_velocity_mm_s) : speed;
+  return limit((R.slope_x * R.x_mm + R.slope_y * R.y_mm) * TICKS_PER_S, P.z_velocity_mm_s);
 }

@@ -58,6 +58,7 @@ export class Sequence {
   trigger_off_ms: i32;
   at_rest_ms: i32;
   arc_ms: i32;
+  standstill_ms: i32;
   stray_ms: i32;
   reversed_ms: i32;
   saturated_ms: i32;
@@ -113,7 +114,8 @@ export class Regulator {
   /** 1 − feed/target feed through the feed-effect lag. */
   slowness: f32;
   feed_effect_V: f32;
-  target_feed_mm_s: f32;
+  /** 1/target feed. */
+  target_pace_s_per_mm: f32;
 
   // Hold
   hold_path_mm: f32;
@@ -158,6 +160,8 @@ export class Filter {
   saturated: i32;
   mean_V: f32;
   tick_V: f32;
+  /** What the mean is against rest_V and the arc window; see `arc.ts`. */
+  level: i32;
   /** Place in the history of the mean. */
   past: i32;
 }
@@ -165,10 +169,14 @@ export class Filter {
 /** What follows from the parameters alone; computed when one is set, not in every tick. */
 @unmanaged
 export class Derived {
-  /** Readings in the mean, and their whole and fractional part. */
-  mean_length: f32;
+  /** Readings in the mean: their whole and fractional part, the zero reading of all of them, volts for a count of their sum. */
   mean_whole: i32;
   mean_part: f32;
+  mean_zero: f32;
+  mean_volts: f32;
+  /** The same of the readings of one tick. */
+  tick_zero: f32;
+  tick_volts: f32;
   /** Spike rejection, in counts and readings. */
   spike_limit: i32;
   spike_release: i32;
@@ -178,6 +186,58 @@ export class Derived {
   delay_share: f32;
   effect_share: f32;
   smoothing_share: f32;
+
+  // Reciprocals and products of parameters
+  mm_per_x_step: f32;
+  mm_per_y_step: f32;
+  mm_per_z_step: f32;
+  mm_per_V: f32;
+  /** gain_i × tick, and tick / tracking time. */
+  gain_i_per_tick: f32;
+  tracking_share: f32;
+  /** Whether the derivative is used. */
+  gain_d_used: i32;
+  /** Largest change of the velocity of Z in a tick, mm/s. */
+  change_mm_s: f32;
+  /** Z steps in a tick for a velocity of 1 mm/s. */
+  steps_per_mm_s: f32;
+  /** Half the reversal. */
+  play_steps: f32;
+  /** Steps to a stop for the square of the velocity, (mm/s)². */
+  stop_steps_per_mm2_s2: f32;
+  slope_path_per_mm: f32;
+  crossing_rise_V: f32;
+  crossing_left_V: f32;
+  reversed_V: f32;
+
+  // Whole steps and ticks
+  x_most_steps: i32;
+  y_most_steps: i32;
+  z_most_steps: i32;
+  travel_steps: i32;
+  dive_steps: i32;
+  /** To come to a stop from the highest speed of Z. */
+  longest_stop_steps: i32;
+  /** Cut height without the allowance of the floor, above the touched sheet. */
+  floor_steps: i32;
+  arc_on_ticks: i32;
+  arc_off_ticks: i32;
+  fall_ticks: i32;
+  strike_ticks: i32;
+  pierce_ticks: i32;
+  settle_ticks: i32;
+  learn_ticks: i32;
+  crossing_ticks: i32;
+  crossing_window_ticks: i32;
+  arc_longest_ticks: i32;
+  standstill_ticks: i32;
+  stray_ticks: i32;
+  stuck_most_readings: i32;
+
+  /** The supply's contact must agree. */
+  contact_used: i32;
+  /** The parameters do not contradict each other. */
+  consistent: i32;
 }
 
 export const RING_READINGS = 128;
@@ -190,7 +250,7 @@ const RING_AT = FILTER_AT + 64;
 const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const PARAMETERS_AT = HISTORY_AT + HISTORY_TICKS * 4;
 const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
-const END = DERIVED_AT + 64;
+const END = DERIVED_AT + 256;
 
 const BASE = memory.data(END, 16);
 
@@ -213,6 +273,6 @@ export const D = changetype<Derived>(BASE + DERIVED_AT);
 if (offsetof<Sequence>() > 256) ERROR('Sequence is larger than its place');
 if (offsetof<Regulator>() > 256) ERROR('Regulator is larger than its place');
 if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
-if (offsetof<Derived>() > 64) ERROR('Derived is larger than its place');
+if (offsetof<Derived>() > 256) ERROR('Derived is larger than its place');
 if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');
 if (OUTPUT_BYTES > 96) ERROR('the output block is larger than its place');

@@ -66,6 +66,7 @@ export const MINIMA = memory.data<f32>([
   1.0, // dive_mm
   0.2, // wrong_way_mm
   50.0, // stray_ms
+  1.0, // standstill_s
 ]);
 export const MAXIMA = memory.data<f32>([
   500.0, // reading_gain_mV
@@ -133,6 +134,7 @@ export const MAXIMA = memory.data<f32>([
   50.0, // dive_mm
   5.0, // wrong_way_mm
   10000.0, // stray_ms
+  60.0, // standstill_s
 ]);
 export const DEFAULTS = memory.data<f32>([
   96.68, // reading_gain_mV
@@ -200,14 +202,15 @@ export const DEFAULTS = memory.data<f32>([
   15.0, // dive_mm
   0.5, // wrong_way_mm
   800.0, // stray_ms
+  5.0, // standstill_s
 ]);
 /** One byte a row: 1 where only whole numbers are taken. */
-export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
 
 /** One bit a fault code: Z stops where it is. */
 export const FAULTS_THAT_STOP_Z: u32 = 0xf102e;
 /** One bit a fault code: the latched stop opens. */
-export const FAULTS_THAT_LATCH: u32 = 0x21000;
+export const FAULTS_THAT_LATCH: u32 = 0x121000;
 
 /** The parameter block as the module reads it, in the order of the ids. */
 @unmanaged
@@ -342,4 +345,6 @@ export class Parameters {
   wrong_way_mm: f32;
   /** X/Y steps that go on this long after the permit was withdrawn open the latched stop (ms) */
   stray_ms: f32;
+  /** an arc that burns this long under a motion permit without X/Y steps is put out (s) */
+  standstill_s: f32;
 }

@@ -1,11 +1,11 @@
 // The voltage to hold: fixed or learned, plus trim, plus the allowance for the feed effect.
 
 import { feedAllowance_V, steadyFeed } from './feed';
-import { absolute, clamp, TICK_S } from './numbers';
-import { F, P, R, S } from './state';
+import { absolute, clamp, limit } from './numbers';
+import { D, F, P, R, S } from './state';
 
-/** The trim is led to its parameter at this rate, V/s. */
-const TRIM_RATE_V_PER_S: f32 = 2;
+/** The trim is led to its parameter at 2 V/s: so much in a tick. */
+const TRIM_STEP_V: f32 = 0.002;
 /** A target is learned only at this share of the running feed or more. */
 const LEARN_FEED_SHARE: f32 = 0.95;
 /** Path after which a contour that never reaches its feed keeps the last target, mm. */
@@ -15,14 +15,13 @@ const LEARN_PATH_MM: f32 = 40;
 export function startFromParameters(): void {
   R.base_target_V = P.target_V;
   R.target_V = P.target_V;
-  R.target_feed_mm_s = P.target_feed_mm_s;
+  R.target_pace_s_per_mm = <f32>1 / P.target_feed_mm_s;
   R.feed_effect_V = P.feed_effect_V;
   S.learned_once = 0;
 }
 
 export function updateTarget(): void {
-  const rate = TRIM_RATE_V_PER_S * TICK_S;
-  R.trim_V += clamp(P.trim_V - R.trim_V, -rate, rate);
+  if (R.trim_V != P.trim_V) R.trim_V += limit(P.trim_V - R.trim_V, TRIM_STEP_V);
   R.target_V = R.base_target_V + R.trim_V + feedAllowance_V();
 }
 
@@ -33,7 +32,7 @@ export function beginTarget(): void {
   S.target_kept = 0;
   if (P.target_learned >= <f32>0.5 && S.learned_once) return;
   R.base_target_V = P.target_V;
-  R.target_feed_mm_s = P.target_feed_mm_s;
+  R.target_pace_s_per_mm = <f32>1 / P.target_feed_mm_s;
 }
 
 /**
@@ -56,7 +55,7 @@ export function learnTarget(): bool {
   }
   R.learn_sum_V += F.mean_V;
   S.learn_ms++;
-  if (<f32>S.learn_ms < P.learn_ms) return false;
+  if (S.learn_ms < D.learn_ticks) return false;
   accept(R.learn_sum_V / <f32>S.learn_ms);
   S.learn_ms = 0;
   return true;
@@ -71,6 +70,6 @@ function accept(measured_V: f32): void {
   R.base_target_V = S.learned_once
     ? clamp(measured_V, before - P.learn_change_V, before + P.learn_change_V)
     : measured_V;
-  R.target_feed_mm_s = R.feed_slow_mm_s;
+  R.target_pace_s_per_mm = <f32>1 / R.feed_slow_mm_s;
   S.learned_once = 1;
 }

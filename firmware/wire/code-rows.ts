@@ -196,6 +196,13 @@ const FAULTS: readonly BareFault[] = [
   ],
   ['overrun', 'the processor missed a tick', 'report it: the box must never be that slow', 'stop', false],
   ['not-finite', 'a computed output was not a finite number', 'report it with the recorded run', 'stop', false],
+  [
+    'standstill',
+    'the arc burned for standstill_s under the motion permit and no X or Y step came',
+    'the table stood: a dwell or a feed hold with the torch on, a torch request that sticks; or it moved unseen: the X and Y step wires to the box',
+    'retract',
+    true,
+  ],
 ];
 
 export const FAULT_ROWS: readonly FaultRow[] = FAULTS.map(([name, meaning, remedy, z, latches_stop], code) => ({

@@ -59,8 +59,9 @@ export const FAULT_WRONG_WAY = 16;
 export const FAULT_STRAY_MOTION = 17;
 export const FAULT_OVERRUN = 18;
 export const FAULT_NOT_FINITE = 19;
+export const FAULT_STANDSTILL = 20;
 
-export const PARAMETER_COUNT = 65;
+export const PARAMETER_COUNT = 66;
 export const PARAMETER_READING_GAIN_MV = 0;
 export const PARAMETER_READING_ZERO_COUNTS = 1;
 export const PARAMETER_MAINS_HZ = 2;
@@ -126,3 +127,4 @@ export const PARAMETER_ARC_LONGEST_S = 61;
 export const PARAMETER_DIVE_MM = 62;
 export const PARAMETER_WRONG_WAY_MM = 63;
 export const PARAMETER_STRAY_MS = 64;
+export const PARAMETER_STANDSTILL_S = 65;

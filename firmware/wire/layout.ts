@@ -5,6 +5,8 @@
 
 /** Readings handed over each tick: raw converter counts at 10 kHz, oldest first, as u16. */
 export const READINGS_PER_TICK = 10;
+/** Z steps that the board's pulses leave room for in a tick; what is more comes late. */
+export const Z_STEPS_PER_TICK = 81;
 
 // Input block
 export const INPUT_READINGS = 0; // 10 × u16

@@ -197,6 +197,7 @@ const ROWS: readonly Bare[] = [
     800,
     'X/Y steps that go on this long after the permit was withdrawn open the latched stop',
   ],
+  ['standstill_s', 's', 1, 60, 5, 'an arc that burns this long under a motion permit without X/Y steps is put out'],
 ];
 
 const WHOLE = ['supply_contact', 'strike_retries', 'target_learned', 'hold_carried', 'feed_effect_learned'];

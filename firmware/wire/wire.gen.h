@@ -55,6 +55,7 @@
 #define SET_NOT_NOW 3u
 #define SET_RANGE 2u
 #define SET_UNKNOWN 1u
+#define Z_STEPS_PER_TICK 81u
 
 #define MODE_REST 0u // trigger off, Z belongs to the motion controller
 #define MODE_SEEK 1u // touching off to find the sheet
@@ -87,6 +88,7 @@
 #define FAULT_STRAY_MOTION 17u
 #define FAULT_OVERRUN 18u
 #define FAULT_NOT_FINITE 19u
+#define FAULT_STANDSTILL 20u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
@@ -96,7 +98,7 @@
 #define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
-#define PARAMETER_COUNT 65u
+#define PARAMETER_COUNT 66u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
 #define PARAMETER_MAINS_HZ 2u
@@ -162,6 +164,7 @@
 #define PARAMETER_DIVE_MM 62u
 #define PARAMETER_WRONG_WAY_MM 63u
 #define PARAMETER_STRAY_MS 64u
+#define PARAMETER_STANDSTILL_S 65u
 
 // The link
 #define ANSWER 128u

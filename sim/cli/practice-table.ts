@@ -116,8 +116,8 @@ export class PracticeTable {
       this.path_mm += feed_mm_s / 1000;
       const moving = feed_mm_s > 0 ? 1 : 0;
       world.place(player.x_mm, player.y_mm, feed_mm_s, this.path_mm, moving * dx, moving * dy);
-      this.x_steps = player.x_steps;
-      this.y_steps = player.y_steps;
+      this.x_steps = player.x_steps * world.x_tap;
+      this.y_steps = player.y_steps * world.y_tap;
     }
     world.advance(z_steps, drives & DRIVE_TRIGGER, (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0);
     this.update();

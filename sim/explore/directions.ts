@@ -190,15 +190,23 @@ const ENDS = { on: LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_BREAKAWAY, o
 const FAULTS = { on: LINE_STOP_CHAIN | LINE_BREAKAWAY, off: LINE_OVERRUN } as const;
 const ANY = { on: 0, off: 0 } as const;
 
-const FEED_OF_A_CUT = feeds(FEED_RUNNING, FEED_FALLEN);
+/** Over a table that stands its time goes on; any motion begins it anew. */
+const STANDING: Option = {
+  say: 'the table has stood still for its time',
+  feed: FEED_REST,
+  whole: { standstill_ms: OVER },
+  faulting: true,
+};
+const FEED_OF_A_CUT: Direction = [...feeds(FEED_RUNNING, FEED_FALLEN), STANDING];
+const FEED_OF_A_START: Direction = [...feeds(FEED_REST, FEED_RUNNING), STANDING];
 
 const approach = (trigger: boolean, last: readonly Direction[]): Reads => ({
   first: [...ALWAYS, MOVING, ...witnesses(trigger, TRIGGER_VOLTAGES)],
   last,
   ...ENDS,
 });
-const cutting = (trigger: boolean, last: readonly Direction[]): Reads => ({
-  first: [...ALWAYS, STUCK, MOVING, ...witnesses(trigger, CUTTING_VOLTAGES)],
+const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]): Reads => ({
+  first: [...ALWAYS, STUCK, MOVING, feed, ...witnesses(trigger, CUTTING_VOLTAGES)],
   last: [HEIGHTS, ...last],
   ...ENDS,
 });
@@ -258,11 +266,11 @@ export function readsOf(key: number): Reads {
     case MODE_PIERCE:
       return approach(trigger, [TIMER]);
     case MODE_SETTLE:
-      return cutting(trigger, [feeds(FEED_REST, FEED_RUNNING), TIMER, TABLE_MOVED]);
+      return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED]);
     case MODE_FOLLOW:
-      return cutting(trigger, [FEED_OF_A_CUT, HELD, LIMITED, WRONG_WAY]);
+      return cutting(trigger, FEED_OF_A_CUT, [HELD, LIMITED, WRONG_WAY]);
     case MODE_HOLD:
-      return cutting(trigger, [FEED_OF_A_CUT, HELD, CROSSING, HOLD_PATH]);
+      return cutting(trigger, FEED_OF_A_CUT, [HELD, CROSSING, HOLD_PATH]);
     case MODE_RETRACT:
       return { first: [...standing, OVERRUN, MOVING, ...voltage], last: [RETURN], ...FAULTS };
     default: {
@@ -303,7 +311,7 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   SEARCH,
   KEY_TIME,
   REQUEST_TIME,
-  feeds(FEED_REST, FEED_RUNNING, FEED_FALLEN),
+  [...feeds(FEED_REST, FEED_RUNNING, FEED_FALLEN), STANDING],
   TABLE_MOVED,
   LIMITED,
   WRONG_WAY,

@@ -1,6 +1,5 @@
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import {
-  FAULT_STRAY_MOTION,
-  FAULT_VOLTAGE_AT_REST,
   MODE_FAULT,
   MODE_HOLD,
   MODE_LIFT,
@@ -119,7 +118,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   never('latched-stop-opens', 10, 'the latched stop opens only with a fault that latches it', (before, after) => {
     const fault = fieldOf(after, 'fault');
-    return goesOn(before, after, 'latched_stop') && fault !== FAULT_VOLTAGE_AT_REST && fault !== FAULT_STRAY_MOTION;
+    return goesOn(before, after, 'latched_stop') && FAULT_ROWS[fault]?.latches_stop !== true;
   }),
   law(
     'latched-stop-stays',

@@ -13,7 +13,7 @@ import type { StoryStep } from './story.js';
 import { type Inputs, type Standing, TrueRun } from './true-run.js';
 
 /** Longest wait for a step of a story to come about with true timers, ticks: the longest timer of the defaults and some. */
-const PATIENCE_TICKS = 4000;
+const PATIENCE_TICKS = 6000;
 /** Most ways to a step that are followed further, and most ticks for all of them: a second or so. */
 const WAYS_MOST = 50;
 const TICKS_MOST = 5_000_000;

@@ -30,8 +30,8 @@ export interface Verdict {
 const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
 
 /**
- * Faults of the world against which no box can keep the tip from the sheet: the axis does not do what it is told, or a
- * hand fires the torch wherever it is. Contact in such a case is counted apart.
+ * Faults of the world against which no box can keep the tip from the sheet: the axis does not do what it is told, a hand fires
+ * the torch wherever it is, or the table moves unseen and Z rests for want of steps. Contact in such a case is counted apart.
  */
 const BEYOND_THE_BOX: readonly string[] = [
   'lost-steps',
@@ -41,6 +41,8 @@ const BEYOND_THE_BOX: readonly string[] = [
   'latching-trigger',
   'welded-relay',
   'breakaway',
+  'dead-x-step-tap',
+  'dead-y-step-tap',
 ];
 
 /** What of a case, or of a stored run, decides whether a box could have kept the tip from the sheet. */

@@ -164,8 +164,8 @@ export class Runner {
       (world.breakaway !== 0 ? BREAKAWAY_BIT : 0) |
       (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0);
     controller.lines = lines;
-    controller.x_steps = player.x_steps;
-    controller.y_steps = player.y_steps;
+    controller.x_steps = player.x_steps * world.x_tap;
+    controller.y_steps = player.y_steps * world.y_tap;
     controller.tick();
     const drives = controller.drives;
     const z_steps = controller.z_steps;
@@ -202,8 +202,9 @@ export class Runner {
     const { integers, reals } = controller.output;
     block.lines[row] = lines;
     block.reading[row] = world.readings[LAST_READING]!;
-    block.x_steps[row] = player.x_steps;
-    block.y_steps[row] = player.y_steps;
+    // What the box counts, as all that stands here about the box; where the table is comes below.
+    block.x_steps[row] = controller.x_steps;
+    block.y_steps[row] = controller.y_steps;
     block.z_steps[row] = z_steps;
     block.drives[row] = drives;
     block.mode[row] = integers[AT_MODE]!;

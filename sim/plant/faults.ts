@@ -53,6 +53,8 @@ export const FAULT_ROWS = [
   plain('arc-goes-out', 'the arc goes out'),
   plain('unpowered-axis', 'the Z motor has no power and sinks'),
   plain('missing-supply-contact', 'the supply’s own arc-OK contact never closes'),
+  plain('dead-x-step-tap', 'the box’s tap of the X step line is dead: the table moves, the box counts nothing'),
+  plain('dead-y-step-tap', 'the box’s tap of the Y step line is dead: the table moves, the box counts nothing'),
 ] as const satisfies readonly FaultRow[];
 
 export type FaultKind = (typeof FAULT_ROWS)[number]['kind'];

@@ -30,6 +30,8 @@ const NEVER_STARTS = faultNumber('arc-never-starts');
 const GOES_OUT = faultNumber('arc-goes-out');
 const UNPOWERED = faultNumber('unpowered-axis');
 const NO_CONTACT = faultNumber('missing-supply-contact');
+const DEAD_X_TAP = faultNumber('dead-x-step-tap');
+const DEAD_Y_TAP = faultNumber('dead-y-step-tap');
 
 /**
  * Table, sheet, torch, supply and sensing as one world that is moved on by a millisecond at a time. It
@@ -48,6 +50,9 @@ export class World {
   breakaway = 1;
   /** The supply's own arc-OK contact, 1 = closed. */
   supply_contact = 0;
+  /** Taps of the X and Y step lines, 1 = the box counts the table's steps. */
+  x_tap = 1;
+  y_tap = 1;
   /** Firing contact, 1 = closed. */
   relay = 0;
   /** 1 while the arc burns on the work (not the pilot arc). */
@@ -262,6 +267,8 @@ export class World {
     arc.never_starts = present[NEVER_STARTS]!;
     arc.goes_out = present[GOES_OUT]!;
     this.contact_missing = present[NO_CONTACT]!;
+    this.x_tap = 1 - present[DEAD_X_TAP]!;
+    this.y_tap = 1 - present[DEAD_Y_TAP]!;
     this.sensing.apply(faults);
   }
 }

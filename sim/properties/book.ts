@@ -10,6 +10,7 @@ import { HandBack, OwnershipIdle } from './ownership-laws.js';
 import { NoRestrike, PermitCondition, PermitHeight, PermitWithdrawal, StrayMotion } from './permit-laws.js';
 import { qualityResults } from './quality.js';
 import { Floor, FollowDownSpeed, ZDive, ZTravel } from './reach-laws.js';
+import { Standstill } from './standstill-law.js';
 import { RiseAfterFall, StopChainStopsZ } from './stop-laws.js';
 import { Stretches } from './stretches.js';
 import { TriggerPath, TriggerPermission, TriggerWithdrawal } from './trigger-laws.js';
@@ -48,6 +49,7 @@ export class LawBook implements TraceSink {
       new PermitCondition(),
       new PermitHeight(context),
       new PermitWithdrawal(context),
+      new Standstill(context),
       new StrayMotion(context),
       new NoRestrike(),
       new OwnershipIdle(),

@@ -6,6 +6,7 @@ import {
   FAULT_NO_ARC,
   FAULT_READING_SATURATED,
   FAULT_READING_STUCK,
+  FAULT_STANDSTILL,
   FAULT_TOUCH_MISSING,
   FAULT_TRAVEL,
   FAULT_WRONG_WAY,
@@ -25,6 +26,7 @@ const FAULT_PARAMETERS: Readonly<Record<number, string>> = {
   [FAULT_READING_SATURATED]: 'reading_gain_mV',
   [FAULT_CROSSING_LONG]: 'crossing_path_mm',
   [FAULT_ARC_LONG]: 'arc_longest_s',
+  [FAULT_STANDSTILL]: 'standstill_s',
   [FAULT_TRAVEL]: 'travel_mm',
   [FAULT_WRONG_WAY]: 'arc_slope_V_per_mm',
 };

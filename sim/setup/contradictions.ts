@@ -1,4 +1,5 @@
-import { StandoffError } from '../base/index.js';
+import { Z_STEPS_PER_TICK } from '../../firmware/wire/layout.js';
+import { StandoffError, TICKS_PER_S } from '../base/index.js';
 import { ROWS_BY_PATH } from './rows.js';
 
 /** A relation between two parameters that each alone is inside its range. The box refuses to start without it. */
@@ -47,7 +48,21 @@ export function firstContradiction(box: Readonly<Record<string, number>>): Contr
       remedy: `change one of them: ${why}; the box refuses to start otherwise`,
     };
   }
-  return undefined;
+  return tooManySteps(box);
+}
+
+/** Z steps faster than the box has room for in a millisecond would come late: Z would go on after it was told to stop. */
+function tooManySteps(box: Readonly<Record<string, number>>): Contradiction | undefined {
+  const steps_per_s = Math.fround(Math.fround(box.z_velocity_mm_s!) * Math.fround(box.z_steps_per_mm!));
+  if (steps_per_s <= Z_STEPS_PER_TICK * TICKS_PER_S) return undefined;
+  const [speed, steps] = ['z_velocity_mm_s', 'z_steps_per_mm'] as const;
+  return {
+    names: [speed, steps],
+    what:
+      `box.${speed} ${valueText(speed, box)} times box.${steps} ${valueText(steps, box)} is ` +
+      `${Number((steps_per_s / TICKS_PER_S).toFixed(3))} steps a millisecond, above the ${Z_STEPS_PER_TICK} that the box can put out`,
+    remedy: 'lower the speed, or set the drive to fewer steps for a millimetre; the box refuses to start otherwise',
+  };
 }
 
 /**

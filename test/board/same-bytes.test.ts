@@ -108,7 +108,8 @@ describe('the module in the image says what the module in this process says, byt
   }, 400_000);
 
   it('while everything at its inputs is nonsense, and between parameters of all kinds', () => {
-    const random = new Random(5);
+    // A draw that gets past rest and fault: most sets of parameters contradict each other and refuse every start.
+    const random = new Random(9);
     const controller = new ComparedController();
     let usual_counts = ZERO_COUNTS;
     while (controller.ticks < NONSENSE_TICKS) {

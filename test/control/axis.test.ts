@@ -47,4 +47,11 @@ describe('the feed', () => {
     // 10 steps of 1/160 mm in a millisecond, after 30 time constants of 12 ms.
     expect(desk.run(400).real(OUTPUT_FEED_MM_S)).toBeCloseTo(62.5, 3);
   });
+
+  it('takes each axis by its own steps for a millimetre', () => {
+    const desk = new Desk({ x_steps_per_mm: 160, y_steps_per_mm: 80 }).ready();
+    desk.x_steps = 6;
+    desk.y_steps = 4;
+    expect(desk.run(400).real(OUTPUT_FEED_MM_S)).toBeCloseTo(62.5, 3);
+  });
 });

@@ -295,3 +295,72 @@ describe('the longest arc', () => {
     expect(desk.controller.parameter(parameterId('arc_longest_s'))).toBe(3);
   });
 });
+
+describe('a table that stands under the arc', () => {
+  /** Runs until the fault; @returns its name and the ticks that it took from now on. */
+  const faultAfter = (desk: Desk, most_ms = 8000): [string, number] => {
+    const from = desk.ticks;
+    for (let tick = 0; tick < most_ms && desk.mode !== 'fault'; tick++) desk.tick();
+    return [desk.fault, desk.ticks - from];
+  };
+
+  it('from the motion permit on ends the cut after standstill_s, with the latched stop open', () => {
+    const desk = new Desk({ standstill_s: 2 }).strike().until('settle');
+    // The permit is given in the last tick of lower; it is seen in the tick after that.
+    expect(faultAfter(desk)).toEqual(['standstill', 2000]);
+    expect([desk.trigger, desk.permit, desk.latched]).toEqual([false, false, true]);
+  });
+
+  it('in settle that learns, follow, a corner hold and the hold input is the same', () => {
+    const learning = new Desk({ standstill_s: 2, target_learned: 1 }).strike().until('settle', 'learn');
+    expect(faultAfter(learning)[0]).toBe('standstill');
+    const following = new Desk({ standstill_s: 2, corner_fraction: 0 }).at('follow');
+    following.x_steps = 0;
+    expect(following.run(1000).mode).toBe('follow');
+    expect(faultAfter(following)[0]).toBe('standstill');
+    const corner = new Desk({ standstill_s: 2 }).at('follow').run(500);
+    corner.x_steps = 0;
+    expect(corner.run(1000).hold).toBe('corner');
+    expect(faultAfter(corner)[0]).toBe('standstill');
+    const held = new Desk({ standstill_s: 2 }).at('hold');
+    held.x_steps = 0;
+    expect(held.run(1000).hold).toBe('external');
+    expect(faultAfter(held)[0]).toBe('standstill');
+  });
+
+  it('counts from when the low-passed feed has gone, within seven of its time constants', () => {
+    const desk = new Desk({ standstill_s: 2 }).at('follow').run(500);
+    desk.x_steps = 0;
+    const [fault, after_ms] = faultAfter(desk);
+    expect(fault).toBe('standstill');
+    expect(after_ms).toBeGreaterThan(2000);
+    expect(after_ms).toBeLessThanOrEqual(2000 + 7 * 13);
+  });
+
+  it('counts anew after any motion, in Y as in X, backwards, and as slow as 1 mm/s', () => {
+    const desk = new Desk({ standstill_s: 2 }).strike().until('settle').run(1900);
+    // One step in six ticks at 160 steps/mm: 1.04 mm/s.
+    for (let tick = 0; tick < 4000; tick++) {
+      desk.y_steps = tick % 6 === 0 ? -1 : 0;
+      desk.tick();
+    }
+    expect(desk.fault).toBe('none');
+    desk.y_steps = 0;
+    expect(desk.run(1900).fault).toBe('none');
+    expect(faultAfter(desk)[0]).toBe('standstill');
+  });
+
+  it('is nobody’s business before the permit: a slow touch-off and a long pierce may take their time', () => {
+    const desk = new Desk({ standstill_s: 1, pierce_ms: 3000, seek_fast_mm_s: 2 }).at('follow').run(500);
+    expect(desk.fault).toBe('none');
+  });
+
+  it('counts anew for each contour, and at rest not at all', () => {
+    const desk = new Desk({ standstill_s: 2 }).strike().until('settle').run(1500).off(LINE_REQUEST).until('rest');
+    expect(desk.state('standstill_ms')).toBe(0);
+    desk.run(3000).on(LINE_REQUEST).until('settle').run(1500);
+    expect(desk.fault).toBe('none');
+    desk.x_steps = 8;
+    expect(desk.until('follow').fault).toBe('none');
+  });
+});

@@ -19,6 +19,15 @@ function beside(value: number, up: boolean): number {
   return view.getFloat32(0);
 }
 
+it.each(PARAMETER_ROWS.filter(({ min, max }) => min <= 0 && max >= 0).map(({ name }) => name))(
+  '%s takes −0 for 0: the module compares magnitudes by their bits',
+  (name) => {
+    const desk = new Desk();
+    expect(desk.set(name, -0)).toBe(SET_DONE);
+    expect(desk.controller.parameter(parameterId(name))).toBe(0);
+  },
+);
+
 describe.each(PARAMETER_ROWS.map((row) => [row.name, row] as const))('%s', (name, row) => {
   it('starts at its default and takes both ends of its range', () => {
     const desk = new Desk();

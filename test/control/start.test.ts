@@ -59,6 +59,7 @@ describe('a torch request is refused', () => {
     ['seek_slow_mm_s over seek_fast_mm_s', { seek_fast_mm_s: 1 }],
     ['seek_travel_mm over travel_mm', { seek_travel_mm: 80 }],
     ['follow_down_mm_s over z_velocity_mm_s', { z_velocity_mm_s: 5 }],
+    ['more Z steps than a millisecond has room for', { z_velocity_mm_s: 81.1, z_steps_per_mm: 1000 }],
   ])('with parameters that contradict each other: %s', (_, parameters) => {
     const desk = new Desk(parameters).ready().on(LINE_REQUEST).run(1);
     expect(desk.refusal).toBe('parameters');

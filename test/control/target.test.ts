@@ -140,7 +140,7 @@ describe('a learned target', () => {
   it('brings its own feed, at which it is right, and the feed effect is then learned from the next standstill', () => {
     const desk = new Desk({ ...LEARN, feed_effect_V: 8 });
     contour(desk, 0, 1500, 4);
-    expect(desk.state('target_feed_mm_s')).toBeCloseTo(25, 0);
+    expect(1 / desk.state('target_pace_s_per_mm')).toBeCloseTo(25, 0);
     const before = desk.state('feed_effect_V');
     desk.extra_V = 8;
     desk.touchOff().until('settle').run(1);

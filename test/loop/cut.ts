@@ -103,5 +103,9 @@ export const STRAIGHT = program('G0 X50 Y100', 'M3', 'G1 X350');
 export const CORNER = program('G0 X50 Y50', 'M3', 'G1 X150', 'G1 Y150');
 /** A cut, and a second one that crosses its kerf at 90 degrees. */
 export const CROSSING = program('G0 X150 Y50', 'M3', 'G1 Y150', 'M5', 'G4 P1', 'G0 X50 Y100', 'M3', 'G1 X250');
+/** 280 mm between X and Y. */
+export const DIAGONAL = program('G0 X50 Y50', 'M3', 'G1 X250 Y250');
+/** A dwell of 20 s in the middle of a cut, with the torch on. */
+export const DWELL = program('G0 X50 Y100', 'M3', 'G1 X150', 'G4 P20', 'G1 X250');
 /** Off the right edge of a sheet of 600 mm. */
 export const OVER_THE_EDGE = program('G0 X500 Y100', 'M3', 'G1 X640');

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import type { FaultKind } from '../../sim/plant/index.js';
 import type { TraceBlock } from '../../sim/trace/index.js';
-import { cut, STRAIGHT } from './cut.js';
+import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
 
 /** Time in the middle of the straight cut, s. */
 const MID_CUT_S = 9;
@@ -189,5 +189,63 @@ describe('what people and tables do', () => {
     const careful = new After(0);
     cut(STRAIGHT, { faults, box: { stray_ms: 200 } }, careful.watch);
     expect(careful.latched).toBe(false);
+  });
+});
+
+describe('a table that stands, or seems to', () => {
+  /** Longest time that the arc burned while the table truly stood, ms. */
+  class Stood {
+    longest_ms = 0;
+    private ms = 0;
+    private x_mm = 0;
+    readonly watch = ({ count, x_mm, burning }: TraceBlock): void => {
+      for (let row = 0; row < count; row++) {
+        this.ms = burning[row] && x_mm[row] === this.x_mm ? this.ms + 1 : 0;
+        this.x_mm = x_mm[row]!;
+        this.longest_ms = Math.max(this.longest_ms, this.ms);
+      }
+    };
+  }
+
+  it('a long dwell with the torch on: standstill, and the latched stop ends the program', () => {
+    const stood = new Stood();
+    const { outcome, faults, broken } = cut(DWELL, {}, stood.watch);
+    expect(faults).toEqual(['standstill']);
+    expect(outcome).toMatchObject({ ended: 'stopped', reason: 'latched stop of the box' });
+    expect(stood.longest_ms).toBeGreaterThan(5000);
+    expect(stood.longest_ms).toBeLessThan(5200);
+    expect(broken).toEqual([]);
+  });
+
+  it('a dwell shorter than standstill_s is cut through', () => {
+    const { outcome, faults } = cut(DWELL, { box: { standstill_s: 21 } });
+    expect(faults).toEqual([]);
+    expect(outcome.ended).toBe('finished');
+  });
+
+  it.each([0.1, MID_CUT_S])(
+    'a dead tap of the X steps from %f s on in a cut along X: standstill, trigger off',
+    (at_s) => {
+      const after = new After(MID_CUT_S * 1000);
+      const faulty = { faults: [{ kind: 'dead-x-step-tap' as const, at_s }], box: { standstill_s: 2 } };
+      const { outcome, faults, broken, figures } = cut(STRAIGHT, faulty, after.watch);
+      expect(faults).toEqual(['standstill']);
+      expect(after.trigger_ms).toBeLessThan(2200);
+      expect(after.latched).toBe(true);
+      expect(outcome.ended).toBe('stopped');
+      expect(figures.contacts).toBe(0);
+      expect(broken).toEqual([]);
+    },
+  );
+
+  it('a dead tap of the Y steps in a cut along X is not noticed, nor one of two in a diagonal cut', () => {
+    for (const [kind, program] of [
+      ['dead-y-step-tap', STRAIGHT],
+      ['dead-y-step-tap', DIAGONAL],
+      ['dead-x-step-tap', DIAGONAL],
+    ] as const) {
+      const { outcome, faults } = cut(program, { faults: [{ kind, at_s: 0.1 }], box: { standstill_s: 2 } });
+      expect([outcome.ended, faults], `${kind}`).toEqual(['finished', []]);
+    }
   });
 });

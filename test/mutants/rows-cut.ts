@@ -11,12 +11,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'an arc is lost only when the voltage is near zero',
     ],
     ['bounds-not-awaited', 'if (atBounds()) {', 'if (false) {', 'the cut goes on until the guard stops Z at its bound'],
-    [
-      'moves-below-window',
-      'if (F.mean_V < P.arc_low_V) {',
-      'if (F.mean_V < 0) {',
-      'a voltage below the arc window moves Z',
-    ],
+    ['moves-below-window', 'if (belowWindow()) {', 'if (nearZero()) {', 'a voltage below the arc window moves Z'],
     ['moves-above-window', 'if (aboveWindow()) {', 'if (false) {', 'in follow a voltage above the arc window moves Z'],
     [
       'carried-above-window',
@@ -36,17 +31,22 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ['limited-for-ever', 'if (S.limited_ms > 0) S.limited_ms--;', '', 'the limited speed never ends'],
     [
       'wrong-way-sign',
-      'error * R.velocity_mm_s < 0',
-      'error * R.velocity_mm_s > 0',
+      'isPositive(error) == isPositive(R.velocity_mm_s)',
+      'isPositive(error) != isPositive(R.velocity_mm_s)',
       'a wrong direction of Z goes unseen',
     ],
     [
       'wrong-way-unit',
-      'absolute(R.velocity_mm_s) * <f32>0.001',
+      'absolute(R.velocity_mm_s) * TICK_S',
       'absolute(R.velocity_mm_s)',
       'travel against the error is counted in micrometres',
     ],
-    ['settles-at-rest', 'if (R.settle_path_mm == 0) S.timer = 0;', '', 'the regulator takes over before X and Y move'],
+    [
+      'settles-at-rest',
+      'if (isZero(R.settle_path_mm)) S.timer = 0;',
+      '',
+      'the regulator takes over before X and Y move',
+    ],
     ['no-permit-memory', '  S.permit_was_given = 1;\n', '', 'that the permit was given is not remembered'],
     ['slope-of-contour-before', '  forgetContour();\n', '', 'the slope of the contour before is carried on'],
     [
@@ -73,12 +73,6 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ['no-crossing-hold', 'if (crossingBegins()) return HOLD_CROSSING;', '', 'the kerf-crossing lockout is dropped'],
     ['no-corner-hold', 'if (feedFallen()) return HOLD_CORNER;', '', 'the corner lockout is dropped'],
     ['no-external-hold', 'if (S.external) return HOLD_EXTERNAL;', '', 'the hold input is not asked'],
-    [
-      'crossing-unit',
-      '* <f32>1000) / P.crossing_window_ms',
-      ') / P.crossing_window_ms',
-      'the rise of the arc is taken in mm/ms',
-    ],
     [
       'crossing-not-over-corner',
       'if (S.hold != HOLD_CROSSING && crossingBegins()) {',
@@ -125,21 +119,26 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'hold-down-unclamped',
-      'if (velocity < -P.follow_down_mm_s) velocity = -P.follow_down_mm_s;',
-      '',
+      'limit(velocity, isPositive(velocity) ? P.z_velocity_mm_s : P.follow_down_mm_s)',
+      'limit(velocity, P.z_velocity_mm_s)',
       'a carried Z is faster downwards than follow_down_mm_s',
     ],
-    ['hold-without-floor', 'if (no_descent && velocity < 0) velocity = 0;', '', 'a carried Z has no floor'],
+    ['hold-without-floor', 'if (no_descent && !isPositive(velocity)) velocity = 0;', '', 'a carried Z has no floor'],
   ),
   ...mutantsOf(
     'slope.ts',
     [
       'slope-of-z',
-      '/ P.z_steps_per_mm - R.error_mm',
-      '/ P.z_steps_per_mm + R.error_mm',
+      '* D.mm_per_z_step - R.error_mm',
+      '* D.mm_per_z_step + R.error_mm',
       'the slope is fitted to the wrong side of the error',
     ],
-    ['slope-unlimited', 'steepness > P.slope_limit ? P.slope_limit / steepness : 1', '1', 'any slope is believed'],
+    [
+      'slope-unlimited',
+      'if (steepness_squared <= P.slope_limit * P.slope_limit) return;',
+      'return;',
+      'any slope is believed',
+    ],
     [
       'slope-cross-sign',
       '(R.xz * yy - R.yz * R.xy)',
@@ -152,13 +151,23 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'R.slope_x * R.y_mm + R.slope_y * R.x_mm',
       'X and Y are swapped when the slope is carried',
     ],
-    ['slope-unit', 'R.slope_y * R.y_mm) * <f32>1000', 'R.slope_y * R.y_mm) * <f32>100', 'the carried speed is a tenth'],
-    ['slope-never-forgets', 'clamp(<f32>1 - stride_mm / P.slope_path_mm, 0, 1)', '<f32>1', 'the slope never forgets'],
+    [
+      'slope-unit',
+      '(R.slope_x * R.x_mm + R.slope_y * R.y_mm) * TICKS_PER_S',
+      '(R.slope_x * R.x_mm + R.slope_y * R.y_mm) * <f32>100',
+      'the carried speed is a tenth',
+    ],
+    [
+      'slope-never-forgets',
+      'clamp(<f32>1 - sqrt<f32>(square_mm2) * D.slope_path_per_mm, 0, 1)',
+      '<f32>1',
+      'the slope never forgets',
+    ],
     ['slope-not-frozen', 'if (P.hold_carried < <f32>0.5) return 0;', '', 'a frozen hold is carried'],
   ),
   ...mutantsOf(
     'target.ts',
-    ['trim-at-once', 'R.trim_V += clamp(P.trim_V - R.trim_V, -rate, rate);', 'R.trim_V = P.trim_V;', 'the trim jumps'],
+    ['trim-at-once', 'R.trim_V += limit(P.trim_V - R.trim_V, TRIM_STEP_V);', 'R.trim_V = P.trim_V;', 'the trim jumps'],
     [
       'learned-far-off',
       'if (absolute(measured_V - P.target_V) > P.learn_band_V) {',

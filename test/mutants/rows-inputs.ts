@@ -73,18 +73,6 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
       '',
       'a request that was never off starts a cut',
     ],
-    [
-      'contradiction-too-strict',
-      'P.seek_travel_mm <= P.travel_mm',
-      'P.seek_travel_mm < P.travel_mm',
-      'a search travel as long as the travel is refused',
-    ],
-    [
-      'contradiction-dropped',
-      'P.follow_down_mm_s <= P.z_velocity_mm_s',
-      'true',
-      'a downward speed beyond the axis is not refused',
-    ],
   ),
   ...mutantsOf(
     'module.ts',

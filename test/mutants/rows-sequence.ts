@@ -78,15 +78,9 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
     'a strike without any voltage is tried again',
   ],
   [
-    'pierce-unit',
-    'else if (<f32>S.timer >= P.pierce_ms)',
-    'else if (<f32>S.timer >= P.pierce_ms * <f32>0.001)',
-    'the pierce delay is taken in seconds',
-  ],
-  [
     'arc-lost-in-pierce',
-    'if (!S.arc_ok) strikeFailed();\n      else if (<f32>S.timer >=',
-    'if (<f32>S.timer >=',
+    'if (!S.arc_ok) strikeFailed();\n      else if (S.timer >=',
+    'if (S.timer >=',
     'an arc that is lost in pierce goes unseen',
   ],
   [

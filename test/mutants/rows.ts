@@ -1,5 +1,6 @@
 import type { Mutant } from './mutant.js';
 import { CUT_MUTANTS } from './rows-cut.js';
+import { DERIVED_MUTANTS } from './rows-derived.js';
 import { FAULT_MUTANTS } from './rows-faults.js';
 import { INPUT_MUTANTS } from './rows-inputs.js';
 import { REGULATOR_MUTANTS } from './rows-regulator.js';
@@ -12,4 +13,5 @@ export const MUTANTS: readonly Mutant[] = [
   ...FAULT_MUTANTS,
   ...CUT_MUTANTS,
   ...REGULATOR_MUTANTS,
+  ...DERIVED_MUTANTS,
 ];

@@ -1,7 +1,7 @@
 import { Random } from '../../sim/base/index.js';
 import { OPERATOR_LINES, type OperatorEvent } from '../../sim/loop/index.js';
 import { FAULT_ROWS, type FaultKind } from '../../sim/plant/index.js';
-import { type Changes, CORNER, CROSSING, OVER_THE_EDGE, STRAIGHT } from '../loop/cut.js';
+import { type Changes, CORNER, CROSSING, DWELL, OVER_THE_EDGE, STRAIGHT } from '../loop/cut.js';
 
 /** A run that the laws judge. */
 export interface Scenario {
@@ -69,6 +69,7 @@ const plain: readonly Scenario[] = [
     faults: [{ kind: 'arc-goes-out', at_s: MID_CUT_S }],
     box: { stray_ms: 200 },
   }),
+  { name: 'dwell: a table that stands under the arc', program: DWELL, changes: { box: { standstill_s: 2 } } },
   scenario('second attempt', 'straight', { faults: [{ kind: 'arc-never-starts', at_s: 0.1, for_s: 6.5 }] }),
 ];
 

@@ -25,6 +25,8 @@ const MADE_FOR = {
   floor_allowance_mm: 0.7,
   dive_mm: 15,
   stray_ms: 800,
+  standstill_s: 5,
+  feed_filter_ms: 12,
 };
 
 /** The context that a made run is judged in. */

@@ -137,6 +137,7 @@ export function madeCut(hold: MadeRow = {}): MadeRow[] {
   for (const row of run.rows) {
     path_mm += (row.x_steps ?? 0) / 160;
     row.path_mm = path_mm;
+    row.x_mm = path_mm;
     row.stage ??= STAGE_NONE;
   }
   return run.rows;

@@ -172,3 +172,41 @@ describe('law 7, no-restrike', () => {
     expectKept(verdict(NAME, rows));
   });
 });
+
+describe('law 7, standstill', () => {
+  const NAME = 'standstill';
+  const standing = { ...CUTTING, mode: MODE_FOLLOW, x_steps: 0 };
+  /** standstill_s, seven times the low-pass and its tick, and two ticks. */
+  const LONGEST_MS = 5000 + 7 * 13 + 2;
+
+  it('is kept by a cut by the book', () => {
+    const result = verdict(NAME, madeCut());
+    expectKept(result);
+    expect(result.checked).toBe(60 + 400 + 200 + 400);
+  });
+
+  it('is kept to the very millisecond, whatever the box counts of steps', () => {
+    for (const x_steps of [0, 8]) {
+      const stood = (ms: number) => new MadeRun().add(ms, { ...standing, x_steps }).add(100, { mode: MODE_FAULT }).rows;
+      expect(verdict(NAME, stood(LONGEST_MS))).toMatchObject({ kept: true, margin: 0, checked: LONGEST_MS });
+      expectBroken(verdict(NAME, stood(LONGEST_MS + 1)), LONGEST_MS, -1);
+    }
+    const slower = new MadeRun().add(LONGEST_MS + 1, standing).rows;
+    expect(verdict(NAME, slower, { standstill_s: 6 }).margin).toBe(999);
+    expect(verdict(NAME, slower, { feed_filter_ms: 13 }).margin).toBe(6);
+  });
+
+  it.each(['x_mm', 'y_mm'] as const)('counts anew when the table has moved in %s, without a step counted', (axis) => {
+    const rows = new MadeRun().add(2 * LONGEST_MS, standing).rows;
+    for (const row of rows.slice(LONGEST_MS)) row[axis] = 0.001;
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, margin: 0 });
+  });
+
+  it.each([
+    ['without a permit', { drives: DRIVE_TRIGGER }],
+    ['without an arc', { burning: 0 }],
+  ])('does not count time %s', (_, change) => {
+    const rows = new MadeRun().add(2 * LONGEST_MS, { ...standing, ...change }).rows;
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 0 });
+  });
+});

@@ -26,7 +26,15 @@ function refusalOf(box: Readonly<Record<string, number>>): number {
 /** Parameters that may contradict each other; the zero is whole, so that the reading at rest is 0 V. */
 const NAMES = [
   ...['rest_V', 'arc_low_V', 'target_V', 'transfer_V', 'arc_high_V', 'cut_height_mm', 'pierce_height_mm'],
-  ...['seek_slow_mm_s', 'seek_fast_mm_s', 'seek_travel_mm', 'travel_mm', 'follow_down_mm_s', 'z_velocity_mm_s'],
+  ...[
+    'seek_slow_mm_s',
+    'seek_fast_mm_s',
+    'seek_travel_mm',
+    'travel_mm',
+    'follow_down_mm_s',
+    'z_velocity_mm_s',
+    'z_steps_per_mm',
+  ],
 ];
 const boxes = fc
   .tuple(
@@ -63,10 +71,20 @@ describe('a contradiction between parameters', () => {
   it.each([
     ['two equal values that must differ', { target_V: 60, arc_low_V: 60 }, true],
     ['two equal values that may be equal', { cut_height_mm: 3, pierce_height_mm: 3 }, false],
+    ['Z steps that just find room in a millisecond', { z_velocity_mm_s: 81, z_steps_per_mm: 1000 }, false],
+    ['a step a second more', { z_velocity_mm_s: 81.001, z_steps_per_mm: 1000 }, true],
     ['a difference that 32 bits do not hold', { target_V: 100.00000001, arc_low_V: 100 }, true],
   ])('is decided as the box does for %s', (_name, values, contradicts) => {
     const box = { ...defaultSetup().box, ...values } as Record<string, number>;
     expect(firstContradiction(box) !== undefined).toBe(contradicts);
     expect(refusalOf(box) === REFUSAL_PARAMETERS).toBe(contradicts);
+  });
+
+  it('of Z speed and Z steps is told with the numbers', () => {
+    const box = { ...defaultSetup().box, z_velocity_mm_s: 150, z_steps_per_mm: 1600 };
+    expect(firstContradiction(box)).toMatchObject({
+      names: ['z_velocity_mm_s', 'z_steps_per_mm'],
+      what: 'box.z_velocity_mm_s (150 mm/s) times box.z_steps_per_mm (1600 1/mm) is 240 steps a millisecond, above the 81 that the box can put out',
+    });
   });
 });

@@ -1,0 +1,135 @@
+/** Defects of what is worked out from the parameters once, when they are set. */
+import { type Mutant, mutantsOf } from './mutant.js';
+
+export const DERIVED_MUTANTS: readonly Mutant[] = mutantsOf(
+  'derived.ts',
+  [
+    'gain-unit',
+    'const volts_per_count = P.reading_gain_mV * <f32>0.001;',
+    'const volts_per_count = P.reading_gain_mV * <f32>0.01;',
+    'the gain is taken in the wrong unit',
+  ],
+  [
+    'play-doubled',
+    'P.reversal_um * <f32>0.0005',
+    'P.reversal_um * <f32>0.001',
+    'the play of a reversal is twice as wide',
+  ],
+  [
+    'stopping-distance',
+    'P.z_steps_per_mm / (<f32>2 * P.z_acceleration_mm_s2)',
+    'P.z_steps_per_mm / (<f32>8 * P.z_acceleration_mm_s2)',
+    'the way to a stop is taken too short',
+  ],
+  [
+    'crossing-unit',
+    'P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S',
+    'P.arc_slope_V_per_mm * P.crossing_window_ms',
+    'the rise of the arc is taken in mm/ms',
+  ],
+  [
+    'pierce-unit',
+    'D.pierce_ticks = wholeTicks(P.pierce_ms);',
+    'D.pierce_ticks = wholeTicks(P.pierce_ms * TICK_S);',
+    'the pierce delay is taken in seconds',
+  ],
+  [
+    'contradiction-too-strict',
+    'P.seek_travel_mm <= P.travel_mm',
+    'P.seek_travel_mm < P.travel_mm',
+    'a search travel as long as the travel is refused',
+  ],
+  [
+    'contradiction-dropped',
+    'P.follow_down_mm_s <= P.z_velocity_mm_s',
+    'true',
+    'a downward speed beyond the axis is not refused',
+  ],
+  [
+    'steps-per-tick-dropped',
+    'P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S',
+    'true',
+    'more Z steps than a millisecond has room for are not refused',
+  ],
+  [
+    'reversed-sign',
+    'const REVERSED_SHARE: f32 = -0.2;',
+    'const REVERSED_SHARE: f32 = 0.2;',
+    'a small voltage counts as reversed',
+  ],
+  [
+    'stuck-unit',
+    '<i32>P.stuck_ms * READINGS_PER_TICK',
+    '<i32>P.stuck_ms',
+    'the time of a stuck reading is counted in readings',
+  ],
+  [
+    'arc-time-unit',
+    '<i32>(P.arc_longest_s * TICKS_PER_S)',
+    '<i32>P.arc_longest_s',
+    'the longest arc is counted in milliseconds',
+  ],
+  [
+    'standstill-unit',
+    'wholeTicks(P.standstill_s * TICKS_PER_S)',
+    'wholeTicks(P.standstill_s * TICKS_PER_S * <f32>10)',
+    'the table may stand ten times as long as the parameter says',
+  ],
+  [
+    'guard-step-unit',
+    'D.z_most_steps = <i32>(speed_mm_s * D.steps_per_mm_s) + 1;',
+    'D.z_most_steps = <i32>(speed_mm_s * P.z_steps_per_mm) + 1;',
+    'the bound of a tick is that of a second',
+  ],
+  [
+    'delay-doubled',
+    'const QUARTER_SECOND_MS: f32 = 250;',
+    'const QUARTER_SECOND_MS: f32 = 500;',
+    'the allowance waits twice as long as the voltage',
+  ],
+  [
+    'spike-time-unit',
+    '<i32>P.spike_ms * READINGS_PER_TICK',
+    '<i32>P.spike_ms',
+    'the time of a spike is counted in readings',
+  ],
+  [
+    'spike-zero-rejects',
+    'P.spike_V > 0 ? <i32>spike_counts : i32.MAX_VALUE',
+    '<i32>spike_counts',
+    'spike_V = 0 sets every reading aside',
+  ],
+  [
+    'mean-half',
+    'const HALF_SECOND_READINGS: f32 = 5000;',
+    'const HALF_SECOND_READINGS: f32 = 2500;',
+    'the mean spans a quarter of a mains period',
+  ],
+  [
+    'stop-of-highest-speed',
+    'D.longest_stop_steps = stopSteps(speed_mm_s);',
+    'D.longest_stop_steps = 0;',
+    'near its bounds Z does not ask how far it needs to stop',
+  ],
+  [
+    'floor-asked-too-late',
+    '(P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm',
+    '(P.cut_height_mm - <f32>2 * P.floor_allowance_mm) * P.z_steps_per_mm',
+    'the floor is looked at only below where it lies',
+  ],
+  [
+    'tracking-in-seconds',
+    'D.tracking_share = <f32>1 / P.tracking_ms;',
+    'D.tracking_share = TICK_S / P.tracking_ms;',
+    'the tracking time of the anti-windup is taken a thousand times too long',
+  ],
+  ['integral-gain-unit', 'P.gain_i_per_s2 * TICK_S', 'P.gain_i_per_s2', 'the integral gain is taken for a tick'],
+  ['y-steps-of-x', '<f32>1 / P.y_steps_per_mm', '<f32>1 / P.x_steps_per_mm', 'the Y axis is taken to step as X does'],
+  ['derivative-unused', 'P.gain_d > 0 ? 1 : 0', '0', 'the derivative gain is not used'],
+  [
+    'contradictions-taken',
+    'D.consistent = consistent() ? 1 : 0;',
+    'D.consistent = 1;',
+    'parameters that contradict each other are cut with',
+  ],
+);
