@@ -157,10 +157,10 @@ function list(): Code {
     put(get(TO), get(FACTS), 8),
     putWord(PLACE.listed, add(word(PLACE.listed), i32(1))),
   );
-  // A place that was never filled holds 0: bit 63 tells a sighting from it.
-  const marked = orLong(shiftLeftLong(long(or(get(FACTS), i32(1 << 31))), 32), long(get(AFTER)));
+  // A place that was never filled holds ones, which are no key: there is no mode 15.
+  const sighting = orLong(shiftLeftLong(long(get(FACTS)), 32), long(get(AFTER)));
   return all(
-    set(SIGHTING, marked),
+    set(SIGHTING, sighting),
     set(FOUND, add(i32(PLACE.known), place)),
     when(differLong(loadLong(get(FOUND)), get(SIGHTING)), when(differLong(loadLong(other), get(SIGHTING)), added)),
   );

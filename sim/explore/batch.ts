@@ -47,7 +47,7 @@ export class Batch {
   runAll(key: number, table: ChoiceTable, onSighting: OnSighting): void {
     const { page } = this;
     restore(key, page.subarray(PLACE.image / 4), REGULATOR_AT / 4);
-    page.fill(0, PLACE.known / 4, (PLACE.known + KNOWN_BYTES) / 4);
+    page.fill(-1, PLACE.known / 4, (PLACE.known + KNOWN_BYTES) / 4);
     // Between two batches anybody may have run ticks.
     page[PLACE.standing / 4] = 0;
     this.putPlaces(table);

@@ -44,6 +44,7 @@ import {
   PIERCE_STEPS,
   REST_V,
   regulatorWord,
+  STANDSTILL_MS,
   STRAY_MS,
   sequenceWord,
   TRANSFER_V,
@@ -59,7 +60,8 @@ export interface Blocks {
 
 const join = (parts: readonly Code[]): Code => parts.reduce((code, part) => or(code, part));
 /** A fact, of a condition that is 0 or 1. */
-const fact = (name: keyof typeof FACT, condition: Code): Code => shiftLeft(condition, i32(Math.log2(FACT[name])));
+const fact = (name: keyof typeof FACT, condition: Code): Code =>
+  shiftLeft(condition, i32(31 - Math.clz32(FACT[name] & -FACT[name])));
 const isOn = (value: Code): Code => ne(value, i32(0));
 
 type Name = Parameters<typeof sequenceWord>[0];
@@ -82,6 +84,7 @@ export function beforeCode(blocks: Blocks): Code {
     fact('request_was_off_long', has('request_off_ms', TAKEN_BACK_TICKS - 1)),
     fact('reset_was_on', isOn(sequence(blocks, 'reset_before'))),
     fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
+    fact('stood', has('standstill_ms', STANDSTILL_MS - 1)),
     fact('voltage_lasted', and(has('at_rest_ms', AT_REST_TICKS - 1), has('trigger_off_ms', FALL_MS - 1))),
     fact('arc_gone', and(isOn(sequence(blocks, 'trigger')), eq(sequence(blocks, 'arc_count'), i32(0)))),
     fact('closed_at_first', and(eq(sequence(blocks, 'mode'), i32(MODE_SEEK)), eq(sequence(blocks, 'timer'), i32(0)))),
@@ -102,7 +105,12 @@ export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
   const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_FEED_MM_S), f32(STRAY_MM_S));
   const inside = and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(ARC_HIGH_V)));
   const open = eq(sequence(blocks, 'touch'), i32(0));
-  const unsaid = join([fact('stray_lasted', still), fact('arc_gone', inside), fact('closed_at_first', open)]);
+  const unsaid = join([
+    fact('stray_lasted', still),
+    fact('stood', eq(still, i32(0))),
+    fact('arc_gone', inside),
+    fact('closed_at_first', open),
+  ]);
   const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(lines, i32(bit))));
   return join([
     and(before, subtract(i32(-1), unsaid)),

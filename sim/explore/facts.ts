@@ -21,6 +21,7 @@ import {
   PIERCE_STEPS,
   REST_V,
   regulatorWord,
+  STANDSTILL_MS,
   STRAY_MS,
   sequenceWord,
   TRANSFER_V,
@@ -75,6 +76,8 @@ export const FACT = {
   closed_at_first: 1 << 29,
   /** The sheet is so near that pierce height lies above where Z was taken over. */
   no_room: 1 << 30,
+  /** The table had stood still for its time under the motion permit. */
+  stood: 1 << 31,
 } as const;
 
 /** A key or a request counts as taken back after this many ticks without a break. */
@@ -95,6 +98,7 @@ const WORD = {
   request_off_ms: sequenceWord('request_off_ms'),
   reset_before: sequenceWord('reset_before'),
   stray_ms: sequenceWord('stray_ms'),
+  standstill_ms: sequenceWord('standstill_ms'),
   at_rest_ms: sequenceWord('at_rest_ms'),
   trigger_off_ms: sequenceWord('trigger_off_ms'),
   trigger: sequenceWord('trigger'),
@@ -115,6 +119,7 @@ export function factsBefore(words: Int32Array): number {
     (words[WORD.request_off_ms]! >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
     (words[WORD.reset_before]! !== 0 ? FACT.reset_was_on : 0) |
     (words[WORD.stray_ms]! >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
+    (words[WORD.standstill_ms]! >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
     (words[WORD.at_rest_ms]! >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms]! >= FALL_MS - 1
       ? FACT.voltage_lasted
       : 0) |
@@ -138,6 +143,7 @@ export function factsAfter(
   const lowest = dive ? Math.max(words[WORD.z_touched]! - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
   let facts = before;
   if (!(reals[OUTPUT_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
+  else facts &= ~FACT.stood;
   if (arc_V >= ARC_LOW_V && arc_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
   if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
   return (

@@ -78,6 +78,13 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
       fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
     (facts, before) => on(before, 'permit_was_given') && all(facts, FACT.stray_lasted | FACT.request),
   ),
+  law(
+    'standstill-faults',
+    7,
+    'a table that has stood still for its time under the motion permit is a fault',
+    (before, after) => on(before, 'permit') && !on(after, 'fault'),
+    (facts) => none(facts, FACT.stood),
+  ),
   never(
     'grave-faults-latch',
     10,

@@ -50,6 +50,8 @@ export const TRANSFER_V = byDefault('transfer_V');
 export const ARC_OFF_MS = byDefault('arc_off_ms');
 export const FALL_MS = byDefault('fall_ms');
 export const STRAY_MS = byDefault('stray_ms');
+/** How long the table may stand under an arc with the motion permit, ticks. */
+export const STANDSTILL_MS = byDefault('standstill_s') * 1000;
 
 /** Strikes in a contour: the first and the attempts after it. */
 export const STRIKES_MOST = byDefault('strike_retries') + 1;

@@ -25,8 +25,8 @@ export const DEFECTS: readonly Mutant[] = [
     ],
     [
       'permit-mode',
-      'else if (<f32>S.timer >= P.pierce_ms) setMode',
-      'else if (<f32>S.timer >= P.pierce_ms) S.permit = 1, setMode',
+      'else if (S.timer >= D.pierce_ticks) setMode',
+      'else if (S.timer >= D.pierce_ticks) S.permit = 1, setMode',
       'motion is permitted on the way down',
     ],
     [

@@ -83,6 +83,7 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'rise-needs-no-voltage': 'rises-under-voltage',
   'room-for-pierce-height': 'near-sheet-ignored',
   'search-begins-open': 'touch-closed-ignored',
+  'standstill-faults': 'standstill-ignored',
   start: 'starts-unhomed',
   'stopped-is-not-homed': 'homed-after-stop',
   'stopped-stays': 'fault-rises-with-chain-open',
