@@ -71,6 +71,8 @@ export async function writeParameters(session: Session, box: Readonly<Record<str
       throw new StandoffError('parameter-unknown', `there is no parameter ${name}`, 'standoff schema lists them');
     return { id: row.id, value };
   });
+  // What an earlier session put aside and never committed must not be committed with these.
+  named(await session.askAnyway('parameters-stage', {}, []), 'parameters-stage', box);
   for (let at = 0; at < values.length; at += VALUES_A_FRAME) {
     named(
       await session.askAnyway('parameters-stage', {}, values.slice(at, at + VALUES_A_FRAME)),

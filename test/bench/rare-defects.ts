@@ -1,36 +1,47 @@
 import type { Mutant } from '../mutants/mutant.js';
+import { MUTANTS } from '../mutants/rows.js';
 
-/** A planted defect that breaks a law only in a cut in a few hundred, and the law. */
+/** A planted defect that breaks a law only in a cut in many hundred, and the law. */
 export interface RareDefect extends Mutant {
   readonly law: string;
 }
 
-/** Each weakens a bound that most cuts never come near. */
+/** The mean of the arc voltage, as sequence.ts can see it. */
+const MEAN_V = 'R.error_mm * P.arc_slope_V_per_mm + R.target_V';
+
+/** Each weakens a bound that most cuts never come near, or asks for a coincidence. */
 export const RARE_DEFECTS: readonly RareDefect[] = [
+  {
+    name: 'allowance-too-small',
+    file: 'target.ts',
+    search: 'R.trim_V + feedAllowance_V();',
+    replacement: 'R.trim_V + feedAllowance_V() * <f32>0.75;',
+    plants: 'the target is raised by three quarters of the allowance for the feed effect',
+    law: 'no-contact',
+  },
   {
     name: 'rises-a-little-early',
     file: 'sequence.ts',
     search: 'if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);',
-    replacement:
-      'if (stop() && R.measured_before_mm * P.arc_slope_V_per_mm < P.rest_V + <f32>4.4) setMode(MODE_RETRACT, STAGE_RISE);',
-    plants: 'after a cut the torch rises at 4.4 V more than it should',
+    replacement: `if (stop() && ${MEAN_V} < P.rest_V + <f32>3) setMode(MODE_RETRACT, STAGE_RISE);`,
+    plants: 'after a cut the torch rises at 3 V more than it should',
     law: 'rise-after-fall',
   },
   {
-    name: 'no-floor',
+    name: 'fault-rises-a-little-early',
+    file: 'sequence.ts',
+    search: 'if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);',
+    replacement: `if (stop() && ${MEAN_V} < P.rest_V + <f32>3) setMode(MODE_FAULT, STAGE_RISE);`,
+    plants: 'after a fault the torch rises at 3 V more than it should',
+    law: 'rise-after-fall',
+  },
+  {
+    name: 'floor-too-low',
     file: 'cut.ts',
     search: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm);',
     replacement: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm - <f32>10);',
     plants: 'the floor lies 10 mm too low',
     law: 'floor',
   },
-  {
-    name: 'fault-rises-a-little-early',
-    file: 'sequence.ts',
-    search: 'if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);',
-    replacement:
-      'if (stop() && R.measured_before_mm * P.arc_slope_V_per_mm < P.rest_V + <f32>4.4) setMode(MODE_FAULT, STAGE_RISE);',
-    plants: 'after a fault the torch rises at 4.4 V more than it should',
-    law: 'rise-after-fall',
-  },
+  { ...MUTANTS.find(({ name }) => name === 'taken-back-one-tick-early')!, law: 'trigger-path' },
 ];

@@ -57,6 +57,16 @@ describe('the parameters of a box', () => {
     expect(box.asked.indexOf('parameters-commit')).toBeGreaterThan(box.asked.indexOf('parameters-check'));
   });
 
+  it('are kept without what somebody else had put aside', async () => {
+    const { box, session } = connected();
+    const [first, second] = PARAMETER_ROWS;
+    const before = await readParameters(session);
+    await session.ask('parameters-stage', {}, [{ id: second!.id, value: second!.max }]);
+    await writeParameters(session, { [first!.name]: first!.min });
+    expect(await readParameters(session)).toEqual({ ...before, [first!.name]: Math.fround(first!.min) });
+    expect(box.app.kept_generation).toBe(1);
+  });
+
   it('that are out of range are refused by name, and none is taken', async () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;

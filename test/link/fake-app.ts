@@ -63,6 +63,7 @@ export class FakeApp {
         return { records: ids.map((id) => ({ id, value: this.parameters.get(id)! })) };
       }
       case 'parameters-stage':
+        if (read('values').records.length === 0) this.staged.clear();
         for (const { id, value } of read('values').records) {
           const row = PARAMETER_ROWS.find((candidate) => candidate.id === id);
           if (row === undefined) return this.stagedAnswer('id', id as number);

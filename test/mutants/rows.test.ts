@@ -1,13 +1,17 @@
 import { describe, expect, it } from 'vitest';
+import { RARE_DEFECTS } from '../bench/rare-defects.js';
 import { plantedSource } from './build.js';
 import { type Mutant, planted } from './mutant.js';
 import { MUTANTS } from './rows.js';
 
 describe('the planted defects', () => {
-  it.each(MUTANTS.map((mutant) => [mutant.name, mutant] as const))('%s still applies', (_, mutant) => {
-    expect(mutant.replacement).not.toBe(mutant.search);
-    expect(plantedSource(mutant)).toContain(mutant.replacement);
-  });
+  it.each([...MUTANTS, ...RARE_DEFECTS].map((mutant) => [mutant.name, mutant] as const))(
+    '%s still applies',
+    (_, mutant) => {
+      expect(mutant.replacement).not.toBe(mutant.search);
+      expect(plantedSource(mutant)).toContain(mutant.replacement);
+    },
+  );
 
   it('are at least 40, each with a name and a sentence of its own', () => {
     expect(MUTANTS.length).toBeGreaterThanOrEqual(40);

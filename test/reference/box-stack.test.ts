@@ -1,4 +1,4 @@
-/** The box's C by the compiler's own account of calls and stack: no recursion, no call through a pointer, and it fits. */
+/** The box's C by what the compiler tells of calls and stack: no recursion, no call through a pointer, and it fits. */
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
