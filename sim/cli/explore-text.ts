@@ -38,8 +38,12 @@ const sum = (results: readonly ExploreResult[], of: (result: ExploreResult) => n
   results.reduce((total, result) => total + of(result), 0);
 const millions = (count: number) => (count / 1e6).toFixed(1);
 
-/** What was explored and what was found, for a person. */
-export function exploreText(results: readonly ExploreResult[], wall_ms: number, columns: number): string {
+/** What was explored and what was found, for a person. @param used time by the clock, and the most memory */
+export function exploreText(
+  results: readonly ExploreResult[],
+  { wall_ms, memory_MB }: { readonly wall_ms: number; readonly memory_MB: number },
+  columns: number,
+): string {
   const lines: string[] = [];
   const say = (text: string, indent = 2) => lines.push(...wrapText(text, columns, indent));
   const transitions = sum(results, (result) => result.transitions);
@@ -47,7 +51,7 @@ export function exploreText(results: readonly ExploreResult[], wall_ms: number, 
   const rules = brokenRules(results);
   say(
     `${sum(results, ({ states }) => states)} states, ${millions(transitions)} million ticks of the module in ${(wall_ms / 1000).toFixed(1)} s ` +
-      `(${millions(a_second)} million a second and thread): ${
+      `(${millions(a_second)} million a second and thread, ${memory_MB} MB of memory): ${
         rules.length === 0
           ? `each of ${INVARIANTS.length} rules held in every tick`
           : `${counted(rules.length, 'RULE', 'RULES')} OF ${INVARIANTS.length} BROKEN`

@@ -57,10 +57,12 @@ export async function explore(options: ExploreOptions): Promise<number> {
     results.reduce((sum, result) => sum | result.next_modes[mode]!, 0),
   );
   if (graph !== undefined) writeFileSync(graph, modeGraph(next_modes));
-  if (options.json) process.stdout.write(`${JSON.stringify({ format: 'standoff exploration 1', results }, null, 1)}\n`);
+  const memory_MB = Math.round(process.resourceUsage().maxRSS / 1000);
+  const format = 'standoff exploration 1';
+  if (options.json) process.stdout.write(`${JSON.stringify({ format, wall_ms, memory_MB, results }, null, 1)}\n`);
   else {
     const style = terminalStyle(process.env, process.stdout, options.plain);
-    const text = exploreText(results, wall_ms, style.columns);
+    const text = exploreText(results, { wall_ms, memory_MB }, style.columns);
     process.stdout.write(style.unicode ? text : asciiText(text));
   }
   return anythingFound(results) ? EXIT.broken : EXIT.kept;

@@ -23,6 +23,10 @@ describe('standoff explore', () => {
       const { status, stdout, stderr } = await standoff(folder, 'explore', '--graph', 'modes.mmd');
       expect([status, stderr]).toEqual([0, '']);
       expect(joined(stdout)).toContain('rules held in every tick');
+      const [, seconds, a_second, memory_MB] = /in ([\d.]+) s \(([\d.]+) million .* thread, (\d+) MB/.exec(
+        joined(stdout),
+      )!;
+      expect([seconds, a_second, memory_MB].every((figure) => Number(figure) > 0)).toBe(true);
       expect(joined(stdout)).toContain('Nothing got past it.');
       expect(joined(stdout)).toContain('every timer just begun and run out');
       expect(joined(stdout)).toContain('Not tried: other parameters than those that the box comes with');
