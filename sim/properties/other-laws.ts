@@ -1,5 +1,5 @@
 import { MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
-import { LINE_KEY } from '../../firmware/wire/layout.js';
+import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
@@ -51,24 +51,27 @@ const NEAREST_MM = 0.05;
 
 /**
  * Not one of the eleven, but the reason for most of them. The margin is the least standoff while the torch is fired, an arc
- * burns or the table moves, less what counts as contact. Beyond an edge there is no sheet to meet, but there are slats.
+ * burns or the table moves, less what counts as contact. Beyond an edge there is no sheet to meet, but there are slats. While
+ * the box does not hold Z it can keep nothing apart: a torch that is parked too low meets a tilted sheet whatever it does.
  */
 export class NoContact extends Law {
   readonly name = 'no-contact';
   readonly number = 0;
-  readonly statement = `outside the touch-off the torch never comes nearer to the sheet than ${NEAREST_MM} mm`;
+  readonly statement =
+    `while the box holds Z, outside the touch-off, the torch never comes nearer to the sheet than ${NEAREST_MM} mm`;
   readonly unit = 'mm';
   readonly checked_unit = 'ms';
   private contacts = 0;
 
   watch(block: TraceBlock): void {
-    const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet } = block;
-    this.checked += count;
+    const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet, drives } = block;
     let least_mm = Number.POSITIVE_INFINITY;
     let least_row = 0;
     for (let row = 0; row < count; row++) {
       const met = contacts[row] !== this.contacts;
       this.contacts = contacts[row];
+      if ((drives[row] & DRIVE_Z_OWNED) === 0) continue;
+      this.checked++;
       const counts = (burning[row] | relay[row]) !== 0 || feed_mm_s[row] > 0;
       const apart_mm = met ? 0 : counts && off_sheet[row] === 0 ? standoff_mm[row] : Number.POSITIVE_INFINITY;
       if (apart_mm < least_mm) {

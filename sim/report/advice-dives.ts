@@ -61,6 +61,15 @@ export function contactRule(run: RunSummary): Advice[] {
   const { contacts, corner_dive_mm, kerf_crossing_dive_mm, lost_steps } = run.figures;
   if (contacts === 0) return [];
   const what = `The torch met the sheet: ${counted(contacts, 'contact')}`;
+  if (run.laws.some((law) => law.name === 'no-contact' && law.kept)) {
+    return [
+      {
+        what: `${what}, while the box did not hold Z`,
+        parameter: '',
+        do: 'home and park the torch higher before the program starts, or lay the sheet more level',
+      },
+    ];
+  }
   const corner = corner_dive_mm ?? 0;
   const crossing = kerf_crossing_dive_mm ?? 0;
   // Most of the cut height was used up by one of the two: then that is what to cure first.

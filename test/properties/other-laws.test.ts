@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
+import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
@@ -62,7 +63,7 @@ describe('no-contact', () => {
     const rows = madeCut();
     for (const row of rows) Object.assign(row, { burning: 0, relay: 0, feed_mm_s: 0, standoff_mm: 0 });
     expect(verdict(NAME, rows).kept).toBe(true);
-    const at = plant(rows, 100, 1, (row) => {
+    const at = plant(rows, firstIn(rows, MODE_FOLLOW), 1, (row) => {
       row[name] = 1;
     });
     expectBroken(verdict(NAME, rows), at, -0.05);
@@ -73,6 +74,14 @@ describe('no-contact', () => {
     plant(rows, firstIn(rows, MODE_FOLLOW), 5, (row) => {
       Object.assign(row, { standoff_mm: 0, off_sheet: 1 });
     });
+    expectKept(verdict(NAME, rows));
+  });
+
+  it('says nothing about a torch that the box does not hold', () => {
+    const rows = madeCut();
+    plant(rows, 10, 5, (row) => Object.assign(row, { standoff_mm: 0, feed_mm_s: 50, contacts: 1 }));
+    expect((rows[12]!.drives ?? 0) & DRIVE_Z_OWNED).toBe(0);
+    for (const row of rows.slice(15)) row.contacts = 1;
     expectKept(verdict(NAME, rows));
   });
 

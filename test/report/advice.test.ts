@@ -136,6 +136,9 @@ describe('advice', () => {
     const corner = only({ figures: { contacts: 3, corner_dive_mm: 1.5 }, parameters: { corner_fraction: 0 } });
     expect(corner.parameter).toBe('corner_fraction');
     expect(only({ figures: { contacts: 1 } }).parameter).toBe('floor_allowance_mm');
+    const parked = only({ figures: { contacts: 1 }, laws: [law('no-contact', 1, { kind: 'law' })] });
+    expect(parked.what).toBe('The torch met the sheet: 1 contact, while the box did not hold Z');
+    expect(parked.do).toContain('park the torch higher');
     const lost = adviceFor(made({ figures: { contacts: 1, lost_steps: 9 } }));
     expect(lost.map(({ parameter }) => parameter)).toEqual(['z_acceleration_mm_s2', 'z_acceleration_mm_s2']);
   });
