@@ -71,9 +71,10 @@ export class NoContact extends Law {
       const met = contacts[row] !== this.contacts;
       this.contacts = contacts[row];
       if ((drives[row] & DRIVE_Z_OWNED) === 0) continue;
-      this.checked++;
       const counts = (burning[row] | relay[row]) !== 0 || feed_mm_s[row] > 0;
-      const apart_mm = met ? 0 : counts && off_sheet[row] === 0 ? standoff_mm[row] : Number.POSITIVE_INFINITY;
+      if (!met && (!counts || off_sheet[row] !== 0)) continue;
+      this.checked++;
+      const apart_mm = met ? 0 : standoff_mm[row];
       if (apart_mm < least_mm) {
         least_mm = apart_mm;
         least_row = row;

@@ -62,7 +62,7 @@ describe('no-contact', () => {
   it.each(['burning', 'relay', 'feed_mm_s'] as const)('looks at the standoff while %s is on, and only then', (name) => {
     const rows = madeCut();
     for (const row of rows) Object.assign(row, { burning: 0, relay: 0, feed_mm_s: 0, standoff_mm: 0 });
-    expect(verdict(NAME, rows).kept).toBe(true);
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 0, margin: null });
     const at = plant(rows, firstIn(rows, MODE_FOLLOW), 1, (row) => {
       row[name] = 1;
     });
