@@ -44,6 +44,8 @@ export interface RunOptions {
   readonly controller: Controller;
   /** What the operator does; without it, the key goes on and the program runs. */
   readonly operator?: readonly OperatorEvent[];
+  /** The block to fill, such as that of a run that is over; without it, a new one. */
+  readonly block?: TraceBlock;
 }
 
 /** How a run ended. */
@@ -104,7 +106,7 @@ const FAR_MM = 1e6;
  * and the table get what the controller says. The world never sees the controller, nor the controller the world.
  */
 export class Runner {
-  readonly block: TraceBlock = newBlock();
+  readonly block: TraceBlock;
   readonly player: MotionPlayer;
   readonly world: World;
   readonly controller: Controller;
@@ -121,6 +123,7 @@ export class Runner {
     const { machine, world, plan, seed, controller } = options;
     setParameters(controller, options.box);
     this.controller = controller;
+    this.block = options.block ?? newBlock();
     this.world = new World(machine, world, seed, controller.readings);
     this.player = new MotionPlayer(plan, {
       steps_per_mm: machine.table.x_steps_per_mm,
