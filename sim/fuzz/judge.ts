@@ -64,7 +64,10 @@ export class Judge {
     const book = new LawBook(context, stretches);
     controller.renew();
     const operator = caseOperator(one);
-    const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator, block }, [book, ...watchers]);
+    const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator, block }, [
+      book,
+      ...watchers,
+    ]);
     const figures = book.figures.figures();
     const results = book.results(figures);
     return {
