@@ -31,6 +31,8 @@ export class Noise {
   readonly waves = new Float64Array(6);
   /** Volts that an impulse adds to each reading of the tick; nearly always all zero. */
   readonly impulse_V = new Float64Array(READINGS);
+  /** 1 while they are not. */
+  impulsive = 0;
 
   private readonly coloured: Random;
   private readonly coloured_keep: number;
@@ -38,7 +40,6 @@ export class Noise {
   private readonly impulse: Random;
   /** Ticks to the next impulse, and the mean of that wait. */
   private readonly wait = new Float64Array([Infinity, Infinity]);
-  private impulsive = 0;
   private readonly impulse_height_V: number;
   private readonly impulse_readings: number;
 
