@@ -1,4 +1,4 @@
-import { Random, READINGS_PER_TICK } from '../base/index.js';
+import { GAUSSIAN_SCALE, Random, READINGS_PER_TICK } from '../base/index.js';
 import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine, lagShare } from './series.js';
 import { SIGNAL } from './signals.js';
@@ -8,6 +8,7 @@ import type { WorldConfig } from './world-config.js';
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
 const READINGS = READINGS_PER_TICK;
+const SCALE = GAUSSIAN_SCALE;
 
 const READINGS_HZ = 10000;
 const TICKS_HZ = 1000;
@@ -68,7 +69,7 @@ export class Noise {
   advance(signals: Float64Array): void {
     signals[AT.slow_before_V] = signals[AT.slow_V]!;
     if (this.coloured_gain > 0) {
-      signals[AT.slow_V] = signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * this.coloured.gaussian();
+      signals[AT.slow_V] = signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
     }
     if (this.impulsive !== 0) this.clear();
     if (--this.wait[0]! <= 0) this.strike();
