@@ -186,7 +186,7 @@ export class Sensing {
       isolated_V = isolation_keep * isolated_V + (isolation_share * tap_V + isolation_add);
       const own = zero + converter_noise * (bits >>> 24) + inverter_gain * inverter;
       const counts = (counts_per_V * isolated_V + own) | 0;
-      readings[n] = counts < 0 ? 0 : counts > most ? most : counts;
+      readings[n] = Math.max(0, Math.min(most, counts));
     }
     waves[PLACE.rectifier] = ripple;
     waves[PLACE.rectifier_before] = ripple_before;
@@ -239,7 +239,7 @@ export class Sensing {
       inverter = inverter_next;
       isolated_V = isolation_keep * isolated_V + isolation_add;
       const counts = (counts_per_V * isolated_V + (zero + converter_noise * (bits >>> 24))) | 0;
-      readings[n] = counts < 0 ? 0 : counts > most ? most : counts;
+      readings[n] = Math.max(0, Math.min(most, counts));
     }
     waves[PLACE.rectifier] = ripple;
     waves[PLACE.rectifier_before] = ripple_before;
