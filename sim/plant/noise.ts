@@ -69,7 +69,8 @@ export class Noise {
   advance(signals: Float64Array): void {
     signals[AT.slow_before_V] = signals[AT.slow_V]!;
     if (this.coloured_gain > 0) {
-      signals[AT.slow_V] = signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
+      signals[AT.slow_V] =
+        signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
     }
     if (this.impulsive !== 0) this.clear();
     if (--this.wait[0]! <= 0) this.strike();
