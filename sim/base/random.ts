@@ -48,11 +48,15 @@ export class Random {
    * at ±3.46; enough for noise whose sum over ten readings is what matters, at one draw a sample.
    */
   gaussian(): number {
+    return this.gaussianSum() * GAUSSIAN_SCALE;
+  }
+
+  /** `gaussian` / GAUSSIAN_SCALE: a whole number, which the engine can hand over without boxing it. */
+  gaussianSum(): number {
     const bits = this.next_u32();
-    const sum = (bits & 0xff) + ((bits >>> 8) & 0xff) + ((bits >>> 16) & 0xff) + (bits >>> 24);
-    return (sum - 510) * GAUSSIAN_SCALE;
+    return (bits & 0xff) + ((bits >>> 8) & 0xff) + ((bits >>> 16) & 0xff) + (bits >>> 24) - 510;
   }
 }
 
 /** Four bytes, each uniform on 0…255, have variance 4·(256² − 1)/12 = 147.8²; its inverse. */
-const GAUSSIAN_SCALE = 1 / Math.sqrt((4 * (256 * 256 - 1)) / 12);
+export const GAUSSIAN_SCALE = 1 / Math.sqrt((4 * (256 * 256 - 1)) / 12);

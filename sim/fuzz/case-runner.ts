@@ -4,7 +4,7 @@ import { type Plan, parseProgram, planProgram } from '../motion/index.js';
 import type { Setup } from '../setup/index.js';
 import type { TraceSink } from '../trace/index.js';
 import { type CaseSpace, caseOf } from './case.js';
-import { judge } from './judge.js';
+import { Judge } from './judge.js';
 import type { Ranges } from './ranges.js';
 import { addCase, emptyTally, type Tally } from './tally.js';
 
@@ -26,11 +26,11 @@ const EXTRA_S = 8;
 export class CaseRunner {
   private readonly plans: readonly Plan[];
   private readonly spaces: readonly CaseSpace[];
-  private readonly module;
+  private readonly verdicts: Judge;
 
   constructor(private readonly campaign: Campaign) {
     const { setup, ranges, programs, module_file } = campaign;
-    this.module = loadControlModule(module_file);
+    this.verdicts = new Judge(loadControlModule(module_file));
     this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
     this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
   }
@@ -55,7 +55,7 @@ export class CaseRunner {
   /** Judges a case, which may be another than the one of this number; the number chooses the program. */
   judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []) {
     const plan = this.plans[index % this.plans.length]!;
-    return judge({ module: this.module, setup: this.campaign.setup, plan }, one, watchers);
+    return this.verdicts.judge(this.campaign.setup, plan, one, watchers);
   }
 
   /** Cases from (inclusive) … to (exclusive). */

@@ -3,13 +3,15 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Controller } from '../controller/index.js';
 
+const ROWS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
+
 /**
  * Gives the controller its parameters, one by one, as the link does.
  * @throws StandoffError parameter-unknown, parameter-range, parameter-refused
  */
 export function setParameters(controller: Controller, box: Readonly<Record<string, number>>): void {
   for (const [name, value] of Object.entries(box)) {
-    const row = PARAMETER_ROWS.find((candidate) => candidate.name === name);
+    const row = ROWS.get(name);
     if (row === undefined) {
       throw new StandoffError('parameter-unknown', `there is no parameter ${name}`, 'see the table of parameters');
     }

@@ -9,30 +9,16 @@ import {
   LINE_SUPPLY_CONTACT,
   LINE_TOP,
   LINE_TOUCH,
-  OUTPUT_ARC_V,
-  OUTPUT_ERROR_MM,
-  OUTPUT_FAULT,
-  OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FEED_MM_S,
-  OUTPUT_FLAGS,
-  OUTPUT_HOLD,
   OUTPUT_MODE,
-  OUTPUT_REFUSAL,
-  OUTPUT_SLOPE_X,
-  OUTPUT_SLOPE_Y,
-  OUTPUT_STAGE,
-  OUTPUT_TARGET_V,
-  OUTPUT_Z,
-  OUTPUT_Z_VELOCITY_MM_S,
-  READINGS_PER_TICK,
 } from '../../firmware/wire/layout.js';
 import { TICKS_PER_S } from '../base/index.js';
 import type { Controller } from '../controller/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../plant/index.js';
-import { BLOCK_TICKS, newBlock, type TraceBlock, type TraceSink } from '../trace/index.js';
+import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
+import { Recorder } from './record.js';
 
 export interface RunOptions {
   /** Every parameter of the box by name. */
@@ -44,6 +30,8 @@ export interface RunOptions {
   readonly controller: Controller;
   /** What the operator does; without it, the key goes on and the program runs. */
   readonly operator?: readonly OperatorEvent[];
+  /** The block to fill, such as that of a run that is over; without it, a new one. */
+  readonly block?: BlockToFill;
 }
 
 /** How a run ended. */
@@ -57,28 +45,13 @@ export interface Outcome {
   readonly ticks: number;
 }
 
-// Places in the output block. Of this module's own, because the engine folds its constants and not imported ones.
-const AT_ARC_V = OUTPUT_ARC_V / 4;
-const AT_ERROR_MM = OUTPUT_ERROR_MM / 4;
-const AT_FAULT = OUTPUT_FAULT / 4;
-const AT_FEED_EFFECT_V = OUTPUT_FEED_EFFECT_V / 4;
-const AT_FEED_MM_S = OUTPUT_FEED_MM_S / 4;
-const AT_FLAGS = OUTPUT_FLAGS / 4;
-const AT_HOLD = OUTPUT_HOLD / 4;
+// Of this module's own, because the engine folds its constants and not imported ones.
 const AT_MODE = OUTPUT_MODE / 4;
-const AT_REFUSAL = OUTPUT_REFUSAL / 4;
-const AT_SLOPE_X = OUTPUT_SLOPE_X / 4;
-const AT_SLOPE_Y = OUTPUT_SLOPE_Y / 4;
-const AT_STAGE = OUTPUT_STAGE / 4;
-const AT_TARGET_V = OUTPUT_TARGET_V / 4;
-const AT_Z = OUTPUT_Z / 4;
-const AT_Z_VELOCITY_MM_S = OUTPUT_Z_VELOCITY_MM_S / 4;
 const TRIGGER = DRIVE_TRIGGER;
 const PERMIT = DRIVE_PERMIT;
 const LATCHED_STOP = DRIVE_LATCHED_STOP;
 const Z_OWNED = DRIVE_Z_OWNED;
 const MS_PER_S = TICKS_PER_S;
-const LAST_READING = READINGS_PER_TICK - 1;
 const STOPPED = MotionState.stopped;
 const REST = MODE_REST;
 const FAULT = MODE_FAULT;
@@ -97,14 +70,13 @@ const START_MS = 400;
 const AFTER_MS = 300;
 /** Time that a contour may take besides its motion (touch-off, strikes, pierce, retract), s. */
 const EXTRA_S_PER_CONTOUR = 40;
-const FAR_MM = 1e6;
 
 /**
  * Closes the loop in lockstep: once a tick the controller gets what the world and the table show, and the world
  * and the table get what the controller says. The world never sees the controller, nor the controller the world.
  */
 export class Runner {
-  readonly block: TraceBlock = newBlock();
+  readonly block: BlockToFill;
   readonly player: MotionPlayer;
   readonly world: World;
   readonly controller: Controller;
@@ -112,6 +84,7 @@ export class Runner {
   tick = 0;
 
   private readonly operator: Operator;
+  private readonly recorder: Recorder;
   private readonly limit_ticks: number;
   private path_mm = 0;
   private after_ms = 0;
@@ -121,11 +94,13 @@ export class Runner {
     const { machine, world, plan, seed, controller } = options;
     setParameters(controller, options.box);
     this.controller = controller;
+    this.block = options.block ?? newBlock();
     this.world = new World(machine, world, seed, controller.readings);
     this.player = new MotionPlayer(plan, {
       steps_per_mm: machine.table.x_steps_per_mm,
       permit_use: machine.table.permit_watched ? 'watched' : 'start-only',
     });
+    this.recorder = new Recorder(this.block, controller, this.world, this.player);
     this.operator = new Operator(options.operator ?? PLAIN_OPERATOR);
     this.limit_ticks = (plan.duration_s + EXTRA_S_PER_CONTOUR * (plan.contours.length + 1)) * MS_PER_S;
   }
@@ -136,7 +111,7 @@ export class Runner {
     block.first_tick = this.tick;
     let row = 0;
     const most = Math.min(ticks, BLOCK_TICKS);
-    while (row < most && !this.finished) this.step(block, row++);
+    while (row < most && !this.finished) this.step(row++);
     block.count = row;
   }
 
@@ -151,7 +126,7 @@ export class Runner {
     return { ended: 'limit', reason: 'the program did not come to an end in the time it should need', line, ticks };
   }
 
-  private step(block: TraceBlock, row: number): void {
+  private step(row: number): void {
     const { controller, world, player, operator } = this;
     operator.advance(this.tick);
     const request = player.torch_request !== 0 && operator.request_through ? REQUEST_BIT : 0;
@@ -169,7 +144,7 @@ export class Runner {
     controller.tick();
     const drives = controller.drives;
     const z_steps = controller.z_steps;
-    this.record(block, row, lines, drives, z_steps);
+    this.recorder.row(row, lines, drives, z_steps);
 
     if (this.tick >= START_MS) {
       player.advance((drives & PERMIT) !== 0, (drives & LATCHED_STOP) !== 0);
@@ -195,51 +170,6 @@ export class Runner {
     const over = this.player.state >= STOPPED && idle;
     this.after_ms = over ? this.after_ms + 1 : 0;
     if (this.after_ms > AFTER_MS || this.tick >= this.limit_ticks) this.finished = true;
-  }
-
-  private record(block: TraceBlock, row: number, lines: number, drives: number, z_steps: number): void {
-    const { controller, world, player } = this;
-    const { integers, reals } = controller.output;
-    block.lines[row] = lines;
-    block.reading[row] = world.readings[LAST_READING]!;
-    // What the box counts, as all that stands here about the box; where the table is comes below.
-    block.x_steps[row] = controller.x_steps;
-    block.y_steps[row] = controller.y_steps;
-    block.z_steps[row] = z_steps;
-    block.drives[row] = drives;
-    block.mode[row] = integers[AT_MODE]!;
-    block.stage[row] = integers[AT_STAGE]!;
-    block.hold[row] = integers[AT_HOLD]!;
-    block.fault[row] = integers[AT_FAULT]!;
-    block.refusal[row] = integers[AT_REFUSAL]!;
-    block.flags[row] = integers[AT_FLAGS]!;
-    block.z[row] = integers[AT_Z]!;
-    block.seen_V[row] = reals[AT_ARC_V]!;
-    block.target_V[row] = reals[AT_TARGET_V]!;
-    block.seen_error_mm[row] = reals[AT_ERROR_MM]!;
-    block.z_velocity_mm_s[row] = reals[AT_Z_VELOCITY_MM_S]!;
-    block.seen_feed_mm_s[row] = reals[AT_FEED_MM_S]!;
-    block.slope_x[row] = reals[AT_SLOPE_X]!;
-    block.slope_y[row] = reals[AT_SLOPE_Y]!;
-    block.feed_effect_V[row] = reals[AT_FEED_EFFECT_V]!;
-    block.x_mm[row] = player.x_mm;
-    block.y_mm[row] = player.y_mm;
-    block.feed_mm_s[row] = player.feed_mm_s;
-    block.path_mm[row] = player.path_mm;
-    block.corner_mm[row] = Math.min(player.corner_distance_mm, FAR_MM);
-    block.contour[row] = player.contour;
-    block.line[row] = player.line;
-    block.table_state[row] = player.state;
-    block.standoff_mm[row] = world.standoff_mm;
-    block.plate_mm[row] = world.plate_mm;
-    block.torch_mm[row] = world.torch_mm;
-    block.arc_V[row] = world.arc_V;
-    block.burning[row] = world.arc_burning;
-    block.relay[row] = world.relay;
-    block.crossing[row] = world.crossing;
-    block.off_sheet[row] = world.off_sheet;
-    block.contacts[row] = world.contacts;
-    block.lost_steps[row] = world.lost_steps;
   }
 }
 

@@ -63,10 +63,6 @@ export class MotionPlayer {
   path_mm = 0;
   /** Path since or to the nearest corner of this contour; Infinity when there is none or the torch is off. */
   corner_distance_mm = Number.POSITIVE_INFINITY;
-  /** Planned time to the end of the program, without waits; from a stop on it keeps its value. */
-  remaining_s: number;
-  /** Share of the planned time that is over, 0…1. */
-  progress = 0;
   state: MotionState = MotionState.running;
   stop_reason: StopReason = StopReason.none;
   /** Steps of this tick; their sum is the position, rounded. */
@@ -82,6 +78,7 @@ export class MotionPlayer {
 
   private readonly step: CurrentStep;
   private step_s = 0;
+  private stop_remaining_s: number | undefined;
   private awaiting_permit = false;
   private permit_given = false;
   private waited_ticks = 0;
@@ -102,7 +99,6 @@ export class MotionPlayer {
       throw new StandoffError('motion-option', `permit_wait_s is ${wait_s}`, 'give 0 or more seconds');
     this.corners = plan.corners;
     this.duration_s = plan.duration_s;
-    this.remaining_s = plan.duration_s;
     this.braking_mm_s2 = plan.limits.braking_mm_s2;
     this.step = new CurrentStep(plan.steps, plan.limits.acceleration_mm_s2, plan.limits.braking_mm_s2);
     this.steps_per_mm = options.steps_per_mm;
@@ -127,17 +123,22 @@ export class MotionPlayer {
     } else if (this.permit_given && !motion_permit && this.watched) this.beginStop(StopReason.permitWithdrawn);
     if (this.state === MotionState.braking) this.brake();
     else if (this.state < MotionState.braking) this.run(motion_permit);
-    const x_count = Math.floor(this.x_mm * this.steps_per_mm + 0.5);
-    const y_count = Math.floor(this.y_mm * this.steps_per_mm + 0.5);
-    this.x_steps = x_count - this.x_count;
-    this.y_steps = y_count - this.y_count;
-    this.x_count = x_count;
-    this.y_count = y_count;
+  }
+
+  /** Planned time to the end of the program, without waits; from a stop on it keeps its value. Worked out when asked. */
+  get remaining_s(): number {
+    return this.stop_remaining_s ?? this.duration_s - this.step.start_s - this.step_s;
+  }
+
+  /** Share of the planned time that is over, 0…1. */
+  get progress(): number {
+    return this.duration_s > 0 ? 1 - this.remaining_s / this.duration_s : 1;
   }
 
   private beginStop(reason: StopReason): void {
     if (this.state === MotionState.braking) return;
     this.stop_reason = reason;
+    this.stop_remaining_s = this.remaining_s;
     if (this.feed_mm_s > 0) this.state = MotionState.braking;
     else this.halt();
   }
@@ -178,8 +179,6 @@ export class MotionPlayer {
       }
       this.enter(step.index + 1);
     }
-    this.remaining_s = this.duration_s - step.start_s - this.step_s;
-    this.progress = this.duration_s > 0 ? 1 - this.remaining_s / this.duration_s : 1;
     this.measureCorner();
   }
 
@@ -190,8 +189,10 @@ export class MotionPlayer {
       this.permit_given = true;
       return true;
     }
-    this.state = MotionState.waitingForPermit;
-    this.measureCorner();
+    if (this.state !== MotionState.waitingForPermit) {
+      this.state = MotionState.waitingForPermit;
+      this.measureCorner();
+    }
     if (++this.waited_ticks >= this.longest_wait_ticks) {
       this.stop_reason = StopReason.permitNotGiven;
       this.halt();
@@ -252,6 +253,13 @@ export class MotionPlayer {
     this.y_mm = step.y_mm;
     this.dx = step.dx;
     this.dy = step.dy;
+    // Here and not once a tick: the table stands still in most ticks. The steps of several places of one tick add up.
+    const x_count = Math.floor(step.x_mm * this.steps_per_mm + 0.5);
+    const y_count = Math.floor(step.y_mm * this.steps_per_mm + 0.5);
+    this.x_steps += x_count - this.x_count;
+    this.y_steps += y_count - this.y_count;
+    this.x_count = x_count;
+    this.y_count = y_count;
     if (this.torch_request === 0) return;
     this.path_mm = step.start_path_mm + step.travelled_mm;
     if (this.path_mm >= this.next_corner_mm) this.passCorner();

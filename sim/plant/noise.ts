@@ -1,4 +1,4 @@
-import { Random, READINGS_PER_TICK } from '../base/index.js';
+import { GAUSSIAN_SCALE, Random, READINGS_PER_TICK } from '../base/index.js';
 import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine, lagShare } from './series.js';
 import { SIGNAL } from './signals.js';
@@ -8,6 +8,7 @@ import type { WorldConfig } from './world-config.js';
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
 const READINGS = READINGS_PER_TICK;
+const SCALE = GAUSSIAN_SCALE;
 
 const READINGS_HZ = 10000;
 const TICKS_HZ = 1000;
@@ -31,6 +32,8 @@ export class Noise {
   readonly waves = new Float64Array(6);
   /** Volts that an impulse adds to each reading of the tick; nearly always all zero. */
   readonly impulse_V = new Float64Array(READINGS);
+  /** 1 while they are not. */
+  impulsive = 0;
 
   private readonly coloured: Random;
   private readonly coloured_keep: number;
@@ -38,7 +41,6 @@ export class Noise {
   private readonly impulse: Random;
   /** Ticks to the next impulse, and the mean of that wait. */
   private readonly wait = new Float64Array([Infinity, Infinity]);
-  private impulsive = 0;
   private readonly impulse_height_V: number;
   private readonly impulse_readings: number;
 
@@ -67,7 +69,8 @@ export class Noise {
   advance(signals: Float64Array): void {
     signals[AT.slow_before_V] = signals[AT.slow_V]!;
     if (this.coloured_gain > 0) {
-      signals[AT.slow_V] = signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * this.coloured.gaussian();
+      signals[AT.slow_V] =
+        signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
     }
     if (this.impulsive !== 0) this.clear();
     if (--this.wait[0]! <= 0) this.strike();

@@ -65,13 +65,22 @@ export function defaultsOf(rows: readonly Row[]): Nested {
   return result;
 }
 
+/** Two levels by hand: a campaign copies two configurations a cut, and a structured clone takes ten times as long. */
+function copyOf(config: Nested): Nested {
+  const copy: Nested = {};
+  for (const [part, values] of Object.entries(config)) {
+    copy[part] = Array.isArray(values) ? structuredClone(values) : { ...values };
+  }
+  return copy;
+}
+
 /**
  * A copy of a configuration with some paths changed: `withValues(DEFAULT_WORLD, { 'noise.white_V_rms_per_tick': 0 })`.
  * Ranges are the business of whoever reads user input; only the path and the type are checked here.
  * @throws StandoffError `path-unknown` or `value-type`
  */
 export function withValues<T extends object>(config: T, values: Readonly<Record<string, number | boolean>>): T {
-  const copy = structuredClone(config) as unknown as Nested;
+  const copy = copyOf(config as unknown as Nested);
   for (const [path, value] of Object.entries(values)) {
     const [part, name] = path.split('.') as [string, string];
     if (!Object.hasOwn(copy, part) || !Object.hasOwn(copy[part]!, name)) {

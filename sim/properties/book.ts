@@ -3,6 +3,7 @@ import { ZAcceleration, ZFollowsCommand, ZVelocity } from './axis-laws.js';
 import type { LawContext } from './context.js';
 import { DescentAfterArcLoss, DescentOnlyInFollow } from './descent-laws.js';
 import { Figures } from './figures.js';
+import type { RunFigures } from './figures-types.js';
 import type { Law, LawResult } from './law.js';
 import { FaultReset, Finite, ModeOrder } from './order-laws.js';
 import { NoContact, ParametersAtRest } from './other-laws.js';
@@ -25,9 +26,14 @@ export class LawBook implements TraceSink {
   private readonly laws: readonly Law[];
   private readonly parameters: ParametersAtRest;
 
-  constructor(private readonly context: LawContext) {
+  /** @param stretches those of a run that is over, to be used again; without them, new ones */
+  constructor(
+    private readonly context: LawContext,
+    stretches: Stretches = new Stretches(),
+  ) {
     this.figures = new Figures(context);
-    this.stretches = new Stretches(context);
+    this.stretches = stretches;
+    stretches.begin(context);
     this.parameters = new ParametersAtRest(context);
     this.laws = [
       new TriggerPermission(),
@@ -76,9 +82,9 @@ export class LawBook implements TraceSink {
     this.parameters.changed(tick, id);
   }
 
-  /** The laws by number, then the qualities. May be asked at any time. */
-  results(): LawResult[] {
-    return [...this.laws.map((law) => law.result()), ...qualityResults(this.figures.figures(), this.context)];
+  /** The laws by number, then the qualities. May be asked at any time. @param figures those of now, if known already */
+  results(figures: RunFigures = this.figures.figures()): LawResult[] {
+    return [...this.laws.map((law) => law.result()), ...qualityResults(figures, this.context)];
   }
 
   /** True while no law is broken; a missed quality does not count. */

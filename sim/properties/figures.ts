@@ -15,7 +15,8 @@ export type * from './figures-types.js';
 export class Figures implements TraceSink {
   private readonly cut_height_mm: number;
   private readonly tolerance_mm: number;
-  private readonly stretches: Stretches;
+  /** Only where nobody else cuts the blocks: it is large. */
+  private stretches: Stretches | undefined;
   private readonly dives: DiveMeter;
   private readonly duty = new DutyMeter();
   /** Contours that are over. */
@@ -43,14 +44,17 @@ export class Figures implements TraceSink {
   private release_since = -1;
   private longest_release_ms = -1;
 
-  constructor(context: LawContext) {
+  constructor(private readonly context: LawContext) {
     this.cut_height_mm = context.parameters.cut_height_mm;
     this.tolerance_mm = context.tolerances.following_p999_mm;
-    this.stretches = new Stretches(context);
     this.dives = new DiveMeter(this.cut_height_mm);
   }
 
   block(block: TraceBlock): void {
+    if (this.stretches === undefined) {
+      this.stretches = new Stretches();
+      this.stretches.begin(this.context);
+    }
     this.stretches.cut(block);
     this.watch(block, this.stretches);
   }

@@ -59,17 +59,24 @@ export class Stretches {
 
   private empty = true;
   private rows_before = 0;
-  private readonly x_mm_per_step: number;
-  private readonly y_mm_per_step: number;
-  private readonly offset_steps: number;
+  private x_mm_per_step = 1;
+  private y_mm_per_step = 1;
+  private offset_steps = 0;
 
-  constructor(context: LawContext) {
+  /** To be called before the first block of a run; the arrays are used again, because a campaign has a run a few ms. */
+  begin(context: LawContext): void {
     const { x_steps_per_mm, y_steps_per_mm, z_steps_per_mm, touch_offset_mm } = context.parameters;
     this.x_mm_per_step = 1 / x_steps_per_mm;
     this.y_mm_per_step = 1 / y_steps_per_mm;
     this.offset_steps = touch_offset_mm * z_steps_per_mm;
-    this.z_sheet.fill(Number.NaN);
-    this.path_permit.fill(Number.POSITIVE_INFINITY);
+    this.count = 0;
+    this.empty = true;
+    this.rows_before = 0;
+    this.z_at.fill(0, 0, HISTORY_ROWS);
+    this.path_at.fill(0, 0, HISTORY_ROWS);
+    this.z_taken[0] = 0;
+    this.z_sheet[0] = Number.NaN;
+    this.path_permit[0] = Number.POSITIVE_INFINITY;
   }
 
   /** Cuts a block; the last stretch of the block before becomes number 0. */

@@ -81,52 +81,87 @@ export interface TraceBlock extends Columns {
 }
 
 /**
- * A new block. Written out, where a loop over the rows would do: an object that is filled by computed names is slow to
- * read from, and this one is written forty times a tick. The compiler compares it with the rows.
+ * A block to be filled row by row: the columns of one type lie one after the other in one array. Forty arrays would be
+ * forty places to look up and to check a row against, once a tick.
  */
-export function newBlock(): TraceBlock {
+export interface BlockToFill extends TraceBlock {
+  readonly u8: Uint8Array;
+  readonly u16: Uint16Array;
+  readonly i16: Int16Array;
+  readonly i32: Int32Array;
+  readonly f32: Float32Array;
+}
+
+/** Where a column begins in the array of its type. */
+export function columnStart(name: ColumnName): number {
+  const [, type] = COLUMN_ROWS.find((row) => row[0] === name)!;
+  return COLUMN_ROWS.filter((row) => row[1] === type).findIndex((row) => row[0] === name) * BLOCK_TICKS;
+}
+
+const lengthOf = (type: ColumnType) => COLUMN_ROWS.filter((row) => row[1] === type).length * BLOCK_TICKS;
+
+function column<A extends ArrayOf[ColumnType]>(array: A, name: ColumnName): A {
+  const start = columnStart(name);
+  return array.subarray(start, start + BLOCK_TICKS) as A;
+}
+
+/**
+ * A new block. Written out, where a loop over the rows would do: an object that is filled by computed names is slow to
+ * read from. The compiler compares it with the rows.
+ */
+export function newBlock(): BlockToFill {
+  const u8 = new Uint8Array(lengthOf('u8'));
+  const u16 = new Uint16Array(lengthOf('u16'));
+  const i16 = new Int16Array(lengthOf('i16'));
+  const i32 = new Int32Array(lengthOf('i32'));
+  const f32 = new Float32Array(lengthOf('f32'));
   return {
     first_tick: 0,
     count: 0,
-    lines: new Uint16Array(BLOCK_TICKS),
-    reading: new Uint16Array(BLOCK_TICKS),
-    x_steps: new Int16Array(BLOCK_TICKS),
-    y_steps: new Int16Array(BLOCK_TICKS),
-    z_steps: new Int16Array(BLOCK_TICKS),
-    drives: new Uint8Array(BLOCK_TICKS),
-    mode: new Uint8Array(BLOCK_TICKS),
-    stage: new Uint8Array(BLOCK_TICKS),
-    hold: new Uint8Array(BLOCK_TICKS),
-    fault: new Uint8Array(BLOCK_TICKS),
-    refusal: new Uint8Array(BLOCK_TICKS),
-    flags: new Uint8Array(BLOCK_TICKS),
-    z: new Int32Array(BLOCK_TICKS),
-    seen_V: new Float32Array(BLOCK_TICKS),
-    target_V: new Float32Array(BLOCK_TICKS),
-    seen_error_mm: new Float32Array(BLOCK_TICKS),
-    z_velocity_mm_s: new Float32Array(BLOCK_TICKS),
-    seen_feed_mm_s: new Float32Array(BLOCK_TICKS),
-    slope_x: new Float32Array(BLOCK_TICKS),
-    slope_y: new Float32Array(BLOCK_TICKS),
-    feed_effect_V: new Float32Array(BLOCK_TICKS),
-    x_mm: new Float32Array(BLOCK_TICKS),
-    y_mm: new Float32Array(BLOCK_TICKS),
-    feed_mm_s: new Float32Array(BLOCK_TICKS),
-    path_mm: new Float32Array(BLOCK_TICKS),
-    corner_mm: new Float32Array(BLOCK_TICKS),
-    contour: new Int16Array(BLOCK_TICKS),
-    line: new Int32Array(BLOCK_TICKS),
-    table_state: new Uint8Array(BLOCK_TICKS),
-    standoff_mm: new Float32Array(BLOCK_TICKS),
-    plate_mm: new Float32Array(BLOCK_TICKS),
-    torch_mm: new Float32Array(BLOCK_TICKS),
-    arc_V: new Float32Array(BLOCK_TICKS),
-    burning: new Uint8Array(BLOCK_TICKS),
-    relay: new Uint8Array(BLOCK_TICKS),
-    crossing: new Uint8Array(BLOCK_TICKS),
-    off_sheet: new Uint8Array(BLOCK_TICKS),
-    contacts: new Int32Array(BLOCK_TICKS),
-    lost_steps: new Int32Array(BLOCK_TICKS),
+    u8,
+    u16,
+    i16,
+    i32,
+    f32,
+    lines: column(u16, 'lines'),
+    reading: column(u16, 'reading'),
+    x_steps: column(i16, 'x_steps'),
+    y_steps: column(i16, 'y_steps'),
+    z_steps: column(i16, 'z_steps'),
+    drives: column(u8, 'drives'),
+    mode: column(u8, 'mode'),
+    stage: column(u8, 'stage'),
+    hold: column(u8, 'hold'),
+    fault: column(u8, 'fault'),
+    refusal: column(u8, 'refusal'),
+    flags: column(u8, 'flags'),
+    z: column(i32, 'z'),
+    seen_V: column(f32, 'seen_V'),
+    target_V: column(f32, 'target_V'),
+    seen_error_mm: column(f32, 'seen_error_mm'),
+    z_velocity_mm_s: column(f32, 'z_velocity_mm_s'),
+    seen_feed_mm_s: column(f32, 'seen_feed_mm_s'),
+    slope_x: column(f32, 'slope_x'),
+    slope_y: column(f32, 'slope_y'),
+    feed_effect_V: column(f32, 'feed_effect_V'),
+    x_mm: column(f32, 'x_mm'),
+    y_mm: column(f32, 'y_mm'),
+    feed_mm_s: column(f32, 'feed_mm_s'),
+    path_mm: column(f32, 'path_mm'),
+    corner_mm: column(f32, 'corner_mm'),
+    contour: column(i16, 'contour'),
+    line: column(i32, 'line'),
+    table_state: column(u8, 'table_state'),
+    standoff_mm: column(f32, 'standoff_mm'),
+    plate_mm: column(f32, 'plate_mm'),
+    torch_mm: column(f32, 'torch_mm'),
+    arc_V: column(f32, 'arc_V'),
+    burning: column(u8, 'burning'),
+    relay: column(u8, 'relay'),
+    crossing: column(u8, 'crossing'),
+    off_sheet: column(u8, 'off_sheet'),
+    contacts: column(i32, 'contacts'),
+    lost_steps: column(i32, 'lost_steps'),
   };
 }
 

@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import type { ControlModule } from '../../sim/controller/index.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { exploreAll } from '../../sim/explore/index.js';
 import { KINDS } from '../../sim/explore/kind.js';
@@ -15,10 +15,9 @@ import {
   SHORT_CUTS,
   search,
 } from '../../sim/fuzz/index.js';
-import { motionLimits, run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { buildModule } from '../mutants/build.js';
+import { overhead, processor_s } from './overhead.js';
 import { RARE_DEFECTS } from './rare-defects.js';
 import { figure, heading, table } from './table.js';
 
@@ -30,13 +29,6 @@ const campaignOf = (seed: number, module_file?: string): Campaign => ({
   seed,
   ...(module_file !== undefined && { module_file }),
 });
-
-/** Seconds of this process's processor time that something took. */
-function processor_s(work: () => void): number {
-  const start = process.cpuUsage();
-  work();
-  return process.cpuUsage(start).user / 1e6;
-}
 
 /** Ticks in `STATES_SLOW` states one by one, as the quick loop is held to; millions a second. */
 const STATES_SLOW = 300;
@@ -87,7 +79,7 @@ async function walks(module: ControlModule): Promise<void> {
 
 const SPEED_CUTS = 300;
 
-function cutsASecond(module: ControlModule): void {
+function cutsASecond(): void {
   const runner = new CaseRunner(campaignOf(1));
   runner.run(0, 60);
   let ticks = 0;
@@ -97,27 +89,6 @@ function cutsASecond(module: ControlModule): void {
   console.log(
     `one core: ${figure(ticks / 1e4 / judged_s, 0)} cuts of 10 s a second (${figure(SPEED_CUTS / judged_s, 0)} cuts ` +
       `of ${figure(ticks / 1e3 / SPEED_CUTS, 1)} s), all laws judged`,
-  );
-  // What a campaign adds to the bare cut: drawing the case, the setup of it, instances, the tally.
-  const [{ name, text }] = SHORT_CUTS;
-  const plan = planProgram(parseProgram(text, name), motionLimits(setup.machine));
-  const quiet = new CaseRunner({
-    ...campaignOf(1),
-    programs: [SHORT_CUTS[0]],
-    ranges: { ...rangesAround(setup), fault_chance: 0, second_fault_chance: 0, operator_chance: 0 },
-  });
-  const cases = Array.from({ length: 150 }, (_, index) => index);
-  const draw_s = processor_s(() => {
-    for (const index of cases) quiet.caseOf(index);
-  });
-  let bare_ticks = 0;
-  const bare_s = processor_s(() => {
-    for (const seed of cases)
-      bare_ticks += run({ ...setup, plan, seed, controller: new WasmController(module) }, []).ticks;
-  });
-  console.log(
-    `drawing a case: ${figure((draw_s / cases.length) * 1e6, 0)} µs; the bare cut of ${figure(bare_ticks / 1e3 / cases.length, 1)} s ` +
-      `without laws: ${figure((bare_s / cases.length) * 1e3, 2)} ms; share of drawing ${figure((100 * draw_s) / bare_s, 1)} %`,
   );
 }
 
@@ -187,7 +158,8 @@ async function searches(seeds: number): Promise<void> {
 export async function fuzzing(module: ControlModule): Promise<void> {
   heading('Fuzzing and exploring');
   await walks(module);
-  cutsASecond(module);
+  cutsASecond();
+  await overhead(module, campaignOf(1));
   await twoWorkers();
   memory();
   console.log('cuts to the first failure of a planted defect, median of 5 seeds:');

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import type { Fault, FaultKind } from '../../sim/plant/index.js';
+import { DEFAULT_MACHINE, DEFAULT_WORLD, type Fault, type FaultKind, withValues } from '../../sim/plant/index.js';
+import { Noise } from '../../sim/plant/noise.js';
+import { Sensing } from '../../sim/plant/sensing.js';
+import { SIGNAL, SIGNAL_COUNT } from '../../sim/plant/signals.js';
 import { Rig, type RigOptions, rms } from './rig.js';
 
 /** Counts for arc volts on the default machine: 4096/3.3 a volt behind 120:1, 124 at 0 V. */
@@ -23,6 +26,27 @@ describe('the sensing chain', () => {
 
   it('reads the bias with nothing firing', () => {
     expect([...new Rig().wait(20).world.readings]).toEqual(all(124));
+  });
+
+  it('reads a dead torch the same, bit for bit, by the short loop and by the long one', () => {
+    const machine = withValues(DEFAULT_MACHINE, { 'converter.noise_counts': 3, 'isolation.offset_mV': 4 });
+    const chain = (longest: boolean) => {
+      const noise = new Noise(machine, DEFAULT_WORLD, 5);
+      const sensing = new Sensing(machine, DEFAULT_WORLD, 5, new Uint16Array(10));
+      const signals = new Float64Array(SIGNAL_COUNT);
+      const seen: number[] = [];
+      for (let tick = 0; tick < 900; tick++) {
+        const live = tick >= 400 && tick < 500 ? 1 : 0;
+        signals[SIGNAL.before_V] = signals[SIGNAL.arc_V]!;
+        signals[SIGNAL.arc_V] = live * 118;
+        // An impulse of 0 V is none, but the short loop leaves it to the long one.
+        if (longest) noise.impulsive = 1;
+        sensing.take(signals, live, noise);
+        seen.push(...sensing.readings, ...noise.waves);
+      }
+      return seen;
+    };
+    expect(chain(false)).toEqual(chain(true));
   });
 
   it('reads the no-load voltage after several time constants', () => {
