@@ -38,6 +38,11 @@ export function insideWindow(): bool {
   return (F.level & (BELOW_WINDOW | ABOVE_WINDOW)) == 0;
 }
 
+/** Above what an arc to the sheet can be: the pilot, or a supply at no load. */
+export function beyondTransfer(): bool {
+  return F.mean_V > P.transfer_V;
+}
+
 export function readArc(): void {
   if (!S.trigger) {
     S.arc_ok = 0;
@@ -46,7 +51,7 @@ export function readArc(): void {
     S.voltage_seen = 0;
     return;
   }
-  const beyond_transfer = F.mean_V > P.transfer_V;
+  const beyond_transfer = beyondTransfer();
   if (beyond_transfer) S.no_load_seen = 1;
   if (!nearZero()) S.voltage_seen = 1;
   const contact = !D.contact_used || line(LINE_SUPPLY_CONTACT);

@@ -41,7 +41,7 @@ import {
   STAGE_WAIT,
 } from '../wire/codes.gen';
 import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout';
-import { nearZero } from './arc';
+import { beyondTransfer, insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
 import { endTimers, raise, setMode } from './faults';
@@ -79,7 +79,12 @@ export function sequenceStep(): void {
       if (!S.arc_ok) {
         stop();
         strikeFailed();
-      } else if (goTo(aboveSheet(P.cut_height_mm))) beginCut();
+      } else if (goTo(aboveSheet(P.cut_height_mm))) {
+        // At cut height an arc has less voltage than when it pierced: the pilot had passed for one, by a lead that dropped
+        // out. Below the window the debounce decides.
+        if (beyondTransfer()) strikeFailed();
+        else if (insideWindow()) beginCut();
+      }
       break;
     case MODE_SETTLE:
     case MODE_FOLLOW:

@@ -68,6 +68,13 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     (facts) => all(facts, FACT.cut_height),
   ),
   law(
+    'permit-needs-transferred-arc',
+    7,
+    'the motion permit goes on only at the voltage of an arc to the sheet, not at that of a pilot',
+    (before, after) => goesOn(before, after, 'permit'),
+    (facts) => all(facts, FACT.arc_voltage),
+  ),
+  law(
     'rise-needs-no-voltage',
     5,
     'the torch rises after a cut only when the voltage has fallen',

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { LINE_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
-import { Desk, SLOPE_V_PER_MM } from './bench.js';
+import { CUT_V, Desk, NO_LOAD_V, SLOPE_V_PER_MM } from './bench.js';
 
 /** Following at 50 mm/s along X, long enough for the running feed to be known. */
 const following = (parameters: Readonly<Record<string, number>> = {}): Desk =>
@@ -104,12 +104,14 @@ describe('a corner', () => {
   });
 
   it.each([
-    ['by half of what it says', 8, 20, 14],
-    ['never below 0', 8, -30, 0],
-    ['never above 40 V', 36, 60, 40],
-  ])('is not all that teaches: the standstill at the start does, %s', (_, before_V, measured_V, after_V) => {
-    const desk = new Desk({ feed_effect_V: before_V }).at('lower');
-    desk.extra_V = measured_V;
+    ['by half of what it says', { feed_effect_V: 8 }, 20, 14],
+    ['never below 0', { feed_effect_V: 8 }, -30, 0],
+    // 48 V above the target: half of the 12 V between would be 42 V.
+    ['never above 40 V', { feed_effect_V: 36, target_V: CUT_V - 28 }, 20, 40],
+  ] as const)('is not all that teaches: the standstill at the start does, %s', (_, parameters, extra_V, after_V) => {
+    // Just below the no-load voltage, so that what is measured can be an arc's.
+    const desk = new Desk({ ...parameters, transfer_V: NO_LOAD_V - 1 }).at('lower');
+    desk.extra_V = extra_V;
     desk.until('settle');
     // The torch is at cut height to a few hundredths of a millimetre, the mean 10 ms behind.
     expect(Math.abs(desk.real(OUTPUT_FEED_EFFECT_V) - after_V)).toBeLessThan(0.5);

@@ -79,6 +79,49 @@ describe('a strike', () => {
   });
 });
 
+describe('a voltage that has passed for an arc and turns out to be the pilot', () => {
+  /** The pilot voltage comes back in `lower`: a sensing lead that dropped out for a moment had made an arc of it. */
+  function pilotInLower(): Desk {
+    const desk = new Desk({ pierce_ms: 400, z_velocity_mm_s: 15 }).at('lower');
+    desk.extra_V = NO_LOAD_V - CUT_V;
+    return desk;
+  }
+
+  it('gives no motion permit: the strike is tried again', () => {
+    const desk = pilotInLower();
+    while (desk.trigger) {
+      expect(desk.permit).toBe(false);
+      desk.tick();
+    }
+    expect([desk.mode, desk.stage]).toEqual(['strike', 'fall']);
+    desk.extra_V = 0;
+    desk.until('settle');
+    expect(desk.state('strikes')).toBe(2);
+    expect(desk.standoff_mm).toBeCloseTo(1.5, 1);
+  });
+
+  it('below the window gives no motion permit either: the debounce decides', () => {
+    const desk = new Desk({ pierce_ms: 400, z_velocity_mm_s: 15, arc_off_ms: 300 }).at('lower');
+    desk.arc_burns = false;
+    const from = desk.ticks;
+    while (desk.trigger) {
+      expect(desk.permit).toBe(false);
+      desk.tick();
+    }
+    expect(desk.ticks - from).toBeGreaterThanOrEqual(300);
+    expect([desk.mode, desk.stage]).toEqual(['strike', 'fall']);
+  });
+
+  it('is a fault when no attempt is left', () => {
+    const desk = pilotInLower();
+    for (let i = 0; i < 20_000 && desk.mode !== 'fault'; i++) {
+      desk.tick();
+      expect(desk.permit).toBe(false);
+    }
+    expect(desk.fault).toBe('no-arc');
+  });
+});
+
 describe('an arc that is lost once the permit was given', () => {
   it.each(['settle', 'follow', 'hold'])('in %s is never struck again', (mode) => {
     const desk = new Desk().at(mode);

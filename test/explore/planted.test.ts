@@ -75,6 +75,7 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'permit-height': 'permit-at-pierce-height',
   'permit-is-remembered': 'no-permit-memory',
   'permit-needs-arc': 'arc-loss-needs-zero',
+  'permit-needs-transferred-arc': 'permit-over-pilot',
   'refusal-uses-up': 'refused-request-kept',
   'request-and-key-hold-the-cut': 'key-does-not-end-cut',
   'request-taken-back': 'taken-back-one-tick-early',

@@ -4,6 +4,18 @@ import { type Mutant, mutantsOf } from './mutant.js';
 export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   'sequence.ts',
   [
+    'permit-over-pilot',
+    'if (beyondTransfer()) strikeFailed();\n        else if',
+    'if',
+    'the pilot that passed for an arc gets the motion permit',
+  ],
+  [
+    'permit-without-voltage',
+    'else if (insideWindow()) beginCut();',
+    'else beginCut();',
+    'the motion permit is given at a voltage below the arc window',
+  ],
+  [
     'key-does-not-end-cut',
     'const wanted = line(LINE_REQUEST) && line(LINE_KEY);',
     'const wanted = line(LINE_REQUEST);',
@@ -85,8 +97,8 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'permit-at-pierce-height',
-    'else if (goTo(aboveSheet(P.cut_height_mm))) beginCut();',
-    'else if (goTo(aboveSheet(P.pierce_height_mm))) beginCut();',
+    'else if (goTo(aboveSheet(P.cut_height_mm))) {',
+    'else if (goTo(aboveSheet(P.pierce_height_mm))) {',
     'motion is permitted at pierce height',
   ],
   [
