@@ -61,8 +61,9 @@ function lawTally(tally: Tally, { name, statement, unit }: LawResult): LawTally 
 }
 
 function addLaw(tally: LawTally, index: number, law: LawResult, excused: boolean): void {
-  if (excused && !law.kept) {
-    tally.beyond++;
+  // Kept or not: where no box could have kept it, it says nothing about this one.
+  if (excused) {
+    if (!law.kept) tally.beyond++;
     return;
   }
   if (law.margin === null) return;

@@ -12,7 +12,7 @@ import {
   shardSpan,
   writeRecord,
 } from '../../sim/fuzz/record.js';
-import { addTally, chanceBound, emptyTally } from '../../sim/fuzz/tally.js';
+import { addCase, addTally, chanceBound, emptyTally } from '../../sim/fuzz/tally.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
@@ -30,6 +30,24 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
+
+describe('contact where no box could have kept the tip from the sheet', () => {
+  const one = { ...runner.caseOf(0), faults: [{ kind: 'unpowered-axis', at_s: 5 }] } as const;
+  const judged = runner.judge(0, { ...runner.caseOf(0), faults: [], operator: [] });
+  const with_margin = (margin: number) => ({
+    ...judged,
+    laws: judged.laws.map((law) => (law.name === 'no-contact' ? { ...law, margin, kept: margin >= 0 } : law)),
+  });
+
+  it('is counted apart, and a near miss of it is none of this box', () => {
+    const tally = emptyTally();
+    addCase(tally, 0, one, with_margin(-0.05));
+    addCase(tally, 1, one, with_margin(0.01));
+    expect(tally.laws['no-contact']).toMatchObject({ tested: 0, broken: 0, beyond: 1, worst_margin: null });
+    addCase(tally, 2, { ...one, faults: [], operator: [] }, with_margin(0.3));
+    expect(tally.laws['no-contact']).toMatchObject({ tested: 1, beyond: 1, worst_margin: 0.3, worst_case: 2 });
+  });
+});
 
 describe('shards', () => {
   const whole = recordOf([[0, RUNS]]);
