@@ -54,7 +54,10 @@ export function storeCases(folder: string, record: CampaignRecord, runner: CaseR
   }
   const near = laws
     .filter(([, law]) => law.broken === 0 && law.worst_margin !== null && law.worst_margin > 0)
-    .sort(([a], [b]) => Number(BOUNDS.includes(b)) - Number(BOUNDS.includes(a)) || (a < b ? -1 : 1));
+    .sort(
+      ([a, one], [b, other]) =>
+        Number(BOUNDS.includes(b)) - Number(BOUNDS.includes(a)) || one.worst_margin! - other.worst_margin!,
+    );
   for (const [law, { worst_margin, unit, worst_case }] of near) {
     const head = `nearest to breaking ${law}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
     store(join(folder, `near-${law}.yaml`), [head], worst_case!, runner.caseOf(worst_case!));
