@@ -87,8 +87,8 @@ function textOf(
   const lines =
     tableLines(head, rows, ['left', 'right', 'right', 'left'], style.columns) ?? rows.map((row) => row.join('  '));
   const closing = wrapText(
-    'A search follows the margin of one law down. On planted defects it was mostly quicker than chance, once slower; that ' +
-      'it found nothing bounds no probability.',
+    'A search follows the margin of one law down. On planted defects it mostly needed fewer cuts than chance; that it ' +
+      'found nothing bounds no probability.',
     style.columns,
   );
   const text = `${[...lines, '', ...closing].join('\n')}\n`;
