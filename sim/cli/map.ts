@@ -10,6 +10,7 @@ import { type OutputFile, writeFiles } from './bench-files.js';
 import { withoutOptions } from './command-line.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
+import { withSignals } from './interrupt.js';
 import { mapHtml, mapSvg } from './map-picture.js';
 import { mapText } from './map-report.js';
 import type { MapWish } from './map-words.js';
@@ -61,22 +62,13 @@ export async function map(program_file: string | undefined, options: MapOptions)
   checkOutput(options.store, STORE_ENDINGS, program_file, options);
   // Planned here once, so that a program that cannot be read is told before any thread is started.
   new CaseRunner(campaign);
-  const stop = new AbortController();
-  const onSignal = () => stop.abort();
-  process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
   const visible = process.stderr.isTTY === true && (options.json !== true || process.stdout.isTTY !== true);
   const progress = progressOf(x.values.length * y.values.length);
   const cuts = options.cuts ?? 30;
-  const found = await runMap(
-    campaign,
-    x,
-    y,
-    cuts,
-    options.workers ?? cpus().length,
-    (done) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`),
-    stop.signal,
+  const onProgress = (done: number) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`);
+  const found = await withSignals((signal) =>
+    runMap(campaign, x, y, cuts, options.workers ?? cpus().length, onProgress, signal),
   );
-  process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
   if (visible) process.stderr.write('\r\x1b[K');
   if (found === undefined) {
     process.stderr.write('standoff: broken off; a map is whole or nothing\n');
