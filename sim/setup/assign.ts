@@ -1,11 +1,12 @@
 import { StandoffError } from '../base/index.js';
 import { withValues } from '../plant/index.js';
+import { refuseBox } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
 import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
 import { ROWS_BY_PATH } from './rows.js';
-import { type Box, checkSetup, defaultSetup, type Setup } from './setup.js';
+import { type Box, defaultSetup, type Setup } from './setup.js';
 
 /**
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.
@@ -30,7 +31,7 @@ export function assignBox(box: Box, assignments: readonly string[]): Box {
 export function assignValues(setup: Setup, assignments: readonly string[]): Setup {
   let changed = setup;
   for (const assignment of assignments) changed = assignValue(changed, assignment);
-  checkSetup(changed);
+  refuseBox(changed.box);
   return changed;
 }
 
