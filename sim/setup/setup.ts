@@ -6,7 +6,7 @@ import {
   type Row,
   type WorldConfig,
 } from '../plant/index.js';
-import { refuseBox } from './contradictions.js';
+import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst, quantityProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
@@ -40,7 +40,7 @@ export function readSetup(text: string, file: string): Setup {
   const read = setupSchema.safeParse(value);
   if (!read.success) failFirst(document, read.error.issues, (path) => rowAt(document, path, 0), 0);
   const setup = completeSetup(read.data as Partial<Nested>);
-  refuseBox(setup.box, (paths) => laterPlace(document, [], paths));
+  refuseSetup(setup, (paths) => laterPlace(document, [], paths));
   return setup;
 }
 
