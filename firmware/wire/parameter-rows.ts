@@ -110,7 +110,14 @@ const ROWS: readonly Bare[] = [
   ['fall_ms', 'ms', 50, 3000, 500, 'after the trigger goes off the arc voltage must be near zero within this time'],
   // Settle and target
   ['settle_ms', 'ms', 0, 2000, 40, 'wait at cut height before the regulator takes over'],
-  ['target_learned', '1', 0, 1, 0, '0: the target is target_V; 1: it is learned at the start of each contour'],
+  [
+    'target_learned',
+    '1',
+    0,
+    1,
+    0,
+    '0: the target is target_V; 1: it is learned at the start of each contour (the host refuses 1)',
+  ],
   ['target_V', 'V', 30, 250, 118, 'arc voltage to hold; with target_learned the voltage to expect'],
   ['target_feed_mm_s', 'mm/s', 1, 500, 50, 'feed at which target_V is right'],
   ['learn_ms', 'ms', 20, 2000, 200, 'time over which the target is learned'],

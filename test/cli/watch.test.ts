@@ -1,6 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { rowInterval_ms } from '../../sim/cli/watch-link.js';
 import { readCsv } from '../../sim/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
@@ -94,6 +95,13 @@ describe('standoff watch on a pipe', () => {
     expect(stdout).toContain('every 8 ms a row at 115200 bit/s');
     const ticks = await ticksIn('few.csv');
     expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 8 * index));
+  });
+
+  it('says of a box that holds a learned target what to do', async () => {
+    const { id } = PARAMETER_ROWS.find(({ name }) => name === 'target_learned')!;
+    const port = await boxAt(({ app }) => void app.parameters.set(id, 1));
+    const { stdout } = await watch(port, [], (_, interrupt, count) => count === ENOUGH && interrupt());
+    expect(stdout.replace(/\s+/g, ' ')).toContain('target_learned 1. Set it to 0: standoff box set target_learned=0.');
   });
 
   it('says within a second that the link is lost, finds the box again, and numbers the gap', async () => {
