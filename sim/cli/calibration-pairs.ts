@@ -1,6 +1,6 @@
 import { placeText, StandoffError } from '../base/index.js';
 import type { Pair } from '../bench/index.js';
-import type { Row } from '../plant/index.js';
+import type { Row } from '../world/plant/index.js';
 import { quantityOption } from './quantity-option.js';
 
 const number = (path: string, unit: string, min: number, max: number, meaning: string): Row => ({

@@ -8,7 +8,7 @@ import {
   studyDuty,
   timeLine,
 } from '../bench/index.js';
-import type { MachineConfig } from '../plant/index.js';
+import type { MachineConfig } from '../world/plant/index.js';
 import type { DrawStyle } from '../report/index.js';
 import { clockText, fixed } from '../report/text.js';
 

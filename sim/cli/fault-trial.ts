@@ -5,7 +5,7 @@ import type { FaultEffect, SingleFault } from '../bench/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { motionLimits, run } from '../loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../motion/index.js';
-import type { Fault, FaultKind } from '../plant/index.js';
+import type { Fault, FaultKind } from '../world/plant/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';
 import type { TraceBlock } from '../trace/index.js';

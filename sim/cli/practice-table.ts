@@ -14,7 +14,7 @@ import {
   LINE_TOUCH,
 } from '../../firmware/wire/layout.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
-import { World } from '../plant/index.js';
+import { World } from '../world/plant/index.js';
 import type { Setup } from '../setup/index.js';
 
 /** What the hand at a practice table can do; each turns over what it names. */

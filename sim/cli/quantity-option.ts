@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import type { Row } from '../plant/index.js';
+import type { Row } from '../world/plant/index.js';
 import { quantityProblem, rangeProblem } from '../setup/problems.js';
 import { readQuantity } from '../setup/quantity.js';
 

@@ -9,7 +9,7 @@ import {
   type Plan,
   type PlanColumns,
 } from '../motion/index.js';
-import type { MachineConfig } from '../plant/index.js';
+import type { MachineConfig } from '../world/plant/index.js';
 
 /** One edge of the sheet: the direction that leads out over it and how far it lies from the origin. */
 interface Edge {

@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import type { SupplyAnswers } from '../bench/index.js';
-import { MACHINE_ROWS, type MachineConfig, type Row } from '../plant/index.js';
+import { MACHINE_ROWS, type MachineConfig, type Row } from '../world/plant/index.js';
 import { quantityOption } from './quantity-option.js';
 
 type Asked = Exclude<keyof SupplyAnswers, 'efficiency' | 'power_factor'>;

@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../loop/index.js';
-import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../plant/index.js';
+import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 import { firstRefusal } from '../setup/contradictions.js';
 import type { Setup } from '../setup/index.js';
 import { likelyPaths } from '../setup/known.js';

@@ -1,5 +1,5 @@
 import type { OperatorEvent } from '../loop/index.js';
-import type { Fault } from '../plant/index.js';
+import type { Fault } from '../world/plant/index.js';
 import type { Case } from './case.js';
 import type { Ranges } from './ranges.js';
 

@@ -18,7 +18,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import type { Controller } from '../controller/index.js';
 import type { MotionPlayer } from '../motion/index.js';
-import type { World } from '../plant/index.js';
+import type { World } from '../world/plant/index.js';
 import { type BlockToFill, columnStart } from '../trace/index.js';
 
 // Places in the output block and in the arrays of the trace block. Of this module's own, because the engine folds its

@@ -47,12 +47,12 @@ describe('reading imports', () => {
 
 describe('the directions', () => {
   it.each([
-    ['sim/plant/world.ts', '../../firmware/wire/layout.js'],
+    ['sim/world/plant/world.ts', '../../firmware/wire/layout.js'],
     ['sim/motion/player.ts', '../../firmware/wire/codes.gen.js'],
-    ['sim/plant/world.ts', '../motion/index.js'],
+    ['sim/world/plant/world.ts', '../motion/index.js'],
     ['sim/base/units.ts', '../plant/index.js'],
     ['sim/base/units.ts', 'node:fs'],
-    ['sim/plant/noise.ts', 'some-package'],
+    ['sim/world/plant/noise.ts', 'some-package'],
     ['sim/trace/columns.ts', '../loop/index.js'],
     ['sim/controller/wasm.ts', '../plant/index.js'],
     ['sim/properties/law.ts', '../plant/index.js'],
@@ -75,8 +75,8 @@ describe('the directions', () => {
   });
 
   it.each([
-    ['sim/plant/world.ts', '../base/index.js'],
-    ['sim/plant/world.ts', './arc.js'],
+    ['sim/world/plant/world.ts', '../base/index.js'],
+    ['sim/world/plant/world.ts', './arc.js'],
     ['sim/loop/runner.ts', '../../firmware/wire/layout.js'],
     ['sim/controller/wasm.ts', 'node:crypto'],
     ['sim/cli/main.ts', '../loop/index.js'],
@@ -90,8 +90,8 @@ describe('the directions', () => {
   });
 
   it('see a type import and a re-export as well', () => {
-    const typed = { path: 'sim/plant/a.ts', source: "import type { A } from '../loop/index.js';\n" };
-    const shown = { path: 'sim/plant/a.ts', source: "export * from '../loop/index.js';\n" };
+    const typed = { path: 'sim/world/plant/a.ts', source: "import type { A } from '../loop/index.js';\n" };
+    const shown = { path: 'sim/world/plant/a.ts', source: "export * from '../loop/index.js';\n" };
     expect(directionErrors(typed)).toHaveLength(1);
     expect(directionErrors(shown)).toHaveLength(1);
   });

@@ -17,7 +17,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'firmware/wire': [],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
-  'sim/plant': ['sim/base'],
+  'sim/world/plant': ['sim/base'],
   'sim/motion': ['sim/base'],
   'sim/bench': ['sim/base'],
   'sim/trace': ['sim/base', 'firmware/wire'],
@@ -27,10 +27,10 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/controller'],
   'sim/properties': ['sim/base', 'sim/trace', 'firmware/wire'],
   'sim/report': ['sim/base', 'sim/trace', 'sim/properties', 'firmware/wire'],
-  'sim/setup': ['sim/base', 'sim/plant', 'sim/loop', 'firmware/wire'],
+  'sim/setup': ['sim/base', 'sim/world/plant', 'sim/loop', 'firmware/wire'],
   'sim/loop': [
     'sim/base',
-    'sim/plant',
+    'sim/world/plant',
     'sim/motion',
     'sim/controller',
     'sim/board',
@@ -54,7 +54,7 @@ const ROOMS: Readonly<Record<string, readonly string[]>> = {
 };
 
 /** Rooms without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/plant', 'sim/motion', 'sim/properties'];
+const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/motion', 'sim/properties'];
 /** The one file in firmware that touches the disk: it writes the generated files. */
 const GENERATE = 'firmware/wire/generate.ts';
 

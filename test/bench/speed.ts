@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { type ControlModule, WasmController } from '../../sim/controller/index.js';
 import { Runner, run } from '../../sim/loop/index.js';
 import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/motion/index.js';
-import { World } from '../../sim/plant/index.js';
+import { World } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { EVERYTHING } from './conditions.js';
 import { figure, heading, table } from './table.js';

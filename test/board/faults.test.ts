@@ -11,7 +11,7 @@ import { type Controller, loadControlModule, WasmController } from '../../sim/co
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';
-import type { FaultKind } from '../../sim/plant/index.js';
+import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
 import { loadImage, board as number } from './images.js';

@@ -3,7 +3,7 @@ import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
 import { asParts } from '../../sim/cli/divider.js';
 import { plantFault } from '../../sim/cli/fault-trial.js';
 import { exampleSetup } from '../../sim/setup/index.js';
-import { Rig, rms } from '../plant/rig.js';
+import { Rig, rms } from '../world/plant/rig.js';
 import { machineWith, USE } from './machine.js';
 
 const example = exampleSetup();

@@ -1,5 +1,5 @@
 import type { BenchMachine, Use } from '../../sim/bench/index.js';
-import { DEFAULT_MACHINE, withValues } from '../../sim/plant/index.js';
+import { DEFAULT_MACHINE, withValues } from '../../sim/world/plant/index.js';
 
 /** The example's machine, changed at some paths such as `divider.top_kohm`. */
 export const machineWith = (values: Readonly<Record<string, number>> = {}): BenchMachine =>

@@ -4,7 +4,7 @@ import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
 import { useOf } from '../../sim/cli/divider.js';
 import { tryFaults } from '../../sim/cli/fault-trial.js';
 import { loadControlModule } from '../../sim/controller/index.js';
-import type { FaultKind } from '../../sim/plant/index.js';
+import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';
 import { LINE_ROWS, NOT_IN_THE_CHAIN } from './line-rows.js';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_WORLD } from '../../sim/plant/index.js';
-import { exactCosine, exactSine, exponential, lagShare } from '../../sim/plant/series.js';
-import { OPEN_SENSING, Rig, rms } from '../plant/rig.js';
+import { DEFAULT_WORLD } from '../../sim/world/plant/index.js';
+import { exactCosine, exactSine, exponential, lagShare } from '../../sim/world/plant/series.js';
+import { OPEN_SENSING, Rig, rms } from '../world/plant/rig.js';
 
 describe('the series that replace transcendental functions at setup', () => {
   it('agree with the engine’s own', () => {

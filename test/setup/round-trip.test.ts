@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { StandoffError } from '../../sim/base/index.js';
-import { FAULT_ROWS, type Row } from '../../sim/plant/index.js';
+import { FAULT_ROWS, type Row } from '../../sim/world/plant/index.js';
 import { firstRefusal } from '../../sim/setup/contradictions.js';
 import {
   assignValues,

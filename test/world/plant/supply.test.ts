@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DutyWindow, inputCurrent_A } from '../../sim/plant/index.js';
+import { DutyWindow, inputCurrent_A } from '../../../sim/world/plant/index.js';
 import { Rig } from './rig.js';
 
 describe('the duty cycle', () => {

@@ -1,4 +1,4 @@
-import { GAUSSIAN_SCALE, Random, READINGS_PER_TICK } from '../base/index.js';
+import { GAUSSIAN_SCALE, Random, READINGS_PER_TICK } from '../../base/index.js';
 import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine, lagShare } from './series.js';
 import { SIGNAL } from './signals.js';

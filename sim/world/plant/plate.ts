@@ -1,4 +1,4 @@
-import { Random, sine_of_turns } from '../base/index.js';
+import { Random, sine_of_turns } from '../../base/index.js';
 import { HeatMap } from './heat.js';
 import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine } from './series.js';

@@ -10,7 +10,7 @@ import {
   WORLD_ROWS,
   World,
   withValues,
-} from '../../sim/plant/index.js';
+} from '../../../sim/world/plant/index.js';
 
 /** A run with everything on: strike, a square with a crossing, Z steps that follow the standoff. */
 function fingerprint(seed: number, faults: readonly Fault[] = []): string {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_WORLD, FAULT_ROWS, withValues } from '../../sim/plant/index.js';
+import { DEFAULT_WORLD, FAULT_ROWS, withValues } from '../../../sim/world/plant/index.js';
 
 describe('changed values', () => {
   it('change a copy at their paths and nothing else', () => {

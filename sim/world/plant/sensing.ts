@@ -1,4 +1,4 @@
-import { Random, READINGS_PER_TICK } from '../base/index.js';
+import { Random, READINGS_PER_TICK } from '../../base/index.js';
 import { type Faults, faultNumber } from './faults.js';
 import type { MachineConfig } from './machine-config.js';
 import { type Noise, WAVE } from './noise.js';

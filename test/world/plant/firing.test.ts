@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Fault } from '../../sim/plant/index.js';
+import type { Fault } from '../../../sim/world/plant/index.js';
 import { Rig, type RigOptions } from './rig.js';
 
 /** A burning arc whose trigger output has just gone off. */

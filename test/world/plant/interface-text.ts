@@ -1,4 +1,4 @@
-import type { Row } from '../../sim/plant/rows.js';
+import type { Row } from '../../../sim/world/plant/rows.js';
 
 /** The text of a configuration interface as its rows give it; rows.test.ts compares it with the source file. */
 export function interfaceText(name: string, about: string, rows: readonly Row[], extra = ''): string {

@@ -1,4 +1,4 @@
-import { Random } from '../base/index.js';
+import { Random } from '../../base/index.js';
 import type { MachineConfig } from './machine-config.js';
 import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';

@@ -1,4 +1,4 @@
-import { READINGS_PER_TICK, TICKS_PER_S } from '../base/index.js';
+import { READINGS_PER_TICK, TICKS_PER_S } from '../../base/index.js';
 import { ARC_BURNING, ARC_OUT, Arc } from './arc.js';
 import { Axis } from './axis.js';
 import { Faults, faultNumber } from './faults.js';

@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 
 /**
  * One adjustable quantity of the simulated machine or world. The tables of rows are the single source:

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_MACHINE, DEFAULT_WORLD, type Fault, type FaultKind, withValues } from '../../sim/plant/index.js';
-import { Noise } from '../../sim/plant/noise.js';
-import { Sensing } from '../../sim/plant/sensing.js';
-import { SIGNAL, SIGNAL_COUNT } from '../../sim/plant/signals.js';
+import { DEFAULT_MACHINE, DEFAULT_WORLD, type Fault, type FaultKind, withValues } from '../../../sim/world/plant/index.js';
+import { Noise } from '../../../sim/world/plant/noise.js';
+import { Sensing } from '../../../sim/world/plant/sensing.js';
+import { SIGNAL, SIGNAL_COUNT } from '../../../sim/world/plant/signals.js';
 import { Rig, type RigOptions, rms } from './rig.js';
 
 /** Counts for arc volts on the default machine: 4096/3.3 a volt behind 120:1, 124 at 0 V. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_MACHINE, DEFAULT_WORLD, MACHINE_ROWS, WORLD_ROWS } from '../../sim/plant/index.js';
+import { DEFAULT_MACHINE, DEFAULT_WORLD, MACHINE_ROWS, WORLD_ROWS } from '../../../sim/world/plant/index.js';
 import { interfaceText, MACHINE_ABOUT, WORLD_ABOUT, WORLD_EXTRA } from './interface-text.js';
 
 describe('the rows of the simulated machine and world', () => {

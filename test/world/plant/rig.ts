@@ -1,4 +1,4 @@
-import { READINGS_PER_TICK } from '../../sim/base/index.js';
+import { READINGS_PER_TICK } from '../../../sim/base/index.js';
 import {
   DEFAULT_MACHINE,
   DEFAULT_WORLD,
@@ -7,7 +7,7 @@ import {
   World,
   type WorldConfig,
   withValues,
-} from '../../sim/plant/index.js';
+} from '../../../sim/world/plant/index.js';
 
 type Values = Readonly<Record<string, number | boolean>>;
 
