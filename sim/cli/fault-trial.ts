@@ -4,7 +4,7 @@ import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
 import type { FaultEffect, SingleFault } from '../bench/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { motionLimits, run } from '../loop/index.js';
-import { type Plan, parseProgram, planProgram } from '../motion/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Fault, FaultKind } from '../world/plant/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';

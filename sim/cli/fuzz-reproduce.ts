@@ -4,7 +4,7 @@ import { StandoffError } from '../base/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
 import { brokenLaws } from '../fuzz/index.js';
 import { motionLimits, run } from '../loop/index.js';
-import { parseProgram, planProgram } from '../motion/index.js';
+import { parseProgram, planProgram } from '../world/motion/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { counted, wrapText } from '../report/text.js';

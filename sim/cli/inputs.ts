@@ -1,6 +1,6 @@
 import { tapOf } from '../bench/index.js';
 import { motionLimits } from '../loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../motion/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { MachineConfig } from '../world/plant/index.js';
 import {
   assignValues,

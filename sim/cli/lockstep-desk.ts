@@ -2,7 +2,7 @@ import { INPUT_BYTES, INPUT_LINES, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } 
 import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { motionLimits, Nonsense, Runner, setParameters } from '../loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../motion/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../world/motion/index.js';
 import { type Box, exampleSetup } from '../setup/index.js';
 
 /** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */

@@ -13,7 +13,7 @@ import {
   LINE_TOP,
   LINE_TOUCH,
 } from '../../firmware/wire/layout.js';
-import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
+import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../world/motion/index.js';
 import { World } from '../world/plant/index.js';
 import type { Setup } from '../setup/index.js';
 

@@ -8,7 +8,7 @@ import {
   isMove,
   type Plan,
   type PlanColumns,
-} from '../motion/index.js';
+} from '../world/motion/index.js';
 import type { MachineConfig } from '../world/plant/index.js';
 
 /** One edge of the sheet: the direction that leads out over it and how far it lies from the origin. */

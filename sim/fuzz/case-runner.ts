@@ -1,6 +1,6 @@
 import { loadControlModule } from '../controller/index.js';
 import { motionLimits } from '../loop/index.js';
-import { type Plan, parseProgram, planProgram } from '../motion/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Setup } from '../setup/index.js';
 import type { TraceSink } from '../trace/index.js';
 import { type CaseSpace, caseOf } from './case.js';

@@ -1,6 +1,6 @@
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { run } from '../loop/index.js';
-import type { Plan } from '../motion/index.js';
+import type { Plan } from '../world/motion/index.js';
 import { LawBook, type LawResult, lawContext, Stretches } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';
 import { newBlock, type TraceSink } from '../trace/index.js';

@@ -1,4 +1,4 @@
-import type { MotionLimits } from '../motion/index.js';
+import type { MotionLimits } from '../world/motion/index.js';
 import type { MachineConfig } from '../world/plant/index.js';
 
 /** What the table can do, for the planner. */

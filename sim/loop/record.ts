@@ -17,7 +17,7 @@ import {
   READINGS_PER_TICK,
 } from '../../firmware/wire/layout.js';
 import type { Controller } from '../controller/index.js';
-import type { MotionPlayer } from '../motion/index.js';
+import type { MotionPlayer } from '../world/motion/index.js';
 import type { World } from '../world/plant/index.js';
 import { type BlockToFill, columnStart } from '../trace/index.js';
 

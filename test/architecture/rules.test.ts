@@ -48,7 +48,7 @@ describe('reading imports', () => {
 describe('the directions', () => {
   it.each([
     ['sim/world/plant/world.ts', '../../firmware/wire/layout.js'],
-    ['sim/motion/player.ts', '../../firmware/wire/codes.gen.js'],
+    ['sim/world/motion/player.ts', '../../firmware/wire/codes.gen.js'],
     ['sim/world/plant/world.ts', '../motion/index.js'],
     ['sim/base/units.ts', '../plant/index.js'],
     ['sim/base/units.ts', 'node:fs'],

@@ -18,7 +18,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
   'sim/world/plant': ['sim/base'],
-  'sim/motion': ['sim/base'],
+  'sim/world/motion': ['sim/base'],
   'sim/bench': ['sim/base'],
   'sim/trace': ['sim/base', 'firmware/wire'],
   'sim/link': ['sim/base', 'firmware/wire'],
@@ -31,7 +31,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/loop': [
     'sim/base',
     'sim/world/plant',
-    'sim/motion',
+    'sim/world/motion',
     'sim/controller',
     'sim/board',
     'sim/link',
@@ -54,7 +54,7 @@ const ROOMS: Readonly<Record<string, readonly string[]>> = {
 };
 
 /** Rooms without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/motion', 'sim/properties'];
+const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/world/motion', 'sim/properties'];
 /** The one file in firmware that touches the disk: it writes the generated files. */
 const GENERATE = 'firmware/wire/generate.ts';
 

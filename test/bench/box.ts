@@ -9,7 +9,7 @@ import { WasmController } from '../../sim/controller/index.js';
 import { SHORT_CUTS } from '../../sim/fuzz/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { RESTING } from '../board/cutting.js';

@@ -1,6 +1,6 @@
 import { type ControlModule, WasmController } from '../../sim/controller/index.js';
 import { run } from '../../sim/loop/index.js';
-import type { Plan } from '../../sim/motion/index.js';
+import type { Plan } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import type { Condition } from './conditions.js';
 

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { openCsvWriter, TraceHash } from '../../sim/trace/index.js';
 import { EVERYTHING } from './conditions.js';

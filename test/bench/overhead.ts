@@ -2,7 +2,7 @@ import { type ControlModule, WasmController } from '../../sim/controller/index.j
 import { caseOperator, caseSetup } from '../../sim/fuzz/case.js';
 import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/fuzz/index.js';
 import { motionLimits, run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext, Stretches } from '../../sim/properties/index.js';
 import { newBlock } from '../../sim/trace/index.js';
 import { figure } from './table.js';

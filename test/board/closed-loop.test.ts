@@ -8,7 +8,7 @@ import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
 import type { Edge, EmulatedController } from '../../sim/board/index.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
-import { EXAMPLE_PROGRAM } from '../../sim/motion/index.js';
+import { EXAMPLE_PROGRAM } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { broken, type CutResult, cutWith, emulatedBox } from './cutting.js';
 

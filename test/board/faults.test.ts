@@ -10,7 +10,7 @@ import { type EmulatedController, exportTable, ImageExports } from '../../sim/bo
 import { type Controller, loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { emulatedBox, RESTING } from './cutting.js';

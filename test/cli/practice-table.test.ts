@@ -4,7 +4,7 @@ import { LINE_KEY, LINE_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../fi
 import { PracticeTable } from '../../sim/cli/practice-table.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { motionLimits, setParameters } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { SHORT_CUT } from './command.js';
 

@@ -8,7 +8,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';

@@ -5,7 +5,7 @@ import type { Case } from '../../sim/fuzz/case.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { shrink } from '../../sim/fuzz/shrink.js';
 import { motionLimits, run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { defaultSetup, readScenario } from '../../sim/setup/index.js';
 

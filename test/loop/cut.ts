@@ -1,6 +1,6 @@
 import { type ControlModule, loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext, type RunFigures } from '../../sim/properties/index.js';
 import { defaultSetup } from '../../sim/setup/index.js';

@@ -8,7 +8,7 @@ import {
   peakSpeed_mm_s,
   planProgram,
   trapezoid,
-} from '../../sim/motion/index.js';
+} from '../../sim/world/motion/index.js';
 
 const FAR_ABOVE_MM_S = 1e6;
 

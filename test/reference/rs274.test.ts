@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { StandoffError } from '../../sim/base/index.js';
-import { BlockKind, type Plan, parseProgram, planProgram } from '../../sim/motion/index.js';
+import { BlockKind, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 
 const LIMITS = {
   acceleration_mm_s2: 1000,

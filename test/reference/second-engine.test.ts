@@ -6,7 +6,7 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/controller/index.js';
 import { motionLimits, Nonsense, Runner } from '../../sim/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/motion/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';
 import { describeAgainst, WASM_INTERP } from './support.js';

@@ -1,4 +1,4 @@
-import { StandoffError } from '../../sim/base/index.js';
+import { StandoffError } from '../../../sim/base/index.js';
 import {
   type MotionLimits,
   MotionPlayer,
@@ -7,7 +7,7 @@ import {
   type PlayerOptions,
   parseProgram,
   planProgram,
-} from '../../sim/motion/index.js';
+} from '../../../sim/world/motion/index.js';
 
 /** A light table of round figures. */
 export const LIMITS: MotionLimits = {

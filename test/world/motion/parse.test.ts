@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { BlockKind, noteTexts, type Program, parseProgram } from '../../sim/motion/index.js';
+import { BlockKind, noteTexts, type Program, parseProgram } from '../../../sim/world/motion/index.js';
 
 const read = (...lines: string[]): Program => parseProgram(lines.join('\n'), 'test.nc');
 const kinds = (program: Program) => [...program.kind.slice(0, program.count)];

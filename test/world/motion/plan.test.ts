@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
-import { BlockKind, isMove, type Plan } from '../../sim/motion/index.js';
+import { StandoffError } from '../../../sim/base/index.js';
+import { BlockKind, isMove, type Plan } from '../../../sim/world/motion/index.js';
 import { LIMITS, planOf } from './support.js';
 
 const HEAD = 'G21 G90 F3000';

@@ -1,4 +1,4 @@
-import { StandoffError, TICKS_PER_S } from '../base/index.js';
+import { StandoffError, TICKS_PER_S } from '../../base/index.js';
 import { isMove } from './columns.js';
 import type { Plan } from './plan.js';
 import { BlockKind } from './program.js';

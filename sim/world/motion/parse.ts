@@ -1,4 +1,4 @@
-import { MM_PER_INCH } from '../base/index.js';
+import { MM_PER_INCH } from '../../base/index.js';
 import { centreOfRadius, samePoint } from './arc.js';
 import { emptyProgram, Group, LineCodes, refuseUnknownLetters } from './codes.js';
 import { BlockKind, type Count, type Program, ProgramBuilder } from './program.js';

@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 import { layOut, type PlanColumns } from './columns.js';
 import { type MotionLimits, planSpeeds } from './lookahead.js';
 import type { Program } from './program.js';

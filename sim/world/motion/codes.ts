@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 import type { Source } from './source.js';
 import { type CodeList, type LineWords, letterIndex } from './words.js';
 

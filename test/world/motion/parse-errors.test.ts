@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { parseProgram, planProgram } from '../../sim/motion/index.js';
+import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
 import { errorOf, LIMITS } from './support.js';
 
 /** Text before M30, code, place and the quoted words. */

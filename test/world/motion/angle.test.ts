@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { angleOf, Rotation } from '../../sim/motion/index.js';
+import { angleOf, Rotation } from '../../../sim/world/motion/index.js';
 
 describe('trigonometry by arithmetic', () => {
   it('agrees with the sine and cosine of the engine to a few roundings over several turns', () => {
@@ -52,7 +52,7 @@ describe('trigonometry by arithmetic', () => {
   });
 
   it('is the only trigonometry of the room, for engines differ in theirs', () => {
-    const room = new URL('../../sim/motion/', import.meta.url);
+    const room = new URL('../../../sim/world/motion/', import.meta.url);
     const files = readdirSync(room).filter((name) => name.endsWith('.ts'));
     expect(files.length).toBeGreaterThan(5);
     for (const name of files) {

@@ -1,4 +1,4 @@
-import { placeText, StandoffError } from '../base/index.js';
+import { placeText, StandoffError } from '../../base/index.js';
 
 /** The text of a program and the line that is being read; turns an offset into the place of an error. */
 export class Source {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { MotionState, STOP_REASON_TEXTS, StopReason } from '../../sim/motion/index.js';
+import { MotionState, STOP_REASON_TEXTS, StopReason } from '../../../sim/world/motion/index.js';
 import { playerOf, runThrough } from './support.js';
 
 const CUT = ['G21 G90 F3000', 'G0 X10', 'M3', 'G1 X60', 'Y50', 'M5', 'G4 P0.2', 'G0 X0 Y0', 'M30'];

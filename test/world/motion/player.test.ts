@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
-import { MotionPlayer, MotionState } from '../../sim/motion/index.js';
+import { StandoffError } from '../../../sim/base/index.js';
+import { MotionPlayer, MotionState } from '../../../sim/world/motion/index.js';
 import { LIMITS, planOf, playerOf, runThrough } from './support.js';
 
 const HEAD = 'G21 G90 F3000';

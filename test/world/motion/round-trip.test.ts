@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { BlockKind, parseProgram } from '../../sim/motion/index.js';
+import { BlockKind, parseProgram } from '../../../sim/world/motion/index.js';
 
 /** One block of a valid program; lengths are whole micrometres, so that sums of them stay near the decimal. */
 type Block =

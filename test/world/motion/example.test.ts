@@ -8,7 +8,7 @@ import {
   noteTexts,
   parseProgram,
   planProgram,
-} from '../../sim/motion/index.js';
+} from '../../../sim/world/motion/index.js';
 import { LIMITS, runThrough } from './support.js';
 
 const program = parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME);

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { MotionPlayer, MotionState, StopReason } from '../../sim/motion/index.js';
+import { MotionPlayer, MotionState, StopReason } from '../../../sim/world/motion/index.js';
 import { planOf } from './support.js';
 
 /** Short cuts with lines, arcs and stops, feeds that change, corners of every angle. */
