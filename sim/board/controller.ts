@@ -9,7 +9,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import type { Controller, ControllerOutput } from '../controller/index.js';
+import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { EmulatedBoard } from './board.js';
 import type { Alarm } from './clock.js';

@@ -16,7 +16,7 @@ import {
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.js';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
-import type { ControllerOutput } from '../controller/index.js';
+import type { ControllerOutput } from '../run/controller/index.js';
 
 const { fields } = placed(layoutRow('telemetry'));
 const at = (name: string): number => fields.find((field) => field.name === name)!.offset;

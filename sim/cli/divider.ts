@@ -10,7 +10,7 @@ import {
   tapOf,
   type Use,
 } from '../bench/index.js';
-import { loadControlModule, WasmController } from '../controller/index.js';
+import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { terminalStyle } from '../report/index.js';
 import { type Setup, setupWarnings, writeSetup } from '../setup/index.js';
 import { writeFiles } from './bench-files.js';

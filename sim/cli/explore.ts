@@ -2,7 +2,7 @@ import { existsSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { loadControlModule, WasmController } from '../controller/index.js';
+import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { exploreAll, modeGraph } from '../explore/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { EXIT } from './exit.js';

@@ -1,6 +1,6 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
-import { loadControlModule } from '../controller/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { agreeSpeed } from '../link/index.js';
 import { terminalStyle } from '../report/index.js';
 import { EXIT } from './exit.js';

@@ -1,7 +1,7 @@
 import { InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { loadControlModule } from '../controller/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { type Identity, openLine, readIdentity, Session, type SessionTimes } from '../link/index.js';
 import { restartBox } from '../link/loader-session.js';
 

@@ -1,4 +1,4 @@
-import { type ControlModule, WasmController } from '../controller/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { Runner } from '../loop/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../report/index.js';

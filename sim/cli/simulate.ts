@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import { loadControlModule } from '../controller/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { LiveView, type TerminalStyle, terminalStyle } from '../report/index.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';

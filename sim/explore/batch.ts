@@ -1,6 +1,6 @@
 import { INPUT_READINGS } from '../../firmware/wire/layout.js';
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
-import type { WasmController } from '../controller/index.js';
+import type { WasmController } from '../run/controller/index.js';
 import { batchCode, KNOWN_BYTES, LIST_WORDS, MODULE_BYTES, PLACE, TEMPLATE_BYTES } from './batch-code.js';
 import { type ChoiceTable, ROW } from './choices.js';
 import { restore } from './key.js';

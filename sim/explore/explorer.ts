@@ -1,5 +1,5 @@
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
-import type { ControlModule } from '../controller/index.js';
+import type { ControlModule } from '../run/controller/index.js';
 import type { ChoiceTable } from './choices.js';
 import { refusalOf } from './facts.js';
 import type { Invariant } from './invariant.js';

@@ -1,6 +1,6 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import { Random } from '../base/index.js';
-import type { ControlModule } from '../controller/index.js';
+import type { ControlModule } from '../run/controller/index.js';
 import { drawnTable } from './choices.js';
 import { ALL_DIRECTIONS, CONTACT } from './directions.js';
 import type { Invariant } from './invariant.js';

@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { type ControlModule, WasmController } from '../controller/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { FACT } from './facts.js';
 
 /** Which of the module's two kinds of sensing and of target is explored. */

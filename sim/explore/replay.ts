@@ -6,7 +6,7 @@ import {
   LINE_STOP_CHAIN,
   LINE_SUPPLY_CONTACT,
 } from '../../firmware/wire/layout.js';
-import type { ControlModule } from '../controller/index.js';
+import type { ControlModule } from '../run/controller/index.js';
 import { bitsOf, fieldOf } from './key.js';
 import type { Kind } from './kind.js';
 import type { StoryStep } from './story.js';

@@ -1,5 +1,5 @@
 import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.js';
-import type { ControlModule, WasmController } from '../controller/index.js';
+import type { ControlModule, WasmController } from '../run/controller/index.js';
 import { Batch, type OnSighting } from './batch.js';
 import { Choices, type ChoiceTable, ROW } from './choices.js';
 import { factsAfter, factsBefore } from './facts.js';

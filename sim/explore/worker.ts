@@ -1,4 +1,4 @@
-import { type ControlModule, loadControlModule } from '../controller/index.js';
+import { type ControlModule, loadControlModule } from '../run/controller/index.js';
 import { type Exploration, type ExploreOptions, explore } from './explorer.js';
 import { exploreGuard, type GuardResult } from './guard.js';
 import { INVARIANTS } from './invariants.js';

@@ -1,6 +1,6 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { REGULATOR_AT, REGULATOR_FIELDS, SEQUENCE_AT, SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.js';
-import type { WasmController } from '../controller/index.js';
+import type { WasmController } from '../run/controller/index.js';
 
 /** A class of arc voltage: readings that all stand at one count, and the words for it. */
 export interface VoltageClass {

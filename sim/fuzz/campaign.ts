@@ -1,5 +1,5 @@
 import { Piscina } from 'piscina';
-import { loadControlModule } from '../controller/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { compiledFolder, simulatorHash } from './build.js';
 import type { Campaign } from './case-runner.js';
 import type { Identity } from './merge.js';

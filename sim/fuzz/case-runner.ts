@@ -1,4 +1,4 @@
-import { loadControlModule } from '../controller/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { motionLimits } from '../loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Setup } from '../setup/index.js';

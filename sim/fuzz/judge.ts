@@ -1,4 +1,4 @@
-import { type ControlModule, WasmController } from '../controller/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { run } from '../loop/index.js';
 import type { Plan } from '../world/motion/index.js';
 import { LawBook, type LawResult, lawContext, Stretches } from '../properties/index.js';

@@ -7,7 +7,7 @@ import {
   LINE_TOP,
 } from '../../firmware/wire/layout.js';
 import type { Random } from '../base/index.js';
-import type { Controller } from '../controller/index.js';
+import type { Controller } from '../run/controller/index.js';
 
 const POWER_UP_TICKS = 50;
 const QUIET_COUNTS = 124;

@@ -16,7 +16,7 @@ import {
   OUTPUT_Z_VELOCITY_MM_S,
   READINGS_PER_TICK,
 } from '../../firmware/wire/layout.js';
-import type { Controller } from '../controller/index.js';
+import type { Controller } from '../run/controller/index.js';
 import type { MotionPlayer } from '../world/motion/index.js';
 import type { World } from '../world/plant/index.js';
 import { type BlockToFill, columnStart } from '../trace/index.js';

@@ -12,7 +12,7 @@ import {
   OUTPUT_MODE,
 } from '../../firmware/wire/layout.js';
 import { TICKS_PER_S } from '../base/index.js';
-import type { Controller } from '../controller/index.js';
+import type { Controller } from '../run/controller/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../world/motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../world/plant/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';

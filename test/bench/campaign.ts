@@ -1,4 +1,4 @@
-import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/loop/index.js';
 import type { Plan } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';

@@ -1,4 +1,4 @@
-import type { ControlModule } from '../../sim/controller/index.js';
+import type { ControlModule } from '../../sim/run/controller/index.js';
 import type { Plan } from '../../sim/world/motion/index.js';
 import { type CampaignResult, campaign, quantile } from './campaign.js';
 import { COMPARISON, type Condition, EVERYTHING, FLAT_SHEET, ONE_V_PER_MM, STATED } from './conditions.js';

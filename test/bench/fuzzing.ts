@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { ControlModule } from '../../sim/controller/index.js';
+import type { ControlModule } from '../../sim/run/controller/index.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { exploreAll } from '../../sim/explore/index.js';
 import { KINDS } from '../../sim/explore/kind.js';

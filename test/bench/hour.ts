@@ -2,7 +2,7 @@
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';

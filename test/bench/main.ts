@@ -4,7 +4,7 @@
  */
 import { spawnSync } from 'node:child_process';
 import { parseArgs } from 'node:util';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { box } from './box.js';
 import { electrical } from './electrical.js';

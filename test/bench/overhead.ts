@@ -1,4 +1,4 @@
-import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { caseOperator, caseSetup } from '../../sim/fuzz/case.js';
 import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/fuzz/index.js';
 import { motionLimits, run } from '../../sim/loop/index.js';

@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
-import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Runner, run } from '../../sim/loop/index.js';
 import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { World } from '../../sim/world/plant/index.js';

@@ -7,7 +7,7 @@ import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../.
 import { LINE_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { type EmulatedController, exportTable, ImageExports } from '../../sim/board/index.js';
-import { type Controller, loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';

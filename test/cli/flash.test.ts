@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { FakeBox, type FakeBoxOptions } from '../link/fake-box.js';
 import { slotOf } from '../link/fake-loader.js';
 import { NEW, newestOf, OLD } from '../link/flashing.js';

@@ -3,7 +3,7 @@ import * as wire from '../../firmware/wire/layout.js';
 import { resultWords } from '../../sim/cli/lockstep.js';
 import { cutLeg, randomLeg } from '../../sim/cli/lockstep-desk.js';
 import { type LockstepResult, runLockstep } from '../../sim/cli/lockstep-run.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Session } from '../../sim/link/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';

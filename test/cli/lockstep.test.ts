@@ -4,7 +4,7 @@ import * as wire from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { firstDifference } from '../../sim/cli/lockstep-compare.js';
 import { cutLeg, type DeskLeg, randomLeg } from '../../sim/cli/lockstep-desk.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
 

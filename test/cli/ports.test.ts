@@ -3,7 +3,7 @@ import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { askPort, listPorts, portsText } from '../../sim/cli/ports.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import type { Identity } from '../../sim/link/index.js';
 import { FakeBox } from '../link/fake-box.js';
 import { slotOf } from '../link/fake-loader.js';

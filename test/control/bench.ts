@@ -1,7 +1,7 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import * as wire from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { STATE_MAP } from './state-map.js';
 
 /** Converter reading with nothing at the tap, and volts for one count: the defaults of the parameter rows. */

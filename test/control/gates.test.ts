@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readWasm } from './wasm-file.js';
 
 const { bytes, compiled } = loadControlModule();

@@ -6,7 +6,7 @@ import {
   OUTPUT_FAULT,
   OUTPUT_REFUSAL,
 } from '../../firmware/wire/layout.js';
-import { type Controller, type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { type Controller, type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';

@@ -3,7 +3,7 @@ import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
 import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
 import { useOf } from '../../sim/cli/divider.js';
 import { tryFaults } from '../../sim/cli/fault-trial.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';

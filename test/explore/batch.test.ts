@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { optionsOf, rowOf } from '../../sim/explore/choices.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { fieldOf } from '../../sim/explore/key.js';

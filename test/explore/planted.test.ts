@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { controlModule } from '../../sim/controller/wasm.js';
+import { controlModule } from '../../sim/run/controller/wasm.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { exploreGuard } from '../../sim/explore/guard.js';
 import { GUARD_INVARIANTS, INVARIANTS } from '../../sim/explore/invariants.js';

@@ -14,7 +14,7 @@ import {
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { RING_AT } from '../../firmware/wire/state-fields.js';
 import { Random } from '../../sim/base/index.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
 import { ALL_DIRECTIONS, CONTACT } from '../../sim/explore/directions.js';
 import { explore } from '../../sim/explore/explorer.js';

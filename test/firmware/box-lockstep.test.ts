@@ -3,7 +3,7 @@ import { expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.js';
 import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox } from './box-native.js';
 import { type BoxReport, BoxScript } from './box-script.js';

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import binaryen from 'binaryen';
 import { expect, it } from 'vitest';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const at = (path: string): string => fileURLToPath(new URL(`../../${path}`, import.meta.url));
 const runtime = readFileSync(at('firmware/board/runtime/wasm-rt.h'), 'utf8');

@@ -1,6 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { Case } from '../../sim/fuzz/case.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { shrink } from '../../sim/fuzz/shrink.js';

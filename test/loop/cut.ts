@@ -1,4 +1,4 @@
-import { type ControlModule, loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';

@@ -1,5 +1,5 @@
-import type { ControlModule } from '../../sim/controller/index.js';
-import { controlModule } from '../../sim/controller/wasm.js';
+import type { ControlModule } from '../../sim/run/controller/index.js';
+import { controlModule } from '../../sim/run/controller/wasm.js';
 import { cut } from '../loop/cut.js';
 import { buildModule } from './build.js';
 import { SCENARIOS, type Scenario } from './scenarios.js';

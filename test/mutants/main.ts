@@ -5,7 +5,7 @@
 import { availableParallelism } from 'node:os';
 import { parseArgs } from 'node:util';
 import { StandoffError } from '../../sim/base/index.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { plantedSource } from './build.js';
 import { judgeAll } from './pool.js';
 import { caughtText, json, line, summaryText } from './report.js';

@@ -1,7 +1,7 @@
 /** The plain Python loop that the benchmark compares speeds with: it must do the same work to be a fair measure. */
 import { expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { loadControlModule, WasmController } from '../../sim/controller/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';

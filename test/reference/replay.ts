@@ -12,7 +12,7 @@ import {
   INPUT_Y_STEPS,
   OUTPUT_BYTES,
 } from '../../firmware/wire/layout.js';
-import { type ControlModule, WasmController } from '../../sim/controller/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 /** One hash for this many ticks. */
 export const CHUNK_TICKS = 100;

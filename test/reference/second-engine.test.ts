@@ -4,7 +4,7 @@ import { MODE_FAULT, MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_SEEK } from '../../
 import { LINE_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { loadControlModule } from '../../sim/controller/index.js';
+import { loadControlModule } from '../../sim/run/controller/index.js';
 import { motionLimits, Nonsense, Runner } from '../../sim/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
+import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
   INPUT_LINES,
   INPUT_READINGS,
@@ -11,8 +11,8 @@ import {
   OUTPUT_LINES,
   OUTPUT_Z_STEPS,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
-import { StandoffError } from '../base/index.js';
+} from '../../../firmware/wire/layout.js';
+import { StandoffError } from '../../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
 /** What the module exports; see firmware/control/module.ts. */
