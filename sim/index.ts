@@ -19,7 +19,7 @@ export { type Controller, type ControlModule, loadControlModule, WasmController 
 export * as exploration from './explore/index.js';
 export * as fuzzing from './fuzz/index.js';
 export * as link from './link/index.js';
-export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './loop/index.js';
+export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './run/loop/index.js';
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './world/motion/index.js';
 export { LawBook, type LawContext, type LawResult, lawContext } from './properties/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './setup/index.js';

@@ -3,7 +3,7 @@ import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
 import type { FaultEffect, SingleFault } from '../bench/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
-import { motionLimits, run } from '../loop/index.js';
+import { motionLimits, run } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Fault, FaultKind } from '../world/plant/index.js';
 import { LawBook, lawContext } from '../properties/index.js';

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { brokenLaws } from '../fuzz/index.js';
-import { motionLimits, run } from '../loop/index.js';
+import { motionLimits, run } from '../run/loop/index.js';
 import { parseProgram, planProgram } from '../world/motion/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';

@@ -1,5 +1,5 @@
 import { tapOf } from '../bench/index.js';
-import { motionLimits } from '../loop/index.js';
+import { motionLimits } from '../run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { MachineConfig } from '../world/plant/index.js';
 import {

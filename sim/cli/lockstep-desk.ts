@@ -1,7 +1,7 @@
 import { INPUT_BYTES, INPUT_LINES, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
 import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
-import { motionLimits, Nonsense, Runner, setParameters } from '../loop/index.js';
+import { motionLimits, Nonsense, Runner, setParameters } from '../run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../world/motion/index.js';
 import { type Box, exampleSetup } from '../setup/index.js';
 

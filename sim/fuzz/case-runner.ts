@@ -1,5 +1,5 @@
 import { loadControlModule } from '../run/controller/index.js';
-import { motionLimits } from '../loop/index.js';
+import { motionLimits } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Setup } from '../setup/index.js';
 import type { TraceSink } from '../trace/index.js';

@@ -1,5 +1,5 @@
 import { Random } from '../base/index.js';
-import type { OperatorEvent } from '../loop/index.js';
+import type { OperatorEvent } from '../run/loop/index.js';
 import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
 import type { Scenario, Setup } from '../setup/index.js';
 import { OPERATOR_WORDS, type Range, type Ranges } from './ranges.js';

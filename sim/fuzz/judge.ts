@@ -1,5 +1,5 @@
 import { type ControlModule, WasmController } from '../run/controller/index.js';
-import { run } from '../loop/index.js';
+import { run } from '../run/loop/index.js';
 import type { Plan } from '../world/motion/index.js';
 import { LawBook, type LawResult, lawContext, Stretches } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';

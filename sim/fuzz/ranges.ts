@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import { OPERATOR_LINES } from '../loop/index.js';
+import { OPERATOR_LINES } from '../run/loop/index.js';
 import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 import { firstRefusal } from '../setup/contradictions.js';
 import type { Setup } from '../setup/index.js';

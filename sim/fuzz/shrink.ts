@@ -1,4 +1,4 @@
-import type { OperatorEvent } from '../loop/index.js';
+import type { OperatorEvent } from '../run/loop/index.js';
 import type { Fault } from '../world/plant/index.js';
 import type { Case } from './case.js';
 import type { Ranges } from './ranges.js';

@@ -8,7 +8,7 @@ const code = files.filter(({ path }) => /^(?:firmware|sim|test)\/.*\.ts$/.test(p
 
 describe('the project', () => {
   it('was read: firmware, host and tests', () => {
-    for (const part of ['firmware/wire/', 'firmware/control/', 'sim/world/plant/', 'sim/loop/', 'test/control/']) {
+    for (const part of ['firmware/wire/', 'firmware/control/', 'sim/world/plant/', 'sim/run/loop/', 'test/control/']) {
       expect(code.filter(({ path }) => path.startsWith(part)).length, part).toBeGreaterThan(2);
     }
   });

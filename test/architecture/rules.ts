@@ -27,8 +27,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/run/controller'],
   'sim/properties': ['sim/base', 'sim/trace', 'firmware/wire'],
   'sim/report': ['sim/base', 'sim/trace', 'sim/properties', 'firmware/wire'],
-  'sim/setup': ['sim/base', 'sim/world/plant', 'sim/loop', 'firmware/wire'],
-  'sim/loop': [
+  'sim/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
+  'sim/run/loop': [
     'sim/base',
     'sim/world/plant',
     'sim/world/motion',
@@ -39,7 +39,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'firmware/wire',
   ],
 };
-const BELOW_LOOP = ['sim/loop', 'sim/properties', 'sim/setup', ...MAY_IMPORT['sim/loop']!];
+const BELOW_LOOP = ['sim/run/loop', 'sim/properties', 'sim/setup', ...MAY_IMPORT['sim/run/loop']!];
 /** `sim/index.ts`, the public face, may show any room but the commands. */
 const ROOMS: Readonly<Record<string, readonly string[]>> = {
   ...MAY_IMPORT,

@@ -8,7 +8,7 @@ import type { ControlModule } from '../../sim/run/controller/index.js';
 import { WasmController } from '../../sim/run/controller/index.js';
 import { SHORT_CUTS } from '../../sim/fuzz/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
-import { motionLimits, Runner } from '../../sim/loop/index.js';
+import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';

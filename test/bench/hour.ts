@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { run } from '../../sim/loop/index.js';
+import { run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { openCsvWriter, TraceHash } from '../../sim/trace/index.js';

@@ -1,4 +1,4 @@
-import { motionLimits } from '../../sim/loop/index.js';
+import { motionLimits } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 
 /** What the example's table can do. */

@@ -1,7 +1,7 @@
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { caseOperator, caseSetup } from '../../sim/fuzz/case.js';
 import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/fuzz/index.js';
-import { motionLimits, run } from '../../sim/loop/index.js';
+import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext, Stretches } from '../../sim/properties/index.js';
 import { newBlock } from '../../sim/trace/index.js';

@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { Runner, run } from '../../sim/loop/index.js';
+import { Runner, run } from '../../sim/run/loop/index.js';
 import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { World } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';

@@ -1,7 +1,7 @@
 import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/board/index.js';
 import type { Controller } from '../../sim/run/controller/index.js';
-import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/loop/index.js';
+import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
 import type { Setup } from '../../sim/setup/index.js';

@@ -9,7 +9,7 @@ import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { type EmulatedController, exportTable, ImageExports } from '../../sim/board/index.js';
 import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
-import { motionLimits, Runner } from '../../sim/loop/index.js';
+import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';

@@ -6,7 +6,7 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { EmulatedBoard, ImageExports } from '../../sim/board/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { motionLimits, Runner } from '../../sim/loop/index.js';
+import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { loadImage, loadLoader } from './images.js';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { refuseOffSheet } from '../../sim/cli/sheet.js';
-import { motionLimits } from '../../sim/loop/index.js';
+import { motionLimits } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { refused } from '../setup/refused.js';

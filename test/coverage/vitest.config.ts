@@ -4,7 +4,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
   test: {
     root: new URL('../..', import.meta.url).pathname,
-    include: ['test/control/**/*.test.ts', 'test/loop/**/*.test.ts'],
+    include: ['test/control/**/*.test.ts', 'test/run/loop/**/*.test.ts'],
     setupFiles: ['test/coverage/setup.ts'],
     reporters: ['dot'],
     testTimeout: 180_000,

@@ -7,7 +7,7 @@ import {
   OUTPUT_REFUSAL,
 } from '../../firmware/wire/layout.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { motionLimits, type OperatorEvent, Runner } from '../../sim/loop/index.js';
+import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';

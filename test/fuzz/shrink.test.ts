@@ -4,7 +4,7 @@ import { loadControlModule, WasmController } from '../../sim/run/controller/inde
 import type { Case } from '../../sim/fuzz/case.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { shrink } from '../../sim/fuzz/shrink.js';
-import { motionLimits, run } from '../../sim/loop/index.js';
+import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
 import { defaultSetup, readScenario } from '../../sim/setup/index.js';

@@ -1,6 +1,6 @@
 import type { ControlModule } from '../../sim/run/controller/index.js';
 import { controlModule } from '../../sim/run/controller/wasm.js';
-import { cut } from '../loop/cut.js';
+import { cut } from '../run/loop/cut.js';
 import { buildModule } from './build.js';
 import { SCENARIOS, type Scenario } from './scenarios.js';
 

@@ -1,7 +1,7 @@
 import { Random } from '../../sim/base/index.js';
-import { OPERATOR_LINES, type OperatorEvent } from '../../sim/loop/index.js';
+import { OPERATOR_LINES, type OperatorEvent } from '../../sim/run/loop/index.js';
 import { FAULT_ROWS, type FaultKind } from '../../sim/world/plant/index.js';
-import { type Changes, CORNER, CROSSING, DWELL, OVER_THE_EDGE, STRAIGHT } from '../loop/cut.js';
+import { type Changes, CORNER, CROSSING, DWELL, OVER_THE_EDGE, STRAIGHT } from '../run/loop/cut.js';
 
 /** A run that the laws judge. */
 export interface Scenario {

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { cut, STRAIGHT } from '../loop/cut.js';
+import { cut, STRAIGHT } from '../run/loop/cut.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';
 import {
   type Answer,

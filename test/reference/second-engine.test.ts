@@ -5,7 +5,7 @@ import { LINE_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import { motionLimits, Nonsense, Runner } from '../../sim/loop/index.js';
+import { motionLimits, Nonsense, Runner } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/setup/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { REFUSAL_NONE, REFUSAL_PARAMETERS } from '../../firmware/wire/codes.gen.js';
 import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { setParameters } from '../../sim/loop/index.js';
+import { setParameters } from '../../sim/run/loop/index.js';
 import { firstContradiction } from '../../sim/setup/contradictions.js';
 import { defaultSetup } from '../../sim/setup/index.js';
 import { SECTION_ROWS } from '../../sim/setup/rows.js';

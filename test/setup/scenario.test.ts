@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { OPERATOR_LINES } from '../../sim/loop/index.js';
+import { OPERATOR_LINES } from '../../sim/run/loop/index.js';
 import { defaultSetup, readScenario, SCENARIO_FORMAT } from '../../sim/setup/index.js';
 import { OPERATOR_LINES as STORED_LINES } from '../../sim/setup/schema.js';
 import { refused } from './refused.js';

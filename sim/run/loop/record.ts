@@ -15,11 +15,11 @@ import {
   OUTPUT_Z,
   OUTPUT_Z_VELOCITY_MM_S,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
-import type { Controller } from '../run/controller/index.js';
-import type { MotionPlayer } from '../world/motion/index.js';
-import type { World } from '../world/plant/index.js';
-import { type BlockToFill, columnStart } from '../trace/index.js';
+} from '../../../firmware/wire/layout.js';
+import type { Controller } from '../controller/index.js';
+import type { MotionPlayer } from '../../world/motion/index.js';
+import type { World } from '../../world/plant/index.js';
+import { type BlockToFill, columnStart } from '../../trace/index.js';
 
 // Places in the output block and in the arrays of the trace block. Of this module's own, because the engine folds its
 // constants and not imported ones.

@@ -1,5 +1,5 @@
-import type { MotionLimits } from '../world/motion/index.js';
-import type { MachineConfig } from '../world/plant/index.js';
+import type { MotionLimits } from '../../world/motion/index.js';
+import type { MachineConfig } from '../../world/plant/index.js';
 
 /** What the table can do, for the planner. */
 export function motionLimits({ table }: MachineConfig): MotionLimits {

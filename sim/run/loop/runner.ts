@@ -1,4 +1,4 @@
-import { MODE_FAULT, MODE_REST } from '../../firmware/wire/codes.gen.js';
+import { MODE_FAULT, MODE_REST } from '../../../firmware/wire/codes.gen.js';
 import {
   DRIVE_LATCHED_STOP,
   DRIVE_PERMIT,
@@ -10,12 +10,12 @@ import {
   LINE_TOP,
   LINE_TOUCH,
   OUTPUT_MODE,
-} from '../../firmware/wire/layout.js';
-import { TICKS_PER_S } from '../base/index.js';
-import type { Controller } from '../run/controller/index.js';
-import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../world/motion/index.js';
-import { type MachineConfig, World, type WorldConfig } from '../world/plant/index.js';
-import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
+} from '../../../firmware/wire/layout.js';
+import { TICKS_PER_S } from '../../base/index.js';
+import type { Controller } from '../controller/index.js';
+import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
+import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
+import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
 import { Recorder } from './record.js';

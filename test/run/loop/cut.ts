@@ -1,10 +1,10 @@
-import { type ControlModule, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { motionLimits, type OperatorEvent, type Outcome, run } from '../../sim/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import type { FaultKind } from '../../sim/world/plant/index.js';
-import { LawBook, lawContext, type RunFigures } from '../../sim/properties/index.js';
-import { defaultSetup } from '../../sim/setup/index.js';
-import { type TraceBlock, TraceHash, type TraceSink } from '../../sim/trace/index.js';
+import { type ControlModule, loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
+import { motionLimits, type OperatorEvent, type Outcome, run } from '../../../sim/run/loop/index.js';
+import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
+import type { FaultKind } from '../../../sim/world/plant/index.js';
+import { LawBook, lawContext, type RunFigures } from '../../../sim/properties/index.js';
+import { defaultSetup } from '../../../sim/setup/index.js';
+import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/trace/index.js';
 
 const control = loadControlModule();
 

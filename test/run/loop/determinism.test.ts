@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { CORNER, cut } from './cut.js';
 
 const NOISY = { 'noise.white_V_rms_per_tick': 1, 'noise.impulse_rate_per_s': 5, 'sheet.wave_mm': 2.5 };
-const BUILT = fileURLToPath(new URL('../../dist/sim/index.js', import.meta.url));
+const BUILT = fileURLToPath(new URL('../../../dist/sim/index.js', import.meta.url));
 
 /** Cuts the example in a thread of its own, from the build. */
 function inThread(seed: number): Promise<string> {

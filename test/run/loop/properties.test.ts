@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { FAULT_ROWS, type FaultKind } from '../../sim/world/plant/index.js';
+import { FAULT_ROWS, type FaultKind } from '../../../sim/world/plant/index.js';
 import { CORNER, CROSSING, cut, STRAIGHT } from './cut.js';
 
 /** Whole numbers shrink far better than fractions: hundredths of the unit. */

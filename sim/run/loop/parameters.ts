@@ -1,7 +1,7 @@
-import { SET_DONE, SET_RANGE } from '../../firmware/wire/layout.js';
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { StandoffError } from '../base/index.js';
-import type { Controller } from '../run/controller/index.js';
+import { SET_DONE, SET_RANGE } from '../../../firmware/wire/layout.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import { StandoffError } from '../../base/index.js';
+import type { Controller } from '../controller/index.js';
 
 const ROWS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
 

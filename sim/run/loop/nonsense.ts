@@ -5,9 +5,9 @@ import {
   LINE_RESET,
   LINE_STOP_CHAIN,
   LINE_TOP,
-} from '../../firmware/wire/layout.js';
-import type { Random } from '../base/index.js';
-import type { Controller } from '../run/controller/index.js';
+} from '../../../firmware/wire/layout.js';
+import type { Random } from '../../base/index.js';
+import type { Controller } from '../controller/index.js';
 
 const POWER_UP_TICKS = 50;
 const QUIET_COUNTS = 124;
