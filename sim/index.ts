@@ -23,4 +23,4 @@ export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './world/motion/index.js';
 export { LawBook, type LawContext, type LawResult, lawContext } from './properties/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './setup/index.js';
-export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './trace/index.js';
+export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './run/trace/index.js';

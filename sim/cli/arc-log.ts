@@ -1,6 +1,6 @@
 import { TICKS_PER_S } from '../base/index.js';
 import type { ArcTime } from '../bench/index.js';
-import type { TraceBlock, TraceSink } from '../trace/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 
 /** Notes when an arc burns on the work; the pilot arc before it is not counted. */
 export class ArcLog implements TraceSink {

@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import { openOutput } from '../trace/index.js';
+import { openOutput } from '../run/trace/index.js';
 import { checkEnding, refuseInput } from './output-name.js';
 
 /** A file that a command may write. */

@@ -8,7 +8,7 @@ import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Fault, FaultKind } from '../world/plant/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 
 /** When a part fails. */
 export const MOMENTS = ['from power-up', 'during the cut'] as const;

@@ -1,4 +1,4 @@
-import { type ByteOutput, CsvWriter, openOutput, SOURCE_BOX, type TraceBlock, type TraceSink } from '../trace/index.js';
+import { type ByteOutput, CsvWriter, openOutput, SOURCE_BOX, type TraceBlock, type TraceSink } from '../run/trace/index.js';
 
 /**
  * What a watched box sent, as trace files. Each start of the box has a file of its own, because its ticks begin anew:

@@ -5,7 +5,7 @@ import {
   newBlock,
   type TraceBlock,
   type TraceSink,
-} from '../trace/index.js';
+} from '../run/trace/index.js';
 
 /** A telemetry row as the link decodes it: the box's columns of a trace by name, and its tick. */
 export type TelemetryRow = Readonly<Record<string, number>> & { readonly tick: number };

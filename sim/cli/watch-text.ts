@@ -1,7 +1,7 @@
 import { LINE_KEY } from '../../firmware/wire/layout.js';
 import { type SeenHistory, seenStatus } from '../report/index.js';
 import { fixed } from '../report/text.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 
 const S_MS = 1000;
 

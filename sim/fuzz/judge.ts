@@ -3,7 +3,7 @@ import { run } from '../run/loop/index.js';
 import type { Plan } from '../world/motion/index.js';
 import { LawBook, type LawResult, lawContext, Stretches } from '../properties/index.js';
 import type { Setup } from '../setup/index.js';
-import { newBlock, type TraceSink } from '../trace/index.js';
+import { newBlock, type TraceSink } from '../run/trace/index.js';
 import { type Case, caseOperator, caseSetup } from './case.js';
 
 /** How a case went. */

@@ -1,5 +1,5 @@
 import { TICKS_PER_S } from '../base/index.js';
-import type { TraceBlock, TraceSink } from '../trace/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 
 /** When the box changed its mode or its stage, s from power-up. */
 export class Moments implements TraceSink {

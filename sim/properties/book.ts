@@ -1,4 +1,4 @@
-import type { TraceBlock, TraceSink } from '../trace/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { ZAcceleration, ZFollowsCommand, ZVelocity } from './axis-laws.js';
 import type { LawContext } from './context.js';
 import { DescentAfterArcLoss, DescentOnlyInFollow } from './descent-laws.js';

@@ -1,4 +1,4 @@
-import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../trace/index.js';
+import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../run/trace/index.js';
 
 /** Where two runs part. */
 export interface TraceDifference {

@@ -10,7 +10,7 @@ import {
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_TRIGGER, FLAG_ARC_OK } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { Stretches } from './stretches.js';
 
 /** Path before and after a corner that counts as the corner: what a table needs to brake and speed up again. */

@@ -1,6 +1,6 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_TRIGGER, FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED } from '../../firmware/wire/layout.js';
-import type { TraceBlock, TraceSink } from '../trace/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { DiveMeter } from './dives.js';
 import { DutyMeter } from './duty.js';

@@ -1,4 +1,4 @@
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { Stretches } from './stretches.js';
 
 /**

@@ -1,7 +1,7 @@
 import { MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import { Law } from './law.js';
 import type { Stretches } from './stretches.js';
 

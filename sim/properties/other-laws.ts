@@ -1,6 +1,6 @@
 import { MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
 import type { Stretches } from './stretches.js';

@@ -1,5 +1,5 @@
 import { DRIVE_Z_OWNED, FLAG_HOMED } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import { Law } from './law.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 

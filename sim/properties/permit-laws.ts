@@ -6,7 +6,7 @@ import {
   FLAG_ARC_OK,
   LINE_REQUEST,
 } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';

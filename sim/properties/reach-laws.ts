@@ -1,6 +1,6 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';

@@ -1,5 +1,5 @@
 import { DRIVE_PERMIT } from '../../firmware/wire/layout.js';
-import type { TraceBlock } from '../trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';
 import type { Stretches } from './stretches.js';

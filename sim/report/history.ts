@@ -8,7 +8,7 @@ import {
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
 import { LINE_REQUEST } from '../../firmware/wire/layout.js';
-import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../trace/index.js';
+import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../run/trace/index.js';
 import { Overview } from './overview.js';
 import { GAP_EDGE, GAP_KERF, PathRing } from './path-ring.js';
 import type { NowRow, ViewScene } from './scene.js';

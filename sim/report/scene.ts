@@ -1,4 +1,4 @@
-import type { ColumnName } from '../trace/index.js';
+import type { ColumnName } from '../run/trace/index.js';
 import type { ViewHistory } from './history.js';
 
 /** What stays the same during a run and a picture must know. */

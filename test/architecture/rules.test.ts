@@ -53,7 +53,7 @@ describe('the directions', () => {
     ['sim/base/units.ts', '../plant/index.js'],
     ['sim/base/units.ts', 'node:fs'],
     ['sim/world/plant/noise.ts', 'some-package'],
-    ['sim/trace/columns.ts', '../loop/index.js'],
+    ['sim/run/trace/columns.ts', '../loop/index.js'],
     ['sim/run/controller/wasm.ts', '../plant/index.js'],
     ['sim/properties/law.ts', '../plant/index.js'],
     ['sim/report/frame.ts', '../loop/index.js'],

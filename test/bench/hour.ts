@@ -6,7 +6,7 @@ import { loadControlModule, WasmController } from '../../sim/run/controller/inde
 import { run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
-import { openCsvWriter, TraceHash } from '../../sim/trace/index.js';
+import { openCsvWriter, TraceHash } from '../../sim/run/trace/index.js';
 import { EVERYTHING } from './conditions.js';
 import { LIMITS } from './limits.js';
 

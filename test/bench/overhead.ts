@@ -4,7 +4,7 @@ import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../
 import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext, Stretches } from '../../sim/properties/index.js';
-import { newBlock } from '../../sim/trace/index.js';
+import { newBlock } from '../../sim/run/trace/index.js';
 import { figure } from './table.js';
 
 /** Seconds of this process's processor time that something took. */

@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import { readCsv } from '../../sim/trace/index.js';
+import { readCsv } from '../../sim/run/trace/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from '../cli/command.js';
 import { Emulation } from './emulation.js';
 

@@ -5,7 +5,7 @@ import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../si
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
 import type { Setup } from '../../sim/setup/index.js';
-import type { TraceBlock } from '../../sim/trace/index.js';
+import type { TraceBlock } from '../../sim/run/trace/index.js';
 import { loadImage, loadLoader } from './images.js';
 
 /** Lines of a machine that is switched on and does nothing. */

@@ -4,7 +4,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { gunzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { type Summary, summarySchema } from '../../sim/cli/summary-schema.js';
-import { readCsv, TraceHash } from '../../sim/trace/index.js';
+import { readCsv, TraceHash } from '../../sim/run/trace/index.js';
 import { ended, folderWith, LONG_CUT, SHORT_CUT, standoff, start } from './command.js';
 
 const folder = folderWith({

@@ -5,7 +5,7 @@ import { gunzipSync } from 'node:zlib';
 import { afterAll, describe, expect, it } from 'vitest';
 import { SavedTrace } from '../../sim/cli/saved-trace.js';
 import { TelemetryBlocks, type TelemetryRow } from '../../sim/cli/telemetry.js';
-import { BOX_HEADINGS, readCsv, type TraceBlock } from '../../sim/trace/index.js';
+import { BOX_HEADINGS, readCsv, type TraceBlock } from '../../sim/run/trace/index.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-saved-'));
 afterAll(() => rmSync(folder, { recursive: true }));

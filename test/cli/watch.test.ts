@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { rowInterval_ms } from '../../sim/cli/watch-link.js';
-import { readCsv } from '../../sim/trace/index.js';
+import { readCsv } from '../../sim/run/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
 import { delivered, OLD } from '../link/flashing.js';
 import { type Ended, ended, folderWith, standoff, start } from './command.js';

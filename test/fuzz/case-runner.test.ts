@@ -3,7 +3,7 @@ import { CaseRunner } from '../../sim/fuzz/case-runner.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { defaultSetup } from '../../sim/setup/index.js';
-import { TraceHash } from '../../sim/trace/index.js';
+import { TraceHash } from '../../sim/run/trace/index.js';
 
 const setup = defaultSetup();
 const newRunner = () => new CaseRunner({ setup, ranges: rangesAround(setup), programs: SHORT_CUTS, seed: 11 });

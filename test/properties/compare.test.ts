@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { compareTraces } from '../../sim/properties/index.js';
-import { COLUMN_ROWS, type ColumnName } from '../../sim/trace/index.js';
+import { COLUMN_ROWS, type ColumnName } from '../../sim/run/trace/index.js';
 import { blocksOf, madeCut } from './made-cut.js';
 
 const NAMES = COLUMN_ROWS.map(([name]) => name as ColumnName);

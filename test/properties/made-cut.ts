@@ -28,7 +28,7 @@ import {
   LINE_REQUEST,
   LINE_STOP_CHAIN,
 } from '../../firmware/wire/layout.js';
-import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/trace/index.js';
+import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/run/trace/index.js';
 
 export type MadeRow = Partial<Record<ColumnName, number>>;
 

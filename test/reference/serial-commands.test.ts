@@ -8,7 +8,7 @@ import { existsSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import { readCsv } from '../../sim/trace/index.js';
+import { readCsv } from '../../sim/run/trace/index.js';
 import { Emulation } from '../board/emulation.js';
 import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../cli/command.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';

@@ -17,7 +17,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import type { ViewScene, ViewState } from '../../sim/report/index.js';
 import { ViewHistory } from '../../sim/report/index.js';
-import { BLOCK_TICKS, type ColumnName, newBlock } from '../../sim/trace/index.js';
+import { BLOCK_TICKS, type ColumnName, newBlock } from '../../sim/run/trace/index.js';
 
 export const SCENE: ViewScene = {
   program: 'hinge-plates.nc',

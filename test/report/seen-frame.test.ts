@@ -20,7 +20,7 @@ import {
   LINE_STOP_CHAIN,
 } from '../../firmware/wire/layout.js';
 import { drawSeenFrame, SeenHistory, type SeenScene } from '../../sim/report/index.js';
-import { BOX_HEADINGS, COLUMN_ROWS, type ColumnName, newBlock } from '../../sim/trace/index.js';
+import { BOX_HEADINGS, COLUMN_ROWS, type ColumnName, newBlock } from '../../sim/run/trace/index.js';
 
 const SCENE: SeenScene = {
   address: 'tcp://127.0.0.1:4040',

@@ -19,7 +19,7 @@ import {
 import type { Controller } from '../controller/index.js';
 import type { MotionPlayer } from '../../world/motion/index.js';
 import type { World } from '../../world/plant/index.js';
-import { type BlockToFill, columnStart } from '../../trace/index.js';
+import { type BlockToFill, columnStart } from '../trace/index.js';
 
 // Places in the output block and in the arrays of the trace block. Of this module's own, because the engine folds its
 // constants and not imported ones.

@@ -15,7 +15,7 @@ import { TICKS_PER_S } from '../../base/index.js';
 import type { Controller } from '../controller/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
-import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../../trace/index.js';
+import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
 import { Recorder } from './record.js';

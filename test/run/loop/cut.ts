@@ -4,7 +4,7 @@ import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
 import type { FaultKind } from '../../../sim/world/plant/index.js';
 import { LawBook, lawContext, type RunFigures } from '../../../sim/properties/index.js';
 import { defaultSetup } from '../../../sim/setup/index.js';
-import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/trace/index.js';
+import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/run/trace/index.js';
 
 const control = loadControlModule();
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../../firmware/wire/layout.js';
 import type { FaultKind } from '../../../sim/world/plant/index.js';
-import type { TraceBlock } from '../../../sim/trace/index.js';
+import type { TraceBlock } from '../../../sim/run/trace/index.js';
 import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
 
 /** Time in the middle of the straight cut, s. */

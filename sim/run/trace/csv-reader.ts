@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs';
 import type { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 import { COLUMN_ROWS, type TraceBlock } from './columns.js';
 import { SOURCE_BOX } from './csv-format.js';
 import { CsvParser } from './csv-parser.js';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { f32Text } from '../../sim/trace/f32-text.js';
-import { COLUMN_ROWS, HEADING_LINE, HEADINGS } from '../../sim/trace/index.js';
+import { f32Text } from '../../../sim/run/trace/f32-text.js';
+import { COLUMN_ROWS, HEADING_LINE, HEADINGS } from '../../../sim/run/trace/index.js';
 
 describe('column headings', () => {
   it('are all different, and as many as the columns and the tick', () => {

@@ -1,4 +1,4 @@
-import { placeText, StandoffError } from '../base/index.js';
+import { placeText, StandoffError } from '../../base/index.js';
 import { BLOCK_TICKS, newBlock, type TraceBlock } from './columns.js';
 import {
   BOX_HEADING_LINE,

@@ -9,7 +9,7 @@ import {
   readCsv,
   SOURCE_BOX,
   type TraceBlock,
-} from '../../sim/trace/index.js';
+} from '../../../sim/run/trace/index.js';
 import { fullBlock, rowsOf } from './made-blocks.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-trace-'));

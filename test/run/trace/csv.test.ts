@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
-import { CsvParser, CsvWriter, HEADING_LINE, openCsvWriter, readCsv, type TraceBlock } from '../../sim/trace/index.js';
+import { StandoffError } from '../../../sim/base/index.js';
+import { CsvParser, CsvWriter, HEADING_LINE, openCsvWriter, readCsv, type TraceBlock } from '../../../sim/run/trace/index.js';
 import { anyRow, blockOf, fullBlock, rowsOf } from './made-blocks.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-trace-'));

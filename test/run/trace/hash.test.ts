@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/trace/index.js';
+import { COLUMN_ROWS, type ColumnName, TraceHash } from '../../../sim/run/trace/index.js';
 import { blockOf, fullBlock } from './made-blocks.js';
 
 const COVERED: readonly ColumnName[] = ['z_steps', 'drives', 'mode', 'fault', 'seen_V', 'standoff_mm', 'x_mm', 'y_mm'];

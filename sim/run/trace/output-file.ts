@@ -1,6 +1,6 @@
 import { closeSync, openSync, writeSync } from 'node:fs';
 import { gzipSync } from 'node:zlib';
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 
 /** Where bytes go; written at once, so that nothing is left behind when the process is interrupted. */
 export interface ByteOutput {

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, newBlock, type TraceBlock } from '../../sim/trace/index.js';
+import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, newBlock, type TraceBlock } from '../../../sim/run/trace/index.js';
 
 const RANGES = {
   u8: fc.integer({ min: 0, max: 0xff }),

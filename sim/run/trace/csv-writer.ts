@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { StandoffError } from '../../base/index.js';
 import type { TraceBlock, TraceSink } from './columns.js';
 import {
   BOX_HEADING_LINE,
