@@ -1,6 +1,6 @@
 import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { StandoffError } from '../base/index.js';
-import { type Box, readSetup, updateBox } from '../setup/index.js';
+import { type Box, readSetup, updateBox } from '../run/setup/index.js';
 import { readText } from './files.js';
 
 /**

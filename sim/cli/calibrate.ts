@@ -3,7 +3,7 @@ import { StandoffError } from '../base/index.js';
 import { type Calibration, calibrate, type Pair } from '../bench/index.js';
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { fixed } from '../report/text.js';
-import { assignValues, type Setup, writeSetup } from '../setup/index.js';
+import { assignValues, type Setup, writeSetup } from '../run/setup/index.js';
 import { writeFiles } from './bench-files.js';
 import { readPair, readPairs } from './calibration-pairs.js';
 import { EXIT } from './exit.js';

@@ -12,7 +12,7 @@ import {
 } from '../bench/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { terminalStyle } from '../report/index.js';
-import { type Setup, setupWarnings, writeSetup } from '../setup/index.js';
+import { type Setup, setupWarnings, writeSetup } from '../run/setup/index.js';
 import { writeFiles } from './bench-files.js';
 import { type DividerOptions, LISTED, readWishes } from './divider-options.js';
 import { dividerPage } from './divider-text.js';

@@ -7,7 +7,7 @@ import { motionLimits, run } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Fault, FaultKind } from '../world/plant/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
-import type { Setup } from '../setup/index.js';
+import type { Setup } from '../run/setup/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
 
 /** When a part fails. */

@@ -11,7 +11,7 @@ import {
   shrink,
 } from '../fuzz/index.js';
 import { counted } from '../report/text.js';
-import { writeScenario } from '../setup/index.js';
+import { writeScenario } from '../run/setup/index.js';
 import { shellWords } from './command-line.js';
 import { makeFolder } from './output-name.js';
 

@@ -1,6 +1,6 @@
 import { cpus } from 'node:os';
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
-import { GREATEST_SEED } from '../setup/schema.js';
+import { GREATEST_SEED } from '../run/setup/schema.js';
 import { collect, wholeNumber } from './option-values.js';
 
 const MOST_RUNS = 100_000_000;

@@ -8,7 +8,7 @@ import { parseProgram, planProgram } from '../world/motion/index.js';
 import { LawBook, lawContext } from '../properties/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { counted, wrapText } from '../report/text.js';
-import { readScenario } from '../setup/index.js';
+import { readScenario } from '../run/setup/index.js';
 import { shellWords } from './command-line.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';

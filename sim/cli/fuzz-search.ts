@@ -5,7 +5,7 @@ import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult
 import { asciiText, terminalStyle } from '../report/index.js';
 import { tableLines } from '../report/table.js';
 import { wrapText } from '../report/text.js';
-import { writeScenario } from '../setup/index.js';
+import { writeScenario } from '../run/setup/index.js';
 import { EXIT } from './exit.js';
 import { prepareCases } from './fuzz-cases.js';
 

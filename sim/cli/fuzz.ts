@@ -12,7 +12,7 @@ import {
   SHORT_CUTS,
   shardSpan,
 } from '../fuzz/index.js';
-import { assignValues, defaultSetup, readSetup } from '../setup/index.js';
+import { assignValues, defaultSetup, readSetup } from '../run/setup/index.js';
 import { ResultFile, refuseOtherWish, resultBefore } from './campaign-file.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';

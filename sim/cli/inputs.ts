@@ -10,7 +10,7 @@ import {
   type Scenario,
   type Setup,
   setupWarnings,
-} from '../setup/index.js';
+} from '../run/setup/index.js';
 import { readText } from './files.js';
 import { refuseOffSheet } from './sheet.js';
 

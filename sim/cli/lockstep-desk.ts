@@ -3,7 +3,7 @@ import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, Nonsense, Runner, setParameters } from '../run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../world/motion/index.js';
-import { type Box, exampleSetup } from '../setup/index.js';
+import { type Box, exampleSetup } from '../run/setup/index.js';
 
 /** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */
 export interface DeskTicks {

@@ -4,7 +4,7 @@ import { LOCKSTEP_KEPT, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/li
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import type { Session } from '../link/index.js';
 import { refusalOf } from '../link/remedies.js';
-import type { Box } from '../setup/index.js';
+import type { Box } from '../run/setup/index.js';
 import { type Difference, firstDifference } from './lockstep-compare.js';
 import { CHUNK_TICKS, type DeskLeg, type DeskTicks } from './lockstep-desk.js';
 

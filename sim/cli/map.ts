@@ -5,7 +5,7 @@ import { loadControlModule } from '../run/controller/index.js';
 import { type Campaign, CaseRunner, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
 import { terminalStyle } from '../report/index.js';
 import { clockText, fitText } from '../report/text.js';
-import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../setup/index.js';
+import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../run/setup/index.js';
 import { type OutputFile, writeFiles } from './bench-files.js';
 import { withoutOptions } from './command-line.js';
 import { EXIT } from './exit.js';

@@ -1,5 +1,5 @@
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
-import { GREATEST_SEED } from '../setup/schema.js';
+import { GREATEST_SEED } from '../run/setup/schema.js';
 import { DEFAULT_SEED } from './inputs.js';
 import { collect } from './option-values.js';
 

@@ -1,4 +1,4 @@
-import { writeScenario } from '../setup/index.js';
+import { writeScenario } from '../run/setup/index.js';
 import { type CsvWriter, openCsvWriter, openOutput } from '../run/trace/index.js';
 import type { Job } from './inputs.js';
 import { checkEnding, refuseInput } from './output-name.js';

@@ -1,6 +1,6 @@
 import { PARAMETER_ROWS, type ParameterRow } from '../../firmware/wire/parameter-rows.js';
 import { type Alignment, tableLines } from '../report/table.js';
-import { type Box, sameInBox } from '../setup/index.js';
+import { type Box, sameInBox } from '../run/setup/index.js';
 import { f32Text } from '../run/trace/f32-text.js';
 
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);

@@ -15,7 +15,7 @@ import {
 } from '../../firmware/wire/layout.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../world/motion/index.js';
 import { World } from '../world/plant/index.js';
-import type { Setup } from '../setup/index.js';
+import type { Setup } from '../run/setup/index.js';
 
 /** What the hand at a practice table can do; each turns over what it names. */
 export const HANDS = {

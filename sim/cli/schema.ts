@@ -1,5 +1,5 @@
 import { Argument, Command } from '@commander-js/extra-typings';
-import { scenarioJsonSchema, setupJsonSchema } from '../setup/index.js';
+import { scenarioJsonSchema, setupJsonSchema } from '../run/setup/index.js';
 import { summaryJsonSchema } from './summary-schema.js';
 
 const SCHEMAS = { setup: setupJsonSchema, scenario: scenarioJsonSchema, summary: summaryJsonSchema };

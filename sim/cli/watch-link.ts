@@ -11,7 +11,7 @@ import {
   readParameters,
   Session,
 } from '../link/index.js';
-import type { Box } from '../setup/index.js';
+import type { Box } from '../run/setup/index.js';
 import { hasImage, refuseLoader } from './port.js';
 import type { TelemetryRow } from './telemetry.js';
 

@@ -2,7 +2,7 @@ import { lawContext } from '../properties/index.js';
 import { SeenHistory, type SeenScene, type SeenState } from '../report/index.js';
 import { TONE_ALARM, TONE_PLAIN } from '../report/picture.js';
 import { counted } from '../report/text.js';
-import { type Box, boxWarnings } from '../setup/index.js';
+import { type Box, boxWarnings } from '../run/setup/index.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { startWords } from './identity-text.js';
 import { tidyF32 } from './parameter-text.js';

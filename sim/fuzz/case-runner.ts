@@ -1,7 +1,7 @@
 import { loadControlModule } from '../run/controller/index.js';
 import { motionLimits } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
-import type { Setup } from '../setup/index.js';
+import type { Setup } from '../run/setup/index.js';
 import type { TraceSink } from '../run/trace/index.js';
 import { type CaseSpace, caseOf } from './case.js';
 import { Judge } from './judge.js';

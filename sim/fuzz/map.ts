@@ -1,8 +1,8 @@
 import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { firstRefusal } from '../setup/contradictions.js';
-import { likelyPaths } from '../setup/known.js';
-import { ROWS_BY_PATH, SECTION_ROWS } from '../setup/rows.js';
+import { firstRefusal } from '../run/setup/contradictions.js';
+import { likelyPaths } from '../run/setup/known.js';
+import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
 import { compiledFolder } from './build.js';
 import type { Campaign } from './case-runner.js';
 import { type Cell, UNTRIED } from './cell.js';

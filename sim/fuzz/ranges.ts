@@ -1,10 +1,10 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
 import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
-import { firstRefusal } from '../setup/contradictions.js';
-import type { Setup } from '../setup/index.js';
-import { likelyPaths } from '../setup/known.js';
-import { SECTION_ROWS } from '../setup/rows.js';
+import { firstRefusal } from '../run/setup/contradictions.js';
+import type { Setup } from '../run/setup/index.js';
+import { likelyPaths } from '../run/setup/known.js';
+import { SECTION_ROWS } from '../run/setup/rows.js';
 
 /**
  * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a

@@ -57,7 +57,7 @@ describe('the directions', () => {
     ['sim/run/controller/wasm.ts', '../plant/index.js'],
     ['sim/properties/law.ts', '../plant/index.js'],
     ['sim/report/frame.ts', '../loop/index.js'],
-    ['sim/setup/setup.ts', '../report/index.js'],
+    ['sim/run/setup/setup.ts', '../report/index.js'],
     ['sim/run/loop/runner.ts', '../properties/index.js'],
     ['sim/report/frame.ts', '../cli/exit.js'],
     ['sim/index.ts', './cli/main.js'],

@@ -27,7 +27,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/run/controller'],
   'sim/properties': ['sim/base', 'sim/run/trace', 'firmware/wire'],
   'sim/report': ['sim/base', 'sim/run/trace', 'sim/properties', 'firmware/wire'],
-  'sim/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
+  'sim/run/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
   'sim/run/loop': [
     'sim/base',
     'sim/world/plant',
@@ -39,7 +39,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'firmware/wire',
   ],
 };
-const BELOW_LOOP = ['sim/run/loop', 'sim/properties', 'sim/setup', ...MAY_IMPORT['sim/run/loop']!];
+const BELOW_LOOP = ['sim/run/loop', 'sim/properties', 'sim/run/setup', ...MAY_IMPORT['sim/run/loop']!];
 /** `sim/index.ts`, the public face, may show any room but the commands. */
 const ROOMS: Readonly<Record<string, readonly string[]>> = {
   ...MAY_IMPORT,

@@ -11,7 +11,7 @@ import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { RESTING } from '../board/cutting.js';
 import { EmulatedLine } from '../board/emulated-line.js';
 import { figure, heading, table } from './table.js';

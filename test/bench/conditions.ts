@@ -1,4 +1,4 @@
-import { exampleSetup, type Setup } from '../../sim/setup/index.js';
+import { exampleSetup, type Setup } from '../../sim/run/setup/index.js';
 
 /** Changes to parts of the world, such as { arc: { slope_V_per_mm: 1 } }. */
 type WorldChange = { readonly [P in keyof Setup['world']]?: Partial<Setup['world'][P]> };

@@ -1,6 +1,6 @@
 import { DEFAULT_WISHES, designSheet, searchDesigns } from '../../sim/bench/index.js';
 import { useOf } from '../../sim/cli/divider.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { figure, heading } from './table.js';
 
 /** The example's divider: its errors, and the time of the search that proposes it. */

@@ -15,7 +15,7 @@ import {
   SHORT_CUTS,
   search,
 } from '../../sim/fuzz/index.js';
-import { defaultSetup } from '../../sim/setup/index.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 import { buildModule } from '../mutants/build.js';
 import { overhead, processor_s } from './overhead.js';
 import { RARE_DEFECTS } from './rare-defects.js';

@@ -9,7 +9,7 @@ import type { Edge, EmulatedController } from '../../sim/board/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { EXAMPLE_PROGRAM } from '../../sim/world/motion/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { broken, type CutResult, cutWith, emulatedBox } from './cutting.js';
 
 /** The module in this process with the lag of the exchange. */

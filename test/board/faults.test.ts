@@ -12,7 +12,7 @@ import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
 import { loadImage, board as number } from './images.js';
 

@@ -8,7 +8,7 @@ import { EmulatedBoard, ImageExports } from '../../sim/board/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { readSetup } from '../../sim/setup/index.js';
+import { readSetup } from '../../sim/run/setup/index.js';
 import type { FakeBox } from '../link/fake-box.js';
 import { delivered, OLD } from '../link/flashing.js';
 import { folderWith, standoff } from './command.js';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { readSetup } from '../../sim/setup/index.js';
+import { readSetup } from '../../sim/run/setup/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 
 const PAIRS = 'meter_V,counts\n# leads taken off\n-9.02,30.8\n0,124.1\n20.01,330.8\n40.05 V,538.2\n60.02,744.9\n';

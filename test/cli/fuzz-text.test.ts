@@ -8,7 +8,7 @@ import { mapText } from '../../sim/cli/map-report.js';
 import { UNTRIED } from '../../sim/fuzz/cell.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/fuzz/index.js';
 import type { LawTally } from '../../sim/fuzz/tally.js';
-import { defaultSetup } from '../../sim/setup/index.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const law = (changes: Partial<LawTally> = {}): LawTally => ({
   statement: 'what it says',

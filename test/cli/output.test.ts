@@ -5,8 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { simulateCommand } from '../../sim/cli/options.js';
 import { wantsLive } from '../../sim/cli/simulate.js';
 import { summaryJsonSchema } from '../../sim/cli/summary-schema.js';
-import { scenarioJsonSchema, setupJsonSchema } from '../../sim/setup/index.js';
-import { refused } from '../setup/refused.js';
+import { scenarioJsonSchema, setupJsonSchema } from '../../sim/run/setup/index.js';
+import { refused } from '../run/setup/refused.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 
 const folder = folderWith({ 'cut.nc': SHORT_CUT });

@@ -5,7 +5,7 @@ import { PracticeTable } from '../../sim/cli/practice-table.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, setParameters } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { SHORT_CUT } from './command.js';
 
 const setup = exampleSetup();

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
 import { asParts } from '../../sim/cli/divider.js';
 import { plantFault } from '../../sim/cli/fault-trial.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { Rig, rms } from '../world/plant/rig.js';
 import { machineWith, USE } from './machine.js';
 

@@ -11,7 +11,7 @@ import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/ind
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { LawBook, lawContext } from '../../sim/properties/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 
 /** What a wire does to what passes through it. Steps and bits that are not named pass unchanged. */
 export interface Wire {

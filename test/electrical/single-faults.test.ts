@@ -5,7 +5,7 @@ import { useOf } from '../../sim/cli/divider.js';
 import { tryFaults } from '../../sim/cli/fault-trial.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';
 import { LINE_ROWS, NOT_IN_THE_CHAIN } from './line-rows.js';
 import { MOMENTS, type Moment, type Trial, tryLines } from './lines-trial.js';

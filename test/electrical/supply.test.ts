@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { judgeSupply, type SupplyAnswers } from '../../sim/bench/index.js';
 import { QUESTIONS } from '../../sim/cli/supply-questions.js';
 import { inputCurrent_A } from '../../sim/world/plant/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 
 const example: SupplyAnswers = exampleSetup().machine.supply;
 const good: SupplyAnswers = { ...example, breaker_A: 40 };

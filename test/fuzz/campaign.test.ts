@@ -3,7 +3,7 @@ import { runCampaign, writeRecord } from '../../sim/fuzz/index.js';
 import { mapAxis, runMap } from '../../sim/fuzz/map.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
 import { rangesAround } from '../../sim/fuzz/ranges.js';
-import { defaultSetup } from '../../sim/setup/index.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const setup = defaultSetup();
 const campaign = { setup, ranges: rangesAround(setup), programs: SHORT_CUTS, seed: 9 };

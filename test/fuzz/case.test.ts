@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/fuzz/case.js';
 import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
 import { changeRanges, rangesAround, refuseContradictingRanges } from '../../sim/fuzz/ranges.js';
-import { defaultSetup, readScenario, writeScenario } from '../../sim/setup/index.js';
+import { defaultSetup, readScenario, writeScenario } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
 const setup = defaultSetup();

@@ -7,7 +7,7 @@ import { Effects } from '../../sim/fuzz/effects.js';
 import { CaseRunner, rangesAround, SHORT_CUTS, search } from '../../sim/fuzz/index.js';
 import { Ways } from '../../sim/fuzz/ways.js';
 import { OPERATOR_LINES } from '../../sim/run/loop/index.js';
-import { defaultSetup } from '../../sim/setup/index.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const setup = defaultSetup();
 const ranges = rangesAround(setup);

@@ -13,7 +13,7 @@ import {
   writeRecord,
 } from '../../sim/fuzz/record.js';
 import { addCase, addTally, chanceBound, emptyTally } from '../../sim/fuzz/tally.js';
-import { defaultSetup } from '../../sim/setup/index.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
 const setup = defaultSetup();

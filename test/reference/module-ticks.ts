@@ -12,7 +12,7 @@ import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { motionLimits, Nonsense, Runner, setParameters } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { type Box, exampleSetup } from '../../sim/setup/index.js';
+import { type Box, exampleSetup } from '../../sim/run/setup/index.js';
 import { type Recording, RecordingController } from './replay.js';
 
 const CUTS = 10;

@@ -7,7 +7,7 @@ import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { motionLimits, Nonsense, Runner } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { exampleSetup } from '../../sim/setup/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';
 import { describeAgainst, WASM_INTERP } from './support.js';
 

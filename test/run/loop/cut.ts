@@ -3,7 +3,7 @@ import { motionLimits, type OperatorEvent, type Outcome, run } from '../../../si
 import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
 import type { FaultKind } from '../../../sim/world/plant/index.js';
 import { LawBook, lawContext, type RunFigures } from '../../../sim/properties/index.js';
-import { defaultSetup } from '../../../sim/setup/index.js';
+import { defaultSetup } from '../../../sim/run/setup/index.js';
 import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/run/trace/index.js';
 
 const control = loadControlModule();

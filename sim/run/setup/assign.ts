@@ -1,5 +1,5 @@
-import { StandoffError } from '../base/index.js';
-import { withValues } from '../world/plant/index.js';
+import { StandoffError } from '../../base/index.js';
+import { withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';

@@ -1,6 +1,6 @@
-import { Z_STEPS_PER_TICK } from '../../firmware/wire/layout.js';
-import { StandoffError, TICKS_PER_S } from '../base/index.js';
-import type { MachineConfig } from '../world/plant/index.js';
+import { Z_STEPS_PER_TICK } from '../../../firmware/wire/layout.js';
+import { StandoffError, TICKS_PER_S } from '../../base/index.js';
+import type { MachineConfig } from '../../world/plant/index.js';
 import { ROWS_BY_PATH } from './rows.js';
 
 /** A relation between two parameters that each alone is inside its range. The box refuses to start without it. */

@@ -1,4 +1,4 @@
-import type { Row } from '../world/plant/index.js';
+import type { Row } from '../../world/plant/index.js';
 
 /** What became of a text where a number with a unit was wanted. */
 export type Quantity =

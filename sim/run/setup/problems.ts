@@ -1,6 +1,6 @@
 import type { z } from 'zod';
-import type { Row } from '../world/plant/index.js';
-import { FAULT_ROWS } from '../world/plant/index.js';
+import type { Row } from '../../world/plant/index.js';
+import { FAULT_ROWS } from '../../world/plant/index.js';
 import type { Path, SourceDocument } from './document.js';
 import { otherKeyRemedy, unknownKeyRemedy } from './known.js';
 import { nearestWord } from './nearest.js';

@@ -5,7 +5,7 @@ import {
   type MachineConfig,
   type Row,
   type WorldConfig,
-} from '../world/plant/index.js';
+} from '../../world/plant/index.js';
 import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst, quantityProblem } from './problems.js';

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
-import { FAULT_ROWS, type Row } from '../../sim/world/plant/index.js';
-import { firstRefusal } from '../../sim/setup/contradictions.js';
+import { StandoffError } from '../../../sim/base/index.js';
+import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
+import { firstRefusal } from '../../../sim/run/setup/contradictions.js';
 import {
   assignValues,
   defaultSetup,
@@ -14,8 +14,8 @@ import {
   writeBox,
   writeScenario,
   writeSetup,
-} from '../../sim/setup/index.js';
-import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../sim/setup/rows.js';
+} from '../../../sim/run/setup/index.js';
+import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/rows.js';
 
 /** Values that are refused for another reason than a contradiction, and its code. */
 const REFUSED_AS: Readonly<Record<string, string>> = {

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { FAULT_ROWS, type Row } from '../world/plant/index.js';
+import { FAULT_ROWS, type Row } from '../../world/plant/index.js';
 import { quantityPattern } from './quantity.js';
 import { describeRow, faultRows, momentRow, SECTION_NAMES, SECTION_ROWS, SECTIONS, type Section } from './rows.js';
 

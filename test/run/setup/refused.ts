@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import { StandoffError } from '../../sim/base/index.js';
+import { StandoffError } from '../../../sim/base/index.js';
 
 /** The error that `work` throws; fails when it throws nothing or something else than a StandoffError. */
 export function refused(work: () => unknown): StandoffError {

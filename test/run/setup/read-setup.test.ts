@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { defaultSetup, readSetup } from '../../sim/setup/index.js';
+import { defaultSetup, readSetup } from '../../../sim/run/setup/index.js';
 import { refused } from './refused.js';
 
 /** code, file text, what the sentence must name: place, value, range and unit, remedy. */

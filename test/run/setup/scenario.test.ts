@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { OPERATOR_LINES } from '../../sim/run/loop/index.js';
-import { defaultSetup, readScenario, SCENARIO_FORMAT } from '../../sim/setup/index.js';
-import { OPERATOR_LINES as STORED_LINES } from '../../sim/setup/schema.js';
+import { OPERATOR_LINES } from '../../../sim/run/loop/index.js';
+import { defaultSetup, readScenario, SCENARIO_FORMAT } from '../../../sim/run/setup/index.js';
+import { OPERATOR_LINES as STORED_LINES } from '../../../sim/run/setup/schema.js';
 import { refused } from './refused.js';
 
 const HEAD = 'format: standoff scenario 1\nseed: 7\n';

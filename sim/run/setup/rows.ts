@@ -1,5 +1,5 @@
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { FAULT_ROWS, MACHINE_ROWS, type Row, WORLD_ROWS } from '../world/plant/index.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import { FAULT_ROWS, MACHINE_ROWS, type Row, WORLD_ROWS } from '../../world/plant/index.js';
 
 /** The three sections of a setup file and what each is for; they never mix. */
 export const SECTIONS = {

@@ -1,4 +1,4 @@
-import type { Row } from '../world/plant/index.js';
+import type { Row } from '../../world/plant/index.js';
 import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';

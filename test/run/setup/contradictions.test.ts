@@ -1,12 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { REFUSAL_NONE, REFUSAL_PARAMETERS } from '../../firmware/wire/codes.gen.js';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { setParameters } from '../../sim/run/loop/index.js';
-import { firstContradiction } from '../../sim/setup/contradictions.js';
-import { defaultSetup } from '../../sim/setup/index.js';
-import { SECTION_ROWS } from '../../sim/setup/rows.js';
+import { REFUSAL_NONE, REFUSAL_PARAMETERS } from '../../../firmware/wire/codes.gen.js';
+import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../../firmware/wire/layout.js';
+import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
+import { setParameters } from '../../../sim/run/loop/index.js';
+import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
+import { defaultSetup } from '../../../sim/run/setup/index.js';
+import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
 
 const module = loadControlModule();
 const SOUND = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
