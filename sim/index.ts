@@ -21,6 +21,6 @@ export * as fuzzing from './fuzz/index.js';
 export * as link from './link/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './run/loop/index.js';
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './world/motion/index.js';
-export { LawBook, type LawContext, type LawResult, lawContext } from './properties/index.js';
+export { LawBook, type LawContext, type LawResult, lawContext } from './judge/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './run/setup/index.js';
 export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './run/trace/index.js';

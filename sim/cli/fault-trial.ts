@@ -6,7 +6,7 @@ import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Fault, FaultKind } from '../world/plant/index.js';
-import { LawBook, lawContext } from '../properties/index.js';
+import { LawBook, lawContext } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
 

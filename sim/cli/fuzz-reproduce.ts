@@ -5,7 +5,7 @@ import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { brokenLaws } from '../fuzz/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import { parseProgram, planProgram } from '../world/motion/index.js';
-import { LawBook, lawContext } from '../properties/index.js';
+import { LawBook, lawContext } from '../judge/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { counted, wrapText } from '../report/text.js';
 import { readScenario } from '../run/setup/index.js';

@@ -1,6 +1,6 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../base/index.js';
-import type { FaultFigures, HoldFigures, LawResult } from '../properties/index.js';
+import type { FaultFigures, HoldFigures, LawResult } from '../judge/index.js';
 import { adviceFor } from '../report/index.js';
 import { dutyReportOf, runSummaryOf } from './report.js';
 import type { Session } from './session.js';

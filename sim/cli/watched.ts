@@ -1,4 +1,4 @@
-import { lawContext } from '../properties/index.js';
+import { lawContext } from '../judge/index.js';
 import { SeenHistory, type SeenScene, type SeenState } from '../report/index.js';
 import { TONE_ALARM, TONE_PLAIN } from '../report/picture.js';
 import { counted } from '../report/text.js';

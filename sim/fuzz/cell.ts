@@ -1,4 +1,4 @@
-import type { LawResult } from '../properties/index.js';
+import type { LawResult } from '../judge/index.js';
 import type { CaseRunner } from './case-runner.js';
 
 /** What the cuts of one pair of values came to. */

@@ -1,7 +1,7 @@
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { run } from '../run/loop/index.js';
 import type { Plan } from '../world/motion/index.js';
-import { LawBook, type LawResult, lawContext, Stretches } from '../properties/index.js';
+import { LawBook, type LawResult, lawContext, Stretches } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { newBlock, type TraceSink } from '../run/trace/index.js';
 import { type Case, caseOperator, caseSetup } from './case.js';

@@ -1,4 +1,4 @@
-import type { LawResult } from '../properties/index.js';
+import type { LawResult } from '../judge/index.js';
 import type { Case } from './case.js';
 import { beyondTheBox, type Verdict } from './judge.js';
 

@@ -11,7 +11,7 @@ import {
   FAULT_TRAVEL,
   FAULT_WRONG_WAY,
 } from '../../firmware/wire/codes.gen.js';
-import type { FaultFigures } from '../properties/index.js';
+import type { FaultFigures } from '../judge/index.js';
 import { crossingCause } from './advice-dives.js';
 import { type Advice, missed, nowText } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';

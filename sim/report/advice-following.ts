@@ -1,4 +1,4 @@
-import type { ContourFigures } from '../properties/index.js';
+import type { ContourFigures } from '../judge/index.js';
 import { type Advice, defaultOf, lowerTo, missed, nowText, number, raiseTo } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';
 import { counted, fixed } from './text.js';

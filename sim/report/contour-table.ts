@@ -1,4 +1,4 @@
-import type { ContourFigures } from '../properties/index.js';
+import type { ContourFigures } from '../judge/index.js';
 import { type Alignment, tableLines } from './table.js';
 import { counted, fixed, wrapText } from './text.js';
 

@@ -1,4 +1,4 @@
-import type { LawResult, RunFigures } from '../properties/index.js';
+import type { LawResult, RunFigures } from '../judge/index.js';
 
 /** How a run ended. */
 export interface RunOutcome {

@@ -1,4 +1,4 @@
-import type { LawResult, RunFigures } from '../properties/index.js';
+import type { LawResult, RunFigures } from '../judge/index.js';
 import { adviceFor } from './advice.js';
 import { contourLines } from './contour-table.js';
 import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from './picture.js';

@@ -55,7 +55,7 @@ describe('the directions', () => {
     ['sim/world/plant/noise.ts', 'some-package'],
     ['sim/run/trace/columns.ts', '../loop/index.js'],
     ['sim/run/controller/wasm.ts', '../plant/index.js'],
-    ['sim/properties/law.ts', '../plant/index.js'],
+    ['sim/judge/law.ts', '../plant/index.js'],
     ['sim/report/frame.ts', '../loop/index.js'],
     ['sim/run/setup/setup.ts', '../report/index.js'],
     ['sim/run/loop/runner.ts', '../properties/index.js'],

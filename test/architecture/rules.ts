@@ -25,8 +25,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/board': ['sim/base', 'sim/run/controller', 'sim/link', 'firmware/wire'],
   'sim/run/controller': ['sim/base', 'firmware/wire'],
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/run/controller'],
-  'sim/properties': ['sim/base', 'sim/run/trace', 'firmware/wire'],
-  'sim/report': ['sim/base', 'sim/run/trace', 'sim/properties', 'firmware/wire'],
+  'sim/judge': ['sim/base', 'sim/run/trace', 'firmware/wire'],
+  'sim/report': ['sim/base', 'sim/run/trace', 'sim/judge', 'firmware/wire'],
   'sim/run/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
   'sim/run/loop': [
     'sim/base',
@@ -39,7 +39,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'firmware/wire',
   ],
 };
-const BELOW_LOOP = ['sim/run/loop', 'sim/properties', 'sim/run/setup', ...MAY_IMPORT['sim/run/loop']!];
+const BELOW_LOOP = ['sim/run/loop', 'sim/judge', 'sim/run/setup', ...MAY_IMPORT['sim/run/loop']!];
 /** `sim/index.ts`, the public face, may show any room but the commands. */
 const ROOMS: Readonly<Record<string, readonly string[]>> = {
   ...MAY_IMPORT,
@@ -54,7 +54,7 @@ const ROOMS: Readonly<Record<string, readonly string[]>> = {
 };
 
 /** Rooms without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/world/motion', 'sim/properties'];
+const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/world/motion', 'sim/judge'];
 /** The one file in firmware that touches the disk: it writes the generated files. */
 const GENERATE = 'firmware/wire/generate.ts';
 

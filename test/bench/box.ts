@@ -10,7 +10,7 @@ import { SHORT_CUTS } from '../../sim/fuzz/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { RESTING } from '../board/cutting.js';
 import { EmulatedLine } from '../board/emulated-line.js';

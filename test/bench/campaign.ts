@@ -1,7 +1,7 @@
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/run/loop/index.js';
 import type { Plan } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import type { Condition } from './conditions.js';
 
 /** The figures that are told over many seeds. */

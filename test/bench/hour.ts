@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { openCsvWriter, TraceHash } from '../../sim/run/trace/index.js';
 import { EVERYTHING } from './conditions.js';
 import { LIMITS } from './limits.js';

@@ -3,7 +3,7 @@ import { caseOperator, caseSetup } from '../../sim/fuzz/case.js';
 import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/fuzz/index.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext, Stretches } from '../../sim/properties/index.js';
+import { LawBook, lawContext, Stretches } from '../../sim/judge/index.js';
 import { newBlock } from '../../sim/run/trace/index.js';
 import { figure } from './table.js';
 

@@ -4,7 +4,7 @@ import { type ControlModule, WasmController } from '../../sim/run/controller/ind
 import { Runner, run } from '../../sim/run/loop/index.js';
 import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { World } from '../../sim/world/plant/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { EVERYTHING } from './conditions.js';
 import { figure, heading, table } from './table.js';
 

@@ -3,7 +3,7 @@ import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } fro
 import type { Controller } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
+import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/judge/index.js';
 import type { Setup } from '../../sim/run/setup/index.js';
 import type { TraceBlock } from '../../sim/run/trace/index.js';
 import { loadImage, loadLoader } from './images.js';

@@ -10,7 +10,7 @@ import { type Controller, type ControlModule, WasmController } from '../../sim/r
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 
 /** What a wire does to what passes through it. Steps and bits that are not named pass unchanged. */

@@ -6,7 +6,7 @@ import { rangesAround } from '../../sim/fuzz/ranges.js';
 import { shrink } from '../../sim/fuzz/shrink.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { defaultSetup, readScenario } from '../../sim/run/setup/index.js';
 
 const setup = defaultSetup();

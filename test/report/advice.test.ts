@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { lawContext } from '../../sim/properties/index.js';
-import { qualityResults } from '../../sim/properties/quality.js';
+import { lawContext } from '../../sim/judge/index.js';
+import { qualityResults } from '../../sim/judge/quality.js';
 import { type Advice, adviceFor } from '../../sim/report/index.js';
 import { contour, fault, law, made, type RunChange } from './made-run.js';
 

@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import type { ContourFigures, FaultFigures, LawResult, RunFigures } from '../../sim/properties/index.js';
+import type { ContourFigures, FaultFigures, LawResult, RunFigures } from '../../sim/judge/index.js';
 import type { RunSummary } from '../../sim/report/index.js';
 
 /** A run in which everything went well: the base from which each test departs. */

@@ -2,7 +2,7 @@ import { type ControlModule, loadControlModule, WasmController } from '../../../
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
 import type { FaultKind } from '../../../sim/world/plant/index.js';
-import { LawBook, lawContext, type RunFigures } from '../../../sim/properties/index.js';
+import { LawBook, lawContext, type RunFigures } from '../../../sim/judge/index.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
 import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/run/trace/index.js';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { DutyMeter } from '../../sim/properties/duty.js';
-import { ErrorHistogram } from '../../sim/properties/histogram.js';
+import { DutyMeter } from '../../sim/judge/duty.js';
+import { ErrorHistogram } from '../../sim/judge/histogram.js';
 
 describe('error histogram', () => {
   it('answers null before it has counted anything', () => {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { LawBook } from '../../sim/properties/index.js';
+import { LawBook } from '../../sim/judge/index.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/run/trace/index.js';
 import { judge, madeContext } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';

@@ -3,7 +3,7 @@ import { MODE_FAULT, MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } fr
 import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
-import { LawBook, lawContext } from '../../sim/properties/index.js';
+import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 

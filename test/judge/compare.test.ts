@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { compareTraces } from '../../sim/properties/index.js';
+import { compareTraces } from '../../sim/judge/index.js';
 import { COLUMN_ROWS, type ColumnName } from '../../sim/run/trace/index.js';
 import { blocksOf, madeCut } from './made-cut.js';
 

@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import { LawBook, type LawContext, type LawResult, lawContext, type RunFigures } from '../../sim/properties/index.js';
+import { LawBook, type LawContext, type LawResult, lawContext, type RunFigures } from '../../sim/judge/index.js';
 import { feed, type MadeRow } from './made-cut.js';
 
 /** What the made runs were made for; their figures must not move when a default of the table does. */
