@@ -17,7 +17,7 @@ export * as bench from './bench/index.js';
 export * as board from './board/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './run/controller/index.js';
 export * as exploration from './explore/index.js';
-export * as fuzzing from './fuzz/index.js';
+export * as fuzzing from './campaign/index.js';
 export * as link from './link/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './run/loop/index.js';
 export { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, type Program, parseProgram, planProgram } from './world/motion/index.js';

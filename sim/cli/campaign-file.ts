@@ -1,6 +1,6 @@
 import { existsSync, renameSync } from 'node:fs';
 import { StandoffError } from '../base/index.js';
-import { type CampaignRecord, differences, readRecord, type Span, writeRecord } from '../fuzz/index.js';
+import { type CampaignRecord, differences, readRecord, type Span, writeRecord } from '../campaign/index.js';
 import { openOutput } from '../run/trace/index.js';
 import { readText } from './files.js';
 import { checkEnding, refuseExisting, refuseInput } from './output-name.js';

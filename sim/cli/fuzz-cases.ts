@@ -9,7 +9,7 @@ import {
   type CaseRunner,
   caseScenario,
   shrink,
-} from '../fuzz/index.js';
+} from '../campaign/index.js';
 import { counted } from '../report/text.js';
 import { writeScenario } from '../run/setup/index.js';
 import { shellWords } from './command-line.js';

@@ -1,4 +1,4 @@
-import { BOUNDS, type CampaignRecord, type Span } from '../fuzz/index.js';
+import { BOUNDS, type CampaignRecord, type Span } from '../campaign/index.js';
 import { clockText, counted, fitText } from '../report/text.js';
 
 /** One line that is written over: cases, rate, time left, what broke, the least distance. On a pipe it stays silent. */

@@ -6,7 +6,7 @@ import {
   missingSpans,
   type Ranges,
   writeRecord,
-} from '../fuzz/index.js';
+} from '../campaign/index.js';
 import { asciiText, type TerminalStyle, terminalStyle } from '../report/index.js';
 import { tableLines } from '../report/table.js';
 import { clockText, counted, wrapText } from '../report/text.js';

@@ -2,7 +2,7 @@ import { existsSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
-import { brokenLaws } from '../fuzz/index.js';
+import { brokenLaws } from '../campaign/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import { parseProgram, planProgram } from '../world/motion/index.js';
 import { LawBook, lawContext } from '../judge/index.js';

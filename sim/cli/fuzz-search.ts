@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
-import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../fuzz/index.js';
+import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../campaign/index.js';
 import { asciiText, terminalStyle } from '../report/index.js';
 import { tableLines } from '../report/table.js';
 import { wrapText } from '../report/text.js';

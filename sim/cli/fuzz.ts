@@ -11,7 +11,7 @@ import {
   runCampaign,
   SHORT_CUTS,
   shardSpan,
-} from '../fuzz/index.js';
+} from '../campaign/index.js';
 import { assignValues, defaultSetup, readSetup } from '../run/setup/index.js';
 import { ResultFile, refuseOtherWish, resultBefore } from './campaign-file.js';
 import { EXIT } from './exit.js';

@@ -1,4 +1,4 @@
-import { type Cell, type GainMap, type MapCentre, regionOf } from '../fuzz/index.js';
+import { type Cell, type GainMap, type MapCentre, regionOf } from '../campaign/index.js';
 import { type MapWish, mapSentences } from './map-words.js';
 
 const CELL = 40;

@@ -1,4 +1,4 @@
-import { type Cell, type GainMap, type MapAxis, type MapCentre, regionOf } from '../fuzz/index.js';
+import { type Cell, type GainMap, type MapAxis, type MapCentre, regionOf } from '../campaign/index.js';
 import { asciiText, type TerminalStyle } from '../report/index.js';
 import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../report/picture.js';
 import { wrapText } from '../report/text.js';

@@ -1,4 +1,4 @@
-import { type Cell, chanceBound, type GainMap, type MapAxis, type MapCentre, presentIsGood } from '../fuzz/index.js';
+import { type Cell, chanceBound, type GainMap, type MapAxis, type MapCentre, presentIsGood } from '../campaign/index.js';
 import { counted } from '../report/text.js';
 import { shellWords } from './command-line.js';
 

@@ -2,7 +2,7 @@ import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../run/controller/index.js';
-import { type Campaign, CaseRunner, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../fuzz/index.js';
+import { type Campaign, CaseRunner, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../campaign/index.js';
 import { terminalStyle } from '../report/index.js';
 import { clockText, fitText } from '../report/text.js';
 import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../run/setup/index.js';

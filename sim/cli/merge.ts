@@ -1,6 +1,6 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../fuzz/index.js';
+import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../campaign/index.js';
 import { checkResultName, ResultFile, readResult } from './campaign-file.js';
 import { EXIT } from './exit.js';
 import { prepareCases, storeCases } from './fuzz-cases.js';

@@ -43,11 +43,11 @@ const BELOW_LOOP = ['sim/run/loop', 'sim/judge', 'sim/run/setup', ...MAY_IMPORT[
 /** `sim/index.ts`, the public face, may show any room but the commands. */
 const ROOMS: Readonly<Record<string, readonly string[]>> = {
   ...MAY_IMPORT,
-  'sim/fuzz': BELOW_LOOP,
+  'sim/campaign': BELOW_LOOP,
   'sim/fit': BELOW_LOOP,
   'sim/index.ts': [
     ...Object.keys(MAY_IMPORT).filter((room) => room.startsWith('sim/')),
-    'sim/fuzz',
+    'sim/campaign',
     'sim/fit',
     'firmware/wire',
   ],

@@ -6,7 +6,7 @@ import { randomLeg } from '../../sim/cli/lockstep-desk.js';
 import { runLockstep } from '../../sim/cli/lockstep-run.js';
 import type { ControlModule } from '../../sim/run/controller/index.js';
 import { WasmController } from '../../sim/run/controller/index.js';
-import { SHORT_CUTS } from '../../sim/fuzz/index.js';
+import { SHORT_CUTS } from '../../sim/campaign/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';

@@ -14,7 +14,7 @@ import {
   runCampaign,
   SHORT_CUTS,
   search,
-} from '../../sim/fuzz/index.js';
+} from '../../sim/campaign/index.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { buildModule } from '../mutants/build.js';
 import { overhead, processor_s } from './overhead.js';

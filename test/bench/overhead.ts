@@ -1,6 +1,6 @@
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { caseOperator, caseSetup } from '../../sim/fuzz/case.js';
-import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/fuzz/index.js';
+import { caseOperator, caseSetup } from '../../sim/campaign/case.js';
+import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/campaign/index.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext, Stretches } from '../../sim/judge/index.js';

@@ -5,9 +5,9 @@ import { campaignText } from '../../sim/cli/fuzz-report.js';
 import { nextSteps } from '../../sim/cli/fuzz-steps.js';
 import { mapHtml, mapSvg } from '../../sim/cli/map-picture.js';
 import { mapText } from '../../sim/cli/map-report.js';
-import { UNTRIED } from '../../sim/fuzz/cell.js';
-import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/fuzz/index.js';
-import type { LawTally } from '../../sim/fuzz/tally.js';
+import { UNTRIED } from '../../sim/campaign/cell.js';
+import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
+import type { LawTally } from '../../sim/campaign/tally.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const law = (changes: Partial<LawTally> = {}): LawTally => ({

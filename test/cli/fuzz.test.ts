@@ -1,7 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { brokenLaws, CaseRunner, caseScenario, rangesAround, SHORT_CUTS } from '../../sim/fuzz/index.js';
+import { brokenLaws, CaseRunner, caseScenario, rangesAround, SHORT_CUTS } from '../../sim/campaign/index.js';
 import { defaultSetup, writeScenario } from '../../sim/run/setup/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CaseRunner } from '../../sim/fuzz/case-runner.js';
-import { mergeRecords } from '../../sim/fuzz/merge.js';
-import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
-import { rangesAround } from '../../sim/fuzz/ranges.js';
+import { CaseRunner } from '../../sim/campaign/case-runner.js';
+import { mergeRecords } from '../../sim/campaign/merge.js';
+import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { rangesAround } from '../../sim/campaign/ranges.js';
 import {
   type CampaignRecord,
   missingSpans,
@@ -11,8 +11,8 @@ import {
   type Span,
   shardSpan,
   writeRecord,
-} from '../../sim/fuzz/record.js';
-import { addCase, addTally, chanceBound, emptyTally } from '../../sim/fuzz/tally.js';
+} from '../../sim/campaign/record.js';
+import { addCase, addTally, chanceBound, emptyTally } from '../../sim/campaign/tally.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 

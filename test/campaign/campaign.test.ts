@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { runCampaign, writeRecord } from '../../sim/fuzz/index.js';
-import { mapAxis, runMap } from '../../sim/fuzz/map.js';
-import { SHORT_CUTS } from '../../sim/fuzz/programs.js';
-import { rangesAround } from '../../sim/fuzz/ranges.js';
+import { runCampaign, writeRecord } from '../../sim/campaign/index.js';
+import { mapAxis, runMap } from '../../sim/campaign/map.js';
+import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const setup = defaultSetup();

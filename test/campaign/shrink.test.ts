@@ -1,9 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import type { Case } from '../../sim/fuzz/case.js';
-import { rangesAround } from '../../sim/fuzz/ranges.js';
-import { shrink } from '../../sim/fuzz/shrink.js';
+import type { Case } from '../../sim/campaign/case.js';
+import { rangesAround } from '../../sim/campaign/ranges.js';
+import { shrink } from '../../sim/campaign/shrink.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/judge/index.js';
