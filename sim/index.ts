@@ -13,7 +13,7 @@
  */
 
 export { StandoffError } from './base/index.js';
-export * as bench from './bench/index.js';
+export * as bench from './electrical/index.js';
 export * as board from './board/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './run/controller/index.js';
 export * as exploration from './explore/index.js';

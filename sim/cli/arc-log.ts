@@ -1,5 +1,5 @@
 import { TICKS_PER_S } from '../base/index.js';
-import type { ArcTime } from '../bench/index.js';
+import type { ArcTime } from '../electrical/index.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 
 /** Notes when an arc burns on the work; the pilot arc before it is not counted. */

@@ -1,6 +1,6 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { type Calibration, calibrate, type Pair } from '../bench/index.js';
+import { type Calibration, calibrate, type Pair } from '../electrical/index.js';
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { fixed } from '../report/text.js';
 import { assignValues, type Setup, writeSetup } from '../run/setup/index.js';

@@ -1,5 +1,5 @@
 import { placeText, StandoffError } from '../base/index.js';
-import type { Pair } from '../bench/index.js';
+import type { Pair } from '../electrical/index.js';
 import type { Row } from '../world/plant/index.js';
 import { quantityOption } from './quantity-option.js';
 

@@ -1,6 +1,6 @@
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { DEFAULT_WISHES, WISH_ROWS, type Wishes } from '../bench/index.js';
+import { DEFAULT_WISHES, WISH_ROWS, type Wishes } from '../electrical/index.js';
 import { nearestWord } from '../run/setup/nearest.js';
 import { collect } from './option-values.js';
 import { quantityOption } from './quantity-option.js';

@@ -1,4 +1,4 @@
-import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../bench/index.js';
+import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../electrical/index.js';
 import type { TerminalStyle } from '../report/index.js';
 import { fixed } from '../report/text.js';
 import type { DividerReport } from './divider.js';

@@ -9,7 +9,7 @@ import {
   searchDesigns,
   tapOf,
   type Use,
-} from '../bench/index.js';
+} from '../electrical/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { terminalStyle } from '../report/index.js';
 import { type Setup, setupWarnings, writeSetup } from '../run/setup/index.js';

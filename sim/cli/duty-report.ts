@@ -7,7 +7,7 @@ import {
   sourceText,
   studyDuty,
   timeLine,
-} from '../bench/index.js';
+} from '../electrical/index.js';
 import type { MachineConfig } from '../world/plant/index.js';
 import type { DrawStyle } from '../report/index.js';
 import { clockText, fixed } from '../report/text.js';

@@ -1,7 +1,7 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { TICKS_PER_S } from '../base/index.js';
-import type { ArcTime } from '../bench/index.js';
-import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, sourceText } from '../bench/index.js';
+import type { ArcTime } from '../electrical/index.js';
+import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, sourceText } from '../electrical/index.js';
 import { loadControlModule } from '../run/controller/index.js';
 import { terminalStyle } from '../report/index.js';
 import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from './duty-report.js';

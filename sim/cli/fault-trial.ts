@@ -1,7 +1,7 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
-import type { FaultEffect, SingleFault } from '../bench/index.js';
+import type { FaultEffect, SingleFault } from '../electrical/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';

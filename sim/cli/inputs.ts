@@ -1,4 +1,4 @@
-import { tapOf } from '../bench/index.js';
+import { tapOf } from '../electrical/index.js';
 import { motionLimits } from '../run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { MachineConfig } from '../world/plant/index.js';

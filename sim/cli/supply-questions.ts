@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import type { SupplyAnswers } from '../bench/index.js';
+import type { SupplyAnswers } from '../electrical/index.js';
 import { MACHINE_ROWS, type MachineConfig, type Row } from '../world/plant/index.js';
 import { quantityOption } from './quantity-option.js';
 

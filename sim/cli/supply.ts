@@ -1,7 +1,7 @@
 import { createInterface } from 'node:readline';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../bench/index.js';
+import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../electrical/index.js';
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { EXIT } from './exit.js';
 import { readSetupOptions } from './inputs.js';

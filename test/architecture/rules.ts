@@ -19,7 +19,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/base': [],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
-  'sim/bench': ['sim/base'],
+  'sim/electrical': ['sim/base'],
   'sim/run/trace': ['sim/base', 'firmware/wire'],
   'sim/link': ['sim/base', 'firmware/wire'],
   'sim/board': ['sim/base', 'sim/run/controller', 'sim/link', 'firmware/wire'],

@@ -1,4 +1,4 @@
-import { DEFAULT_WISHES, designSheet, searchDesigns } from '../../sim/bench/index.js';
+import { DEFAULT_WISHES, designSheet, searchDesigns } from '../../sim/electrical/index.js';
 import { useOf } from '../../sim/cli/divider.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { figure, heading } from './table.js';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { calibrate, type Pair } from '../../sim/bench/index.js';
+import { calibrate, type Pair } from '../../sim/electrical/index.js';
 import { machineWith } from './machine.js';
 
 const machine = machineWith();

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
+import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { asParts } from '../../sim/cli/divider.js';
 import { plantFault } from '../../sim/cli/fault-trial.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dividerParts, tapGain, tapOf, withFailed } from '../../sim/bench/circuit.js';
-import { nodeVoltages } from '../../sim/bench/network.js';
+import { dividerParts, tapGain, tapOf, withFailed } from '../../sim/electrical/circuit.js';
+import { nodeVoltages } from '../../sim/electrical/network.js';
 import { machineWith } from './machine.js';
 
 describe('the network of a divider', () => {

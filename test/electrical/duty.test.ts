@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type ArcTime, arcWithin_s, busiestWindow, studyDuty } from '../../sim/bench/duty.js';
-import { timeLine } from '../../sim/bench/time-line.js';
+import { type ArcTime, arcWithin_s, busiestWindow, studyDuty } from '../../sim/electrical/duty.js';
+import { timeLine } from '../../sim/electrical/time-line.js';
 
 /** Cuts and gaps in whole seconds, so that every second can be looked at. */
 const arcs = fc

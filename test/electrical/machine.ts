@@ -1,4 +1,4 @@
-import type { BenchMachine, Use } from '../../sim/bench/index.js';
+import type { BenchMachine, Use } from '../../sim/electrical/index.js';
 import { DEFAULT_MACHINE, withValues } from '../../sim/world/plant/index.js';
 
 /** The example's machine, changed at some paths such as `divider.top_kohm`. */

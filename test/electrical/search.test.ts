@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { tapOf } from '../../sim/bench/circuit.js';
-import { DEFAULT_WISHES, designSheet, searchDesigns, WISH_ROWS, type Wishes } from '../../sim/bench/index.js';
-import { highestRatio, lowestRatio } from '../../sim/bench/scale.js';
-import { missedWishes, wishFigures } from '../../sim/bench/search.js';
+import { tapOf } from '../../sim/electrical/circuit.js';
+import { DEFAULT_WISHES, designSheet, searchDesigns, WISH_ROWS, type Wishes } from '../../sim/electrical/index.js';
+import { highestRatio, lowestRatio } from '../../sim/electrical/scale.js';
+import { missedWishes, wishFigures } from '../../sim/electrical/search.js';
 import { machineWith, USE } from './machine.js';
 
 const series = fc.constantFrom(24, 48);

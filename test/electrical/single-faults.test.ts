@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import { DEFAULT_WISHES, designSheet } from '../../sim/bench/index.js';
+import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { useOf } from '../../sim/cli/divider.js';
 import { tryFaults } from '../../sim/cli/fault-trial.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';

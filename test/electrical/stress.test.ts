@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dividerParts, withFailed, withLink } from '../../sim/bench/circuit.js';
-import { faultCircuits } from '../../sim/bench/faults.js';
-import { filterOf, samplingOf } from '../../sim/bench/filter.js';
-import { nodeVoltages } from '../../sim/bench/network.js';
-import { DERATING, stressesOf, touchOf } from '../../sim/bench/stress.js';
+import { dividerParts, withFailed, withLink } from '../../sim/electrical/circuit.js';
+import { faultCircuits } from '../../sim/electrical/faults.js';
+import { filterOf, samplingOf } from '../../sim/electrical/filter.js';
+import { nodeVoltages } from '../../sim/electrical/network.js';
+import { DERATING, stressesOf, touchOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from './machine.js';
 
 const designs = fc

@@ -1,9 +1,9 @@
 import { expect, it } from 'vitest';
-import { dividerParts, tapGain, tapOf } from '../../sim/bench/circuit.js';
-import { faultCircuits, singleFaults } from '../../sim/bench/faults.js';
-import { filterOf } from '../../sim/bench/filter.js';
-import { type BenchMachine, DEFAULT_WISHES, netlistOf, searchDesigns } from '../../sim/bench/index.js';
-import { stressesOf } from '../../sim/bench/stress.js';
+import { dividerParts, tapGain, tapOf } from '../../sim/electrical/circuit.js';
+import { faultCircuits, singleFaults } from '../../sim/electrical/faults.js';
+import { filterOf } from '../../sim/electrical/filter.js';
+import { type BenchMachine, DEFAULT_WISHES, netlistOf, searchDesigns } from '../../sim/electrical/index.js';
+import { stressesOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from '../electrical/machine.js';
 import { NGSPICE, simulateCircuit } from './ngspice.js';
 import { describeAgainst } from './support.js';

@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest';
-import { distancesFor } from '../../sim/bench/distances.js';
-import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/bench/duty-rule.js';
-import { sourceText } from '../../sim/bench/known.js';
+import { distancesFor } from '../../sim/electrical/distances.js';
+import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty-rule.js';
+import { sourceText } from '../../sim/electrical/known.js';
 import {
   conventionalLoad_V,
   inputCurrentOf_A,
   LOAD_VOLTAGE_SOURCE,
   MOST_NO_LOAD_V,
   rectifiedBus_V,
-} from '../../sim/bench/load-voltage.js';
-import { scaleOf } from '../../sim/bench/scale.js';
+} from '../../sim/electrical/load-voltage.js';
+import { scaleOf } from '../../sim/electrical/scale.js';
 import { machineWith } from '../electrical/machine.js';
 
 describe('the conventional load voltage', () => {
