@@ -14,7 +14,7 @@
 
 export { StandoffError } from './base/index.js';
 export * as bench from './electrical/index.js';
-export * as board from './board/index.js';
+export * as board from './emulator/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './run/controller/index.js';
 export * as exploration from './explore/index.js';
 export * as fuzzing from './campaign/index.js';

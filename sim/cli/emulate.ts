@@ -1,5 +1,5 @@
 import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
-import { EmulatedBoard } from '../board/index.js';
+import { EmulatedBoard } from '../emulator/index.js';
 import { readImage } from '../link/index.js';
 import { terminalStyle } from '../report/index.js';
 import { clockText } from '../report/text.js';

@@ -6,7 +6,7 @@ import {
   LineServer,
   type PinMillisecond,
   runRealTime,
-} from '../board/index.js';
+} from '../emulator/index.js';
 import type { PracticeTable } from './practice-table.js';
 
 /** An emulated board in real time, with a practice table at its pins and its serial line on a TCP port. */

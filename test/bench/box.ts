@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { mock } from 'node:test';
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
-import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/board/index.js';
+import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/emulator/index.js';
 import { randomLeg } from '../../sim/cli/lockstep-desk.js';
 import { runLockstep } from '../../sim/cli/lockstep-run.js';
 import type { ControlModule } from '../../sim/run/controller/index.js';
@@ -12,8 +12,8 @@ import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
-import { RESTING } from '../board/cutting.js';
-import { EmulatedLine } from '../board/emulated-line.js';
+import { RESTING } from '../emulator/cutting.js';
+import { EmulatedLine } from '../emulator/emulated-line.js';
 import { figure, heading, table } from './table.js';
 
 const shipped = (name: string): Uint8Array => readFileSync(`firmware/image/${name}`);

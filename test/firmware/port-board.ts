@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { image } from '../../firmware/board/pack.mjs';
-import { EmulatedBoard } from '../../sim/board/index.js';
+import { EmulatedBoard } from '../../sim/emulator/index.js';
 import type { ReferenceProgram } from '../reference/support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));

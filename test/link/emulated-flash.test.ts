@@ -2,9 +2,9 @@ import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, REAL_TIMES } from '../../sim/board/index.js';
+import { EmulatedBoard, REAL_TIMES } from '../../sim/emulator/index.js';
 import { crc32, type FlashResult, flash, type Image, readImage } from '../../sim/link/index.js';
-import { EmulatedLine } from '../board/emulated-line.js';
+import { EmulatedLine } from '../emulator/emulated-line.js';
 import { inventedImageFile } from './images.js';
 
 const shipped = (name: string): Uint8Array => readFileSync(new URL(`../../firmware/image/${name}`, import.meta.url));

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
-import { Emulation } from '../board/emulation.js';
+import { Emulation } from '../emulator/emulation.js';
 import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../cli/command.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 

@@ -4,7 +4,7 @@ import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import * as layout from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, ImageExports } from '../../sim/board/index.js';
+import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';

@@ -1,5 +1,5 @@
 import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
-import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/board/index.js';
+import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/emulator/index.js';
 import type { Controller } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/run/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
 import { Random } from '../../sim/base/index.js';
-import type { EmulatedBoard } from '../../sim/board/index.js';
+import type { EmulatedBoard } from '../../sim/emulator/index.js';
 import { encodeLayout } from '../../sim/link/index.js';
 
 export const board = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;

@@ -1,5 +1,5 @@
 import { expect, it, vi } from 'vitest';
-import { EmulatedBoard } from '../../sim/board/index.js';
+import { EmulatedBoard } from '../../sim/emulator/index.js';
 
 vi.mock('rp2040js', () => {
   throw new Error('Cannot find package rp2040js');

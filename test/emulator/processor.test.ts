@@ -2,8 +2,8 @@
 import { RP2040 } from 'rp2040js';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { Processor } from '../../sim/board/processor.js';
-import type { Bus } from '../../sim/board/thumb.js';
+import { Processor } from '../../sim/emulator/processor.js';
+import type { Bus } from '../../sim/emulator/thumb.js';
 
 const RAM = 0x20000000;
 const CODE = RAM + 0x1000;

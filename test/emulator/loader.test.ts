@@ -1,7 +1,7 @@
 /** The loader as shipped, on the emulated board, by the real requests over its line. */
 import { beforeEach, describe, expect, it } from 'vitest';
 import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
-import { EmulatedBoard, LinkPort, NO_TIMES, REAL_TIMES } from '../../sim/board/index.js';
+import { EmulatedBoard, LinkPort, NO_TIMES, REAL_TIMES } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { board, loadLoader, sleepingImage, started, withHead } from './images.js';
 import { enterLoader, fastLine, headOf, statusName, update, writeRequest } from './updating.js';

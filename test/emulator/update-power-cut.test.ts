@@ -4,7 +4,7 @@
  * and after each of its operations is given to a board that is then switched on.
  */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { EmulatedBoard, type FlashOperation, halfDone, installImage } from '../../sim/board/index.js';
+import { EmulatedBoard, type FlashOperation, halfDone, installImage } from '../../sim/emulator/index.js';
 import { board, loadLoader, sleepingImage, started } from './images.js';
 import { enterLoader, update } from './updating.js';
 

@@ -6,7 +6,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { EmulatedBoard, type FlashOperation, halfDone, LinkPort } from '../../sim/board/index.js';
+import { EmulatedBoard, type FlashOperation, halfDone, LinkPort } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
 import { loadImage, loadLoader, board as number } from './images.js';

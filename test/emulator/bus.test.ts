@@ -1,6 +1,6 @@
 /** The way from processor to flash chip and peripherals, used as a program would, and misused. */
 import { beforeEach, describe, expect, it } from 'vitest';
-import { EmulatedBoard, NO_TIMES, REAL_TIMES } from '../../sim/board/index.js';
+import { EmulatedBoard, NO_TIMES, REAL_TIMES } from '../../sim/emulator/index.js';
 import { loadLoader, sleepingImage, started } from './images.js';
 
 const IMAGE = sleepingImage(4000, 9);

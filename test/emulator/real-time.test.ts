@@ -1,7 +1,7 @@
 import { connect, type Socket } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
 import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
-import { type BoardWorld, EmulatedBoard, LineServer, runRealTime } from '../../sim/board/index.js';
+import { type BoardWorld, EmulatedBoard, LineServer, runRealTime } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeFrame, type Frame, FrameDecoder } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
 import { loadImage, loadLoader } from './images.js';

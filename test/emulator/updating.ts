@@ -1,5 +1,5 @@
 import { STATUS_ROWS } from '../../firmware/wire/link-rows.js';
-import { type EmulatedBoard, LinkPort } from '../../sim/board/index.js';
+import { type EmulatedBoard, LinkPort } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { board } from './images.js';
 

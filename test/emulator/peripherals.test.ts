@@ -1,10 +1,10 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { BoardClock } from '../../sim/board/clock.js';
-import { Converter } from '../../sim/board/converter.js';
-import { Problems } from '../../sim/board/problems.js';
-import { Timer } from '../../sim/board/timer.js';
-import { Uart } from '../../sim/board/uart.js';
-import { Watchdog } from '../../sim/board/watchdog.js';
+import { BoardClock } from '../../sim/emulator/clock.js';
+import { Converter } from '../../sim/emulator/converter.js';
+import { Problems } from '../../sim/emulator/problems.js';
+import { Timer } from '../../sim/emulator/timer.js';
+import { Uart } from '../../sim/emulator/uart.js';
+import { Watchdog } from '../../sim/emulator/watchdog.js';
 
 const CYCLE_ns = 8;
 const CLOCK_HZ = 125e6;

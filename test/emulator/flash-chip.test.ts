@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FlashChip, type FlashOperation, halfDone, NO_TIMES, REAL_TIMES } from '../../sim/board/index.js';
+import { FlashChip, type FlashOperation, halfDone, NO_TIMES, REAL_TIMES } from '../../sim/emulator/index.js';
 
 const SECTOR = 4096;
 

@@ -1,4 +1,4 @@
-import type { EmulatedBoard } from '../../sim/board/index.js';
+import type { EmulatedBoard } from '../../sim/emulator/index.js';
 import type { Line } from '../../sim/link/index.js';
 
 /** A serial line to the emulated board, in the board's own time: its bytes leave and come as the line lets them. */

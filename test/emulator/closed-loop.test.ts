@@ -5,7 +5,7 @@
  */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
-import type { Edge, EmulatedController } from '../../sim/board/index.js';
+import type { Edge, EmulatedController } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { EXAMPLE_PROGRAM } from '../../sim/world/motion/index.js';
