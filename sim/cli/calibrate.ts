@@ -1,8 +1,8 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { type Calibration, calibrate, type Pair } from '../electrical/index.js';
-import { type TerminalStyle, terminalStyle } from '../report/index.js';
-import { fixed } from '../report/text.js';
+import { type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
+import { fixed } from '../views/terminal/text.js';
 import { assignValues, type Setup, writeSetup } from '../run/setup/index.js';
 import { writeFiles } from './bench-files.js';
 import { readPair, readPairs } from './calibration-pairs.js';

@@ -1,6 +1,6 @@
 import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../electrical/index.js';
-import type { TerminalStyle } from '../report/index.js';
-import { fixed } from '../report/text.js';
+import type { TerminalStyle } from '../views/terminal/index.js';
+import { fixed } from '../views/terminal/text.js';
 import type { DividerReport } from './divider.js';
 import { faultLines } from './fault-text.js';
 import { BENCH_CAUTIONS, Page, type TableHead } from './page.js';

@@ -3,7 +3,7 @@ import { TICKS_PER_S } from '../base/index.js';
 import type { ArcTime } from '../electrical/index.js';
 import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, sourceText } from '../electrical/index.js';
 import { loadControlModule } from '../run/controller/index.js';
-import { terminalStyle } from '../report/index.js';
+import { terminalStyle } from '../views/terminal/index.js';
 import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from './duty-report.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';

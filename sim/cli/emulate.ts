@@ -1,8 +1,8 @@
 import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
 import { EmulatedBoard } from '../emulator/index.js';
 import { readImage } from '../link/index.js';
-import { terminalStyle } from '../report/index.js';
-import { clockText } from '../report/text.js';
+import { terminalStyle } from '../views/terminal/index.js';
+import { clockText } from '../views/terminal/text.js';
 import type { EmulateOptions } from './emulate-options.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';

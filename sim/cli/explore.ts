@@ -4,7 +4,7 @@ import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { exploreAll, modeGraph } from '../explore/index.js';
-import { asciiText, terminalStyle } from '../report/index.js';
+import { asciiText, terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { anythingFound, exploreText } from './explore-text.js';
 import { interruptible } from './interrupt.js';

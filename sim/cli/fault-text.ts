@@ -1,4 +1,4 @@
-import { fixed } from '../report/text.js';
+import { fixed } from '../views/terminal/text.js';
 import type { DividerReport } from './divider.js';
 import type { FaultTrial, TrialResult } from './fault-trial.js';
 import type { Page } from './page.js';

@@ -8,7 +8,7 @@ import {
   openLine,
   readImage,
 } from '../link/index.js';
-import { terminalStyle } from '../report/index.js';
+import { terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { identityLine, moduleWords } from './identity-text.js';
 import { interruptible } from './interrupt.js';

@@ -10,7 +10,7 @@ import {
   caseScenario,
   shrink,
 } from '../campaign/index.js';
-import { counted } from '../report/text.js';
+import { counted } from '../views/terminal/text.js';
 import { writeScenario } from '../run/setup/index.js';
 import { shellWords } from './command-line.js';
 import { makeFolder } from './output-name.js';

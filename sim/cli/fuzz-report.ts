@@ -7,9 +7,9 @@ import {
   type Ranges,
   writeRecord,
 } from '../campaign/index.js';
-import { asciiText, type TerminalStyle, terminalStyle } from '../report/index.js';
-import { tableLines } from '../report/table.js';
-import { clockText, counted, wrapText } from '../report/text.js';
+import { asciiText, type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
+import { tableLines } from '../views/terminal/table.js';
+import { clockText, counted, wrapText } from '../views/terminal/text.js';
 
 /** Prints what a campaign says, for a person or as JSON. @param steps sentences on what was stored and what to type next */
 export function printCampaign(

@@ -1,8 +1,8 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from '@commander-js/extra-typings';
-import { terminalStyle } from '../report/index.js';
-import { asciiText } from '../report/text.js';
+import { terminalStyle } from '../views/terminal/index.js';
+import { asciiText } from '../views/terminal/text.js';
 import { benchCommands } from './bench.js';
 import { boxCommands } from './box-commands.js';
 import { describeError, EXIT } from './exit.js';

@@ -1,5 +1,5 @@
 import { type Cell, chanceBound, type GainMap, type MapAxis, type MapCentre, presentIsGood } from '../campaign/index.js';
-import { counted } from '../report/text.js';
+import { counted } from '../views/terminal/text.js';
 import { shellWords } from './command-line.js';
 
 /** What the map was asked with and goes into the commands that follow from it. */

@@ -1,7 +1,7 @@
-import { asciiText, type TerminalStyle } from '../report/index.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../report/picture.js';
-import { type Alignment, tableLines } from '../report/table.js';
-import { wrapText } from '../report/text.js';
+import { asciiText, type TerminalStyle } from '../views/terminal/index.js';
+import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../views/terminal/picture.js';
+import { type Alignment, tableLines } from '../views/terminal/table.js';
+import { wrapText } from '../views/terminal/text.js';
 
 const LEAST_WIDTH = 30;
 /** Running text is not read well in longer lines. */

@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS, type ParameterRow } from '../../firmware/wire/parameter-rows.js';
-import { type Alignment, tableLines } from '../report/table.js';
+import { type Alignment, tableLines } from '../views/terminal/table.js';
 import { type Box, sameInBox } from '../run/setup/index.js';
 import { f32Text } from '../run/trace/f32-text.js';
 

@@ -1,4 +1,4 @@
-import { asciiText, fitText, wrapText } from '../report/text.js';
+import { asciiText, fitText, wrapText } from '../views/terminal/text.js';
 
 /** How far a transfer has come. */
 export interface Progress {

@@ -1,5 +1,5 @@
 import { TICKS_PER_S } from '../base/index.js';
-import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../report/index.js';
+import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../views/terminal/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
 import { Page } from './page.js';

@@ -1,7 +1,7 @@
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { Runner } from '../run/loop/index.js';
 import { LawBook, lawContext } from '../judge/index.js';
-import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../report/index.js';
+import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../views/terminal/index.js';
 import { TraceHash, type TraceSink } from '../run/trace/index.js';
 import { ArcLog } from './arc-log.js';
 import type { Job } from './inputs.js';

@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import { loadControlModule } from '../run/controller/index.js';
-import { LiveView, type TerminalStyle, terminalStyle } from '../report/index.js';
+import { LiveView, type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { readJob } from './inputs.js';
 import type { SimulateOptions } from './options.js';

@@ -1,7 +1,7 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../base/index.js';
 import type { FaultFigures, HoldFigures, LawResult } from '../judge/index.js';
-import { adviceFor } from '../report/index.js';
+import { adviceFor } from '../views/terminal/index.js';
 import { dutyReportOf, runSummaryOf } from './report.js';
 import type { Session } from './session.js';
 import { SUMMARY_FORMAT, type Summary } from './summary-schema.js';

@@ -2,7 +2,7 @@ import { createInterface } from 'node:readline';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../electrical/index.js';
-import { type TerminalStyle, terminalStyle } from '../report/index.js';
+import { type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { readSetupOptions } from './inputs.js';
 import { collect } from './option-values.js';

@@ -1,6 +1,6 @@
 import { LINE_KEY } from '../../firmware/wire/layout.js';
-import { type SeenHistory, seenStatus } from '../report/index.js';
-import { fixed } from '../report/text.js';
+import { type SeenHistory, seenStatus } from '../views/terminal/index.js';
+import { fixed } from '../views/terminal/text.js';
 import type { TraceBlock } from '../run/trace/index.js';
 
 const S_MS = 1000;

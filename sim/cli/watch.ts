@@ -1,5 +1,5 @@
-import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../report/index.js';
-import { asciiText, wrapText } from '../report/text.js';
+import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
+import { asciiText, wrapText } from '../views/terminal/text.js';
 import { EXIT } from './exit.js';
 import { interruptible } from './interrupt.js';
 import { checkEnding, refuseExisting } from './output-name.js';

@@ -1,7 +1,7 @@
 import { lawContext } from '../judge/index.js';
-import { SeenHistory, type SeenScene, type SeenState } from '../report/index.js';
-import { TONE_ALARM, TONE_PLAIN } from '../report/picture.js';
-import { counted } from '../report/text.js';
+import { SeenHistory, type SeenScene, type SeenState } from '../views/terminal/index.js';
+import { TONE_ALARM, TONE_PLAIN } from '../views/terminal/picture.js';
+import { counted } from '../views/terminal/text.js';
 import { type Box, boxWarnings } from '../run/setup/index.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { startWords } from './identity-text.js';

@@ -26,7 +26,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/run/controller': ['sim/base', 'firmware/wire'],
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/run/controller'],
   'sim/judge': ['sim/base', 'sim/run/trace', 'firmware/wire'],
-  'sim/report': ['sim/base', 'sim/run/trace', 'sim/judge', 'firmware/wire'],
+  'sim/views/terminal': ['sim/base', 'sim/run/trace', 'sim/judge', 'firmware/wire'],
   'sim/run/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
   'sim/run/loop': [
     'sim/base',

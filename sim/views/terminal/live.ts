@@ -1,0 +1,139 @@
+import { TICKS_PER_S } from '../../base/index.js';
+import { drawFrame } from './frame.js';
+import type { ViewHistory } from './history.js';
+import { type Command, commandsIn } from './keys.js';
+import type { ViewScene } from './scene.js';
+import { type LiveEnd, Stage, type StageOptions } from './stage.js';
+import type { DrawStyle } from './style.js';
+
+/** The simulation as the live view drives it. */
+export interface LiveSource {
+  /** Simulate this many ticks (fewer at the end of the run) and hand the new rows to the history. */
+  advance(ticks: number): void;
+  readonly finished: boolean;
+  /** Share of the program that is done, 0…1. */
+  readonly progress: number;
+  /** Simulated time to go, s; NaN when it is not known. */
+  readonly remaining_s: number;
+}
+
+export interface LiveOptions extends StageOptions {
+  readonly source: LiveSource;
+  readonly history: ViewHistory;
+  readonly scene: ViewScene;
+  readonly style: DrawStyle;
+  /** Simulated seconds a wall second at the start; 0.01 to 100. Default 1. */
+  readonly speed?: number;
+}
+
+/** What + and - step through. */
+const LIVE_SPEEDS: readonly number[] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
+
+/** Of each frame at most this is spent on simulating, so that keys stay quick at any speed. */
+const BUSY_MS = 40;
+/** After a stall (a suspended terminal) the run goes on from where it was, it does not jump. */
+const LONGEST_FRAME_MS = 250;
+const CHUNK_TICKS = 250;
+
+/** The live view on a terminal: draws the run while driving it at the speed that the user chose. */
+export class LiveView {
+  private readonly stage: Stage;
+  private speed: number;
+  private paused = false;
+  /** Ticks that are due but not whole yet, at speeds under one tick a frame. */
+  private due_ticks = 0;
+  private last_ms = 0;
+
+  constructor(private readonly options: LiveOptions) {
+    this.stage = new Stage(options);
+    this.speed = options.speed ?? 1;
+  }
+
+  /** Runs until the end of the run or until the user ends it. Rejects with what the source throws. */
+  run(): Promise<LiveEnd> {
+    this.last_ms = this.stage.pace.now_ms();
+    return this.stage.run({
+      keys: (bytes) => {
+        for (const command of commandsIn(bytes)) this.obey(command);
+      },
+      frame: () => this.frame(),
+      resize: () => this.draw(),
+    });
+  }
+
+  private frame(): void {
+    const now_ms = this.stage.pace.now_ms();
+    const passed_ms = Math.min(LONGEST_FRAME_MS, now_ms - this.last_ms);
+    this.last_ms = now_ms;
+    if (!this.paused) {
+      this.due_ticks += (passed_ms / 1000) * this.speed * TICKS_PER_S;
+      this.catchUp(now_ms + BUSY_MS);
+    }
+    this.draw();
+    if (this.options.source.finished) this.stage.end('finished');
+  }
+
+  private catchUp(until_ms: number): void {
+    const { source } = this.options;
+    while (this.due_ticks >= 1 && !source.finished) {
+      const ticks = Math.min(CHUNK_TICKS, Math.floor(this.due_ticks));
+      source.advance(ticks);
+      this.due_ticks -= ticks;
+      if (this.stage.pace.now_ms() >= until_ms) {
+        // This machine cannot go that fast; it goes as fast as it can, without a growing debt.
+        this.due_ticks = 0;
+      }
+    }
+  }
+
+  private obey(command: Command): void {
+    switch (command) {
+      case 'pause':
+        this.paused = !this.paused;
+        break;
+      case 'step':
+        this.step(1);
+        break;
+      case 'step-ten':
+        this.step(10);
+        break;
+      case 'faster':
+        this.speed = LIVE_SPEEDS.find((speed) => speed > this.speed) ?? this.speed;
+        break;
+      case 'slower':
+        this.speed = LIVE_SPEEDS.findLast((speed) => speed < this.speed) ?? this.speed;
+        break;
+      case 'quit':
+        this.stage.end('quit');
+        return;
+      case 'interrupt':
+        this.stage.end('interrupted');
+        return;
+    }
+    this.draw();
+  }
+
+  /** A step pauses first: stepping a running picture would be lost in it. */
+  private step(ticks: number): void {
+    this.paused = true;
+    if (!this.options.source.finished) this.options.source.advance(ticks);
+  }
+
+  private draw(): void {
+    const { source, history, scene, style, stdout } = this.options;
+    this.stage.screen.draw(
+      drawFrame(
+        {
+          scene,
+          history,
+          progress: source.progress,
+          remaining_s: source.remaining_s,
+          speed: this.speed,
+          paused: this.paused,
+        },
+        { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 },
+        style,
+      ),
+    );
+  }
+}

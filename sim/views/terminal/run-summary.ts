@@ -1,0 +1,32 @@
+import type { LawResult, RunFigures } from '../../judge/index.js';
+
+/** How a run ended. */
+export interface RunOutcome {
+  /**
+   * `finished`: the program came to its end; `stopped`: it did not; `limit`: it took too long and was ended;
+   * `interrupted`: the user ended it.
+   */
+  readonly ended: 'finished' | 'stopped' | 'limit' | 'interrupted';
+  /** In words; empty when finished. */
+  readonly reason: string;
+  /** Line of the program that was reached. */
+  readonly line: number;
+}
+
+/** Everything the closing report of a run says. */
+export interface RunSummary {
+  readonly program: string;
+  readonly seed: number;
+  /** Contours in the program. */
+  readonly contours: number;
+  /**
+   * What was assumed, in words with ranges and units, such as `sheet ±2.5 mm over 250 mm, tilt 2 %` and
+   * `noise 1 V rms a tick`: a result is worth nothing without them.
+   */
+  readonly conditions: readonly string[];
+  readonly outcome: RunOutcome;
+  /** Every parameter of the box by its name. */
+  readonly parameters: Readonly<Record<string, number>>;
+  readonly figures: RunFigures;
+  readonly laws: readonly LawResult[];
+}

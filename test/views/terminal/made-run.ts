@@ -1,0 +1,103 @@
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import type { ContourFigures, FaultFigures, LawResult, RunFigures } from '../../../sim/judge/index.js';
+import type { RunSummary } from '../../../sim/views/terminal/index.js';
+
+/** A run in which everything went well: the base from which each test departs. */
+const FIGURES: RunFigures = {
+  standoff_error_rms_mm: 0.031,
+  standoff_error_p95_mm: 0.06,
+  standoff_error_p999_mm: 0.14,
+  standoff_error_worst_mm: 0.19,
+  standoff_error_mean_mm: 0.004,
+  cut_error_rms_mm: 0.05,
+  following_s: 40,
+  out_of_tolerance_s: 0,
+  corner_dive_mm: 0.2,
+  corners: 9,
+  kerf_crossing_dive_mm: 0.1,
+  crossings: 2,
+  least_standoff_mm: 1.3,
+  contacts: 0,
+  arc_on_s: 45,
+  starts: 2,
+  cut_length_mm: 2000,
+  reversals_per_s: 4,
+  acceleration_limited_share: 0.01,
+  velocity_limited_share: 0.001,
+  lost_steps: 0,
+  relay_release_ms: 8,
+  duty_cycle: 0.07,
+  simulated_s: 65,
+  holds: [{ cause: 'corner', count: 9, time_s: 1, length_mm: 30 }],
+  faults: [],
+  contours: [contour(0, 12), contour(1, 30)],
+};
+
+export function contour(index: number, line: number, over: Partial<ContourFigures> = {}): ContourFigures {
+  return {
+    contour: index,
+    line,
+    length_mm: 512.4,
+    starts: 1,
+    arc_on_s: 12,
+    standoff_error_rms_mm: 0.031,
+    standoff_error_mean_mm: 0.004,
+    standoff_error_p95_mm: 0.06,
+    standoff_error_worst_mm: 0.19,
+    least_standoff_mm: 1.31,
+    holds: [{ cause: 'corner', count: 4, time_s: 0.4, length_mm: 12 }],
+    faults: [],
+    ...over,
+  };
+}
+
+export function fault(code: number, name: string, over: Partial<FaultFigures> = {}): FaultFigures {
+  return { tick: 12_500, code, name, seen_V: 0.4, contour: 1, line: 31, ...over };
+}
+
+export function law(name: string, margin: number | null, over: Partial<LawResult> = {}): LawResult {
+  return {
+    name,
+    number: 0,
+    kind: 'quality',
+    statement: `the statement of ${name}`,
+    kept: margin === null || margin >= 0,
+    margin,
+    unit: 'mm',
+    worst_tick: null,
+    checked: margin === null ? 0 : 5,
+    checked_unit: 'times',
+    ...over,
+  };
+}
+
+const LAWS: readonly LawResult[] = [
+  law('trigger-permission', 0, { kind: 'law', number: 1, unit: 'ticks' }),
+  law('trigger-withdrawal', null, { kind: 'law', number: 2, unit: 'ticks' }),
+  law('following-rms', 0.029),
+  law('corner-dive', 0.1),
+];
+
+export interface RunChange {
+  readonly figures?: Partial<RunFigures>;
+  readonly parameters?: Readonly<Record<string, number>>;
+  readonly laws?: readonly LawResult[];
+  readonly run?: Partial<RunSummary>;
+}
+
+/** The good run with some of it changed. */
+export function made(change: RunChange = {}): RunSummary {
+  const parameters: Record<string, number> = {};
+  for (const row of PARAMETER_ROWS) parameters[row.name] = row.default;
+  return {
+    program: 'hinge-plates.nc',
+    seed: 7,
+    contours: 2,
+    conditions: ['sheet ±2.5 mm over 250 mm, tilt 2 %', 'noise 1 V rms a tick'],
+    outcome: { ended: 'finished', reason: '', line: 90 },
+    ...change.run,
+    parameters: { ...parameters, ...change.parameters },
+    figures: { ...FIGURES, ...change.figures },
+    laws: change.laws ?? LAWS,
+  };
+}
