@@ -85,7 +85,7 @@ export function directionErrors({ path, source }: SourceFile): string[] {
   const room = roomOf(path);
   const wrong: string[] = [];
   const allowed = ROOMS[room];
-  if (allowed === undefined && room !== 'sim/cli') return [`${path}: no room ${room} is known`];
+  if (allowed === undefined && room !== 'sim/commands') return [`${path}: no room ${room} is known`];
   for (const specifier of importsOf(source)) {
     if (!specifier.startsWith('.')) {
       const writes = path === GENERATE && specifier === 'node:fs';
@@ -94,9 +94,9 @@ export function directionErrors({ path, source }: SourceFile): string[] {
     }
     const target = roomOf(resolved(path, specifier));
     if (target === room) continue;
-    if (target === 'sim/cli' || (allowed !== undefined && !allowed.includes(target))) {
+    if (target === 'sim/commands' || (allowed !== undefined && !allowed.includes(target))) {
       wrong.push(`${path}: ${room} may not import ${target}`);
-    } else if (room === 'sim/cli' && !target.startsWith('sim/') && target !== 'firmware/wire') {
+    } else if (room === 'sim/commands' && !target.startsWith('sim/') && target !== 'firmware/wire') {
       wrong.push(`${path}: ${room} may not import ${target}`);
     }
   }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
-import { asParts } from '../../sim/cli/divider.js';
-import { plantFault } from '../../sim/cli/fault-trial.js';
+import { asParts } from '../../sim/commands/divider.js';
+import { plantFault } from '../../sim/commands/fault-trial.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { Rig, rms } from '../world/plant/rig.js';
 import { machineWith, USE } from './machine.js';

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
 import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
-import { useOf } from '../../sim/cli/divider.js';
-import { tryFaults } from '../../sim/cli/fault-trial.js';
+import { useOf } from '../../sim/commands/divider.js';
+import { tryFaults } from '../../sim/commands/fault-trial.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';

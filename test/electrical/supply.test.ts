@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { judgeSupply, type SupplyAnswers } from '../../sim/electrical/index.js';
-import { QUESTIONS } from '../../sim/cli/supply-questions.js';
+import { QUESTIONS } from '../../sim/commands/supply-questions.js';
 import { inputCurrent_A } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 

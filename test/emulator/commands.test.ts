@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
-import { ended, folderWith, SHORT_CUT, standoff, start } from '../cli/command.js';
+import { ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
 import { Emulation } from './emulation.js';
 
 const IMAGE = fileURLToPath(new URL('../../firmware/image/standoff.image', import.meta.url));

@@ -1,5 +1,5 @@
 import type { ChildProcess } from 'node:child_process';
-import { start } from '../cli/command.js';
+import { start } from '../commands/command.js';
 
 /** `standoff emulate` in a process of its own, as a user has it in another window. */
 export class Emulation {

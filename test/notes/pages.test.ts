@@ -17,7 +17,7 @@ const pages: Page[] = readdirSync(FOLDER)
   .map((name) => ({ name, text: readFileSync(join(FOLDER, name), 'utf8') }));
 const pictures = readdirSync(FOLDER).filter((name) => name.endsWith('.svg'));
 
-const COMMANDS = join(ROOT, 'sim/cli');
+const COMMANDS = join(ROOT, 'sim/commands');
 const commandSource = readdirSync(COMMANDS)
   .filter((name) => name.endsWith('.ts'))
   .map((name) => readFileSync(join(COMMANDS, name), 'utf8'))

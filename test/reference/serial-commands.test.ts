@@ -10,7 +10,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import { Emulation } from '../emulator/emulation.js';
-import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../cli/command.js';
+import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const SOCAT: ReferenceProgram = { name: 'socat', debian: 'socat', command: 'socat', probe: ['-V'] };

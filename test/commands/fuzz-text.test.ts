@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { shellWords, withoutOptions } from '../../sim/cli/command-line.js';
-import { ProgressLine } from '../../sim/cli/fuzz-progress.js';
-import { campaignText } from '../../sim/cli/fuzz-report.js';
-import { nextSteps } from '../../sim/cli/fuzz-steps.js';
-import { mapHtml, mapSvg } from '../../sim/cli/map-picture.js';
-import { mapText } from '../../sim/cli/map-report.js';
+import { shellWords, withoutOptions } from '../../sim/commands/command-line.js';
+import { ProgressLine } from '../../sim/commands/fuzz-progress.js';
+import { campaignText } from '../../sim/commands/fuzz-report.js';
+import { nextSteps } from '../../sim/commands/fuzz-steps.js';
+import { mapHtml, mapSvg } from '../../sim/commands/map-picture.js';
+import { mapText } from '../../sim/commands/map-report.js';
 import { UNTRIED } from '../../sim/campaign/cell.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
 import type { LawTally } from '../../sim/campaign/tally.js';
