@@ -6,7 +6,7 @@
 
 static uint32_t fault_before;
 
-void history_take(const PortInputs *inputs, uint32_t drives) {
+void history_take(const PortInputs *inputs, uint32_t digital_outputs) {
   Kept *here = kept();
   uint32_t mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
   uint32_t fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
@@ -18,15 +18,15 @@ void history_take(const PortInputs *inputs, uint32_t drives) {
   else if (tick_number() % HISTORY_EVERY_ms != 0) return;
   here->moments[here->next_moment % KEPT_MOMENTS] = (wire_moment){
       .tick = tick_number(),
-      .lines = (uint16_t)inputs->lines,
+      .digital_inputs = (uint16_t)inputs->digital_inputs,
       .reading = inputs->readings[READINGS_PER_TICK - 1],
       .mode = (uint8_t)mode,
       .hold = (uint8_t)module_word(MODULE_AT_PINS, OUTPUT_HOLD),
       .fault = (uint8_t)fault,
-      .drives = (uint8_t)drives,
+      .digital_outputs = (uint8_t)digital_outputs,
       .z = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z),
-      .seen_V = module_real(MODULE_AT_PINS, OUTPUT_ARC_V),
-      .seen_error_mm = module_real(MODULE_AT_PINS, OUTPUT_ERROR_MM),
+      .measured_V = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_V),
+      .measured_error_mm = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_ERROR_MM),
   };
   here->next_moment++;
 }

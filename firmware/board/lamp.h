@@ -4,6 +4,6 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-bool lamp_lit(uint32_t lines);
+bool lamp_lit(uint32_t digital_inputs);
 
 #endif

@@ -40,7 +40,7 @@ static void heard(void) {
 // Whoever comes next finds the link as after a start.
 static void lose(void) {
   linked = false;
-  telemetry_wish(0);
+  telemetry_request(0);
   parameters_forget();
   (void)port_link_speed(BAUD_AT_START);
   events_add_idle(EVENT_LINK, 0, 0);
@@ -54,7 +54,7 @@ static void answer(void) {
   if (afterwards.speed != 0) (void)port_link_speed(afterwards.speed);
   if (!afterwards.loader) return;
   leaving = true;
-  telemetry_wish(0);
+  telemetry_request(0);
   leave_at = tick_number() + LAST_BYTES_ms;
 }
 

@@ -30,8 +30,8 @@ uint32_t lockstep_begin(void) {
   runs = true;
   done = 0;
   asked_at = tick_number();
-  __builtin_memcpy(module_blocks[MODULE_ASIDE].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
-  module_power_up(MODULE_ASIDE);
+  __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
+  module_power_up(MODULE_IN_LOCKSTEP);
   return STATUS_DONE;
 }
 
@@ -58,9 +58,9 @@ uint32_t lockstep_ticks(Frame *frame) {
   // Later than the next tick: one before it was lost. Older than what is kept: nobody waits for it.
   if (place.first > done || done - place.first > LOCKSTEP_KEPT) return STATUS_PLACE;
   for (uint32_t i = done - place.first; i < count; i++) {
-    __builtin_memcpy(module_blocks[MODULE_ASIDE].input, frame->payload + sizeof place + i * INPUT_BYTES, INPUT_BYTES);
-    module_tick(MODULE_ASIDE);
-    __builtin_memcpy(kept[done++ % LOCKSTEP_KEPT], module_blocks[MODULE_ASIDE].output, OUTPUT_BYTES);
+    __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].input, frame->payload + sizeof place + i * INPUT_BYTES, INPUT_BYTES);
+    module_tick(MODULE_IN_LOCKSTEP);
+    __builtin_memcpy(kept[done++ % LOCKSTEP_KEPT], module_blocks[MODULE_IN_LOCKSTEP].output, OUTPUT_BYTES);
   }
   for (uint32_t i = 0; i < count; i++) {
     __builtin_memcpy(frame->payload + i * OUTPUT_BYTES, kept[(place.first + i) % LOCKSTEP_KEPT], OUTPUT_BYTES);
@@ -76,9 +76,9 @@ uint32_t lockstep_parameter(Frame *frame) {
   asked_at = tick_number();
   __builtin_memcpy(&wish, frame->payload, sizeof wish);
   wire_one_answer answer = {.answer = SET_DONE};
-  if (wish.id == LOAD_DEFAULTS) module_load_defaults(MODULE_ASIDE);
-  else if (wish.id == POWER_UP) module_power_up(MODULE_ASIDE);
-  else answer.answer = module_set_parameter(MODULE_ASIDE, wish.id, wish.value);
+  if (wish.id == LOAD_DEFAULTS) module_load_defaults(MODULE_IN_LOCKSTEP);
+  else if (wish.id == POWER_UP) module_power_up(MODULE_IN_LOCKSTEP);
+  else answer.answer = module_set_parameter(MODULE_IN_LOCKSTEP, wish.id, wish.value);
   frame->length = sizeof answer;
   __builtin_memcpy(frame->payload, &answer, sizeof answer);
   return STATUS_DONE;

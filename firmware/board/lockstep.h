@@ -8,7 +8,7 @@
 #include "frame.h"
 
 bool lockstep_runs(void);
-// STATUS_*. The module aside begins at power-up with the parameters in use. Beginning anew is allowed.
+// STATUS_*. The module aside begins at power-up with the parameters in use. Beginning again is allowed.
 uint32_t lockstep_begin(void);
 void lockstep_end(void);
 // Ends it when the key goes on, at a fault of the module at the pins, or when nothing was asked of it for two seconds.

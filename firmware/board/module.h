@@ -1,5 +1,5 @@
 // The control module: its wasm, as C. Two copies of its memory: one at the pins, one aside in which parameters are tried
-// and which a host drives in lockstep. What happens aside never touches the one at the pins.
+// and which a host digital_outputs in lockstep. What happens aside never touches the one at the pins.
 #ifndef STANDOFF_MODULE_H
 #define STANDOFF_MODULE_H
 #include <stdint.h>
@@ -9,7 +9,7 @@
 #define EXPORT_MAGIC 0x584e4453u // the bytes SDNX
 
 // Bytes of memory are MODULE_MEMORY_BYTES (runtime/wasm-rt.h).
-typedef enum { MODULE_AT_PINS, MODULE_ASIDE } ModuleCopy;
+typedef enum { MODULE_AT_PINS, MODULE_IN_LOCKSTEP } ModuleCopy;
 
 // What the desk may look at and call in an image, from the address in its head on. All are addresses of this image.
 typedef struct {

@@ -11,7 +11,7 @@ const PAGE = NUMBERS.get('PAGE_BYTES');
 const SECTOR = NUMBERS.get('SECTOR_BYTES');
 
 /**
- * CRC-32 as the boot ROM reckons it: polynomial 04C11DB7, from FFFFFFFF, nothing reflected, nothing inverted at the end.
+ * CRC-32 as the boot ROM computes it: polynomial 04C11DB7, from FFFFFFFF, nothing reflected, nothing inverted at the end.
  * Source: RP2040 data sheet, 2.8.1.3.1 Checksum (seen). "123456789" gives 0376E6E7 (CRC-32/MPEG-2, memory).
  */
 export function bootRomCrc(bytes) {

@@ -9,7 +9,7 @@
 // The module says that parameters contradict each other once it has been armed: the key off for a while, then on.
 #define KEY_OFF_ms 100u
 #define KEY_ON_ms 10u
-// Any parameter but the trim makes the module work out anew what follows from them.
+// Any parameter but the trim makes the module work out again what follows from them.
 #define RELEARNS PARAMETER_READING_GAIN_MV
 
 static float staged[PARAMETER_COUNT];
@@ -45,12 +45,12 @@ uint32_t parameters_staged(void) { return staged_count; }
 
 // A module aside, from power-up, with the parameters in use. Only the idle loop writes those, so no tick is in the way.
 static void standAside(void) {
-  __builtin_memcpy(module_blocks[MODULE_ASIDE].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
-  module_power_up(MODULE_ASIDE);
+  __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
+  module_power_up(MODULE_IN_LOCKSTEP);
 }
 
 static uint32_t setAside(uint32_t id, float value) {
-  uint32_t answer = module_set_parameter(MODULE_ASIDE, (int32_t)id, value);
+  uint32_t answer = module_set_parameter(MODULE_IN_LOCKSTEP, (int32_t)id, value);
   return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
 }
 
@@ -79,18 +79,18 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, uint16_t *id
 
 // Lets the module aside be armed with nothing in its way; what it then refuses for is its parameters.
 static bool contradict(void) {
-  module_power_up(MODULE_ASIDE);
-  uint8_t *block = module_blocks[MODULE_ASIDE].input;
+  module_power_up(MODULE_IN_LOCKSTEP);
+  uint8_t *block = module_blocks[MODULE_IN_LOCKSTEP].input;
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   // In range: the module has taken it.
-  uint16_t zero = (uint16_t)(module_blocks[MODULE_ASIDE].parameters[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
+  uint16_t zero = (uint16_t)(module_blocks[MODULE_IN_LOCKSTEP].parameters[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = zero;
   for (uint32_t tick = 0; tick < KEY_OFF_ms + KEY_ON_ms; tick++) {
-    words[INPUT_LINES / 4u] = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP | (tick < KEY_OFF_ms ? 0u : LINE_KEY);
-    module_tick(MODULE_ASIDE);
+    words[INPUT_DIGITAL / 4u] = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP | (tick < KEY_OFF_ms ? 0u : INPUT_KEY);
+    module_tick(MODULE_IN_LOCKSTEP);
   }
-  return module_word(MODULE_ASIDE, OUTPUT_REFUSAL) != REFUSAL_NONE;
+  return module_word(MODULE_IN_LOCKSTEP, OUTPUT_REFUSAL) != REFUSAL_NONE;
 }
 
 uint32_t parameters_check(uint16_t *id) {
@@ -125,13 +125,13 @@ static bool use(const float values[PARAMETER_COUNT]) {
 uint32_t parameters_commit(uint16_t *id) {
   uint32_t status = parameters_check(id);
   if (status != STATUS_DONE) {
-    // Whoever asked for it will have to begin anew; nobody else shall find it here.
+    // Whoever asked for it will have to begin again; nobody else shall find it here.
     if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();
     return status;
   }
   float before[PARAMETER_COUNT];
   __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
-  const float *wanted = module_blocks[MODULE_ASIDE].parameters;
+  const float *wanted = module_blocks[MODULE_IN_LOCKSTEP].parameters;
   if (!use(wanted)) return STATUS_BUSY;
   if (!store_write(wanted)) {
     // What is in use is what is kept; unless a key that was turned meanwhile forbids it.

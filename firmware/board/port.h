@@ -12,7 +12,7 @@ typedef struct {
   uint16_t readings[READINGS_PER_TICK]; // raw converter counts at 10 kHz, oldest first
   uint16_t reference;                   // last reading of the board's own reference
   bool relay;                           // readback: the firing contact is closed
-  uint32_t lines;                       // LINE_*, raw; LINE_OVERRUN when the last tick was late
+  uint32_t digital_inputs;                       // INPUT_*, raw; INPUT_OVERRUN when the last tick was late
   int32_t x_steps, y_steps;             // signed, since the last call
 } PortInputs;
 
@@ -26,9 +26,9 @@ void port_sleep(void);
 
 // What was taken during the millisecond before this tick. Only from the tick.
 void port_inputs(PortInputs *inputs);
-// DRIVE_* but for the trigger, and the Z steps to spread over the coming millisecond (signed, up is positive; direction
-// changes get their set-up time). Steps are put out only while DRIVE_Z_OWNED is set. Only from the tick.
-void port_outputs(uint32_t drives, int32_t z_steps);
+// OUTPUT_* but for the trigger, and the Z steps to spread over the coming millisecond (signed, up is positive; direction
+// changes get their set-up time). Steps are put out only while OUTPUT_Z_OWNED is set. Only from the tick.
+void port_outputs(uint32_t digital_outputs, int32_t z_steps);
 // Toggles the trigger pin once (on) or rests it (off). Only from the tick, after the guard: no timer, PWM or DMA ever
 // moves this pin. The port itself rests it when key or stop chain are seen open between ticks.
 void port_trigger(bool on);
@@ -41,7 +41,7 @@ uint32_t port_cycles_per_ms(void);
 
 // Every output to rest at once, for good, also when called in a fault handler.
 void port_rest(void);
-// Rests, keeps the cause (BOOT_*) for the next start, and starts anew.
+// Rests, keeps the cause (BOOT_*) for the next start, and starts again.
 _Noreturn void port_restart(uint32_t cause);
 // The cause of this start (BOOT_*), and the slot that runs (0 or 1).
 uint32_t port_boot_cause(void);

@@ -68,7 +68,7 @@ static uint32_t telemetry(const Frame *frame) {
   wire_telemetry_wish wish;
   if (frame->length != sizeof wish) return STATUS_LENGTH;
   __builtin_memcpy(&wish, frame->payload, sizeof wish);
-  telemetry_wish(wish.every_ms);
+  telemetry_request(wish.every_ms);
   return STATUS_DONE;
 }
 

@@ -16,7 +16,7 @@ static volatile uint32_t rows_in, rows_out;
 static volatile uint32_t every, left;
 static uint16_t sequence;
 
-void telemetry_wish(uint32_t every_ms) {
+void telemetry_request(uint32_t every_ms) {
   port_hold_ticks();
   every = every_ms;
   left = every_ms;
@@ -29,14 +29,14 @@ static int16_t small(int32_t value) {
 
 static uint8_t byteOf(uint32_t at) { return (uint8_t)module_word(MODULE_AT_PINS, at); }
 
-static void fill(wire_telemetry *row, const PortInputs *inputs, uint32_t drives, int32_t z_steps) {
+static void fill(wire_telemetry *row, const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps) {
   row->tick = tick_number();
-  row->lines = (uint16_t)inputs->lines;
+  row->digital_inputs = (uint16_t)inputs->digital_inputs;
   row->reading = inputs->readings[READINGS_PER_TICK - 1];
   row->x_steps = small(inputs->x_steps);
   row->y_steps = small(inputs->y_steps);
   row->z_steps = small(z_steps);
-  row->drives = (uint8_t)drives;
+  row->digital_outputs = (uint8_t)digital_outputs;
   row->mode = byteOf(OUTPUT_MODE);
   row->stage = byteOf(OUTPUT_STAGE);
   row->hold = byteOf(OUTPUT_HOLD);
@@ -45,24 +45,24 @@ static void fill(wire_telemetry *row, const PortInputs *inputs, uint32_t drives,
   row->flags = byteOf(OUTPUT_FLAGS);
   row->relay = inputs->relay ? 1 : 0;
   row->z = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z);
-  row->seen_V = module_real(MODULE_AT_PINS, OUTPUT_ARC_V);
+  row->measured_V = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_V);
   row->target_V = module_real(MODULE_AT_PINS, OUTPUT_TARGET_V);
-  row->seen_error_mm = module_real(MODULE_AT_PINS, OUTPUT_ERROR_MM);
+  row->measured_error_mm = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_ERROR_MM);
   row->z_velocity_mm_s = module_real(MODULE_AT_PINS, OUTPUT_Z_VELOCITY_MM_S);
-  row->seen_feed_mm_s = module_real(MODULE_AT_PINS, OUTPUT_FEED_MM_S);
+  row->measured_feed_mm_s = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_FEED_MM_S);
   row->slope_x = module_real(MODULE_AT_PINS, OUTPUT_SLOPE_X);
   row->slope_y = module_real(MODULE_AT_PINS, OUTPUT_SLOPE_Y);
   row->feed_effect_V = module_real(MODULE_AT_PINS, OUTPUT_FEED_EFFECT_V);
 }
 
-wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t drives, int32_t z_steps) {
+wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps) {
   if (every == 0 || --left != 0) return NULL;
   left = every;
   uint16_t number = sequence++;
   if (rows_in - rows_out == QUEUE_ROWS) return NULL;
   Queued *place = &queue[rows_in % QUEUE_ROWS];
   place->sequence = number;
-  fill(&place->row, inputs, drives, z_steps);
+  fill(&place->row, inputs, digital_outputs, z_steps);
   return &place->row;
 }
 

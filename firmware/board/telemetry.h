@@ -9,9 +9,9 @@
 #include "port.h"
 
 // From the idle loop: a row every so many ticks; 0: none.
-void telemetry_wish(uint32_t every_ms);
+void telemetry_request(uint32_t every_ms);
 // From the tick. The row to push, or NULL when none is wanted now.
-wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t drives, int32_t z_steps);
+wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps);
 void telemetry_push(wire_telemetry *row, uint32_t cycles);
 // From the idle loop: puts the oldest row into the frame. False: there is none.
 bool telemetry_take(Frame *frame);

@@ -14,21 +14,21 @@
 // A line that chatters does not push everything else out of the ring.
 #define LINES_EVERY_ms 20u
 
-static volatile uint32_t number, worst_cycles, lines, mode, fault, flags;
+static volatile uint32_t number, worst_cycles, digital_inputs, mode, fault, flags;
 static volatile bool running, rest_outputs;
 static uint32_t last_cycles;
 // What was last written down as an event.
-static uint32_t noted_lines, noted_lines_at, noted_drives, noted_fault, noted_mode, noted_hold;
+static uint32_t noted_inputs, noted_inputs_at, noted_outputs, noted_fault, noted_mode, noted_hold;
 
 uint32_t tick_number(void) { return number; }
 bool tick_runs(void) { return running; }
 uint32_t tick_worst_cycles(void) { return worst_cycles; }
 void tick_rest_outputs(bool rest) { rest_outputs = rest; }
-bool tick_key_on(void) { return (lines & LINE_KEY) != 0; }
+bool tick_key_on(void) { return (digital_inputs & INPUT_KEY) != 0; }
 bool tick_faulted(void) { return fault != FAULT_NONE; }
 
 uint32_t tick_may_change(void) {
-  if ((lines & LINE_KEY) != 0) return STATUS_KEY;
+  if ((digital_inputs & INPUT_KEY) != 0) return STATUS_KEY;
   if (number == 0 || mode != MODE_REST) return STATUS_BUSY;
   return (flags & FLAG_NEAR_ZERO) != 0 ? STATUS_DONE : STATUS_VOLTAGE;
 }
@@ -38,7 +38,7 @@ static void give(const PortInputs *inputs) {
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = inputs->readings[i];
-  words[INPUT_LINES / 4u] = inputs->lines;
+  words[INPUT_DIGITAL / 4u] = inputs->digital_inputs;
   words[INPUT_X_STEPS / 4u] = (uint32_t)inputs->x_steps;
   words[INPUT_Y_STEPS / 4u] = (uint32_t)inputs->y_steps;
 }
@@ -49,13 +49,13 @@ static int32_t milli(float value) {
 }
 
 // What changed since the last tick.
-static void note(const PortInputs *inputs, uint32_t drives) {
+static void note(const PortInputs *inputs, uint32_t digital_outputs) {
   uint32_t now = number;
-  if ((inputs->lines & LINE_OVERRUN) != 0) events_add(EVENT_OVERRUN, 0, (int32_t)last_cycles);
-  if (inputs->lines != noted_lines && now - noted_lines_at >= LINES_EVERY_ms) {
-    noted_lines = inputs->lines;
-    noted_lines_at = now;
-    events_add(EVENT_LINES, noted_lines, 0);
+  if ((inputs->digital_inputs & INPUT_OVERRUN) != 0) events_add(EVENT_OVERRUN, 0, (int32_t)last_cycles);
+  if (inputs->digital_inputs != noted_inputs && now - noted_inputs_at >= LINES_EVERY_ms) {
+    noted_inputs = inputs->digital_inputs;
+    noted_inputs_at = now;
+    events_add(EVENT_LINES, noted_inputs, 0);
   }
   uint32_t mode_now = module_word(MODULE_AT_PINS, OUTPUT_MODE) | module_word(MODULE_AT_PINS, OUTPUT_STAGE) << 8;
   uint32_t hold = module_word(MODULE_AT_PINS, OUTPUT_HOLD);
@@ -70,9 +70,9 @@ static void note(const PortInputs *inputs, uint32_t drives) {
     float reading_V = module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V);
     if (fault_now != FAULT_NONE) events_add(EVENT_FAULT, fault_now, milli(reading_V));
   }
-  if (drives != noted_drives) {
-    noted_drives = drives;
-    events_add(EVENT_DRIVES, drives, 0);
+  if (digital_outputs != noted_outputs) {
+    noted_outputs = digital_outputs;
+    events_add(EVENT_DRIVES, digital_outputs, 0);
   }
 }
 
@@ -92,26 +92,26 @@ void box_tick(void) {
   PortInputs inputs;
   port_inputs(&inputs);
   number++;
-  lines = inputs.lines;
+  digital_inputs = inputs.digital_inputs;
   readings_take(&inputs);
   watch_converter(&inputs);
   give(&inputs);
   module_tick(MODULE_AT_PINS);
 
-  uint32_t drives = module_word(MODULE_AT_PINS, OUTPUT_LINES);
+  uint32_t digital_outputs = module_word(MODULE_AT_PINS, OUTPUT_DIGITAL);
   int32_t z_steps = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z_STEPS);
   // A key that goes on ends lockstep; until the idle loop has seen to that, nothing moves. The latched stop is never masked.
-  if (rest_outputs) drives &= DRIVE_LATCHED_STOP;
-  drives = watch_relay(&inputs, drives);
-  if ((drives & DRIVE_Z_OWNED) == 0) z_steps = 0;
-  port_outputs(drives & ~DRIVE_TRIGGER, z_steps);
-  port_trigger((drives & DRIVE_TRIGGER) != 0);
-  port_lamp(lamp_lit(inputs.lines));
+  if (rest_outputs) digital_outputs &= OUTPUT_LATCHED_STOP;
+  digital_outputs = watch_relay(&inputs, digital_outputs);
+  if ((digital_outputs & OUTPUT_Z_OWNED) == 0) z_steps = 0;
+  port_outputs(digital_outputs & ~OUTPUT_TRIGGER, z_steps);
+  port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
+  port_lamp(lamp_lit(inputs.digital_inputs));
 
   publish();
-  note(&inputs, drives);
-  history_take(&inputs, drives);
-  wire_telemetry *row = telemetry_row(&inputs, drives, z_steps);
+  note(&inputs, digital_outputs);
+  history_take(&inputs, digital_outputs);
+  wire_telemetry *row = telemetry_row(&inputs, digital_outputs, z_steps);
   if (!port_stack_intact()) port_restart(BOOT_STACK);
   last_cycles = (port_cycles() - begun) & CYCLES_MASK;
   if (last_cycles > worst_cycles) worst_cycles = last_cycles;

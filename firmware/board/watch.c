@@ -23,14 +23,14 @@ void watch_converter(PortInputs *inputs) {
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) inputs->readings[i] = READING_MOST;
 }
 
-uint32_t watch_relay(const PortInputs *inputs, uint32_t drives) {
-  bool against = inputs->relay && (stopped || (drives & DRIVE_TRIGGER) == 0);
+uint32_t watch_relay(const PortInputs *inputs, uint32_t digital_outputs) {
+  bool against = inputs->relay && (stopped || (digital_outputs & OUTPUT_TRIGGER) == 0);
   welded_ms = !against ? 0 : welded_ms < RELAY_RELEASE_ms ? welded_ms + 1u : RELAY_RELEASE_ms;
   if (welded_ms == RELAY_RELEASE_ms && !stopped) {
     stopped = true;
     events_add(EVENT_RELAY, 0, 0);
   }
-  if (stopped && !inputs->relay && (inputs->lines & LINE_KEY) == 0) stopped = false;
-  if (!stopped) return drives;
-  return (drives & ~(DRIVE_TRIGGER | DRIVE_PERMIT)) | DRIVE_LATCHED_STOP;
+  if (stopped && !inputs->relay && (inputs->digital_inputs & INPUT_KEY) == 0) stopped = false;
+  if (!stopped) return digital_outputs;
+  return (digital_outputs & ~(OUTPUT_TRIGGER | OUTPUT_PERMIT)) | OUTPUT_LATCHED_STOP;
 }

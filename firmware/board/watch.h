@@ -19,9 +19,9 @@
 
 // Replaces the readings when the converter's reference is off.
 void watch_converter(PortInputs *inputs);
-// Returns the drives as they may be: with the firing contact closed against the trigger, the permit and the trigger are
+// Returns the digital_outputs as they may be: with the firing contact closed against the trigger, the permit and the trigger are
 // taken and the latched stop opens, until the contact is open and the key off.
-uint32_t watch_relay(const PortInputs *inputs, uint32_t drives);
+uint32_t watch_relay(const PortInputs *inputs, uint32_t digital_outputs);
 // The board's own stop stands.
 bool watch_stopped(void);
 

@@ -1,7 +1,7 @@
 // Arc OK: the voltage inside a window, after a fall from the no-load or pilot voltage, and (if fitted) the
 // supply's own contact, through an integrating debounce with separate times to assert and to release.
 
-import { LINE_SUPPLY_CONTACT } from '../wire/layout';
+import { INPUT_SUPPLY_CONTACT } from '../wire/layout';
 import { decide, integrate } from './debounce';
 import { line } from './inputs';
 import { below } from './numbers';
@@ -54,7 +54,7 @@ export function readArc(): void {
   const beyond_transfer = beyondTransfer();
   if (beyond_transfer) S.no_load_seen = 1;
   if (!nearZero()) S.voltage_seen = 1;
-  const contact = !D.contact_used || line(LINE_SUPPLY_CONTACT);
+  const contact = !D.contact_used || line(INPUT_SUPPLY_CONTACT);
   const transferred = S.arc_ok || (S.no_load_seen && !beyond_transfer);
   // The count runs to on × off, so that whole numbers give both times exactly.
   const on = D.arc_on_ticks;

@@ -22,13 +22,13 @@ export function accelerate(wanted_mm_s: f32): void {
 }
 
 /**
- * Turns the velocity of this tick into whole steps; the fraction is kept, so none is lost. With `play_steps` the
+ * Turns the velocity of this tick into whole steps; the fraction is kept, so none is lost. With `backlash_steps` the
  * output is the command through a play of ± that many steps: noise does not turn Z round.
  */
-export function emit(play_steps: f32): void {
+export function emit(backlash_steps: f32): void {
   R.pending += R.velocity_mm_s * D.steps_per_mm_s;
-  S.z_steps = exceeds(R.pending, play_steps)
-    ? wholeSteps(isPositive(R.pending) ? R.pending - play_steps : R.pending + play_steps)
+  S.z_steps = exceeds(R.pending, backlash_steps)
+    ? wholeSteps(isPositive(R.pending) ? R.pending - backlash_steps : R.pending + backlash_steps)
     : 0;
   if (S.z_steps != 0) R.pending -= <f32>S.z_steps;
 }

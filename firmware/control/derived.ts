@@ -76,7 +76,7 @@ function deriveZ(): void {
   D.mm_per_z_step = <f32>1 / P.z_steps_per_mm;
   D.change_mm_s = P.z_acceleration_mm_s2 * TICK_S;
   D.steps_per_mm_s = TICK_S * P.z_steps_per_mm;
-  D.play_steps = P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
+  D.backlash_steps = P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
   D.z_most_steps = <i32>(speed_mm_s * D.steps_per_mm_s) + 1;
   D.stop_steps_per_mm2_s2 = P.z_steps_per_mm / (<f32>2 * P.z_acceleration_mm_s2);
   D.longest_stop_steps = stopSteps(speed_mm_s);

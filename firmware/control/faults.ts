@@ -21,7 +21,7 @@ import {
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
-import { LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
+import { INPUT_OVERRUN, INPUT_REQUEST, INPUT_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';
@@ -81,9 +81,9 @@ export function checkAlways(): bool {
   if (resting && S.fault != FAULT_VOLTAGE_AT_REST) return raised(FAULT_VOLTAGE_AT_REST);
   if (strayMotion() && !S.latched_stop) return raised(FAULT_STRAY_MOTION);
   if (S.mode == MODE_FAULT) return false;
-  if (line(LINE_OVERRUN)) return raised(FAULT_OVERRUN);
+  if (line(INPUT_OVERRUN)) return raised(FAULT_OVERRUN);
   if (S.mode == MODE_REST) return false;
-  if (!line(LINE_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);
+  if (!line(INPUT_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);
   if (!S.breakaway) return raised(FAULT_BREAKAWAY);
   return checkReadings() || checkArcTime() || checkStandstill();
 }
@@ -100,7 +100,7 @@ function tableMoves(): bool {
 
 /** X and Y steps although the permit was withdrawn in the middle of a contour. */
 function strayMotion(): bool {
-  const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(LINE_REQUEST);
+  const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(INPUT_REQUEST);
   const longest = D.stray_ticks;
   S.stray_ms = forbidden && tableMoves() ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;
   return S.stray_ms >= longest;

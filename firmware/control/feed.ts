@@ -13,7 +13,7 @@ const STEADY_TICKS = 150;
 /** Slower than this is rest. */
 const REST_MM_S: f32 = 0.001;
 const SLOW_MS: f32 = 80;
-/** What lagShare would give, reckoned when the module is built. */
+/** What lagShare would give, computed when the module is built. */
 const SLOW_SHARE: f32 = <f32>1 / (<f32>1 + SLOW_MS);
 
 function travelled_mm(steps_at: usize, most_steps: i32, mm_per_step: f32): f32 {

@@ -1,7 +1,7 @@
 // The last word on every output, every tick: whatever the sequence wanted, these bounds hold.
 
 import { FAULT_NOT_FINITE, FAULT_TRAVEL, MODE_FAULT, MODE_HOLD, MODE_SETTLE, MODE_STRIKE } from '../wire/codes.gen';
-import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { INPUT_KEY, INPUT_OVERRUN, INPUT_REQUEST, INPUT_STOP_CHAIN } from '../wire/layout';
 import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';
@@ -10,7 +10,7 @@ import { startFromParameters } from './target';
 
 export function guard(): void {
   if (!finite()) {
-    // Whatever is not finite spreads from field to field: all of them start anew.
+    // Whatever is not finite spreads from field to field: all of them start again.
     forgetNumbers();
     startFromParameters();
     S.z_steps = 0;
@@ -35,18 +35,18 @@ function mayFire(): bool {
     S.armed &&
     S.touched_off &&
     S.fault == 0 &&
-    line(LINE_KEY) &&
-    line(LINE_REQUEST) &&
-    line(LINE_STOP_CHAIN) &&
-    !line(LINE_OVERRUN)
+    line(INPUT_KEY) &&
+    line(INPUT_REQUEST) &&
+    line(INPUT_STOP_CHAIN) &&
+    !line(INPUT_OVERRUN)
   );
 }
 
-/** The exponent of an infinite value and of what is no number; and its lowest bit. */
+/** The exponent of an infinite value and of NaN; and its lowest bit. */
 const NO_EXPONENT: u32 = 0x7f800000;
 const LOWEST_EXPONENT: u32 = 0x00800000;
 
-/** 1 for an infinite value and for what is no number, else 0; in integers, which are cheap without an FPU. */
+/** 1 for an infinite value and for NaN, else 0; in integers, which are cheap without an FPU. */
 function unbounded(value: f32): u32 {
   return ((reinterpret<u32>(value) & NO_EXPONENT) + LOWEST_EXPONENT) >> 31;
 }

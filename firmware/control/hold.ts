@@ -1,4 +1,4 @@
-// When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
+// When the regulator lets go, and when it takes over again. In a hold the voltage error never digital_outputs Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE, STAGE_LEARN } from '../wire/codes.gen';
@@ -153,5 +153,5 @@ export function carry(no_descent: bool): void {
   velocity = limit(velocity, isPositive(velocity) ? P.z_velocity_mm_s : P.follow_down_mm_s);
   if (no_descent && !isPositive(velocity)) velocity = 0;
   accelerate(velocity);
-  emit(D.play_steps);
+  emit(D.backlash_steps);
 }

@@ -1,26 +1,26 @@
 // Digital inputs: switches through the integrating debounce, edges, arming. Key, request and stop chain are
 // read raw: their loss must act in the same tick.
 
-import { INPUT_LINES, LINE_BREAKAWAY, LINE_HOLD, LINE_KEY, LINE_REQUEST, LINE_TOP, LINE_TOUCH } from '../wire/layout';
+import { INPUT_DIGITAL, INPUT_BREAKAWAY, INPUT_HOLD, INPUT_KEY, INPUT_REQUEST, INPUT_TOP, INPUT_TOUCH } from '../wire/layout';
 import { decide, integrate, SWITCH_TICKS } from './debounce';
 import { INPUT, S } from './state';
 
-export function lines(): i32 {
-  return load<i32>(INPUT + INPUT_LINES);
+export function digital_inputs(): i32 {
+  return load<i32>(INPUT + INPUT_DIGITAL);
 }
 
 export function line(mask: i32): bool {
-  return (lines() & mask) != 0;
+  return (digital_inputs() & mask) != 0;
 }
 
 export function readSwitches(): void {
-  S.touch_count = integrate(S.touch_count, line(LINE_TOUCH), 1, 1, SWITCH_TICKS);
+  S.touch_count = integrate(S.touch_count, line(INPUT_TOUCH), 1, 1, SWITCH_TICKS);
   S.touch = decide(S.touch, S.touch_count, SWITCH_TICKS);
-  S.breakaway_count = integrate(S.breakaway_count, line(LINE_BREAKAWAY), 1, 1, SWITCH_TICKS);
+  S.breakaway_count = integrate(S.breakaway_count, line(INPUT_BREAKAWAY), 1, 1, SWITCH_TICKS);
   S.breakaway = decide(S.breakaway, S.breakaway_count, SWITCH_TICKS);
-  S.top_count = integrate(S.top_count, line(LINE_TOP), 1, 1, SWITCH_TICKS);
+  S.top_count = integrate(S.top_count, line(INPUT_TOP), 1, 1, SWITCH_TICKS);
   S.top = decide(S.top, S.top_count, SWITCH_TICKS);
-  S.external_count = integrate(S.external_count, line(LINE_HOLD), 1, 1, SWITCH_TICKS);
+  S.external_count = integrate(S.external_count, line(INPUT_HOLD), 1, 1, SWITCH_TICKS);
   S.external = decide(S.external, S.external_count, SWITCH_TICKS);
 }
 
@@ -36,10 +36,10 @@ function offTime_ms(mask: i32, before: i32): i32 {
 
 /** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
 export function readArming(): void {
-  if (!line(LINE_KEY)) S.armed = 0;
+  if (!line(INPUT_KEY)) S.armed = 0;
   else if (S.key_off_ms >= TAKEN_BACK_TICKS) S.armed = 1;
-  S.key_off_ms = offTime_ms(LINE_KEY, S.key_off_ms);
-  S.request_off_ms = offTime_ms(LINE_REQUEST, S.request_off_ms);
+  S.key_off_ms = offTime_ms(INPUT_KEY, S.key_off_ms);
+  S.request_off_ms = offTime_ms(INPUT_REQUEST, S.request_off_ms);
   if (S.request_off_ms >= TAKEN_BACK_TICKS) S.request_was_off = 1;
   // Only the top switch itself tells where Z is; it counts while Z belongs to the motion controller.
   if (S.top && !S.owned) S.homed = 1;

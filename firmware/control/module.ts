@@ -3,10 +3,10 @@
 
 import { MODE_REST, PARAMETER_COUNT, PARAMETER_TRIM_V } from '../wire/codes.gen';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
   FLAG_ACCELERATION_LIMITED,
   FLAG_ARC_OK,
   FLAG_HOMED,
@@ -14,17 +14,17 @@ import {
   FLAG_SPIKE,
   FLAG_TARGET_KEPT,
   FLAG_VELOCITY_LIMITED,
-  LINE_KEY,
-  LINE_RESET,
-  OUTPUT_ARC_V,
-  OUTPUT_ERROR_MM,
+  INPUT_KEY,
+  INPUT_RESET,
+  OUTPUT_MEASURED_V,
+  OUTPUT_MEASURED_ERROR_MM,
   OUTPUT_FAULT,
   OUTPUT_FAULT_READING_V,
   OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FEED_MM_S,
+  OUTPUT_MEASURED_FEED_MM_S,
   OUTPUT_FLAGS,
   OUTPUT_HOLD,
-  OUTPUT_LINES,
+  OUTPUT_DIGITAL,
   OUTPUT_MODE,
   OUTPUT_REFUSAL,
   OUTPUT_SLOPE_X,
@@ -87,7 +87,7 @@ export function load_defaults(): void {
   power_up();
 }
 
-/** What follows from the parameters and is learned anew when they change. */
+/** What follows from the parameters and is learned again when they change. */
 function relearn(): void {
   derive();
   resetFilter();
@@ -99,7 +99,7 @@ function relearn(): void {
 export function set_parameter(id: i32, value: f32): i32 {
   if (id < 0 || id >= PARAMETER_COUNT) return SET_UNKNOWN;
   const at = (<usize>id) << 2;
-  // Written so that not-a-number is refused too.
+  // Written so that NaN is refused too.
   if (!(value >= load<f32>(MINIMA + at) && value <= load<f32>(MAXIMA + at))) return SET_RANGE;
   if (load<u8>(INTEGERS + <usize>id) && value != nearest<f32>(value)) return SET_RANGE;
   // −0 is 0: magnitudes are compared by their bits.
@@ -108,7 +108,7 @@ export function set_parameter(id: i32, value: f32): i32 {
     store<f32>(PARAMETERS + at, value);
     return SET_DONE;
   }
-  if (line(LINE_KEY) || S.mode != MODE_REST || !nearZero()) return SET_NOT_NOW;
+  if (line(INPUT_KEY) || S.mode != MODE_REST || !nearZero()) return SET_NOT_NOW;
   store<f32>(PARAMETERS + at, value);
   relearn();
   return SET_DONE;
@@ -128,18 +128,18 @@ export function tick(): void {
   checkAlways();
   sequenceStep();
   guard();
-  S.reset_before = line(LINE_RESET) ? 1 : 0;
+  S.reset_before = line(INPUT_RESET) ? 1 : 0;
   publish();
 }
 
 function publish(): void {
   store<i32>(OUTPUT + OUTPUT_Z_STEPS, S.z_steps);
   store<i32>(
-    OUTPUT + OUTPUT_LINES,
-    (S.trigger ? DRIVE_TRIGGER : 0) |
-      (S.permit ? DRIVE_PERMIT : 0) |
-      (S.latched_stop ? DRIVE_LATCHED_STOP : 0) |
-      (S.owned ? DRIVE_Z_OWNED : 0),
+    OUTPUT + OUTPUT_DIGITAL,
+    (S.trigger ? OUTPUT_TRIGGER : 0) |
+      (S.permit ? OUTPUT_PERMIT : 0) |
+      (S.latched_stop ? OUTPUT_LATCHED_STOP : 0) |
+      (S.owned ? OUTPUT_Z_OWNED : 0),
   );
   store<i32>(OUTPUT + OUTPUT_MODE, S.mode);
   store<i32>(OUTPUT + OUTPUT_STAGE, S.stage);
@@ -148,11 +148,11 @@ function publish(): void {
   store<i32>(OUTPUT + OUTPUT_REFUSAL, S.refusal);
   store<i32>(OUTPUT + OUTPUT_Z, S.z);
   store<f32>(OUTPUT + OUTPUT_FAULT_READING_V, R.fault_reading_V);
-  store<f32>(OUTPUT + OUTPUT_ARC_V, F.mean_V);
+  store<f32>(OUTPUT + OUTPUT_MEASURED_V, F.mean_V);
   store<f32>(OUTPUT + OUTPUT_TARGET_V, R.target_V);
-  store<f32>(OUTPUT + OUTPUT_ERROR_MM, R.error_filtered_mm);
+  store<f32>(OUTPUT + OUTPUT_MEASURED_ERROR_MM, R.error_filtered_mm);
   store<f32>(OUTPUT + OUTPUT_Z_VELOCITY_MM_S, R.velocity_mm_s);
-  store<f32>(OUTPUT + OUTPUT_FEED_MM_S, R.feed_mm_s);
+  store<f32>(OUTPUT + OUTPUT_MEASURED_FEED_MM_S, R.feed_mm_s);
   store<f32>(OUTPUT + OUTPUT_SLOPE_X, R.slope_x);
   store<f32>(OUTPUT + OUTPUT_SLOPE_Y, R.slope_y);
   store<f32>(OUTPUT + OUTPUT_FEED_EFFECT_V, R.feed_effect_V);

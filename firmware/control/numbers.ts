@@ -7,7 +7,7 @@ export const TICK_S: f32 = 0.001;
 export const TICKS_PER_S: f32 = 1000;
 
 const SIGN: u32 = 0x80000000;
-/** Bits of infinity; above them is what is no number. */
+/** Bits of infinity; above them is NaN. */
 const INFINITE: u32 = 0x7f800000;
 
 function magnitude(value: f32): u32 {
@@ -26,7 +26,7 @@ export function isZero(value: f32): bool {
   return magnitude(value) == 0;
 }
 
-/** value > 0; true for what is no number as well. */
+/** value > 0; true for NaN as well. */
 export function isPositive(value: f32): bool {
   return reinterpret<i32>(value) > 0;
 }
@@ -36,13 +36,13 @@ export function below(value: f32, bound: f32): bool {
   return magnitude(value) < reinterpret<u32>(bound);
 }
 
-/** |value| > bound; false for what is no number. @param bound 0 or more */
+/** |value| > bound; false for NaN. @param bound 0 or more */
 export function exceeds(value: f32, bound: f32): bool {
   const size = magnitude(value);
   return size > reinterpret<u32>(bound) && size <= INFINITE;
 }
 
-/** −bound…bound; what is no number stays, and the guard sees it. @param bound 0 or more */
+/** −bound…bound; NaN stays, and the guard sees it. @param bound 0 or more */
 export function limit(value: f32, bound: f32): f32 {
   if (!exceeds(value, bound)) return value;
   return isPositive(value) ? bound : -bound;
@@ -59,7 +59,7 @@ export function lagShare(time_constant_ms: f32): f32 {
 /** More steps than any travel has. */
 const MOST_STEPS: f32 = 2000000;
 
-/** Whole steps. Not a number, or more than any travel, becomes 0: its conversion would trap, and the guard sees it. */
+/** Whole steps. NaN, or more than any travel, becomes 0: its conversion would trap, and the guard sees it. */
 export function wholeSteps(steps: f32): i32 {
   return magnitude(steps) <= reinterpret<u32>(MOST_STEPS) ? <i32>steps : 0;
 }

@@ -10,19 +10,19 @@ import {
   REFUSAL_STOP_CHAIN,
   REFUSAL_VOLTAGE,
 } from '../wire/codes.gen';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { INPUT_REQUEST, INPUT_STOP_CHAIN } from '../wire/layout';
 import { nearZero } from './arc';
 import { line } from './inputs';
 import { D, S } from './state';
 
 /** @returns the first reason against a start, or REFUSAL_NONE. */
 export function refusal(): i32 {
-  if (!line(LINE_STOP_CHAIN)) return REFUSAL_STOP_CHAIN;
+  if (!line(INPUT_STOP_CHAIN)) return REFUSAL_STOP_CHAIN;
   if (!S.armed) return REFUSAL_KEY;
   if (!S.breakaway) return REFUSAL_BREAKAWAY;
   if (!S.homed) return REFUSAL_NOT_HOMED;
   if (!nearZero()) return REFUSAL_VOLTAGE;
   if (!D.consistent) return REFUSAL_PARAMETERS;
-  if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
+  if (line(INPUT_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
   return REFUSAL_NONE;
 }

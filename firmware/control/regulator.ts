@@ -11,7 +11,7 @@ import { D, F, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
 const RATE_MS: f32 = 10;
-/** What lagShare would give, reckoned when the module is built. */
+/** What lagShare would give, computed when the module is built. */
 const RATE_SHARE: f32 = <f32>1 / (<f32>1 + RATE_MS);
 
 /** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
@@ -46,5 +46,5 @@ export function regulate(most_down_mm_s: f32): void {
   // ∫(Ki·e + (w_limited − w)/Tt)dt over one tick
   R.integral_mm_s += D.gain_i_per_tick * R.error_filtered_mm + (given - wanted) * D.tracking_share;
   R.integral_mm_s = limit(R.integral_mm_s, P.z_velocity_mm_s);
-  emit(D.play_steps);
+  emit(D.backlash_steps);
 }

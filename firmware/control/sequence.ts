@@ -40,7 +40,7 @@ import {
   STAGE_STOP,
   STAGE_WAIT,
 } from '../wire/codes.gen';
-import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, INPUT_STOP_CHAIN } from '../wire/layout';
 import { beyondTransfer, insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
@@ -55,7 +55,7 @@ const STUCK_LIFT_MM: f32 = 5;
 
 export function sequenceStep(): void {
   if (S.timer < longest_ms()) S.timer++;
-  const wanted = line(LINE_REQUEST) && line(LINE_KEY);
+  const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);
   if (S.mode != MODE_REST && S.mode != MODE_RETRACT && S.mode != MODE_FAULT && !wanted) endCut();
   switch (S.mode) {
     case MODE_REST:
@@ -119,7 +119,7 @@ function longest_ms(): i32 {
 
 function restStep(): void {
   S.refusal = refusal();
-  if (!line(LINE_REQUEST)) return;
+  if (!line(INPUT_REQUEST)) return;
   // A refused request is used up: closing the stop chain or turning the key must never start a cut by itself.
   S.request_was_off = 0;
   if (S.refusal != REFUSAL_NONE) return;
@@ -238,8 +238,8 @@ function release(mode: i32, stage: i32): void {
 
 function faultStep(): void {
   if (S.stage == STAGE_WAIT) {
-    const reset = line(LINE_RESET);
-    const clear = !line(LINE_REQUEST) && line(LINE_STOP_CHAIN) && S.breakaway && nearZero();
+    const reset = line(INPUT_RESET);
+    const clear = !line(INPUT_REQUEST) && line(INPUT_STOP_CHAIN) && S.breakaway && nearZero();
     if (reset && !S.reset_before && clear) {
       S.fault = 0;
       S.latched_stop = 0;
@@ -248,7 +248,7 @@ function faultStep(): void {
     }
     return;
   }
-  if (S.stage != STAGE_STOP && (!line(LINE_STOP_CHAIN) || !S.breakaway)) setMode(MODE_FAULT, STAGE_STOP);
+  if (S.stage != STAGE_STOP && (!line(INPUT_STOP_CHAIN) || !S.breakaway)) setMode(MODE_FAULT, STAGE_STOP);
   switch (S.stage) {
     case STAGE_FALL:
       if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);

@@ -12,7 +12,7 @@ const STRIDE_MM: f32 = 0.5;
 const LEVEL_WEIGHT: f32 = 0.1;
 /** Low-pass on the sheet as seen, ms. */
 const SHEET_MS: f32 = 30;
-/** What lagShare would give, reckoned when the module is built. */
+/** What lagShare would give, computed when the module is built. */
 const SHEET_SHARE: f32 = <f32>1 / (<f32>1 + SHEET_MS);
 /** After the regulator takes over the voltage still carries the end of what the hold was for. */
 export const WARM_UP_TICKS = 40;

@@ -202,7 +202,7 @@ export class Derived {
   /** Z steps in a tick for a velocity of 1 mm/s. */
   steps_per_mm_s: f32;
   /** Half the reversal. */
-  play_steps: f32;
+  backlash_steps: f32;
   /** Steps to a stop for the square of the velocity, (mm/s)². */
   stop_steps_per_mm2_s2: f32;
   slope_path_per_mm: f32;

@@ -16,7 +16,7 @@
 #define IDLE_us 10000000u
 // Without a whole frame for this long an agreed speed is given up.
 #define SPEED_us 1000000u
-// An image that has not begun its ticks by then is started anew by the watchdog.
+// An image that has not begun its ticks by then is started again by the watchdog.
 #define IMAGE_START_ms 500u
 // Longest time that a chip may need for an operation (data sheets of the 25 series: 400 ms for an erase).
 #define CHIP_MOST_us 600000u

@@ -24,7 +24,7 @@ typedef struct {
 // `body` is kept, `boots` is the slot that boots and `generation` its image's. Nothing is begun.
 void update_start(Update *update, uint8_t *body, uint32_t boots, uint32_t generation);
 // Each answers a STATUS_*.
-// The same head again goes on where it stood; another one begins anew.
+// The same head again goes on where it stood; another one begins again.
 uint32_t update_begin(Update *update, const wire_image_head *head, bool key_on);
 // Bytes at a place not beyond those received; what is there already is passed over.
 uint32_t update_write(Update *update, uint32_t offset, const uint8_t *bytes, uint32_t length);

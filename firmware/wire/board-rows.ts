@@ -38,7 +38,7 @@ export const BOARD_NUMBER_ROWS = numbers([
   ['RECEIVE_RAM_AT', 0x20028000, 'the image as it is received'],
   ['CLOCK_HZ', 125000000, 'processor clock'],
   ['READING_Hz', 10000, 'converter readings a second'],
-  ['WATCHDOG_ms', 10, 'without a tick for this long the box starts anew'],
+  ['WATCHDOG_ms', 10, 'without a tick for this long the box starts again'],
 ]);
 
 export interface PinRow {
@@ -49,7 +49,7 @@ export interface PinRow {
   readonly active: 'high' | 'low' | '';
   /** Resistor in the chip. Outputs rest by a resistor outside, which holds through a reset. */
   readonly pull: 'up' | 'down' | 'none';
-  /** LINE_* or DRIVE_* of layout.ts that it carries; '' for none. */
+  /** INPUT_* or OUTPUT_* of layout.ts that it carries; '' for none. */
   readonly carries: string;
   readonly meaning: string;
 }
@@ -72,26 +72,26 @@ export const PIN_ROWS: readonly PinRow[] = (
   [
     [0, 'LINK_TX', 'serial', '', 'none', '', 'UART0 to the host’s isolated adapter'],
     [1, 'LINK_RX', 'serial', '', 'up', '', 'UART0 from the host'],
-    [2, 'TRIGGER', 'out', 'high', 'down', 'DRIVE_TRIGGER', 'pulse train into the charge pump'],
+    [2, 'TRIGGER', 'out', 'high', 'down', 'OUTPUT_TRIGGER', 'pulse train into the charge pump'],
     [3, 'Z_STEP', 'out', 'high', 'down', '', 'one rising edge a step'],
     [4, 'Z_DIRECTION', 'out', 'high', 'down', '', 'high: up'],
     [5, 'X_STEP', 'in', 'high', 'down', '', 'counted by PWM slice 2, input B'],
     [6, 'X_DIRECTION', 'in', 'high', 'down', '', 'high: positive'],
     [7, 'Y_STEP', 'in', 'high', 'down', '', 'counted by PWM slice 3, input B'],
     [8, 'Y_DIRECTION', 'in', 'high', 'down', '', 'high: positive'],
-    [9, 'Z_OWNED', 'out', 'high', 'down', 'DRIVE_Z_OWNED', 'multiplexer: high gives Z to the box'],
-    [10, 'MOTION_PERMIT', 'out', 'high', 'down', 'DRIVE_PERMIT', 'low when the box dies or the wire breaks'],
-    [11, 'LATCHED_STOP', 'out', 'high', 'down', 'DRIVE_LATCHED_STOP', 'high opens the latched stop'],
+    [9, 'Z_OWNED', 'out', 'high', 'down', 'OUTPUT_Z_OWNED', 'multiplexer: high gives Z to the box'],
+    [10, 'MOTION_PERMIT', 'out', 'high', 'down', 'OUTPUT_PERMIT', 'low when the box dies or the wire breaks'],
+    [11, 'LATCHED_STOP', 'out', 'high', 'down', 'OUTPUT_LATCHED_STOP', 'high opens the latched stop'],
     [12, 'LAMP', 'out', 'high', 'down', '', 'lit: armed; blinking: fault'],
-    [13, 'KEY', 'in', 'low', 'up', 'LINE_KEY', 'arm key on'],
-    [14, 'REQUEST', 'in', 'low', 'up', 'LINE_REQUEST', 'torch request of the motion controller'],
-    [15, 'STOP_CHAIN', 'in', 'low', 'up', 'LINE_STOP_CHAIN', 'stop chain closed'],
-    [16, 'TOUCH', 'in', 'low', 'up', 'LINE_TOUCH', 'touch-off switch closed'],
-    [17, 'BREAKAWAY', 'in', 'low', 'up', 'LINE_BREAKAWAY', 'torch seated in its holder'],
-    [18, 'TOP', 'in', 'low', 'up', 'LINE_TOP', 'Z at the top switch'],
-    [19, 'HOLD', 'in', 'low', 'up', 'LINE_HOLD', 'external hold'],
-    [20, 'SUPPLY_CONTACT', 'in', 'low', 'up', 'LINE_SUPPLY_CONTACT', 'the supply says that the arc has transferred'],
-    [21, 'RESET', 'in', 'low', 'up', 'LINE_RESET', 'reset button'],
+    [13, 'KEY', 'in', 'low', 'up', 'INPUT_KEY', 'arm key on'],
+    [14, 'REQUEST', 'in', 'low', 'up', 'INPUT_REQUEST', 'torch request of the motion controller'],
+    [15, 'STOP_CHAIN', 'in', 'low', 'up', 'INPUT_STOP_CHAIN', 'stop chain closed'],
+    [16, 'TOUCH', 'in', 'low', 'up', 'INPUT_TOUCH', 'touch-off switch closed'],
+    [17, 'BREAKAWAY', 'in', 'low', 'up', 'INPUT_BREAKAWAY', 'torch seated in its holder'],
+    [18, 'TOP', 'in', 'low', 'up', 'INPUT_TOP', 'Z at the top switch'],
+    [19, 'HOLD', 'in', 'low', 'up', 'INPUT_HOLD', 'external hold'],
+    [20, 'SUPPLY_CONTACT', 'in', 'low', 'up', 'INPUT_SUPPLY_CONTACT', 'the supply says that the arc has transferred'],
+    [21, 'RESET', 'in', 'low', 'up', 'INPUT_RESET', 'reset button'],
     [22, 'RELAY', 'in', 'low', 'up', '', 'readback: the firing contact is closed'],
     [26, 'ARC_VOLTAGE', 'analogue', '', 'none', '', 'converter channel 0'],
     [27, 'REFERENCE', 'analogue', '', 'none', '', 'converter channel 1: half of the board’s own reference'],

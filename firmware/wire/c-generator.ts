@@ -98,7 +98,7 @@ export function headerSource(): string {
     '',
     '// Inputs that go to the module: X(pin, active high, pull up, line)',
     `#define INPUT_PINS(X) \\`,
-    ...PIN_ROWS.filter((row) => row.carries.startsWith('LINE_')).map(
+    ...PIN_ROWS.filter((row) => row.carries.startsWith('INPUT_')).map(
       (row) => `  X(${row.gpio}, ${row.active === 'high' ? 1 : 0}, ${row.pull === 'up' ? 1 : 0}, ${row.carries}) \\`,
     ),
     '',

@@ -17,7 +17,7 @@ const AWAY = to(MODE_RETRACT, MODE_FAULT);
 
 /**
  * Where each mode may go, one bit a mode; staying is always allowed. A strike that failed lifts to pierce height and strikes
- * again. The law of recorded runs and the exploration of the module both go by it.
+ * again. The requirement of recorded runs and the exploration of the module both go by it.
  */
 export const NEXT_MODES: readonly number[] = (() => {
   const next: number[] = [];

@@ -6,7 +6,7 @@ shards=$1
 shift
 standoff=${STANDOFF:-standoff}
 export shards standoff
-# A shard that breaks a law ends with 1: that is a result. What counts is the joined one.
+# A shard that breaks a requirement ends with 1: that is a result. What counts is the joined one.
 # Told to end, standoff keeps what is complete; nothing is killed before 20 s are over.
 # shellcheck disable=SC2016
 shard='index=$1

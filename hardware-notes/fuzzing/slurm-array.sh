@@ -9,6 +9,6 @@ set -eu
 # Told to end, the shell waits for standoff, which keeps what is complete.
 trap : TERM
 index=$((SLURM_ARRAY_TASK_ID - SLURM_ARRAY_TASK_MIN + 1))
-# A shard that breaks a law ends with 1: that is a result. What counts is the joined one.
+# A shard that breaks a requirement ends with 1: that is a result. What counts is the joined one.
 ${STANDOFF:-standoff} fuzz "$@" --workers "${SLURM_CPUS_PER_TASK:-1}" --shard "$index/$SLURM_ARRAY_TASK_COUNT" \
   --out "shard-$index.json" --resume || test $? -eq 1

@@ -86,18 +86,18 @@ const aborted = (signal: AbortSignal) =>
 /** Searches that go on side by side; a fixed number, so that the result does not depend on the number of threads. */
 const SEARCHES = 4;
 
-/** Searches for cuts that break a law, several times from different starts. */
-export async function runSearches(campaign: Campaign, laws: readonly string[], cuts: number, workers: number) {
+/** Searches for cuts that break a requirement, several times from different starts. */
+export async function runSearches(campaign: Campaign, requirements: readonly string[], cuts: number, workers: number) {
   const pool = new Piscina<SearchTask, SearchResult>({
     filename: `${compiledFolder()}fuzz/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });
   try {
-    const tasks = laws.flatMap((law) =>
+    const tasks = requirements.flatMap((requirement) =>
       Array.from({ length: SEARCHES }, (_, at) => ({
         campaign,
-        search: { law, cuts: Math.ceil(cuts / SEARCHES), seed: campaign.seed * SEARCHES + at },
+        search: { requirement, cuts: Math.ceil(cuts / SEARCHES), seed: campaign.seed * SEARCHES + at },
       })),
     );
     return await Promise.all(tasks.map((task) => pool.run(task)));

@@ -1,10 +1,10 @@
 import { loadControlModule } from '../run/controller/index.js';
 import { motionLimits } from '../run/loop/index.js';
-import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import type { Setup } from '../run/setup/index.js';
 import type { TraceSink } from '../run/trace/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import { type CaseSpace, caseOf } from './case.js';
-import { Judge } from './judge.js';
+import { CaseJudge } from './judge.js';
 import type { Ranges } from './ranges.js';
 import { addCase, emptyTally, type Tally } from './tally.js';
 
@@ -26,11 +26,11 @@ const EXTRA_S = 8;
 export class CaseRunner {
   private readonly plans: readonly Plan[];
   private readonly spaces: readonly CaseSpace[];
-  private readonly verdicts: Judge;
+  private readonly verdicts: CaseJudge;
 
   constructor(private readonly campaign: Campaign) {
     const { setup, ranges, programs, module_file } = campaign;
-    this.verdicts = new Judge(loadControlModule(module_file));
+    this.verdicts = new CaseJudge(loadControlModule(module_file));
     this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
     this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
   }

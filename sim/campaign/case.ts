@@ -1,7 +1,7 @@
 import { Random } from '../base/index.js';
 import type { OperatorEvent } from '../run/loop/index.js';
-import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
 import type { Scenario, Setup } from '../run/setup/index.js';
+import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
 import { OPERATOR_WORDS, type Range, type Ranges } from './ranges.js';
 
 /** One cut of a campaign, as it differs from the setup that is tried. */

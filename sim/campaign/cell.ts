@@ -1,15 +1,15 @@
-import type { LawResult } from '../judge/index.js';
+import type { RequirementResult } from '../judge/index.js';
 import type { CaseRunner } from './case-runner.js';
 
 /** What the cuts of one pair of values came to. */
 export interface Cell {
   readonly cuts: number;
-  /** Cuts in which every law was kept; and those that met the wishes for following as well. */
+  /** Cuts in which every requirement was kept; and those that met the wishes for following as well. */
   readonly kept: number;
   readonly met: number;
-  /** Smallest margin of the laws that bound where Z may be, and whose it is; of a broken law by whatever unit. */
+  /** Smallest margin of the requirements that bound where Z may be, and whose it is; of a broken requirement by whatever unit. */
   readonly worst_margin: number | null;
-  readonly worst_law: string;
+  readonly worst_requirement: string;
   readonly worst_unit: string;
   /** Case with that margin. */
   readonly worst_case: number | null;
@@ -26,7 +26,7 @@ export const UNTRIED: Cell = {
   kept: 0,
   met: 0,
   worst_margin: null,
-  worst_law: '',
+  worst_requirement: '',
   worst_unit: '',
   worst_case: null,
   following_p999_mm: null,
@@ -36,33 +36,33 @@ export const UNTRIED: Cell = {
 export function runCell(runner: CaseRunner, cuts: number): Cell {
   let kept = 0;
   let met = 0;
-  let worst: { law: LawResult; index: number } | undefined;
+  let worst: { requirement: RequirementResult; index: number } | undefined;
   const errors: number[] = [];
   for (let index = 0; index < cuts; index++) {
     const verdict = runner.judge(index);
-    const broken = verdict.laws.filter((law) => !law.kept);
+    const broken = verdict.requirements.filter((requirement) => !requirement.kept);
     if (broken.length === 0) kept++;
     if (broken.length === 0 && verdict.wishes_met) met++;
     if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
-    for (const law of verdict.laws) {
-      if (law.margin === null || (law.kept && !BOUNDS.includes(law.name))) continue;
-      if (worst === undefined || worse(law, worst.law)) worst = { law, index };
+    for (const requirement of verdict.requirements) {
+      if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
+      if (worst === undefined || worse(requirement, worst.requirement)) worst = { requirement, index };
     }
   }
   return {
     cuts,
     kept,
     met,
-    worst_margin: worst?.law.margin ?? null,
-    worst_law: worst?.law.name ?? '',
-    worst_unit: worst?.law.unit ?? '',
+    worst_margin: worst?.requirement.margin ?? null,
+    worst_requirement: worst?.requirement.name ?? '',
+    worst_unit: worst?.requirement.unit ?? '',
     worst_case: worst?.index ?? null,
     following_p999_mm: median(errors),
   };
 }
 
-/** A broken law is worse than any kept one. */
-const worse = (one: LawResult, other: LawResult): boolean =>
+/** A broken requirement is worse than any kept one. */
+const worse = (one: RequirementResult, other: RequirementResult): boolean =>
   one.kept !== other.kept ? !one.kept : one.margin! < other.margin!;
 
 function median(values: number[]): number | null {

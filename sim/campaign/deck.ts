@@ -3,7 +3,7 @@ import type { Random } from '../base/index.js';
 /** A whole number from 0 to below `count`. */
 export const below = (random: Random, count: number) => Math.floor(random.uniform() * count);
 
-/** Pairs of a kind and a moment, shuffled; when all were dealt they are shuffled anew. */
+/** Pairs of a kind and a moment, shuffled; when all were dealt they are shuffled again. */
 export class Deck {
   private readonly cards: number[];
   private at = 0;

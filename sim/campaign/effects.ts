@@ -12,7 +12,7 @@ export class Effects {
 
   add(values: Float64Array, margin: number): void {
     this.seen.push({ values, margin });
-    if (this.seen.length % OFTEN === 0) this.reckon();
+    if (this.seen.length % OFTEN === 0) this.compute();
   }
 
   /** Chance with which the upper end should be drawn: ½ where nothing is known, near 1 where it is surely worse. */
@@ -20,7 +20,7 @@ export class Effects {
     return this.chances[at]!;
   }
 
-  private reckon(): void {
+  private compute(): void {
     const { seen, chances } = this;
     const count = Math.max(FEWEST, Math.floor(seen.length * SHARE));
     const least = seen.toSorted((a, b) => a.margin - b.margin).slice(0, count);
@@ -34,7 +34,7 @@ export class Effects {
   }
 }
 
-/** Cuts between two reckonings; share, and least number, of cuts that count as those with the smallest margins. */
+/** Cuts between two computation; share, and least number, of cuts that count as those with the smallest margins. */
 const OFTEN = 16;
 const SHARE = 0.1;
 const FEWEST = 6;

@@ -2,7 +2,7 @@ export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { type Campaign, CaseRunner } from './case-runner.js';
 export { BOUNDS, type Cell } from './cell.js';
-export { brokenLaws } from './judge.js';
+export { brokenRequirements } from './judge.js';
 export {
   centreOf,
   type GainMap,
@@ -26,4 +26,4 @@ export {
 } from './record.js';
 export { type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
-export { chanceBound, type LawTally, type Tally } from './tally.js';
+export { chanceBound, type RequirementTally, type Tally } from './tally.js';

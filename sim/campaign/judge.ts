@@ -1,14 +1,14 @@
+import { Judge, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { run } from '../run/loop/index.js';
-import type { Plan } from '../world/motion/index.js';
-import { LawBook, type LawResult, lawContext, Stretches } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { newBlock, type TraceSink } from '../run/trace/index.js';
+import type { Plan } from '../world/motion/index.js';
 import { type Case, caseOperator, caseSetup } from './case.js';
 
 /** How a case went. */
 export interface Verdict {
-  readonly laws: readonly LawResult[];
+  readonly requirements: readonly RequirementResult[];
   readonly ended: 'finished' | 'stopped' | 'limit';
   /** Names of the faults that the box raised. */
   readonly faults: readonly string[];
@@ -47,10 +47,10 @@ export const beyondTheBox = (one: Causes): boolean =>
   one.operator.some((event) => event.line === 'hold');
 
 /**
- * Runs cases and judges every law. Instance, block and stretches serve all of them, one after the other: making them anew
+ * Runs cases and judges every requirement. Instance, block and stretches serve all of them, one after the other: making them again
  * took a tenth of a cut.
  */
-export class Judge {
+export class CaseJudge {
   private readonly controller: WasmController;
   private readonly block = newBlock();
   private readonly stretches = new Stretches();
@@ -62,18 +62,18 @@ export class Judge {
   judge(setup: Setup, plan: Plan, one: Case, watchers: readonly TraceSink[] = []): Verdict {
     const { controller, block, stretches } = this;
     const { box, machine, world } = caseSetup(setup, one);
-    const context = lawContext(box, { relay_release_ms: machine.firing.relay_release_ms });
-    const book = new LawBook(context, stretches);
+    const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
+    const judge = new Judge(context, stretches);
     controller.renew();
     const operator = caseOperator(one);
     const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator, block }, [
-      book,
+      judge,
       ...watchers,
     ]);
-    const figures = book.figures.figures();
-    const results = book.results(figures);
+    const figures = judge.figures.figures();
+    const results = judge.results(figures);
     return {
-      laws: results.filter((law) => law.kind === 'law'),
+      requirements: results.filter((requirement) => requirement.kind === 'requirement'),
       ended: outcome.ended,
       faults: figures.faults.map((fault) => fault.name),
       ticks: outcome.ticks,
@@ -84,12 +84,15 @@ export class Judge {
 }
 
 /**
- * Names of the laws that are broken, and of those that no box could have kept: contact where `one` explains it.
- * @param laws results, wishes left out
+ * Names of the requirements that are broken, and of those that no box could have kept: contact where `one` explains it.
+ * @param requirements results, wishes left out
  */
-export function brokenLaws(laws: readonly LawResult[], one: Causes): { broken: string[]; beyond: string[] } {
+export function brokenRequirements(
+  requirements: readonly RequirementResult[],
+  one: Causes,
+): { broken: string[]; beyond: string[] } {
   const excused = beyondTheBox(one);
-  const names = laws.filter((law) => !law.kept).map((law) => law.name);
+  const names = requirements.filter((requirement) => !requirement.kept).map((requirement) => requirement.name);
   const beyond = names.filter((name) => excused && name === 'no-contact');
   return { broken: names.filter((name) => !beyond.includes(name)), beyond };
 }

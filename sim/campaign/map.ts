@@ -30,7 +30,7 @@ export interface GainMap {
   readonly present: Cell;
 }
 
-/** Middle of the region in which every law was kept and the standoff was held best, and its distance from each edge. */
+/** Middle of the region in which every requirement was kept and the standoff was held best, and its distance from each edge. */
 export interface MapCentre {
   readonly x: number;
   readonly y: number;
@@ -147,7 +147,7 @@ function refuseAllRefused(found: readonly ReturnType<typeof firstRefusal>[]): vo
   throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }
 
-/** Cells in which every law was kept in every cut, and the standoff was held nearly as well as anywhere. */
+/** Cells in which every requirement was kept in every cut, and the standoff was held nearly as well as anywhere. */
 export function regionOf(map: GainMap): boolean[][] {
   const limit_mm = limitOf(map);
   return map.cells.map((row) => row.map((cell) => isGood(cell, limit_mm)));

@@ -1,10 +1,10 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
-import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 import { firstRefusal } from '../run/setup/contradictions.js';
 import type { Setup } from '../run/setup/index.js';
 import { likelyPaths } from '../run/setup/known.js';
 import { SECTION_ROWS } from '../run/setup/rows.js';
+import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 
 /**
  * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a
@@ -114,7 +114,7 @@ const rounded = (value: number, decimals: number) => Number(value.toFixed(decima
 const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, value));
 
 /**
- * Ranges with some of them said anew: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
+ * Ranges with some of them said again: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {

@@ -57,13 +57,13 @@ export function shardSpan(runs: number, index: number, count: number): Span {
 export function writeRecord(record: CampaignRecord): string {
   const { tally } = record;
   const faults = Object.fromEntries(Object.entries(tally.faults).sort(([a], [b]) => (a < b ? -1 : 1)));
-  const laws = Object.fromEntries(Object.entries(tally.laws).sort(([a], [b]) => (a < b ? -1 : 1)));
-  return `${JSON.stringify({ ...record, tally: { ...tally, faults, laws } }, null, 1)}\n`;
+  const requirements = Object.fromEntries(Object.entries(tally.requirements).sort(([a], [b]) => (a < b ? -1 : 1)));
+  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements } }, null, 1)}\n`;
 }
 
 const count = z.number().int().min(0);
 const span = z.tuple([count, count]);
-const lawSchema = z.strictObject({
+const requirementSchema = z.strictObject({
   statement: z.string(),
   unit: z.string(),
   tested: count,
@@ -93,7 +93,7 @@ const recordSchema = z.strictObject({
     ticks: count,
     ended: z.strictObject({ finished: count, stopped: count, limit: count }),
     faults: z.record(z.string(), count),
-    laws: z.record(z.string(), lawSchema),
+    requirements: z.record(z.string(), requirementSchema),
   }),
 });
 

@@ -8,17 +8,17 @@ import type { Ranges } from './ranges.js';
 import { Ways } from './ways.js';
 
 export interface SearchOptions {
-  /** The law whose margin is driven down. */
-  readonly law: string;
+  /** The requirement whose margin is driven down. */
+  readonly requirement: string;
   /** Most cuts. */
   readonly cuts: number;
   readonly seed: number;
 }
 
 export interface SearchResult {
-  readonly law: string;
+  readonly requirement: string;
   readonly cuts: number;
-  /** Cut at which the law first broke, from 1; null: it did not. */
+  /** Cut at which the requirement first broke, from 1; null: it did not. */
   readonly broken_at: number | null;
   /** Smallest margin that was found; null: never tested. */
   readonly margin: number | null;
@@ -39,19 +39,19 @@ const WAYS = [DEALT, LEANING, NEAR] as const;
 const FRESH_WAYS = [DEALT, LEANING] as const;
 
 /**
- * Looks for a cut that breaks a law, by two things that random sampling does not use: the margin of the law, and the
+ * Looks for a cut that breaks a requirement, by two things that random sampling does not use: the margin of the requirement, and the
  * moments at which the box changes its mode. Cuts are drawn in three ways, each the more often the more it has led on:
  * - dealt from decks: every fault, and every act of the operator, at every such moment, each once before any comes again;
  * - leaning: every quantity at that end of its range which has gone with small margins so far (screening by main effects);
  * - near one of the cuts with the smallest margins, with little changed: a steady-state evolution strategy (Eiben & Smith,
  *   Introduction to Evolutionary Computing, 2003; from memory). The change that made a margin smaller is tried again.
  *
- * A cut that puts the law to the test at all counts as nearer than one that does not; of equal margins the newer one stays,
+ * A cut that puts the requirement to the test at all counts as nearer than one that does not; of equal margins the newer one stays,
  * so that the search can wander over level ground. A Gaussian around the best cuts (cross-entropy) was measured first: with
  * dozens of numbers, few of which matter, it did no better than chance.
  */
 export function search(runner: CaseRunner, ranges: Ranges, options: SearchOptions): SearchResult {
-  const { law, cuts: most, seed } = options;
+  const { requirement, cuts: most, seed } = options;
   const random = new Random(seed, 0x5ea7c4);
   const draws = new Draws(random, ranges, usualMoments(runner));
   const ways = new Ways(random, WAYS.length);
@@ -62,7 +62,7 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
     const way = ways.choose(kept.length > 1 ? WAYS : FRESH_WAYS);
     const start = way === NEAR ? kept[Math.floor(kept.length * random.uniform() ** 2)]! : undefined;
     const place = start ? draws.near(start, kept) : way === LEANING ? draws.leaning() : draws.dealt();
-    const tried = attempt(runner, place, law, start);
+    const tried = attempt(runner, place, requirement, start);
     ways.count(way, tried.margin < (kept[FEW]?.margin ?? Number.POSITIVE_INFINITY));
     cuts++;
     if (best === undefined || tried.margin < best.margin) best = tried;
@@ -71,7 +71,7 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
   }
   const tested = best !== undefined && Number.isFinite(best.margin) ? best : undefined;
   return {
-    law,
+    requirement,
     cuts,
     broken_at: tested !== undefined && tested.margin < 0 ? cuts : null,
     margin: tested?.margin ?? null,
@@ -83,7 +83,7 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
 /** A place with what its cut came to. */
 interface Tried extends Start {
   readonly case: Case;
-  /** Endless where the case says nothing about the law, or no box could have kept it. */
+  /** Endless where the case says nothing about the requirement, or no box could have kept it. */
   readonly margin: number;
 }
 
@@ -91,10 +91,13 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
   const space = runner.spaceOf(place.index);
   const one = caseAt(space, place.units, place.seed);
   const watcher = new Moments();
-  const law = runner.judge(place.index, one, [watcher]).laws.find((candidate) => candidate.name === name);
+  const requirement = runner
+    .judge(place.index, one, [watcher])
+    .requirements.find((candidate) => candidate.name === name);
   const excused = name === 'no-contact' && beyondTheBox(one);
-  const at_s = law?.worst_tick == null ? watcher.at_s : [...watcher.at_s, law.worst_tick / TICKS_PER_S];
-  const margin = excused || law === undefined || law.margin === null ? Number.POSITIVE_INFINITY : law.margin;
+  const at_s = requirement?.worst_tick == null ? watcher.at_s : [...watcher.at_s, requirement.worst_tick / TICKS_PER_S];
+  const margin =
+    excused || requirement === undefined || requirement.margin === null ? Number.POSITIVE_INFINITY : requirement.margin;
   const nearer = start !== undefined && margin < start.margin;
   return {
     ...place,

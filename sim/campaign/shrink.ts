@@ -8,7 +8,7 @@ export interface Shrunk {
   readonly case: Case;
   /** Cuts that it took. */
   readonly tries: number;
-  /** What is left: take any one of them away and the law is kept. */
+  /** What is left: take any one of them away and the requirement is kept. */
   readonly ingredients: readonly string[];
 }
 
@@ -19,9 +19,9 @@ const TRIES_MOST = 400;
 const ALONE_EVERY_S = 0.5;
 
 /**
- * The simplest case near this one that still breaks the same law: what is not needed goes back to the setup's value or goes
+ * The simplest case near this one that still breaks the same requirement: what is not needed goes back to the setup's value or goes
  * away, what is needed gets as near to it, as late and as round as possible.
- * @param breaks whether a case still breaks the law; it must be true of `start`
+ * @param breaks whether a case still breaks the requirement; it must be true of `start`
  * @param duration_s causes come within this time
  */
 export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boolean, duration_s: number): Shrunk {

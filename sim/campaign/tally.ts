@@ -1,12 +1,12 @@
-import type { LawResult } from '../judge/index.js';
+import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
 import { beyondTheBox, type Verdict } from './judge.js';
 
-/** What a number of cases say about one law. */
-export interface LawTally {
+/** What a number of cases say about one requirement. */
+export interface RequirementTally {
   readonly statement: string;
   readonly unit: string;
-  /** Cases that put the law to the test. */
+  /** Cases that put the requirement to the test. */
   tested: number;
   broken: number;
   /** Broken in cases in which no box could have kept it; not among `broken`. */
@@ -25,7 +25,7 @@ export interface Tally {
   readonly ended: { finished: number; stopped: number; limit: number };
   /** How often the box raised each fault. */
   readonly faults: Record<string, number>;
-  readonly laws: Record<string, LawTally>;
+  readonly requirements: Record<string, RequirementTally>;
 }
 
 export const emptyTally = (): Tally => ({
@@ -33,7 +33,7 @@ export const emptyTally = (): Tally => ({
   ticks: 0,
   ended: { finished: 0, stopped: 0, limit: 0 },
   faults: {},
-  laws: {},
+  requirements: {},
 });
 
 /** Takes one case into the tally. */
@@ -43,11 +43,17 @@ export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict
   tally.ended[verdict.ended]++;
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
   const excused = beyondTheBox(one);
-  for (const law of verdict.laws) addLaw(lawTally(tally, law), index, law, excused && law.name === 'no-contact');
+  for (const requirement of verdict.requirements)
+    addRequirement(
+      requirementTally(tally, requirement),
+      index,
+      requirement,
+      excused && requirement.name === 'no-contact',
+    );
 }
 
-function lawTally(tally: Tally, { name, statement, unit }: LawResult): LawTally {
-  tally.laws[name] ??= {
+function requirementTally(tally: Tally, { name, statement, unit }: RequirementResult): RequirementTally {
+  tally.requirements[name] ??= {
     statement,
     unit,
     tested: 0,
@@ -57,25 +63,30 @@ function lawTally(tally: Tally, { name, statement, unit }: LawResult): LawTally 
     worst_case: null,
     first_broken: null,
   };
-  return tally.laws[name];
+  return tally.requirements[name];
 }
 
-function addLaw(tally: LawTally, index: number, law: LawResult, excused: boolean): void {
+function addRequirement(
+  tally: RequirementTally,
+  index: number,
+  requirement: RequirementResult,
+  excused: boolean,
+): void {
   // Kept or not: where no box could have kept it, it says nothing about this one.
   if (excused) {
-    if (!law.kept) tally.beyond++;
+    if (!requirement.kept) tally.beyond++;
     return;
   }
-  if (law.margin === null) return;
+  if (requirement.margin === null) return;
   tally.tested++;
-  keepWorst(tally, law.margin, index);
-  if (law.kept) return;
+  keepWorst(tally, requirement.margin, index);
+  if (requirement.kept) return;
   tally.broken++;
   tally.first_broken = least(tally.first_broken, index);
 }
 
 /** Of equal margins the lowest case stays, so that the order of adding does not matter. */
-function keepWorst(tally: LawTally, margin: number, index: number): void {
+function keepWorst(tally: RequirementTally, margin: number, index: number): void {
   const { worst_margin, worst_case } = tally;
   if (worst_margin !== null && (margin > worst_margin || (margin === worst_margin && index >= worst_case!))) return;
   tally.worst_margin = margin;
@@ -93,17 +104,17 @@ export function addTally(sum: Tally, part: Tally): void {
   sum.ended.stopped += part.ended.stopped;
   sum.ended.limit += part.ended.limit;
   for (const [name, count] of Object.entries(part.faults)) sum.faults[name] = (sum.faults[name] ?? 0) + count;
-  for (const [name, law] of Object.entries(part.laws)) {
-    const before = sum.laws[name];
+  for (const [name, requirement] of Object.entries(part.requirements)) {
+    const before = sum.requirements[name];
     if (before === undefined) {
-      sum.laws[name] = { ...law };
+      sum.requirements[name] = { ...requirement };
       continue;
     }
-    before.tested += law.tested;
-    before.broken += law.broken;
-    before.beyond += law.beyond;
-    if (law.worst_margin !== null) keepWorst(before, law.worst_margin, law.worst_case!);
-    before.first_broken = least(before.first_broken, law.first_broken);
+    before.tested += requirement.tested;
+    before.broken += requirement.broken;
+    before.beyond += requirement.beyond;
+    if (requirement.worst_margin !== null) keepWorst(before, requirement.worst_margin, requirement.worst_case!);
+    before.first_broken = least(before.first_broken, requirement.first_broken);
   }
 }
 

@@ -1,8 +1,8 @@
 import { StandoffError } from '../base/index.js';
 import { type Identity, readParameters, readRing, type Session, writeParameters } from '../link/index.js';
+import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../run/setup/index.js';
 import { type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
 import { asciiText, wrapText } from '../views/terminal/text.js';
-import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../run/setup/index.js';
 import type { BoxAction, BoxOptions } from './box-options.js';
 import { saveBox } from './box-save.js';
 import { type BoxEvent, eventLines } from './event-text.js';

@@ -1,9 +1,9 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
 import { type Calibration, calibrate, type Pair } from '../electrical/index.js';
+import { assignValues, type Setup, writeSetup } from '../run/setup/index.js';
 import { type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
 import { fixed } from '../views/terminal/text.js';
-import { assignValues, type Setup, writeSetup } from '../run/setup/index.js';
 import { writeFiles } from './bench-files.js';
 import { readPair, readPairs } from './calibration-pairs.js';
 import { EXIT } from './exit.js';

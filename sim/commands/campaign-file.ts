@@ -69,7 +69,7 @@ export function refuseOtherWish(
   throw new StandoffError(
     'campaign-mixed',
     what,
-    'go on with that build, or begin anew with --force instead of --resume',
+    'go on with that build, or begin again with --force instead of --resume',
   );
 }
 

@@ -11,8 +11,8 @@ import {
   type Use,
 } from '../electrical/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
-import { terminalStyle } from '../views/terminal/index.js';
 import { type Setup, setupWarnings, writeSetup } from '../run/setup/index.js';
+import { terminalStyle } from '../views/terminal/index.js';
 import { writeFiles } from './bench-files.js';
 import { type DividerOptions, LISTED, readWishes } from './divider-options.js';
 import { dividerPage } from './divider-text.js';

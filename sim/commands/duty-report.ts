@@ -8,9 +8,9 @@ import {
   studyDuty,
   timeLine,
 } from '../electrical/index.js';
-import type { MachineConfig } from '../world/plant/index.js';
 import type { DrawStyle } from '../views/terminal/index.js';
 import { clockText, fixed } from '../views/terminal/text.js';
+import type { MachineConfig } from '../world/plant/index.js';
 
 /** The arcs of a run against the supply's duty cycle. */
 export interface DutyReport {

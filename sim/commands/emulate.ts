@@ -1,4 +1,4 @@
-import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import { EmulatedBoard } from '../emulator/index.js';
 import { readImage } from '../link/index.js';
 import { terminalStyle } from '../views/terminal/index.js';
@@ -93,8 +93,8 @@ class StateLine {
   constructor(private readonly box: PracticeBox) {}
 
   text(): string {
-    const { table, drives, now_ms } = this.box;
-    const on = (bit: number, yes: string, no: string) => ((drives & bit) !== 0 ? yes : no);
+    const { table, digital_outputs, now_ms } = this.box;
+    const on = (bit: number, yes: string, no: string) => ((digital_outputs & bit) !== 0 ? yes : no);
     return [
       `${clockText(now_ms / 1000)}${this.pace()}`,
       table.words,
@@ -102,10 +102,10 @@ class StateLine {
       ...(table.isOn('stop') ? [] : ['stop chain OPEN']),
       ...(table.isOn('hold') ? ['hold ON'] : []),
       ...(table.isOn('reset') ? ['reset ON'] : []),
-      `trigger ${on(DRIVE_TRIGGER, 'ON', 'off')}`,
-      `permit ${on(DRIVE_PERMIT, 'GIVEN', 'withheld')}`,
-      ...((drives & DRIVE_LATCHED_STOP) !== 0 ? ['latched stop OPEN'] : []),
-      `Z ${on(DRIVE_Z_OWNED, 'the box', 'the table')}`,
+      `trigger ${on(OUTPUT_TRIGGER, 'ON', 'off')}`,
+      `permit ${on(OUTPUT_PERMIT, 'GIVEN', 'withheld')}`,
+      ...((digital_outputs & OUTPUT_LATCHED_STOP) !== 0 ? ['latched stop OPEN'] : []),
+      `Z ${on(OUTPUT_Z_OWNED, 'the box', 'the table')}`,
     ].join('  ');
   }
 
@@ -117,7 +117,7 @@ class StateLine {
     if (over !== '' && over !== this.said) found.push(`${over}.`);
     this.said = over;
     const { resets } = box.board.chip;
-    if (resets !== this.resets) found.push('The box has started anew.');
+    if (resets !== this.resets) found.push('The box has started again.');
     this.resets = resets;
     return found;
   }

@@ -14,23 +14,23 @@ export interface BoxEvent {
   readonly value: number;
 }
 
-const LINE_WORDS: readonly (readonly [number, string])[] = [
-  [wire.LINE_KEY, 'key'],
-  [wire.LINE_REQUEST, 'torch request'],
-  [wire.LINE_STOP_CHAIN, 'stop chain closed'],
-  [wire.LINE_TOUCH, 'touch-off'],
-  [wire.LINE_BREAKAWAY, 'torch seated'],
-  [wire.LINE_TOP, 'Z at the top'],
-  [wire.LINE_HOLD, 'external hold'],
-  [wire.LINE_SUPPLY_CONTACT, 'supply contact'],
-  [wire.LINE_RESET, 'reset'],
-  [wire.LINE_OVERRUN, 'late tick'],
+const INPUT_WORDS: readonly (readonly [number, string])[] = [
+  [wire.INPUT_KEY, 'key'],
+  [wire.INPUT_REQUEST, 'torch request'],
+  [wire.INPUT_STOP_CHAIN, 'stop chain closed'],
+  [wire.INPUT_TOUCH, 'touch-off'],
+  [wire.INPUT_BREAKAWAY, 'torch seated'],
+  [wire.INPUT_TOP, 'Z at the top'],
+  [wire.INPUT_HOLD, 'external hold'],
+  [wire.INPUT_SUPPLY_CONTACT, 'supply contact'],
+  [wire.INPUT_RESET, 'reset'],
+  [wire.INPUT_OVERRUN, 'late tick'],
 ];
-const DRIVE_WORDS: readonly (readonly [number, string])[] = [
-  [wire.DRIVE_TRIGGER, 'torch trigger'],
-  [wire.DRIVE_PERMIT, 'motion permit'],
-  [wire.DRIVE_LATCHED_STOP, 'latched stop open'],
-  [wire.DRIVE_Z_OWNED, 'Z owned'],
+const OUTPUT_WORDS: readonly (readonly [number, string])[] = [
+  [wire.OUTPUT_TRIGGER, 'torch trigger'],
+  [wire.OUTPUT_PERMIT, 'motion permit'],
+  [wire.OUTPUT_LATCHED_STOP, 'latched stop open'],
+  [wire.OUTPUT_Z_OWNED, 'Z owned'],
 ];
 
 const bits = (word: number, words: readonly (readonly [number, string])[]): string =>
@@ -60,8 +60,8 @@ const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>>
   start: (detail) => `the box started: ${bootText(detail)}`,
   mode: modeEvent,
   fault: faultEvent,
-  lines: (detail) => `inputs: ${bits(detail, LINE_WORDS)}`,
-  drives: (detail) => `outputs: ${bits(detail, DRIVE_WORDS)}`,
+  lines: (detail) => `inputs: ${bits(detail, INPUT_WORDS)}`,
+  digital_outputs: (detail) => `outputs: ${bits(detail, OUTPUT_WORDS)}`,
   trap: (detail, value) => `TRAP: the control module reached outside its bounds (kind ${detail}) in tick ${value}`,
   'hard-fault': (_, value) => `HARD FAULT of the processor at ${hex(value)}`,
   stack: () => 'STACK: its end was overwritten',

@@ -2,9 +2,9 @@ import { StandoffError } from '../base/index.js';
 
 /** What the exit status says. Scripts depend on these; they never change. */
 export const EXIT = {
-  /** Every law was kept; what was asked for is done. */
+  /** Every requirement was kept; what was asked for is done. */
   kept: 0,
-  /** A law was broken; box and desk differ, or the box runs another image than the one written. */
+  /** A requirement was broken; box and desk differ, or the box runs another image than the one written. */
   broken: 1,
   /** The input is bad, or the box refuses or is not there; nothing was run. */
   badInput: 2,

@@ -15,7 +15,7 @@ function neverReached(results: readonly ExploreResult[]): string[] {
   return [...new Set(all.map(({ word }) => word))].filter((word) => !reached.has(word));
 }
 
-/** Each broken rule once, from the kind of box in which its story was confirmed, and the kinds in which it was broken. */
+/** Each broken rule once, from the kind of box in which its counterexample was confirmed, and the kinds in which it was broken. */
 function brokenRules(results: readonly ExploreResult[]) {
   const rules = new Map<string, { broken: Broken; kinds: ExploreResult[] }>();
   for (const result of results) {
@@ -61,7 +61,7 @@ export function exploreText(
     lines.push('');
     say(`BROKEN: ${broken.invariant}: ${broken.statement}.`);
     if (kinds.length < results.length) say(`Only ${kinds.map(kindText).join('; ')}.`);
-    broken.story.forEach((step, index) => {
+    broken.counterexample.forEach((step, index) => {
       say(`${index + 1}. ${step.happens} -> ${step.box}`, 4);
     });
     say(replayText(broken));
@@ -75,13 +75,13 @@ export function exploreText(
   return `${lines.join('\n')}\n`;
 }
 
-function replayText({ invariant, story, replay }: Broken): string {
+function replayText({ invariant, counterexample, replay }: Broken): string {
   const start = 'Replayed from power-up with true timers:';
   if (replay.broken !== null) {
     const rule = replay.broken === invariant ? 'the rule' : `the rule ${replay.broken}`;
     return `${start} confirmed, ${rule} breaks after ${counted(replay.ticks, 'tick')} of 1 ms.`;
   }
-  if (replay.steps === story.length) {
+  if (replay.steps === counterexample.length) {
     return (
       `${start} not confirmed. All steps came about, but the rule held. Either it takes another timing than those that were ` +
       'tried, or it happens only because the walk lets timers, voltages and heights be anything at any moment.'

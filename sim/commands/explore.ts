@@ -2,8 +2,8 @@ import { existsSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { exploreAll, modeGraph } from '../explore/index.js';
+import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { asciiText, terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { anythingFound, exploreText } from './explore-text.js';
@@ -14,7 +14,7 @@ import { checkEnding, refuseExisting } from './output-name.js';
 /** `standoff explore` with its options. */
 export const exploreCommand = () =>
   new Command('explore')
-    .summary('walk through everything that the box can do')
+    .summary('explore through everything that the box can do')
     .description(
       'Runs the control module from every state that its sequence can reach, under everything that can happen in a tick: ' +
         'every combination of inputs, timers of any length, the heights of Z that the sequence asks about. Takes some seconds.',

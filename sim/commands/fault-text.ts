@@ -16,7 +16,7 @@ export function faultLines(page: Page, { trials, use, module_sha256, setup }: Di
   );
   page.quiet(
     `Tried by simulation: each fault at both moments in a straight cut, noise ${setup.world.noise.white_V_rms_per_tick} V rms a tick, ` +
-      `through the control module ${module_sha256.slice(0, 12)}. Times are from the fault, or from the trigger when that came later. LATE: the torch had met something or a law was broken by then. Harmless: not noticed, and the cut kept every law and wish; rougher: it kept every law and met nothing, but missed a wish (± is what 99.9 % of the time stayed within).`,
+      `through the control module ${module_sha256.slice(0, 12)}. Times are from the fault, or from the trigger when that came later. LATE: the torch had met something or a requirement was broken by then. Harmless: not noticed, and the cut kept every requirement and wish; rougher: it kept every requirement and met nothing, but missed a wish (± is what 99.9 % of the time stayed within).`,
   );
 }
 

@@ -1,14 +1,14 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
+import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import type { FaultEffect, SingleFault } from '../electrical/index.js';
+import { Judge, requirementContext } from '../judge/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
-import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
-import type { Fault, FaultKind } from '../world/plant/index.js';
-import { LawBook, lawContext } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
+import type { Fault, FaultKind } from '../world/plant/index.js';
 
 /** When a part fails. */
 export const MOMENTS = ['from power-up', 'during the cut'] as const;
@@ -18,8 +18,8 @@ export type Moment = (typeof MOMENTS)[number];
 export interface TrialResult {
   readonly moment: Moment;
   /**
-   * `noticed`: the box named a fault, every law was kept and the torch met nothing. `late`: it named one, but not
-   * that. Without a fault named, `harmless`: every law and every wish for the standoff was kept; `rougher`: every law,
+   * `noticed`: the box named a fault, every requirement was kept and the torch met nothing. `late`: it named one, but not
+   * that. Without a fault named, `harmless`: every requirement and every wish for the standoff was kept; `rougher`: every requirement,
    * and nothing was met, but a wish was missed; `unnoticed`: worse than that.
    */
   readonly verdict: 'noticed' | 'late' | 'harmless' | 'rougher' | 'unnoticed';
@@ -33,7 +33,7 @@ export interface TrialResult {
   readonly least_standoff_mm: number | null;
   /** 99.9 % of the time in follow the error was within this. */
   readonly standoff_error_p999_mm: number | null;
-  /** Laws that were broken. */
+  /** Requirements that were broken. */
   readonly broken: readonly string[];
 }
 
@@ -108,9 +108,9 @@ class Watch {
   readonly block = (block: TraceBlock): void => {
     for (let row = 0; row < block.count; row++) {
       const now_ms = block.first_tick + row;
-      const drives = block.drives[row]!;
-      if (drives & DRIVE_TRIGGER && this.first_trigger_ms < 0) this.first_trigger_ms = now_ms;
-      if (drives & DRIVE_PERMIT) this.permitted = true;
+      const digital_outputs = block.digital_outputs[row]!;
+      if (digital_outputs & OUTPUT_TRIGGER && this.first_trigger_ms < 0) this.first_trigger_ms = now_ms;
+      if (digital_outputs & OUTPUT_PERMIT) this.permitted = true;
       if (block.mode[row] === MODE_FOLLOW) {
         if (this.first_follow_ms < 0) this.first_follow_ms = now_ms;
         this.last_follow_ms = now_ms;
@@ -128,13 +128,13 @@ type Trial = ReturnType<typeof runTrial>;
 function runTrial(setup: Setup, plan: Plan, fault: Fault | undefined, module: ControlModule, seed: number) {
   const { box, machine } = setup;
   const world = { ...setup.world, faults: fault ? [fault] : [] };
-  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const judge = new Judge(requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
   const watch = new Watch();
   const controller = new WasmController(module);
-  const outcome = run({ box, machine, world, plan, seed, controller }, [book, watch]);
+  const outcome = run({ box, machine, world, plan, seed, controller }, [judge, watch]);
   const { fault: code, fault_ms, first_trigger_ms, first_follow_ms, last_follow_ms, permitted } = watch;
-  const missed = book.results().filter(({ kept }) => !kept);
-  const broken = missed.filter(({ kind }) => kind === 'law');
+  const missed = judge.results().filter(({ kept }) => !kept);
+  const broken = missed.filter(({ kind }) => kind === 'requirement');
   return {
     wished: missed.length === broken.length,
     code,
@@ -144,7 +144,7 @@ function runTrial(setup: Setup, plan: Plan, fault: Fault | undefined, module: Co
     last_follow_ms,
     permitted,
     finished: outcome.ended === 'finished',
-    figures: book.figures.figures(),
+    figures: judge.figures.figures(),
     broken: broken.map(({ name }) => name),
   };
 }

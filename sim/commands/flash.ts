@@ -120,7 +120,7 @@ function progressTo(display: ProgressDisplay): (progress: FlashProgress) => void
   let before = '';
   return ({ phase, sent, length, bytes_per_s }) => {
     if (phase === before && phase !== 'send') return;
-    if (phase === 'reconnect') display.say('The link broke; it is taken up again.');
+    if (phase === 'reconnect') display.say('The link broke; it is resumed.');
     before = phase;
     if (phase === 'send') display.show({ what: WORDS[phase], done_bytes: sent, total_bytes: length, bytes_per_s });
     else display.stage(`${WORDS[phase]} ...`);

@@ -3,15 +3,15 @@ import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
 import {
   BOUNDS,
-  brokenLaws,
+  brokenRequirements,
   type CampaignRecord,
   type Case,
   type CaseRunner,
   caseScenario,
   shrink,
 } from '../campaign/index.js';
-import { counted } from '../views/terminal/text.js';
 import { writeScenario } from '../run/setup/index.js';
+import { counted } from '../views/terminal/text.js';
 import { shellWords } from './command-line.js';
 import { makeFolder } from './output-name.js';
 
@@ -28,44 +28,48 @@ export function prepareCases(folder: string, force: boolean): void {
 }
 
 /**
- * Stores, for every broken law, the simplest cut that still breaks it, and for every other law its nearest miss. A law
+ * Stores, for every broken requirement, the simplest cut that still breaks it, and for every other requirement its nearest miss. A requirement
  * that says never has no nearest miss.
  * @param folder as prepareCases left it
  * @returns sentences on what was stored, what matters in it, and how to see it
  */
 export function storeCases(folder: string, record: CampaignRecord, runner: CaseRunner): string[] {
   const { setup, ranges } = record.campaign;
-  const laws = Object.entries(record.tally.laws);
+  const requirements = Object.entries(record.tally.requirements);
   const lines: string[] = [];
   const see = (file: string) => `  See it: standoff simulate ${shellWords(['--scenario', file])}`;
   const store = (file: string, head: readonly string[], index: number, one: Case) => {
     const text = writeScenario(caseScenario(setup, one, runner.programOf(index)));
     writeFileSync(file, `${head.map((line) => `# ${line}\n`).join('')}${text}`);
   };
-  for (const [law, { broken, first_broken: index, statement }] of laws) {
+  for (const [requirement, { broken, first_broken: index, statement }] of requirements) {
     if (broken === 0 || index === null) continue;
-    const file = join(folder, `broken-${law}.yaml`);
-    const breaks = (one: Case) => brokenLaws(runner.judge(index, one).laws, one).broken.includes(law);
+    const file = join(folder, `broken-${requirement}.yaml`);
+    const breaks = (one: Case) =>
+      brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement);
     const small = shrink(runner.caseOf(index), ranges, breaks, runner.spaceOf(index).duration_s);
     const needs = small.ingredients.length === 0 ? 'nothing but the setup itself' : small.ingredients.join('; ');
-    store(file, [`breaks ${law}: ${statement}`, `needs: ${needs}`], index, small.case);
+    store(file, [`breaks ${requirement}: ${statement}`, `needs: ${needs}`], index, small.case);
     const tries = counted(small.tries, 'try', 'tries');
-    lines.push(`${file} breaks ${law} (cut ${index}, simplified in ${tries}). It needs: ${needs}.`, see(file));
+    lines.push(`${file} breaks ${requirement} (cut ${index}, simplified in ${tries}). It needs: ${needs}.`, see(file));
   }
-  const near = laws
-    .filter(([, law]) => law.broken === 0 && law.worst_margin !== null && law.worst_margin > 0)
+  const near = requirements
+    .filter(
+      ([, requirement]) =>
+        requirement.broken === 0 && requirement.worst_margin !== null && requirement.worst_margin > 0,
+    )
     .sort(
       ([a, one], [b, other]) =>
         Number(BOUNDS.includes(b)) - Number(BOUNDS.includes(a)) || one.worst_margin! - other.worst_margin!,
     );
-  for (const [law, { worst_margin, unit, worst_case }] of near) {
-    const head = `nearest to breaking ${law}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
-    store(join(folder, `near-${law}.yaml`), [head], worst_case!, runner.caseOf(worst_case!));
+  for (const [requirement, { worst_margin, unit, worst_case }] of near) {
+    const head = `nearest to breaking ${requirement}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
+    store(join(folder, `near-${requirement}.yaml`), [head], worst_case!, runner.caseOf(worst_case!));
   }
   const nothing_broken = lines.length === 0;
   if (near.length > 0) {
     const misses = counted(near.length, 'nearest miss', 'nearest misses');
-    lines.unshift(`${misses} in ${folder}, one for each law with a distance to it.`);
+    lines.unshift(`${misses} in ${folder}, one for each requirement with a distance to it.`);
     if (nothing_broken) lines.push(see(join(folder, `near-${near[0]![0]}.yaml`)));
   }
   if (!nothing_broken) lines.push(`When it is mended: standoff fuzz ${shellWords(['--reproduce', folder])}`);

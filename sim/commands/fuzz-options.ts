@@ -18,7 +18,7 @@ export const fuzzCommand = () =>
   new Command('fuzz')
     .summary('try the settings on many random cuts')
     .description(
-      'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every law ' +
+      'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every requirement ' +
         'of the box in every cut. Without a program: three short cuts. It says what was tried and what was found, within ' +
         'the ranges that it prints; it says nothing about anything else.',
     )
@@ -36,15 +36,18 @@ export const fuzzCommand = () =>
     .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
     .option('--out <file>', 'keep the result in this file, as .json: now and then, at the end, and when broken off')
     .addOption(new Option('--resume', 'go on with what --out holds, if it is there already').conflicts('force'))
-    .option('--search <law>', 'follow the margin of this law down instead of drawing at random; all: of every law')
-    .option('--cases <folder>', 'store what broke a law, simplified, and the nearest miss of each law')
+    .option(
+      '--search <requirement>',
+      'follow the margin of this requirement down instead of drawing at random; all: of every requirement',
+    )
+    .option('--cases <folder>', 'store what broke a requirement, simplified, and the nearest miss of each requirement')
     .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
     .option('--force', 'write over files that exist')
     .option('--json', 'print the result as JSON and nothing else')
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 no law broken, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C or a signal.',
+      '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C or a signal.',
     );
 
 export type FuzzOptions = ReturnType<ReturnType<typeof fuzzCommand>['opts']>;

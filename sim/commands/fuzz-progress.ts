@@ -31,16 +31,16 @@ export class ProgressLine {
     const rate = (done - this.first_done) / Math.max(0.001, (now_ms - this.first_ms) / 1000);
     const whole = this.span[1] - this.span[0];
     const left_s = rate > 0 ? (whole - done) / rate : Number.NaN;
-    const laws = Object.entries(tally.laws);
-    const broken = laws.filter(([, law]) => law.broken > 0).length;
-    const nearest = laws
-      .filter(([name, law]) => BOUNDS.includes(name) && law.worst_margin !== null)
+    const requirements = Object.entries(tally.requirements);
+    const broken = requirements.filter(([, requirement]) => requirement.broken > 0).length;
+    const nearest = requirements
+      .filter(([name, requirement]) => BOUNDS.includes(name) && requirement.worst_margin !== null)
       .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
     this.put([
       `${done} of ${whole} cuts`,
       `${rate > 0 ? rate.toFixed(0) : '-'}/s`,
       `${clockText(left_s)} left`,
-      broken === 0 ? 'none broken' : `${counted(broken, 'LAW', 'LAWS')} BROKEN`,
+      broken === 0 ? 'none broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`,
       ...(nearest ? [`${nearest[0]} ${nearest[1].worst_margin!.toFixed(2)} mm`] : []),
     ]);
   }

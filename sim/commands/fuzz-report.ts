@@ -2,9 +2,9 @@ import {
   BOUNDS,
   type CampaignRecord,
   chanceBound,
-  type LawTally,
   missingSpans,
   type Ranges,
+  type RequirementTally,
   writeRecord,
 } from '../campaign/index.js';
 import { asciiText, type TerminalStyle, terminalStyle } from '../views/terminal/index.js';
@@ -22,7 +22,7 @@ export function printCampaign(
 }
 
 export const anyBroken = ({ tally }: CampaignRecord): boolean =>
-  Object.values(tally.laws).some((law) => law.broken > 0);
+  Object.values(tally.requirements).some((requirement) => requirement.broken > 0);
 
 /**
  * What a campaign says, for a person. What was found and what to do next stands last, where a terminal shows it.
@@ -33,7 +33,7 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
   const say = (text: string) => wrapText(text, columns, 2);
   const blocks = [
     headline(record, columns),
-    lawLines(record, columns),
+    requirementLines(record, columns),
     causes(record, columns),
     rangeLines(record.campaign.ranges, columns),
     say(
@@ -50,16 +50,18 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
 }
 
 function foundText({ tally, runs }: CampaignRecord): string {
-  const laws = Object.entries(tally.laws);
-  const broken = laws.filter(([, law]) => law.broken > 0).map(([name]) => name);
-  const nearest = laws
-    .filter(([name, law]) => BOUNDS.includes(name) && law.broken === 0 && law.worst_margin !== null)
+  const requirements = Object.entries(tally.requirements);
+  const broken = requirements.filter(([, requirement]) => requirement.broken > 0).map(([name]) => name);
+  const nearest = requirements
+    .filter(
+      ([name, requirement]) => BOUNDS.includes(name) && requirement.broken === 0 && requirement.worst_margin !== null,
+    )
     .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
   const cuts = tally.cases === runs ? counted(runs, 'cut') : `${tally.cases} of ${runs} cuts`;
   const found =
     broken.length > 0
-      ? `${counted(broken.length, 'LAW', 'LAWS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
-      : `in ${cuts} no law was broken.`;
+      ? `${counted(broken.length, 'REQUIREMENT', 'LAWS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
+      : `in ${cuts} no requirement was broken.`;
   const least = nearest
     ? ` Nearest to a bound of Z: ${nearest[0]}, ${Number(nearest[1].worst_margin!.toPrecision(3))} mm left, in cut ${nearest[1].worst_case}.`
     : '';
@@ -89,47 +91,53 @@ const spanText = (spans: readonly (readonly [number, number])[]) =>
     .map(([from, to]) => `${from} to ${to - 1}`)
     .join(', ') + (spans.length > 5 ? ', …' : '');
 
-/** Broken laws first, then those with a distance, the nearest first; then those that say never. */
-const order = ([name, law]: Named, [other_name, other]: Named): number =>
-  other.broken - law.broken || (law.worst_margin || 1e9) - (other.worst_margin || 1e9) || (name < other_name ? -1 : 1);
-type Named = readonly [name: string, law: LawTally];
+/** Broken requirements first, then those with a distance, the nearest first; then those that say never. */
+const order = ([name, requirement]: Named, [other_name, other]: Named): number =>
+  other.broken - requirement.broken ||
+  (requirement.worst_margin || 1e9) - (other.worst_margin || 1e9) ||
+  (name < other_name ? -1 : 1);
+type Named = readonly [name: string, requirement: RequirementTally];
 
-function lawLines({ tally }: CampaignRecord, columns: number): string[] {
-  const laws = Object.entries(tally.laws).sort(order);
-  const tested = laws.filter(([, law]) => law.tested > 0);
-  const rows = tested.map(([name, law]) => [
+function requirementLines({ tally }: CampaignRecord, columns: number): string[] {
+  const requirements = Object.entries(tally.requirements).sort(order);
+  const tested = requirements.filter(([, requirement]) => requirement.tested > 0);
+  const rows = tested.map(([name, requirement]) => [
     name,
-    String(law.tested),
-    law.broken === 0 ? '0' : `${law.broken} !`,
-    marginText(law),
-    String(law.worst_case),
-    law.broken > 0 ? '' : `< ${percent(chanceBound(law.tested))}`,
+    String(requirement.tested),
+    requirement.broken === 0 ? '0' : `${requirement.broken} !`,
+    marginText(requirement),
+    String(requirement.worst_case),
+    requirement.broken > 0 ? '' : `< ${percent(chanceBound(requirement.tested))}`,
   ]);
-  const head = ['law', 'tested', 'broken', 'least margin', 'in cut', 'chance, 95 %'];
+  const head = ['requirement', 'tested', 'broken', 'least margin', 'in cut', 'chance, 95 %'];
   const sides = ['left', 'right', 'right', 'right', 'right', 'right'] as const;
   const narrower = () => {
     const some = (cells: readonly string[]) => cells.slice(0, 5);
     return tableLines(some(head), rows.map(some), sides.slice(0, 5), columns);
   };
-  const narrow = () => tested.flatMap(([name, law]) => wrapText(`${name}: ${narrowText(law)}`, columns, 2));
+  const narrow = () =>
+    tested.flatMap(([name, requirement]) => wrapText(`${name}: ${narrowText(requirement)}`, columns, 2));
   const wide = tableLines(head, rows, sides, columns);
-  const untested = laws.filter(([, law]) => law.tested === 0).map(([name]) => name);
-  const beyond = laws.reduce((sum, [, law]) => sum + law.beyond, 0);
-  const most = Math.max(0, ...tested.filter(([, law]) => law.broken === 0).map(([, law]) => law.tested));
+  const untested = requirements.filter(([, requirement]) => requirement.tested === 0).map(([name]) => name);
+  const beyond = requirements.reduce((sum, [, requirement]) => sum + requirement.beyond, 0);
+  const most = Math.max(
+    0,
+    ...tested.filter(([, requirement]) => requirement.broken === 0).map(([, requirement]) => requirement.tested),
+  );
   return [
     ...(wide ?? narrower() ?? narrow()),
     ...(wide || most === 0
       ? []
       : wrapText(
-          `A law that was kept in all n cuts that tested it is broken in fewer than 3/n of such cuts, with 95 % ` +
+          `A requirement that was kept in all n cuts that tested it is broken in fewer than 3/n of such cuts, with 95 % ` +
             `confidence: for n = ${most} below ${percent(chanceBound(most))}.`,
           columns,
           2,
         )),
-    ...laws
-      .filter(([, law]) => law.broken > 0)
-      .flatMap(([name, law]) =>
-        wrapText(`BROKEN: ${name}: ${law.statement}; first in cut ${law.first_broken}.`, columns, 2),
+    ...requirements
+      .filter(([, requirement]) => requirement.broken > 0)
+      .flatMap(([name, requirement]) =>
+        wrapText(`BROKEN: ${name}: ${requirement.statement}; first in cut ${requirement.first_broken}.`, columns, 2),
       ),
     ...(untested.length > 0 ? wrapText(`Never put to the test: ${untested.join(', ')}.`, columns, 2) : []),
     ...(beyond > 0
@@ -140,22 +148,22 @@ function lawLines({ tally }: CampaignRecord, columns: number): string[] {
           2,
         )
       : []),
-    ...wrapText('A margin of 0 belongs to a law that says never: there is no distance to it.', columns, 2),
+    ...wrapText('A margin of 0 belongs to a requirement that says never: there is no distance to it.', columns, 2),
   ];
 }
 
-const marginText = ({ worst_margin, unit }: LawTally) =>
+const marginText = ({ worst_margin, unit }: RequirementTally) =>
   worst_margin === null
     ? ''
     : worst_margin > 0 && worst_margin < 0.0005
       ? `< 0.001 ${unit}`
       : `${Number(worst_margin.toPrecision(3))} ${unit}`;
 
-const narrowText = (law: LawTally) =>
+const narrowText = (requirement: RequirementTally) =>
   [
-    law.broken === 0 ? 'kept' : `BROKEN in ${law.broken}`,
-    `of ${law.tested}`,
-    `least margin ${marginText(law)} in cut ${law.worst_case}`,
+    requirement.broken === 0 ? 'kept' : `BROKEN in ${requirement.broken}`,
+    `of ${requirement.tested}`,
+    `least margin ${marginText(requirement)} in cut ${requirement.worst_case}`,
   ].join(', ');
 
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))} %`;

@@ -1,14 +1,14 @@
 import { existsSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
+import { brokenRequirements } from '../campaign/index.js';
+import { Judge, requirementContext } from '../judge/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
-import { brokenLaws } from '../campaign/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
-import { parseProgram, planProgram } from '../world/motion/index.js';
-import { LawBook, lawContext } from '../judge/index.js';
+import { readScenario } from '../run/setup/index.js';
 import { asciiText, terminalStyle } from '../views/terminal/index.js';
 import { counted, wrapText } from '../views/terminal/text.js';
-import { readScenario } from '../run/setup/index.js';
+import { parseProgram, planProgram } from '../world/motion/index.js';
 import { shellWords } from './command-line.js';
 import { EXIT } from './exit.js';
 import { readText } from './files.js';
@@ -17,7 +17,7 @@ import { readText } from './files.js';
 interface Reproduced {
   readonly file: string;
   readonly broken: readonly string[];
-  /** Laws that no box could have kept in this run; they do not count as broken, as in the campaign. */
+  /** Requirements that no box could have kept in this run; they do not count as broken, as in the campaign. */
   readonly beyond: readonly string[];
 }
 
@@ -38,11 +38,11 @@ export function reproduce(folder: string, options: { readonly json?: true; reado
   const module = loadControlModule();
   const results = runs.map(({ file, scenario, plan }): Reproduced => {
     const { setup, seed, operator = [] } = scenario;
-    const book = new LawBook(lawContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
+    const judge = new Judge(requirementContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
     const controller = new WasmController(module);
-    run({ ...setup, plan, seed, controller, ...(scenario.operator && { operator }) }, [book]);
-    const laws = book.results().filter((law) => law.kind === 'law');
-    return { file, ...brokenLaws(laws, { faults: setup.world.faults, operator }) };
+    run({ ...setup, plan, seed, controller, ...(scenario.operator && { operator }) }, [judge]);
+    const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
+    return { file, ...brokenRequirements(requirements, { faults: setup.world.faults, operator }) };
   });
   if (options.json) process.stdout.write(`${JSON.stringify({ module_sha256: module.sha256, results }, null, 1)}\n`);
   else {
@@ -70,12 +70,12 @@ function linesOf(results: readonly Reproduced[]): string[] {
   return [
     ...results.map(({ file, broken, beyond }) => {
       if (broken.length > 0) return `${file}: BROKEN: ${broken.join(', ')}`;
-      return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every law kept'}`;
+      return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every requirement kept'}`;
     }),
     ...(excused
       ? ['* The axis failed, a hand fired the torch, or the hold input told the box to leave Z alone: not counted.']
       : []),
-    `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no law was broken' : `${failing.length} of them BREAK a law`}.`,
+    `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no requirement was broken' : `${failing.length} of them BREAK a requirement`}.`,
     ...(failing.length > 0 ? [`See the first: standoff simulate ${shellWords(['--scenario', failing[0]!.file])}`] : []),
   ];
 }

@@ -2,10 +2,10 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../base/index.js';
 import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../campaign/index.js';
+import { writeScenario } from '../run/setup/index.js';
 import { asciiText, terminalStyle } from '../views/terminal/index.js';
 import { tableLines } from '../views/terminal/table.js';
 import { wrapText } from '../views/terminal/text.js';
-import { writeScenario } from '../run/setup/index.js';
 import { EXIT } from './exit.js';
 import { prepareCases } from './fuzz-cases.js';
 
@@ -19,37 +19,44 @@ interface SearchOptions {
   readonly plain?: true | undefined;
 }
 
-/** A law without a distance says never: 0 when kept. There is no margin to follow down. */
+/** A requirement without a distance says never: 0 when kept. There is no margin to follow down. */
 const graded = (unit: string) => unit !== 'times';
 
 /**
- * Looks for a cut that breaks a law, or every law in turn, by following its margin.
+ * Looks for a cut that breaks a requirement, or every requirement in turn, by following its margin.
  * @returns the exit status
- * @throws StandoffError `search-law`
+ * @throws StandoffError `search-requirement`
  */
-export async function searchLaws(campaign: Campaign, options: SearchOptions): Promise<number> {
+export async function searchRequirements(campaign: Campaign, options: SearchOptions): Promise<number> {
   const runner = new CaseRunner(campaign);
-  const known = runner.judge(0).laws;
-  const laws =
+  const known = runner.judge(0).requirements;
+  const requirements =
     options.search === 'all'
-      ? known.filter((law) => graded(law.unit))
+      ? known.filter((requirement) => graded(requirement.unit))
       : known.filter(({ name }) => name === options.search);
-  if (laws.length === 0) {
-    const list = known.map((law) => law.name).join(', ');
-    throw new StandoffError('search-law', `no law is called ${options.search}`, `there is ${list}; or all`);
+  if (requirements.length === 0) {
+    const list = known.map((requirement) => requirement.name).join(', ');
+    throw new StandoffError(
+      'search-requirement',
+      `no requirement is called ${options.search}`,
+      `there is ${list}; or all`,
+    );
   }
   if (options.cases !== undefined) prepareCases(options.cases, options.force === true);
   const all = await runSearches(
     campaign,
-    laws.map((law) => law.name),
+    requirements.map((requirement) => requirement.name),
     options.runs,
     options.workers,
   );
-  const results = laws.map((law) => ({ law, ...bestOf(all.filter((result) => result.law === law.name)) }));
+  const results = requirements.map((requirement) => ({
+    requirement,
+    ...bestOf(all.filter((result) => result.requirement === requirement.name)),
+  }));
   if (options.cases !== undefined) {
-    for (const { law, best } of results) {
+    for (const { requirement, best } of results) {
       if (best.case === null) continue;
-      const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${law.name}.yaml`);
+      const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${requirement.name}.yaml`);
       const scenario = caseScenario(campaign.setup, best.case, runner.programOf(best.index));
       writeFileSync(file, writeScenario(scenario));
     }
@@ -70,24 +77,24 @@ function bestOf(results: readonly SearchResult[]) {
 
 function textOf(
   results: readonly {
-    readonly law: { readonly name: string; readonly unit: string };
+    readonly requirement: { readonly name: string; readonly unit: string };
     readonly cuts: number;
     readonly best: SearchResult;
   }[],
   options: SearchOptions,
 ): string {
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  const rows = results.map(({ law, cuts, best }) => [
-    law.name,
+  const rows = results.map(({ requirement, cuts, best }) => [
+    requirement.name,
     String(cuts),
-    best.margin === null ? 'never tested' : `${Number(best.margin.toPrecision(3))} ${law.unit}`,
+    best.margin === null ? 'never tested' : `${Number(best.margin.toPrecision(3))} ${requirement.unit}`,
     best.broken_at === null ? '' : `BROKEN at cut ${best.broken_at}`,
   ]);
-  const head = ['law', 'cuts', 'least margin', ''];
+  const head = ['requirement', 'cuts', 'least margin', ''];
   const lines =
     tableLines(head, rows, ['left', 'right', 'right', 'left'], style.columns) ?? rows.map((row) => row.join('  '));
   const closing = wrapText(
-    'A search follows the margin of one law down. On planted defects it mostly needed fewer cuts than chance; that it ' +
+    'A search follows the margin of one requirement down. On planted defects it mostly needed fewer cuts than chance; that it ' +
       'found nothing bounds no probability.',
     style.columns,
   );

@@ -22,7 +22,7 @@ export function nextSteps(
     );
   }
   if (cases === undefined && !unfinished) {
-    const what = broken ? 'The simplest cut that breaks each law' : 'The cuts that came nearest';
+    const what = broken ? 'The simplest cut that breaks each requirement' : 'The cuts that came nearest';
     // The number of threads changes nothing, so it is not repeated.
     const asked = withoutOptions(args, ['--workers']);
     steps.push(`${what}: standoff ${shellWords([...(go_on ?? asked), '--cases', 'found'])}`);

@@ -21,7 +21,7 @@ import type { FuzzOptions } from './fuzz-options.js';
 import { ProgressLine } from './fuzz-progress.js';
 import { anyBroken, printCampaign } from './fuzz-report.js';
 import { reproduce } from './fuzz-reproduce.js';
-import { searchLaws } from './fuzz-search.js';
+import { searchRequirements } from './fuzz-search.js';
 import { nextSteps } from './fuzz-steps.js';
 import { withSignals } from './interrupt.js';
 import { refuseUnwritable } from './output-name.js';
@@ -49,7 +49,8 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
   const campaign = before && !given ? before.campaign : readCampaign(program_file, options);
   const runs = options.runs ?? before?.runs ?? DEFAULT_RUNS;
   const workers = options.workers ?? cpus().length;
-  if (options.search !== undefined) return searchLaws(campaign, { ...options, search: options.search, runs, workers });
+  if (options.search !== undefined)
+    return searchRequirements(campaign, { ...options, search: options.search, runs, workers });
   const { shard, out } = options;
   if (out !== undefined) refuseUnwritable(out);
   if (options.cases !== undefined) prepareCases(options.cases, options.force === true);

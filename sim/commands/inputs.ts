@@ -1,7 +1,5 @@
 import { tapOf } from '../electrical/index.js';
 import { motionLimits } from '../run/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, noteTexts, type Plan, parseProgram, planProgram } from '../world/motion/index.js';
-import type { MachineConfig } from '../world/plant/index.js';
 import {
   assignValues,
   exampleSetup,
@@ -11,6 +9,15 @@ import {
   type Setup,
   setupWarnings,
 } from '../run/setup/index.js';
+import {
+  EXAMPLE_NAME,
+  EXAMPLE_PROGRAM,
+  noteTexts,
+  type Plan,
+  parseProgram,
+  planProgram,
+} from '../world/motion/index.js';
+import type { MachineConfig } from '../world/plant/index.js';
 import { readText } from './files.js';
 import { refuseOffSheet } from './sheet.js';
 

@@ -12,7 +12,7 @@ interface Field {
 /** The output block field by field, with words for its codes. */
 const FIELDS: readonly Field[] = [
   { name: 'Z steps', at: wire.OUTPUT_Z_STEPS, type: 'i32' },
-  { name: 'outputs', at: wire.OUTPUT_LINES, type: 'bits' },
+  { name: 'outputs', at: wire.OUTPUT_DIGITAL, type: 'bits' },
   { name: 'mode', at: wire.OUTPUT_MODE, type: 'i32', codes: MODE_ROWS },
   { name: 'stage', at: wire.OUTPUT_STAGE, type: 'i32', codes: STAGE_ROWS },
   { name: 'hold', at: wire.OUTPUT_HOLD, type: 'i32', codes: HOLD_ROWS },
@@ -20,11 +20,11 @@ const FIELDS: readonly Field[] = [
   { name: 'refusal', at: wire.OUTPUT_REFUSAL, type: 'i32', codes: REFUSAL_ROWS },
   { name: 'Z, steps', at: wire.OUTPUT_Z, type: 'i32' },
   { name: 'reading of the fault, V', at: wire.OUTPUT_FAULT_READING_V, type: 'f32' },
-  { name: 'arc voltage, V', at: wire.OUTPUT_ARC_V, type: 'f32' },
+  { name: 'arc voltage, V', at: wire.OUTPUT_MEASURED_V, type: 'f32' },
   { name: 'target, V', at: wire.OUTPUT_TARGET_V, type: 'f32' },
-  { name: 'standoff error, mm', at: wire.OUTPUT_ERROR_MM, type: 'f32' },
+  { name: 'standoff error, mm', at: wire.OUTPUT_MEASURED_ERROR_MM, type: 'f32' },
   { name: 'Z velocity, mm/s', at: wire.OUTPUT_Z_VELOCITY_MM_S, type: 'f32' },
-  { name: 'feed, mm/s', at: wire.OUTPUT_FEED_MM_S, type: 'f32' },
+  { name: 'feed, mm/s', at: wire.OUTPUT_MEASURED_FEED_MM_S, type: 'f32' },
   { name: 'slope along X', at: wire.OUTPUT_SLOPE_X, type: 'f32' },
   { name: 'slope along Y', at: wire.OUTPUT_SLOPE_Y, type: 'f32' },
   { name: 'feed effect, V', at: wire.OUTPUT_FEED_EFFECT_V, type: 'f32' },

@@ -1,9 +1,9 @@
-import { INPUT_BYTES, INPUT_LINES, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
+import { INPUT_BYTES, INPUT_DIGITAL, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
 import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
-import { motionLimits, Nonsense, Runner, setParameters } from '../run/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../world/motion/index.js';
+import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../run/loop/index.js';
 import { type Box, exampleSetup } from '../run/setup/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../world/motion/index.js';
 
 /** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */
 export interface DeskTicks {
@@ -32,7 +32,7 @@ class Recorder extends WasmController {
     const at = this.count * INPUT_BYTES;
     const view = new DataView(this.inputs.buffer, at, INPUT_BYTES);
     for (let k = 0; k < this.readings.length; k++) view.setUint16(2 * k, this.readings[k]!, true);
-    view.setInt32(INPUT_LINES, this.lines, true);
+    view.setInt32(INPUT_DIGITAL, this.digital_inputs, true);
     view.setInt32(INPUT_X_STEPS, this.x_steps, true);
     view.setInt32(INPUT_Y_STEPS, this.y_steps, true);
     super.tick();
@@ -76,12 +76,12 @@ export function randomLeg(module: ControlModule, seed: number): DeskLeg {
   const controller = new Recorder(module);
   controller.powerUp();
   setParameters(controller, box);
-  const nonsense = new Nonsense(random);
+  const arbitrary = new ArbitraryInputs(random);
   return {
     box,
     next(ticks) {
       for (let left = Math.min(ticks, CHUNK_TICKS); left > 0; left--) {
-        nonsense.draw(controller);
+        arbitrary.draw(controller);
         controller.tick();
       }
       return controller.taken();

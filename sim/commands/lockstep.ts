@@ -1,7 +1,7 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
-import { loadControlModule } from '../run/controller/index.js';
 import { agreeSpeed } from '../link/index.js';
+import { loadControlModule } from '../run/controller/index.js';
 import { terminalStyle } from '../views/terminal/index.js';
 import { EXIT } from './exit.js';
 import { moduleWords } from './identity-text.js';

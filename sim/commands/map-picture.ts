@@ -11,7 +11,7 @@ const LEAST_WIDTH = 470;
 const marked = (text: string) => text.replaceAll('&', '&amp;').replaceAll('<', '&lt;');
 
 /**
- * The map as a drawing of its own: light to dark by the share of cuts that met the wishes, hatched where a law was broken,
+ * The map as a drawing of its own: light to dark by the share of cuts that met the wishes, hatched where a requirement was broken,
  * framed in the region. It is read by lightness, pattern, number and line; no two colours have to be told apart.
  */
 export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
@@ -27,7 +27,7 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
       const { mark, fill, dark } = look(cell);
       const edge = region[at]![column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
       const title =
-        `${x.name} ${x.values[column]}, ${y.name} ${y.values[at]}: every law kept in ${cell.kept} of ${cell.cuts} cuts, ` +
+        `${x.name} ${x.values[column]}, ${y.name} ${y.values[at]}: every requirement kept in ${cell.kept} of ${cell.cuts} cuts, ` +
         `wishes met in ${cell.met}`;
       parts.push(
         `<rect x="${left + 1}" y="${top + 1}" width="${CELL - 2}" height="${CELL - 2}" fill="${fill}"${edge}><title>${marked(title)}</title></rect>`,
@@ -56,8 +56,8 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
     parts.push(`<text x="${8 + indent}" y="${foot + 20 * at}">${marked(text)}</text>`);
   line(0, `to the right ${x.name} ${x.unit}; upwards ${y.name} ${y.unit}`.replace(' ;', ';'));
   line(1, 'number: percent of the cuts that met the wishes for following; the darker the more');
-  line(2, 'hatched, x: a law was broken in at least one cut; –: the box refuses to start');
-  line(3, 'black frame: every law kept, standoff held nearly as well as at best');
+  line(2, 'hatched, x: a requirement was broken in at least one cut; –: the box refuses to start');
+  line(3, 'black frame: every requirement kept, standoff held nearly as well as at best');
   parts.push(ring(16, foot + 76, 8), ring(176, foot + 76, 8, STROKES));
   line(4, 'middle of the region', 22);
   line(4, 'in the box now', 182);

@@ -8,14 +8,14 @@ import { type MapWish, mapSentences } from './map-words.js';
 const WIDE = 3;
 
 /**
- * The map in characters: a digit says how many tenths of the cuts met the wishes (9: nine tenths or more), `x` that a law
+ * The map in characters: a digit says how many tenths of the cuts met the wishes (9: nine tenths or more), `x` that a requirement
  * was broken in some cut, `+` the region, `[ ]` its middle, `( )` the present values. Colour only repeats this.
  */
 export function mapText(map: GainMap, centre: MapCentre | undefined, wish: MapWish, style: TerminalStyle): string {
   const lines = [...picture(map, centre, style), ''];
   const say = (text: string) => lines.push(...wrapText(text, style.columns, 2));
   say(
-    `A digit: tenths of ${wish.cuts} cuts that met the wishes for following; x: a law was broken in at least one; ` +
+    `A digit: tenths of ${wish.cuts} cuts that met the wishes for following; x: a requirement was broken in at least one; ` +
       '+: the region. The same cuts for every pair.',
   );
   for (const sentence of mapSentences(map, centre, wish, MARKS)) say(sentence);

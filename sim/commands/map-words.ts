@@ -1,4 +1,11 @@
-import { type Cell, chanceBound, type GainMap, type MapAxis, type MapCentre, presentIsGood } from '../campaign/index.js';
+import {
+  type Cell,
+  chanceBound,
+  type GainMap,
+  type MapAxis,
+  type MapCentre,
+  presentIsGood,
+} from '../campaign/index.js';
 import { counted } from '../views/terminal/text.js';
 import { shellWords } from './command-line.js';
 
@@ -39,11 +46,13 @@ export function mapSentences(map: GainMap, centre: MapCentre | undefined, wish: 
           `${counted(untried, 'pair')} of values${marks.refused} are refused, such as by another parameter that contradicts them: nothing was cut there.`,
         ]
       : []),
-    ...(centre ? centreSentences(map, centre, marks) : ['There is no pair for which every law was kept in every cut.']),
+    ...(centre
+      ? centreSentences(map, centre, marks)
+      : ['There is no pair for which every requirement was kept in every cut.']),
     presentIsGood(map) ? `${now}, within the region.` : `${now}, outside the region.`,
     ...leastSentence(cells),
     'This speaks of the ranges that were drawn from, on this model; nothing else. ' +
-      `A law that was kept in all ${wish.cuts} cuts of a pair is broken in fewer than ` +
+      `A requirement that was kept in all ${wish.cuts} cuts of a pair is broken in fewer than ` +
       `${Number((100 * chanceBound(wish.cuts)).toPrecision(2))} % of such cuts, with 95 % confidence.`,
     ...(centre ? [] : brokenSteps(wish)),
     ...(centre ? nextSteps(map, centre, wish) : []),
@@ -53,7 +62,7 @@ export function mapSentences(map: GainMap, centre: MapCentre | undefined, wish: 
 function cellText({ cuts, kept, met, following_p999_mm }: Cell): string {
   if (cuts === 0) return 'refused, nothing was cut';
   const held = following_p999_mm === null ? '' : `, 99.9 % of following within ${short(following_p999_mm)} mm`;
-  return `every law kept in ${kept} of ${cuts} cuts${held}, wishes for following met in ${met}`;
+  return `every requirement kept in ${kept} of ${cuts} cuts${held}, wishes for following met in ${met}`;
 }
 
 function centreSentences(map: GainMap, centre: MapCentre, marks: MapMarks): string[] {
@@ -62,7 +71,7 @@ function centreSentences(map: GainMap, centre: MapCentre, marks: MapMarks): stri
   const side = ({ distance, open }: { distance: number; open: boolean }) =>
     `${short(distance)}${open ? ' (there the map ends)' : ''}`;
   return [
-    `The region${marks.region}: every law kept in every cut, and the standoff held at most a quarter worse than at best: ${counted(centre.cells, 'pair')}.`,
+    `The region${marks.region}: every requirement kept in every cut, and the standoff held at most a quarter worse than at best: ${counted(centre.cells, 'pair')}.`,
     `Its middle${marks.middle}: ${pair(map, centre.x, centre.y)}: ${cellText(centre.cell)}.`,
     `Room around it: ${x.name} down ${side(left)}, up ${side(right)}; ${y.name} down ${side(lower)}, up ${side(upper)}.`,
   ];
@@ -74,7 +83,7 @@ function leastSentence(cells: readonly Cell[]): string[] {
     .sort((a, b) => Number(a.kept === a.cuts) - Number(b.kept === b.cuts) || a.worst_margin! - b.worst_margin!)[0];
   if (worst === undefined) return [];
   return [
-    `Least margin of all: ${worst.worst_law}, ${quantity(worst.worst_margin!, worst.worst_unit)}, in cut ${worst.worst_case}.`,
+    `Least margin of all: ${worst.worst_requirement}, ${quantity(worst.worst_margin!, worst.worst_unit)}, in cut ${worst.worst_case}.`,
   ];
 }
 
@@ -85,7 +94,7 @@ const asked = ({ program, setup, set }: MapWish): string[] => [
 ];
 
 const brokenSteps = (wish: MapWish): string[] => [
-  `What breaks a law: standoff fuzz ${shellWords([...asked(wish), '--cases', 'found'])}`,
+  `What breaks a requirement: standoff fuzz ${shellWords([...asked(wish), '--cases', 'found'])}`,
 ];
 
 function nextSteps({ x, y }: GainMap, { x: at_x, y: at_y, edges }: MapCentre, wish: MapWish): string[] {

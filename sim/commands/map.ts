@@ -1,11 +1,11 @@
 import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../base/index.js';
-import { loadControlModule } from '../run/controller/index.js';
 import { type Campaign, CaseRunner, centreOf, mapAxis, rangesAround, runMap, SHORT_CUTS } from '../campaign/index.js';
+import { loadControlModule } from '../run/controller/index.js';
+import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../run/setup/index.js';
 import { terminalStyle } from '../views/terminal/index.js';
 import { clockText, fitText } from '../views/terminal/text.js';
-import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../run/setup/index.js';
 import { type OutputFile, writeFiles } from './bench-files.js';
 import { withoutOptions } from './command-line.js';
 import { EXIT } from './exit.js';
@@ -25,7 +25,7 @@ export const mapCommand = () =>
   new Command('map')
     .summary('find values of two parameters that leave room on every side')
     .description(
-      'Cuts the same random sheets for every pair of values of two parameters of the box, and shows where every law is ' +
+      'Cuts the same random sheets for every pair of values of two parameters of the box, and shows where every requirement is ' +
         'kept, how well the standoff is held, and which pair lies farthest from every edge.',
     )
     .argument('[program]', 'RS-274 program (default: three short cuts)')
@@ -44,7 +44,7 @@ export const mapCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 no law broken in any pair, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.',
+      '\nExit status: 0 no requirement broken in any pair, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C.',
     );
 
 export type MapOptions = ReturnType<ReturnType<typeof mapCommand>['opts']>;

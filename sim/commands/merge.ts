@@ -13,11 +13,11 @@ export const mergeCommand = () =>
     .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
     .argument('<files...>', 'results of all shards, as .json')
     .option('--out <file>', 'write the joined result, as .json')
-    .option('--cases <folder>', 'store what broke a law, simplified, and the nearest miss of each law')
+    .option('--cases <folder>', 'store what broke a requirement, simplified, and the nearest miss of each requirement')
     .option('--force', 'write over files that exist')
     .option('--json', 'print the result as JSON and nothing else')
     .option('--plain', 'ASCII only, without colour')
-    .addHelpText('after', '\nExit status: 0 no law broken, 1 a law broken, 2 bad input.');
+    .addHelpText('after', '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input.');
 
 export type MergeOptions = ReturnType<ReturnType<typeof mergeCommand>['opts']>;
 

@@ -25,7 +25,7 @@ export const simulateCommand = () =>
     .summary('cut a program in the terminal, through the real control module')
     .description(
       'Cuts a program on a simulated table, through the control module that goes into the box, and judges every ' +
-        'law of the box. Without a program and a setup: the example, hinge plates for a garden gate.',
+        'requirement of the box. Without a program and a setup: the example, hinge plates for a garden gate.',
     )
     .argument('[program]', 'RS-274 program, such as gate.nc')
     .option('--setup <file>', 'box, machine and world, as YAML (default: the example)')
@@ -46,6 +46,9 @@ export const simulateCommand = () =>
     .addOption(new Option('--still', 'print a picture at the end (default elsewhere)').conflicts(['live', 'json']))
     .option('--speed <n>', 'speed of the live view, times real time (default: 1)', speedOf)
     .option('--plain', 'ASCII only, without colour')
-    .addHelpText('after', '\nExit status: 0 every law kept, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.');
+    .addHelpText(
+      'after',
+      '\nExit status: 0 every requirement kept, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C.',
+    );
 
 export type SimulateOptions = ReturnType<ReturnType<typeof simulateCommand>['opts']>;

@@ -1,9 +1,9 @@
 import { InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { loadControlModule } from '../run/controller/index.js';
 import { type Identity, openLine, readIdentity, Session, type SessionTimes } from '../link/index.js';
 import { restartBox } from '../link/loader-session.js';
+import { loadControlModule } from '../run/controller/index.js';
 
 export const PORT_WORDS = 'serial port such as /dev/ttyUSB0 or COM3, or tcp://host:port';
 

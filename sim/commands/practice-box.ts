@@ -13,8 +13,8 @@ import type { PracticeTable } from './practice-table.js';
 export class PracticeBox implements BoardWorld {
   /** Emulated time, ms. */
   now_ms = 0;
-  /** DRIVE_* of the last millisecond, the trigger as pulses seen. */
-  drives = 0;
+  /** OUTPUT_* of the last millisecond, the trigger as pulses seen. */
+  digital_outputs = 0;
   port = 0;
   private readonly server: LineServer;
 
@@ -57,10 +57,10 @@ export class PracticeBox implements BoardWorld {
 
   millisecond(said: PinMillisecond, inputs: BoardInputs): void {
     const { table } = this;
-    if (this.now_ms++ > 0) table.advance(said.z_steps, said.drives);
-    this.drives = said.drives;
+    if (this.now_ms++ > 0) table.advance(said.z_steps, said.digital_outputs);
+    this.digital_outputs = said.digital_outputs;
     inputs.readings.set(table.world.readings);
-    inputs.lines = table.lines;
+    inputs.digital_inputs = table.digital_inputs;
     inputs.x_steps = table.x_steps;
     inputs.y_steps = table.y_steps;
     inputs.relay = table.world.relay !== 0;

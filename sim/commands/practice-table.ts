@@ -1,28 +1,28 @@
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
-  LINE_BREAKAWAY,
-  LINE_HOLD,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_SUPPLY_CONTACT,
-  LINE_TOP,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_HOLD,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_SUPPLY_CONTACT,
+  INPUT_TOP,
+  INPUT_TOUCH,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../firmware/wire/layout.js';
+import type { Setup } from '../run/setup/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../world/motion/index.js';
 import { World } from '../world/plant/index.js';
-import type { Setup } from '../run/setup/index.js';
 
 /** What the hand at a practice table can do; each turns over what it names. */
 export const HANDS = {
-  key: LINE_KEY,
-  stop: LINE_STOP_CHAIN,
-  hold: LINE_HOLD,
-  reset: LINE_RESET,
+  key: INPUT_KEY,
+  stop: INPUT_STOP_CHAIN,
+  hold: INPUT_HOLD,
+  reset: INPUT_RESET,
 } as const;
 export type Hand = keyof typeof HANDS;
 
@@ -33,18 +33,18 @@ const START_AT_MS = 900;
 
 /**
  * A virtual table with a sheet on it, for a box that has a life of its own: it may be switched on, flashed and started
- * anew at any time, and a program is cut when somebody says so, each time on a new sheet.
+ * again at any time, and a program is cut when somebody says so, each time on a new sheet.
  */
 export class PracticeTable {
-  /** LINE_* for the coming millisecond. */
-  lines = LINE_STOP_CHAIN | LINE_BREAKAWAY;
+  /** INPUT_* for the coming millisecond. */
+  digital_inputs = INPUT_STOP_CHAIN | INPUT_BREAKAWAY;
   x_steps = 0;
   y_steps = 0;
   /** The world of the sheet on the table, with its readings. */
   world: World;
   /** Cuts begun. */
   cuts = 0;
-  private hand = LINE_STOP_CHAIN;
+  private hand = INPUT_STOP_CHAIN;
   private player: MotionPlayer | undefined;
   private ms = 0;
   private path_mm = 0;
@@ -77,7 +77,7 @@ export class PracticeTable {
       steps_per_mm: table.x_steps_per_mm,
       permit_use: table.permit_watched ? 'watched' : 'start-only',
     });
-    this.hand &= ~LINE_KEY;
+    this.hand &= ~INPUT_KEY;
     this.ms = 0;
     this.path_mm = 0;
     this.update();
@@ -104,14 +104,15 @@ export class PracticeTable {
   /**
    * The millisecond that has gone by.
    * @param z_steps steps that the box gave, up positive
-   * @param drives DRIVE_* at the box's outputs
+   * @param digital_outputs OUTPUT_* at the box's outputs
    */
-  advance(z_steps: number, drives: number): void {
+  advance(z_steps: number, digital_outputs: number): void {
     const { world, player } = this;
     this.ms++;
     if (player !== undefined) {
-      if (this.ms === KEY_AT_MS) this.hand |= LINE_KEY;
-      if (this.ms >= START_AT_MS) player.advance((drives & DRIVE_PERMIT) !== 0, (drives & DRIVE_LATCHED_STOP) !== 0);
+      if (this.ms === KEY_AT_MS) this.hand |= INPUT_KEY;
+      if (this.ms >= START_AT_MS)
+        player.advance((digital_outputs & OUTPUT_PERMIT) !== 0, (digital_outputs & OUTPUT_LATCHED_STOP) !== 0);
       const { feed_mm_s, dx, dy } = player;
       this.path_mm += feed_mm_s / 1000;
       const moving = feed_mm_s > 0 ? 1 : 0;
@@ -119,7 +120,7 @@ export class PracticeTable {
       this.x_steps = player.x_steps * world.x_tap;
       this.y_steps = player.y_steps * world.y_tap;
     }
-    world.advance(z_steps, drives & DRIVE_TRIGGER, (drives & DRIVE_Z_OWNED) !== 0 ? 1 : 0);
+    world.advance(z_steps, digital_outputs & OUTPUT_TRIGGER, (digital_outputs & OUTPUT_Z_OWNED) !== 0 ? 1 : 0);
     this.update();
   }
 
@@ -130,12 +131,12 @@ export class PracticeTable {
   private update(): void {
     const { world, player } = this;
     const bit = (on: boolean, line: number) => (on ? line : 0);
-    this.lines =
+    this.digital_inputs =
       this.hand |
-      bit(player?.torch_request === 1, LINE_REQUEST) |
-      bit(world.touch !== 0, LINE_TOUCH) |
-      bit(world.breakaway !== 0, LINE_BREAKAWAY) |
-      bit(world.supply_contact !== 0, LINE_SUPPLY_CONTACT) |
-      bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), LINE_TOP);
+      bit(player?.torch_request === 1, INPUT_REQUEST) |
+      bit(world.touch !== 0, INPUT_TOUCH) |
+      bit(world.breakaway !== 0, INPUT_BREAKAWAY) |
+      bit(world.supply_contact !== 0, INPUT_SUPPLY_CONTACT) |
+      bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), INPUT_TOP);
   }
 }

@@ -1,7 +1,7 @@
 import { StandoffError } from '../base/index.js';
-import type { Row } from '../world/plant/index.js';
 import { quantityProblem, rangeProblem } from '../run/setup/problems.js';
 import { readQuantity } from '../run/setup/quantity.js';
+import type { Row } from '../world/plant/index.js';
 
 /**
  * A number with or without its unit from the command line.

@@ -1,12 +1,12 @@
 import { TICKS_PER_S } from '../base/index.js';
-import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../views/terminal/index.js';
 import type { Setup } from '../run/setup/index.js';
+import { asciiText, type RunSummary, stillPicture, summaryText, type TerminalStyle } from '../views/terminal/index.js';
 import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
 import { Page } from './page.js';
 import type { Session } from './session.js';
 
 /** The run as the closing report and its advice want it. */
-export function runSummaryOf({ job, book, outcome }: Session): RunSummary {
+export function runSummaryOf({ job, judge, outcome }: Session): RunSummary {
   const { program, seed, setup } = job.scenario;
   return {
     program: program.name,
@@ -15,8 +15,8 @@ export function runSummaryOf({ job, book, outcome }: Session): RunSummary {
     conditions: conditionsOf(setup),
     outcome,
     parameters: setup.box,
-    figures: book.figures.figures(),
-    laws: book.results(),
+    figures: judge.figures.figures(),
+    requirements: judge.results(),
   };
 }
 

@@ -1,7 +1,14 @@
-import { type ByteOutput, CsvWriter, openOutput, SOURCE_BOX, type TraceBlock, type TraceSink } from '../run/trace/index.js';
+import {
+  type ByteOutput,
+  CsvWriter,
+  openOutput,
+  SOURCE_BOX,
+  type TraceBlock,
+  type TraceSink,
+} from '../run/trace/index.js';
 
 /**
- * What a watched box sent, as trace files. Each start of the box has a file of its own, because its ticks begin anew:
+ * What a watched box sent, as trace files. Each start of the box has a file of its own, because its ticks begin again:
  * `cut.csv`, then `cut-2.csv`. Rows are written about once a second; whatever ends the watching leaves whole files.
  */
 export class SavedTrace implements TraceSink {

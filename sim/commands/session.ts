@@ -1,8 +1,8 @@
+import { Judge, requirementContext } from '../judge/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { Runner } from '../run/loop/index.js';
-import { LawBook, lawContext } from '../judge/index.js';
-import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../views/terminal/index.js';
 import { TraceHash, type TraceSink } from '../run/trace/index.js';
+import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../views/terminal/index.js';
 import { ArcLog } from './arc-log.js';
 import type { Job } from './inputs.js';
 
@@ -13,7 +13,7 @@ export interface SessionOutcome extends RunOutcome {
 
 /** One run of one job with everything that watches it. */
 export class Session implements LiveSource {
-  readonly book: LawBook;
+  readonly judge: Judge;
   readonly scene: ViewScene;
   /** What the pictures are drawn from; absent when none will be drawn. */
   readonly history: ViewHistory | undefined;
@@ -39,8 +39,8 @@ export class Session implements LiveSource {
     const controller = new WasmController(module);
     this.module_sha256 = controller.module_sha256;
     this.runner = new Runner({ box, machine, world, plan, seed, controller, ...(operator && { operator }) });
-    const context = lawContext(box, { relay_release_ms: machine.firing.relay_release_ms });
-    this.book = new LawBook(context);
+    const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
+    this.judge = new Judge(context);
     this.scene = {
       program: scenario.program.name,
       contours: plan.contours.length,
@@ -51,7 +51,7 @@ export class Session implements LiveSource {
     };
     this.history = pictures ? new ViewHistory(this.scene) : undefined;
     this.arcs = new ArcLog(plan.contours);
-    this.sinks = [this.book, this.hash, this.arcs];
+    this.sinks = [this.judge, this.hash, this.arcs];
   }
 
   /** Adds something that watches, such as a trace file; before the first `advance`. */

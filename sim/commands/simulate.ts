@@ -34,7 +34,7 @@ export async function simulate(program_file: string | undefined, options: Simula
   if (options.json) process.stdout.write(`${JSON.stringify(summaryOf(session), undefined, 2)}\n`);
   else process.stdout.write(reportText(session, style, !live));
   if (interrupted) return EXIT.interrupted;
-  return session.book.kept() ? EXIT.kept : EXIT.broken;
+  return session.judge.kept() ? EXIT.kept : EXIT.broken;
 }
 
 /**

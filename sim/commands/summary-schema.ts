@@ -22,7 +22,7 @@ const fault = z.strictObject({
   name: z.enum(FAULT_ROWS.map(({ name }) => name)).meta({ description: 'which fault' }),
   code: count('its number, as the box shows it'),
   at_s: number('moment from power-up, s'),
-  seen_V: number('arc voltage as the box saw it, V'),
+  measured_V: number('arc voltage as the box saw it, V'),
   contour: z.number().int().meta({ description: 'contour, from 0; -1: before the first' }),
   line: count('line of the program'),
   meaning: text('what happened'),
@@ -48,15 +48,15 @@ const contour = z.strictObject({
   faults: z.array(fault),
 });
 
-const law = z.strictObject({
+const requirement = z.strictObject({
   name: text('stable name'),
-  number: count('number of the law; 0: none of the numbered ones'),
+  number: count('number of the requirement; 0: none of the numbered ones'),
   statement: text('what must hold'),
   kept: z.boolean(),
   margin: figure('distance to the limit in `unit`; 0 or more is kept'),
   unit: text('unit of the margin'),
   worst_at_s: figure('moment of the smallest margin, from power-up, s'),
-  checked: count('how often the law was put to the test, in `checked_unit`; 0: this run says nothing about it'),
+  checked: count('how often the requirement was put to the test, in `checked_unit`; 0: this run says nothing about it'),
   checked_unit: text('unit of `checked`'),
 });
 
@@ -66,7 +66,7 @@ export const SUMMARY_FORMAT = 'standoff summary 1';
 export const summarySchema = z
   .strictObject({
     format: z.literal(SUMMARY_FORMAT).meta({ description: 'what this is, and its version' }),
-    kept: z.boolean().meta({ description: 'every law was kept, as far as the run got' }),
+    kept: z.boolean().meta({ description: 'every requirement was kept, as far as the run got' }),
     program: text('name of the program'),
     seed: count('seed of everything random in the world'),
     outcome: z.strictObject({
@@ -100,8 +100,8 @@ export const summarySchema = z
       duty_cycle: number('arc time in the busiest ten minutes, 0…1'),
       simulated_s: number('length of the run, s'),
     }),
-    laws: z.array(law),
-    qualities: z.array(law).meta({ description: 'wishes for the cut; a missed one leaves `kept` alone' }),
+    requirements: z.array(requirement),
+    qualities: z.array(requirement).meta({ description: 'wishes for the cut; a missed one leaves `kept` alone' }),
     holds: z.array(hold),
     faults: z.array(fault),
     contours: z.array(contour),

@@ -1,6 +1,6 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../base/index.js';
-import type { FaultFigures, HoldFigures, LawResult } from '../judge/index.js';
+import type { FaultFigures, HoldFigures, RequirementResult } from '../judge/index.js';
 import { adviceFor } from '../views/terminal/index.js';
 import { dutyReportOf, runSummaryOf } from './report.js';
 import type { Session } from './session.js';
@@ -8,12 +8,12 @@ import { SUMMARY_FORMAT, type Summary } from './summary-schema.js';
 
 /** What a run came to, in the form that `--json` prints. May be asked at any time. */
 export function summaryOf(session: Session): Summary {
-  const { job, book, outcome } = session;
-  const { holds, faults, contours, ...figures } = book.figures.figures();
-  const results = book.results();
+  const { job, judge, outcome } = session;
+  const { holds, faults, contours, ...figures } = judge.figures.figures();
+  const results = judge.results();
   return {
     format: SUMMARY_FORMAT,
-    kept: book.kept(),
+    kept: judge.kept(),
     program: job.scenario.program.name,
     seed: job.scenario.seed,
     outcome: {
@@ -23,8 +23,8 @@ export function summaryOf(session: Session): Summary {
       simulated_s: outcome.ticks / TICKS_PER_S,
     },
     figures,
-    laws: results.filter(({ kind }) => kind === 'law').map(lawSummary),
-    qualities: results.filter(({ kind }) => kind === 'quality').map(lawSummary),
+    requirements: results.filter(({ kind }) => kind === 'requirement').map(requirementSummary),
+    qualities: results.filter(({ kind }) => kind === 'quality').map(requirementSummary),
     holds: holds.map(holdSummary),
     faults: faults.map(faultSummary),
     contours: contours.map((contour) => ({
@@ -52,8 +52,12 @@ function dutySummary(session: Session): Summary['duty'] {
   };
 }
 
-function lawSummary({ kind: _kind, worst_tick, ...law }: LawResult): Summary['laws'][number] {
-  return { ...law, worst_at_s: worst_tick === null ? null : worst_tick / TICKS_PER_S };
+function requirementSummary({
+  kind: _kind,
+  worst_tick,
+  ...requirement
+}: RequirementResult): Summary['requirements'][number] {
+  return { ...requirement, worst_at_s: worst_tick === null ? null : worst_tick / TICKS_PER_S };
 }
 
 const holdSummary = (hold: HoldFigures) => hold as Summary['holds'][number];

@@ -24,7 +24,7 @@ export interface Gap {
 
 /**
  * Gathers the rows of a box into blocks without gaps and hands them on; counts rows and gaps. What a box does not know
- * stays NaN in the blocks. Where the box has started anew its ticks, and with them the blocks, begin again at 0.
+ * stays NaN in the blocks. Where the box has started again its ticks, and with them the blocks, begin again at 0.
  */
 export class TelemetryBlocks {
   /** Rows that came. */

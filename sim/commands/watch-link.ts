@@ -131,7 +131,7 @@ export class WatchLink {
       };
       session.watch();
       await session.ask('telemetry', { every_ms });
-      // A box that starts anew quickly answers again and has forgotten that somebody is watching.
+      // A box that starts again quickly answers again and has forgotten that somebody is watching.
       silence = setInterval(() => {
         if (Date.now() - heard_ms > LOST_MS) this.end('the box sends no rows any more');
       }, LOST_MS / 4);

@@ -1,9 +1,9 @@
-import { lawContext } from '../judge/index.js';
+import { requirementContext } from '../judge/index.js';
+import { type Box, boxWarnings } from '../run/setup/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { SeenHistory, type SeenScene, type SeenState } from '../views/terminal/index.js';
 import { TONE_ALARM, TONE_PLAIN } from '../views/terminal/picture.js';
 import { counted } from '../views/terminal/text.js';
-import { type Box, boxWarnings } from '../run/setup/index.js';
-import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { startWords } from './identity-text.js';
 import { tidyF32 } from './parameter-text.js';
 import { SavedTrace } from './saved-trace.js';
@@ -90,7 +90,7 @@ export class Watched implements WatchListener, TraceSink {
   /** The box's ticks count from the beginning again. */
   private startAnew(): void {
     const why = this.found_now ? `: ${startWords(this.found_now.identity)}` : '';
-    this.options.say(`The box has started anew${why}.`);
+    this.options.say(`The box has started again${why}.`);
     this.history = new SeenHistory(this.history.scene);
     this.blocks?.startAnew();
     this.saved?.startAnew();
@@ -154,7 +154,7 @@ function headOf({ identity, parameters, every_ms }: Found): Record<string, strin
 
 function sceneOf(address: string, box: Box): SeenScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
-  const { tolerances } = lawContext(box, { relay_release_ms: 0 });
+  const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
   return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };
 }
 

@@ -62,9 +62,9 @@ export function faultCircuits(machine: Needed): FaultCircuit[] {
  * Every part open and shorted, every lead open or touching what is near it, and what is behind the tap. The network
  * is solved for each. The isolation stage is taken to follow its input up to the converter's top and down to its
  * bottom.
- * @param arc_V voltage of the steady arc
+ * @param true_V voltage of the steady arc
  */
-export function singleFaults(machine: Needed, arc_V: number): SingleFault[] {
+export function singleFaults(machine: Needed, true_V: number): SingleFault[] {
   const { converter, divider } = machine;
   const codes = 2 ** converter.bits;
   const counts_per_V = codes / converter.reference_V;
@@ -76,7 +76,7 @@ export function singleFaults(machine: Needed, arc_V: number): SingleFault[] {
     const capacitor = parts?.find(({ name }) => name === 'C1');
     const gain = parts && tapGain(parts);
     const tap_per_V = gain ? sign * gain.tap_per_V : null;
-    const code = fixed ?? codeOf(arc_V * (tap_per_V ?? sound_per_V));
+    const code = fixed ?? codeOf(true_V * (tap_per_V ?? sound_per_V));
     const rc_ms = gain ? (capacitor?.kind === 'capacitor' ? gain.source_ohm * divider.capacitor_nF * 1e-6 : 0) : null;
     const reads_V = (code - converter.zero_counts) / (counts_per_V * sound_per_V);
     return { part, failure, effect, bridged, tap_per_V, rc_ms, code, reads_V };

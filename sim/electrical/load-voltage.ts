@@ -12,7 +12,7 @@ export const MOST_NO_LOAD_V = 500;
 export const NO_LOAD_SOURCE = known('memory', 'IEC 60974-1, no-load voltage for plasma cutting');
 
 /**
- * The voltage at which a cutting supply is rated, V: what to reckon with when nothing was measured.
+ * The voltage at which a cutting supply is rated, V: what to compute with when nothing was measured.
  * @param current_A above 0; beyond 500 A the line is drawn on
  */
 export function conventionalLoad_V(current_A: number): number {

@@ -12,14 +12,14 @@ const POLE_OHM = 1000;
  * bench does not compute. Node `adc` is the converter's input; `work`, against node 0 (the electrode), is the arc.
  * @param parts the divider, with or without a fault in it
  */
-export function netlistOf(machine: Needed, arc_V: number, parts: readonly Part[] = dividerParts(machine)): string {
+export function netlistOf(machine: Needed, true_V: number, parts: readonly Part[] = dividerParts(machine)): string {
   const { isolation, converter } = machine;
   const pole_F = 1 / (2 * Math.PI * isolation.bandwidth_kHz * 1000 * POLE_OHM);
   const zero_V = (converter.zero_counts * converter.reference_V) / 2 ** converter.bits;
   return [
     '* Arc voltage divider, filter and isolation stage. Node 0 is the electrode.',
     '* Voltages of an open plasma arc kill: this file is for a simulator, not a wiring instruction.',
-    `VARC work 0 DC ${arc_V} AC 1`,
+    `VARC work 0 DC ${true_V} AC 1`,
     ...parts.map(partLine),
     '* isolation stage, gain of one, one pole; the barrier lies here',
     'EIN inside 0 plus minus 1',

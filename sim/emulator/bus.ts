@@ -8,7 +8,7 @@ import type { Ssi } from './ssi.js';
 import type { SystemControl } from './system-control.js';
 import type { Bus } from './thumb.js';
 
-/** What is put together anew at every reset. */
+/** What is put together again at every reset. */
 export interface Devices {
   /** By address >>> 14 << 2, as the emulator package numbers them. */
   readonly peripherals: Readonly<Record<number, Peripheral>>;

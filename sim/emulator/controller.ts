@@ -1,7 +1,7 @@
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_TRIGGER,
   OUTPUT_BYTES,
+  OUTPUT_TRIGGER,
   SET_DONE,
   SET_NOT_NOW,
   SET_RANGE,
@@ -9,8 +9,8 @@ import {
 } from '../../firmware/wire/layout.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
+import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import type { EmulatedBoard } from './board.js';
 import type { Alarm } from './clock.js';
 import { LinkPort, serviceCode } from './link-port.js';
@@ -38,8 +38,8 @@ const RANGE = status('range');
 const NO_SUCH_ID = status('id');
 
 export interface EmulatedControllerOptions {
-  /** LINE_* while the board starts. */
-  readonly lines?: number;
+  /** INPUT_* while the board starts. */
+  readonly digital_inputs?: number;
   /** Speed of the line that is agreed on, bit/s. */
   readonly baud?: number;
 }
@@ -49,7 +49,7 @@ export interface EmulatedControllerOptions {
  * 10 µs before one of its ticks to 10 µs before the next:
  *
  * - the lines are on the pins when the board samples them for the tick at the millisecond's beginning, and what that
- *   tick puts on its pins is what `drives` says afterwards: as fast as in this process. The trigger is pulses seen; where
+ *   tick puts on its pins is what `digital_outputs` says afterwards: as fast as in this process. The trigger is pulses seen; where
  *   its pin only fell, which may be half a pulse or the end of the train, the tick's telemetry says which;
  * - the readings and the X and Y steps are played during the millisecond, so they are in the board's next tick: a
  *   millisecond later than in this process;
@@ -66,11 +66,11 @@ export class EmulatedController implements Controller {
   readonly link: LinkPort;
   readonly telemetry = new TelemetryRow();
   readonly module_sha256: string;
-  lines = 0;
+  digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
   z_steps = 0;
-  drives = 0;
+  digital_outputs = 0;
   /** Calls in which the tick's row of telemetry did not come in time: the outputs are those of the tick before. */
   late_rows = 0;
   /** Calls in which the trigger's pin rose though the tick's telemetry says that it is off. */
@@ -103,7 +103,7 @@ export class EmulatedController implements Controller {
     this.link = new LinkPort(board);
     this.ping = board.chip.clock.createAlarm(() => this.link.send('ping'));
     this.link.onFrame = (frame) => this.take(frame);
-    board.pins.setLines(options.lines ?? 0);
+    board.pins.setLines(options.digital_inputs ?? 0);
     board.runUntil(() => board.tick.count > 0, START_ns);
     const identity = decodeLayout('identity', this.link.ask('identity').payload);
     this.module_sha256 = Buffer.from(identity!.values.module_sha256 as Uint8Array).toString('hex');
@@ -117,7 +117,7 @@ export class EmulatedController implements Controller {
     this.tick_offset = Number.NEGATIVE_INFINITY;
     this.link.ask('line-speed', encodeLayout('line_speed', { baud: this.baud }));
     this.board.run(MS_ns);
-    this.link.ask('telemetry', encodeLayout('telemetry_wish', { every_ms: 1 }));
+    this.link.ask('telemetry', encodeLayout('telemetry_request', { every_ms: 1 }));
   }
 
   tick(): void {
@@ -127,10 +127,10 @@ export class EmulatedController implements Controller {
       this.until_ping = PING_TICKS;
       this.ping.schedule(PING_AFTER_ns);
     }
-    milliseconds.advance(this.lines, this.x_steps, this.y_steps);
+    milliseconds.advance(this.digital_inputs, this.x_steps, this.y_steps);
     this.z_steps = milliseconds.z_steps;
     if (!this.in_time) this.late_rows++;
-    this.drives = this.judged(this.in_time);
+    this.digital_outputs = this.judged(this.in_time);
   }
 
   /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */
@@ -146,11 +146,11 @@ export class EmulatedController implements Controller {
   }
 
   private judged(in_time: boolean): number {
-    const { trigger_rose, trigger_fell, drives } = this.milliseconds;
-    const said = (this.telemetry.drives & DRIVE_TRIGGER) !== 0;
+    const { trigger_rose, trigger_fell, digital_outputs } = this.milliseconds;
+    const said = (this.telemetry.digital_outputs & OUTPUT_TRIGGER) !== 0;
     if (trigger_rose && in_time && !said) this.odd_triggers++;
     const ended = trigger_fell && !trigger_rose && in_time && !said;
-    return ended ? drives & ~DRIVE_TRIGGER : drives;
+    return ended ? digital_outputs & ~OUTPUT_TRIGGER : digital_outputs;
   }
 
   setParameter(id: number, value: number): number {

@@ -8,7 +8,7 @@ const PAD_AT_RESET = 0x56;
 const NO_FUNCTION = 31;
 const HIGH = 1;
 
-const LINES = layout as unknown as Readonly<Record<string, number>>;
+const DIGITAL_INPUTS = layout as unknown as Readonly<Record<string, number>>;
 
 /** Row of a pin by its name. */
 export function pinRow(name: string): PinRow {
@@ -19,9 +19,15 @@ export function pinRow(name: string): PinRow {
 
 const OUTPUTS = PIN_ROWS.filter((row) => row.direction === 'out');
 const INPUTS = PIN_ROWS.filter((row) => row.direction === 'in');
-/** Input pins with the LINE_* bit that each carries. */
-const LINE_PINS = INPUTS.filter((row) => row.carries !== '').map((row) => ({ row, bit: LINES[row.carries]! }));
-const DRIVE_PINS = OUTPUTS.filter((row) => row.carries !== '').map((row) => ({ row, bit: LINES[row.carries]! }));
+/** Input pins with the INPUT_* bit that each carries. */
+const INPUT_PINS_BY_BIT = INPUTS.filter((row) => row.carries !== '').map((row) => ({
+  row,
+  bit: DIGITAL_INPUTS[row.carries]!,
+}));
+const OUTPUT_PINS = OUTPUTS.filter((row) => row.carries !== '').map((row) => ({
+  row,
+  bit: DIGITAL_INPUTS[row.carries]!,
+}));
 
 /**
  * The board's pins from outside: levels of inputs as they are driven, edges of outputs as they happen. An output that
@@ -32,7 +38,7 @@ export class Pins {
   private readonly input_high = new Uint8Array(30);
   private readonly output_high = new Uint8Array(30);
   private gpio: readonly GPIOPin[] = [];
-  /** LINE_* that are true at the inputs. */
+  /** INPUT_* that are true at the inputs. */
   private lines_now = 0;
 
   constructor(private readonly recorder: Recorder) {
@@ -87,13 +93,13 @@ export class Pins {
     this.setLevel(row.gpio, on === (row.active === 'high'));
   }
 
-  /** Sets all inputs that carry a LINE_*. */
-  setLines(lines: number): void {
-    const changed = lines ^ this.lines_now;
+  /** Sets all inputs that carry a INPUT_*. */
+  setLines(digital_inputs: number): void {
+    const changed = digital_inputs ^ this.lines_now;
     if (changed === 0) return;
-    this.lines_now = lines;
-    for (const { row, bit } of LINE_PINS) {
-      if ((changed & bit) !== 0) this.setLevel(row.gpio, ((lines & bit) !== 0) === (row.active === 'high'));
+    this.lines_now = digital_inputs;
+    for (const { row, bit } of INPUT_PINS_BY_BIT) {
+      if ((changed & bit) !== 0) this.setLevel(row.gpio, ((digital_inputs & bit) !== 0) === (row.active === 'high'));
     }
   }
 
@@ -102,12 +108,12 @@ export class Pins {
     return this.output_high[pinRow(name).gpio] === 1;
   }
 
-  /** DRIVE_* at the outputs now; of the trigger only its level, which toggles. */
-  get drives(): number {
-    let drives = 0;
-    for (const { row, bit } of DRIVE_PINS) {
-      if ((this.output_high[row.gpio] === 1) === (row.active === 'high')) drives |= bit;
+  /** OUTPUT_* at the outputs now; of the trigger only its level, which toggles. */
+  get digital_outputs(): number {
+    let digital_outputs = 0;
+    for (const { row, bit } of OUTPUT_PINS) {
+      if ((this.output_high[row.gpio] === 1) === (row.active === 'high')) digital_outputs |= bit;
     }
-    return drives;
+    return digital_outputs;
   }
 }

@@ -6,8 +6,8 @@ import { BoardMilliseconds, type PinMillisecond } from './milliseconds.js';
 export interface BoardInputs {
   /** Converter counts, oldest first. */
   readonly readings: Uint16Array;
-  /** LINE_* */
-  lines: number;
+  /** INPUT_* */
+  digital_inputs: number;
   /** Signed steps of the table. */
   x_steps: number;
   y_steps: number;
@@ -53,7 +53,7 @@ export async function runRealTime(
   const milliseconds = new BoardMilliseconds(board);
   const inputs: BoardInputs = {
     readings: milliseconds.stimulus.readings,
-    lines: 0,
+    digital_inputs: 0,
     x_steps: 0,
     y_steps: 0,
     relay: false,
@@ -67,7 +67,7 @@ export async function runRealTime(
     while (performance.now() < stretch_end_ms && done_ms < due() + AHEAD_ms && !board.dead) {
       world.millisecond(milliseconds, inputs);
       board.pins.set('RELAY', inputs.relay);
-      milliseconds.advance(inputs.lines, inputs.x_steps, inputs.y_steps);
+      milliseconds.advance(inputs.digital_inputs, inputs.x_steps, inputs.y_steps);
       done_ms++;
       onMillisecond?.();
     }

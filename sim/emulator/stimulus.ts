@@ -74,11 +74,11 @@ export class Stimulus {
   }
 
   /** From now on a millisecond's worth. */
-  begin(lines: number, x_steps: number, y_steps: number): void {
+  begin(digital_inputs: number, x_steps: number, y_steps: number): void {
     if (this.taken !== READINGS_PER_TICK) this.odd_milliseconds++;
     this.taken = 0;
     this.now.set(this.readings);
-    this.board.pins.setLines(lines);
+    this.board.pins.setLines(digital_inputs);
     this.x.begin(x_steps);
     this.y.begin(y_steps);
   }

@@ -1,11 +1,11 @@
 import {
-  OUTPUT_ARC_V,
-  OUTPUT_ERROR_MM,
   OUTPUT_FAULT,
   OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FEED_MM_S,
   OUTPUT_FLAGS,
   OUTPUT_HOLD,
+  OUTPUT_MEASURED_ERROR_MM,
+  OUTPUT_MEASURED_FEED_MM_S,
+  OUTPUT_MEASURED_V,
   OUTPUT_MODE,
   OUTPUT_REFUSAL,
   OUTPUT_SLOPE_X,
@@ -23,7 +23,7 @@ const at = (name: string): number => fields.find((field) => field.name === name)
 
 const AT_TICK = at('tick');
 const AT_Z_STEPS = at('z_steps');
-const AT_DRIVES = at('drives');
+const AT_DIGITAL_OUTPUTS = at('digital_outputs');
 const AT_CYCLES = at('cycles');
 
 /** Telemetry field and place in the output block: small whole numbers, and reals. */
@@ -36,11 +36,11 @@ const SMALL = [
   [at('flags'), OUTPUT_FLAGS / 4],
 ] as const;
 const REAL = [
-  [at('seen_V'), OUTPUT_ARC_V / 4],
+  [at('measured_V'), OUTPUT_MEASURED_V / 4],
   [at('target_V'), OUTPUT_TARGET_V / 4],
-  [at('seen_error_mm'), OUTPUT_ERROR_MM / 4],
+  [at('measured_error_mm'), OUTPUT_MEASURED_ERROR_MM / 4],
   [at('z_velocity_mm_s'), OUTPUT_Z_VELOCITY_MM_S / 4],
-  [at('seen_feed_mm_s'), OUTPUT_FEED_MM_S / 4],
+  [at('measured_feed_mm_s'), OUTPUT_MEASURED_FEED_MM_S / 4],
   [at('slope_x'), OUTPUT_SLOPE_X / 4],
   [at('slope_y'), OUTPUT_SLOPE_Y / 4],
   [at('feed_effect_V'), OUTPUT_FEED_EFFECT_V / 4],
@@ -52,7 +52,7 @@ export class TelemetryRow {
   tick = -1;
   /** What the module asked for in that tick; the pins may say something else. */
   z_steps = 0;
-  drives = 0;
+  digital_outputs = 0;
   /** Length of the tick, processor cycles, to 4. */
   cycles = 0;
   /** Rows that never came, by the gaps in their numbers. */
@@ -65,7 +65,7 @@ export class TelemetryRow {
     if (this.tick >= 0 && tick > this.tick + 1) this.lost += tick - this.tick - 1;
     this.tick = tick;
     this.z_steps = view.getInt16(AT_Z_STEPS, true);
-    this.drives = view.getUint8(AT_DRIVES);
+    this.digital_outputs = view.getUint8(AT_DIGITAL_OUTPUTS);
     this.cycles = 4 * view.getUint16(AT_CYCLES, true);
     const { integers, reals } = output;
     for (const [from, to] of SMALL) integers[to] = view.getUint8(from);

@@ -1,4 +1,4 @@
-import { INPUT_LINES, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.js';
+import { INPUT_DIGITAL, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.js';
 import {
   FILTER_AT,
   REGULATOR_AT,
@@ -86,7 +86,7 @@ const [
   TO,
   TEMPLATE,
   COUNTS,
-  LINES,
+  DIGITAL_INPUTS,
   OFF,
   BEFORE,
   AFTER,
@@ -180,13 +180,13 @@ export function batchCode(blocks: Blocks): Uint8Array<ArrayBuffer> {
     putWords,
     offTime(blocks, 'key_off_ms'),
     offTime(blocks, 'request_off_ms'),
-    set(LINES, row(ROW.lines)),
-    putWord(input + INPUT_LINES, get(LINES)),
+    set(DIGITAL_INPUTS, row(ROW.digital_inputs)),
+    putWord(input + INPUT_DIGITAL, get(DIGITAL_INPUTS)),
     putWord(input + INPUT_X_STEPS, choose(moving, i32(RUNNING_STEPS), i32(0))),
     set(BEFORE, beforeCode(blocks)),
     call(0),
     set(AFTER, keyCode(blocks)),
-    set(FACTS, afterCode(blocks, get(BEFORE), get(LINES))),
+    set(FACTS, afterCode(blocks, get(BEFORE), get(DIGITAL_INPUTS))),
     list(),
     plus(CHOICE, i32(1)),
     plus(ROW_AT, get(ROW_BYTES)),

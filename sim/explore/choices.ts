@@ -15,7 +15,7 @@ export interface ChoiceTable {
 }
 
 /** Columns of a row before the values of the words. */
-export const ROW = { lines: 0, voltage: 1, feed: 2, values: 3 } as const;
+export const ROW = { digital_inputs: 0, voltage: 1, feed: 2, values: 3 } as const;
 
 /** Tables by what they depend on, each made when it is first asked for. */
 export class Choices {
@@ -71,18 +71,18 @@ function choiceTable(reads: Reads): ChoiceTable {
 /** Combinations of the first directions that let the tick come to the mode's own step. */
 function reachingStep({ first, on, off }: Reads): Uint32Array {
   // As the rows: each direction repeats what the ones before it have made, once an option.
-  const lines = new Int32Array(product(first));
+  const digital_inputs = new Int32Array(product(first));
   let made = 1;
   for (const direction of first) {
     for (let at = direction.length - 1; at >= 0; at--) {
-      const { lines: added = 0, faulting } = direction[at]!;
+      const { digital_inputs: added = 0, faulting } = direction[at]!;
       const bits = faulting ? FAULTING : added;
-      for (let before = 0; before < made; before++) lines[at * made + before] = lines[before]! | bits;
+      for (let before = 0; before < made; before++) digital_inputs[at * made + before] = digital_inputs[before]! | bits;
     }
     made *= direction.length;
   }
-  const numbers = Uint32Array.from(lines.keys());
-  return numbers.filter((at) => (lines[at]! & on) === on && (lines[at]! & (off | FAULTING)) === 0);
+  const numbers = Uint32Array.from(digital_inputs.keys());
+  return numbers.filter((at) => (digital_inputs[at]! & on) === on && (digital_inputs[at]! & (off | FAULTING)) === 0);
 }
 /** Beyond all lines. */
 const FAULTING = 1 << 30;
@@ -123,7 +123,7 @@ function writeProduct(
 
 /** Columns of a row that options set, with their values; and the lines that they add. */
 interface Effect {
-  readonly lines: number;
+  readonly digital_inputs: number;
   readonly columns: readonly number[];
   readonly values: readonly number[];
 }
@@ -136,20 +136,20 @@ function effectsOf(options: readonly Option[], words: Int32Array): Effect {
     if (option.voltage !== undefined) sets.set(ROW.voltage, option.voltage);
     if (option.feed !== undefined) sets.set(ROW.feed, option.feed);
   }
-  const lines = options.reduce((all, option) => all | (option.lines ?? 0), 0);
-  return { lines, columns: [...sets.keys()], values: [...sets.values()] };
+  const digital_inputs = options.reduce((all, option) => all | (option.digital_inputs ?? 0), 0);
+  return { digital_inputs, columns: [...sets.keys()], values: [...sets.values()] };
 }
 
 function write(
   rows: Int32Array,
   width: number,
-  { lines, columns, values }: Effect,
+  { digital_inputs, columns, values }: Effect,
   start: number,
   count: number,
 ): void {
   const end = (start + count) * width;
   for (let row = start * width; row < end; row += width) {
-    rows[row + ROW.lines]! |= lines;
+    rows[row + ROW.digital_inputs]! |= digital_inputs;
     for (let at = 0; at < columns.length; at++) rows[row + columns[at]!] = values[at]!;
   }
 }

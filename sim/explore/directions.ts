@@ -13,16 +13,16 @@ import {
   STAGE_WAIT,
 } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_BREAKAWAY,
-  LINE_HOLD,
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_SUPPLY_CONTACT,
-  LINE_TOP,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_HOLD,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_SUPPLY_CONTACT,
+  INPUT_TOP,
+  INPUT_TOUCH,
 } from '../../firmware/wire/layout.js';
 import { bitsOf, fieldOf } from './key.js';
 import {
@@ -42,9 +42,9 @@ import {
 
 /** What can happen in a direction: lines that are on, words of the state that are set, and how to say it. */
 export interface Option {
-  /** Said in a story; empty: the usual thing, not worth a word. */
+  /** Said in a counterexample; empty: the usual thing, not worth a word. */
   readonly say: string;
-  readonly lines?: number;
+  readonly digital_inputs?: number;
   readonly voltage?: number;
   readonly feed?: number;
   /** Integers of the sequence. */
@@ -60,15 +60,16 @@ const SWITCH = 3;
 /** More than any timer asks for. */
 const OVER = 2_000_000;
 
-/** The first option is the usual one: a story begins with what goes without saying. */
+/** The first option is the usual one: a counterexample begins with what goes without saying. */
 const usualFirst = (options: readonly [Option, Option]): Direction =>
   options[0].say === '' ? options : [options[1], options[0]];
-const line = (bit: number, on: string, off: string): Direction => usualFirst([{ say: off }, { say: on, lines: bit }]);
+const line = (bit: number, on: string, off: string): Direction =>
+  usualFirst([{ say: off }, { say: on, digital_inputs: bit }]);
 /** A debounced switch, already decided: how long it chattered does not matter. */
 const switched = (bit: number, name: string, on: string, off: string): Direction =>
   usualFirst([
     { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
-    { say: on, lines: bit, whole: { [`${name}_count`]: SWITCH, [name]: 1 } },
+    { say: on, digital_inputs: bit, whole: { [`${name}_count`]: SWITCH, [name]: 1 } },
   ]);
 const timer = (name: string, say: string, over: number = OVER): Direction => [
   { say: '' },
@@ -77,18 +78,18 @@ const timer = (name: string, say: string, over: number = OVER): Direction => [
 const voltages = (...list: number[]): Direction => list.map((voltage) => ({ say: '', voltage }));
 const feeds = (...list: number[]): Direction => list.map((feed) => ({ say: '', feed }));
 
-const KEY = line(LINE_KEY, '', 'the key is off');
-const REQUEST = line(LINE_REQUEST, '', 'the request is off');
-const STOP_CHAIN = line(LINE_STOP_CHAIN, '', 'the stop chain is open');
-const SEATED = switched(LINE_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
-const AT_TOP = switched(LINE_TOP, 'top', 'Z is at the top switch', '');
-const TOUCHING = switched(LINE_TOUCH, 'touch', 'the touch-off switch is closed', '');
-const HELD = switched(LINE_HOLD, 'external', 'the hold input is on', '');
-const OVERRUN = line(LINE_OVERRUN, 'the tick before was late', '');
+const KEY = line(INPUT_KEY, '', 'the key is off');
+const REQUEST = line(INPUT_REQUEST, '', 'the request is off');
+const STOP_CHAIN = line(INPUT_STOP_CHAIN, '', 'the stop chain is open');
+const SEATED = switched(INPUT_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
+const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
+const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
+const HELD = switched(INPUT_HOLD, 'external', 'the hold input is on', '');
+const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
 const RESET: Direction = [
   { say: '' },
-  { say: 'reset is pressed', lines: LINE_RESET },
-  { say: 'reset is held', lines: LINE_RESET, whole: { reset_before: 1 } },
+  { say: 'reset is pressed', digital_inputs: INPUT_RESET },
+  { say: 'reset is held', digital_inputs: INPUT_RESET, whole: { reset_before: 1 } },
 ];
 const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
 /** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
@@ -109,7 +110,7 @@ const STRAY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
 ];
-/** The times of these two checks run only at their own voltage, and begin anew at any other. */
+/** The times of these two checks run only at their own voltage, and begin again at any other. */
 const TRIGGER_VOLTAGES: Direction = [
   ...ALL_VOLTAGES,
   { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 }, faulting: true },
@@ -186,11 +187,11 @@ export interface Reads {
 
 const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN];
 /** A lost key or request ends the mode, the others raise a fault. */
-const ENDS = { on: LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_BREAKAWAY, off: LINE_OVERRUN } as const;
-const FAULTS = { on: LINE_STOP_CHAIN | LINE_BREAKAWAY, off: LINE_OVERRUN } as const;
+const ENDS = { on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
+const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
 const ANY = { on: 0, off: 0 } as const;
 
-/** Over a table that stands its time goes on; any motion begins it anew. */
+/** Over a table that stands its time goes on; any motion begins it again. */
 const STANDING: Option = {
   say: 'the table has stood still for its time',
   feed: FEED_REST,
@@ -290,7 +291,7 @@ function faulted(stage: number, first: readonly Direction[]): Reads {
 }
 
 /** The supply's contact, if it has one of its own that must agree, is an input like the others: of the arc. */
-export const CONTACT = line(LINE_SUPPLY_CONTACT, '', 'the supply’s contact is open');
+export const CONTACT = line(INPUT_SUPPLY_CONTACT, '', 'the supply’s contact is open');
 
 /** Everything that can be chosen in any mode, for a test that chooses anything at all. */
 export const ALL_DIRECTIONS: readonly Direction[] = [

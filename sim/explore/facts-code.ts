@@ -1,13 +1,13 @@
 import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_SUPPLY_CONTACT,
-  OUTPUT_ARC_V,
-  OUTPUT_FEED_MM_S,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_SUPPLY_CONTACT,
+  OUTPUT_MEASURED_FEED_MM_S,
+  OUTPUT_MEASURED_V,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.js';
@@ -92,8 +92,8 @@ export function beforeCode(blocks: Blocks): Code {
 }
 
 /** As `factsAfter`, in code. */
-export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
-  const arc_V = loadReal(i32(0), blocks.output + OUTPUT_ARC_V);
+export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): Code {
+  const true_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
   const z_steps = word(blocks.output + OUTPUT_Z_STEPS);
   const z = sequence(blocks, 'z');
   const z_touched = sequence(blocks, 'z_touched');
@@ -102,8 +102,8 @@ export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
   const travel = i32(-TRAVEL_STEPS);
   const diving = and(isOn(sequence(blocks, 'touched_off')), atLeast(sequence(blocks, 'mode'), i32(MODE_LIFT)));
   const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
-  const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_FEED_MM_S), f32(STRAY_MM_S));
-  const inside = and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(ARC_HIGH_V)));
+  const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_MEASURED_FEED_MM_S), f32(STRAY_MM_S));
+  const inside = and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(ARC_HIGH_V)));
   const open = eq(sequence(blocks, 'touch'), i32(0));
   const unsaid = join([
     fact('stray_lasted', still),
@@ -111,20 +111,20 @@ export function afterCode(blocks: Blocks, before: Code, lines: Code): Code {
     fact('arc_gone', inside),
     fact('closed_at_first', open),
   ]);
-  const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(lines, i32(bit))));
+  const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(digital_inputs, i32(bit))));
   return join([
     and(before, subtract(i32(-1), unsaid)),
-    line('key', LINE_KEY),
-    line('request', LINE_REQUEST),
-    line('stop_chain', LINE_STOP_CHAIN),
-    line('contact', LINE_SUPPLY_CONTACT),
-    line('reset', LINE_RESET),
-    line('late', LINE_OVERRUN),
-    fact('arc_voltage', and(realAtLeast(arc_V, f32(ARC_LOW_V)), realAtMost(arc_V, f32(TRANSFER_V)))),
+    line('key', INPUT_KEY),
+    line('request', INPUT_REQUEST),
+    line('stop_chain', INPUT_STOP_CHAIN),
+    line('contact', INPUT_SUPPLY_CONTACT),
+    line('reset', INPUT_RESET),
+    line('late', INPUT_OVERRUN),
+    fact('arc_voltage', and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(TRANSFER_V)))),
     fact('z_up', greater(z_steps, i32(0))),
     fact('z_down', less(z_steps, i32(0))),
     fact('refusal', word(blocks.output + OUTPUT_REFUSAL)),
-    fact('near_zero', realLess(absolute(arc_V), f32(REST_V))),
+    fact('near_zero', realLess(absolute(true_V), f32(REST_V))),
     fact('seated', isOn(sequence(blocks, 'breakaway'))),
     fact('pierce_height', eq(above_sheet, i32(PIERCE_STEPS))),
     fact('cut_height', eq(above_sheet, i32(CUT_STEPS))),

@@ -1,13 +1,13 @@
 import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_SUPPLY_CONTACT,
-  OUTPUT_ARC_V,
-  OUTPUT_FEED_MM_S,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_SUPPLY_CONTACT,
+  OUTPUT_MEASURED_FEED_MM_S,
+  OUTPUT_MEASURED_V,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.js';
@@ -131,34 +131,34 @@ export function factsBefore(words: Int32Array): number {
 /** All facts of a tick, from what was said before it and from what it has left in the state and the output. */
 export function factsAfter(
   before: number,
-  lines: number,
+  digital_inputs: number,
   words: Int32Array,
   { integers, reals }: ControllerOutput,
 ): number {
-  const arc_V = reals[OUTPUT_ARC_V / 4]!;
+  const true_V = reals[OUTPUT_MEASURED_V / 4]!;
   const z_steps = integers[OUTPUT_Z_STEPS / 4]!;
   const z = words[WORD.z]!;
   const above_sheet = z - words[WORD.z_touched]!;
   const dive = words[WORD.touched_off]! !== 0 && words[WORD.mode]! >= MODE_LIFT;
   const lowest = dive ? Math.max(words[WORD.z_touched]! - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
   let facts = before;
-  if (!(reals[OUTPUT_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
+  if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
   else facts &= ~FACT.stood;
-  if (arc_V >= ARC_LOW_V && arc_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
+  if (true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
   if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
   return (
     facts |
-    (lines & LINE_KEY ? FACT.key : 0) |
-    (lines & LINE_REQUEST ? FACT.request : 0) |
-    (lines & LINE_STOP_CHAIN ? FACT.stop_chain : 0) |
-    (lines & LINE_SUPPLY_CONTACT ? FACT.contact : 0) |
-    (lines & LINE_RESET ? FACT.reset : 0) |
-    (lines & LINE_OVERRUN ? FACT.late : 0) |
-    (arc_V >= ARC_LOW_V && arc_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
+    (digital_inputs & INPUT_KEY ? FACT.key : 0) |
+    (digital_inputs & INPUT_REQUEST ? FACT.request : 0) |
+    (digital_inputs & INPUT_STOP_CHAIN ? FACT.stop_chain : 0) |
+    (digital_inputs & INPUT_SUPPLY_CONTACT ? FACT.contact : 0) |
+    (digital_inputs & INPUT_RESET ? FACT.reset : 0) |
+    (digital_inputs & INPUT_OVERRUN ? FACT.late : 0) |
+    (true_V >= ARC_LOW_V && true_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
     (z_steps > 0 ? FACT.z_up : 0) |
     (z_steps < 0 ? FACT.z_down : 0) |
     (integers[OUTPUT_REFUSAL / 4]! << 12) |
-    (Math.abs(arc_V) < REST_V ? FACT.near_zero : 0) |
+    (Math.abs(true_V) < REST_V ? FACT.near_zero : 0) |
     (words[WORD.breakaway]! !== 0 ? FACT.seated : 0) |
     (above_sheet === PIERCE_STEPS ? FACT.pierce_height : 0) |
     (above_sheet === CUT_STEPS ? FACT.cut_height : 0) |

@@ -15,11 +15,11 @@ import {
   goesOff,
   goesOn,
   type Invariant,
-  law,
   modeOf,
   never,
   none,
   on,
+  requirement,
   stageOf,
   within,
 } from './invariant.js';
@@ -27,35 +27,35 @@ import { fieldOf } from './key.js';
 
 /** What must become a fault, what a fault does, and how it is left. */
 export const FAULT_INVARIANTS: readonly Invariant[] = [
-  law(
+  requirement(
     'late-tick-faults',
     10,
     'a late tick is a fault',
     (_, after) => !on(after, 'fault'),
     (facts, before) => none(facts, FACT.late) || modeOf(before) === MODE_FAULT,
   ),
-  law(
+  requirement(
     'open-chain-faults',
     10,
     'from seek to retract an open stop chain is a fault in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_RETRACT) && !on(after, 'fault'),
     (facts) => all(facts, FACT.stop_chain),
   ),
-  law(
+  requirement(
     'knocked-out-faults',
     10,
     'from seek to retract a torch out of its holder is a fault in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_RETRACT) && !on(after, 'fault'),
     (facts) => all(facts, FACT.seated),
   ),
-  law(
+  requirement(
     'voltage-at-rest-faults',
     10,
     'voltage that is there for its time, long after the trigger went off, is a fault that opens the latched stop',
     (before, after) => !on(before, 'trigger') && !on(after, 'latched_stop'),
     (facts) => !all(facts, FACT.voltage_lasted) || all(facts, FACT.near_zero),
   ),
-  law(
+  requirement(
     'voltage-at-rest-cause',
     10,
     'the fault of voltage at rest is raised only by voltage that was there for its time after it should have fallen',
@@ -63,14 +63,14 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
       fieldOf(after, 'fault') === FAULT_VOLTAGE_AT_REST && fieldOf(before, 'fault') !== FAULT_VOLTAGE_AT_REST,
     (facts) => all(facts, FACT.voltage_lasted) && none(facts, FACT.near_zero),
   ),
-  law(
+  requirement(
     'stray-motion-faults',
     10,
     'motion that goes on in a fault with the request on, in a contour that had its motion permit, opens the latched stop',
     (before, after) => modeOf(before) === MODE_FAULT && on(before, 'permit_was_given') && !on(after, 'latched_stop'),
     (facts) => !all(facts, FACT.stray_lasted | FACT.request),
   ),
-  law(
+  requirement(
     'stray-motion-cause',
     10,
     'the fault of stray motion is raised only by motion, with the request on, in a contour that had its motion permit',
@@ -78,7 +78,7 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
       fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
     (facts, before) => on(before, 'permit_was_given') && all(facts, FACT.stray_lasted | FACT.request),
   ),
-  law(
+  requirement(
     'standstill-faults',
     7,
     'a table that has stood still for its time under the motion permit is a fault',
@@ -95,21 +95,21 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
       return raised && FAULT_ROWS[fault]?.latches_stop === true && !on(after, 'latched_stop');
     },
   ),
-  law(
+  requirement(
     'fault-stays',
     10,
     'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder and no voltage',
     (before, after) => goesOff(before, after, 'fault'),
     (facts) => all(facts, FACT.reset | FACT.stop_chain | FACT.seated | FACT.near_zero) && none(facts, FACT.request),
   ),
-  law(
+  requirement(
     'reset-edge',
     10,
     'a fault is left by a reset that is pressed, not by one that is held',
     (before, after) => goesOff(before, after, 'fault'),
     (facts) => none(facts, FACT.reset_was_on),
   ),
-  law(
+  requirement(
     'reset-is-remembered',
     10,
     'whether reset is on is remembered for the next tick',
@@ -144,14 +144,14 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
       stageOf(after) !== STAGE_STOP &&
       FAULT_ROWS[fieldOf(after, 'fault')]?.z_stops === true,
   ),
-  law(
+  requirement(
     'stopped-stays',
     5,
     'in a fault with the stop chain open or the torch out of its holder Z comes to a stop and does not rise',
     (_, after) => modeOf(after) === MODE_FAULT && on(after, 'owned') && stageOf(after) !== STAGE_STOP,
     (facts) => all(facts, FACT.stop_chain | FACT.seated),
   ),
-  law(
+  requirement(
     'stopped-is-not-homed',
     8,
     'Z that was stopped where it stood must be homed',

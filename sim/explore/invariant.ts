@@ -3,8 +3,8 @@ import { fieldOf } from './key.js';
 /** What must hold in every tick. */
 export interface Invariant {
   readonly name: string;
-  /** Number of the law in the design; 0: of the sequence itself. */
-  readonly law: number;
+  /** Number of the requirement in the design; 0: of the sequence itself. */
+  readonly requirement: number;
   readonly statement: string;
   /** Whether the rule has anything to say about a change from one key to another. */
   readonly concerns: (before: number, after: number) => boolean;
@@ -13,17 +13,17 @@ export interface Invariant {
 }
 
 /** A rule that asks for facts where it has something to say. */
-export const law = (
+export const requirement = (
   name: string,
   number: number,
   statement: string,
   concerns: Invariant['concerns'],
   kept: Invariant['kept'],
-): Invariant => ({ name, law: number, statement, concerns, kept });
+): Invariant => ({ name, requirement: number, statement, concerns, kept });
 
 /** A rule about the keys alone: that it concerns them breaks it. */
 export const never = (name: string, number: number, statement: string, broken: Invariant['concerns']): Invariant =>
-  law(name, number, statement, broken, () => false);
+  requirement(name, number, statement, broken, () => false);
 
 type Name = Parameters<typeof fieldOf>[1];
 export const on = (key: number, name: Name) => fieldOf(key, name) !== 0;

@@ -12,20 +12,32 @@ import {
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import { FACT } from './facts.js';
 import { FAULT_INVARIANTS } from './fault-invariants.js';
-import { all, entered, goesOff, goesOn, type Invariant, law, modeOf, never, none, on, within } from './invariant.js';
+import {
+  all,
+  entered,
+  goesOff,
+  goesOn,
+  type Invariant,
+  modeOf,
+  never,
+  none,
+  on,
+  requirement,
+  within,
+} from './invariant.js';
 import { fieldOf } from './key.js';
 import { SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
-const LINES = FACT.key | FACT.request | FACT.stop_chain;
+const DIGITAL_INPUTS = FACT.key | FACT.request | FACT.stop_chain;
 
 /** Bounds that the guard alone keeps, whatever the sequence wants: they hold from any state whatever. */
 export const GUARD_INVARIANTS: readonly Invariant[] = [
-  law(
+  requirement(
     'trigger-needs-lines',
     1,
     'the trigger is on only in a tick in which key, request and stop chain are on and no tick was late',
     (_, after) => on(after, 'trigger'),
-    (facts) => all(facts, LINES) && none(facts, FACT.late),
+    (facts) => all(facts, DIGITAL_INPUTS) && none(facts, FACT.late),
   ),
   never(
     'trigger-needs-state',
@@ -47,21 +59,21 @@ export const GUARD_INVARIANTS: readonly Invariant[] = [
     'with a fault trigger and motion permit are off, in the same tick',
     (_, after) => on(after, 'fault') && (on(after, 'trigger') || on(after, 'permit')),
   ),
-  law(
+  requirement(
     'steps-need-ownership',
     8,
     'Z gets steps only while the box owns it',
     (_, after) => !on(after, 'owned'),
     (facts) => none(facts, FACT.z_up | FACT.z_down),
   ),
-  law(
+  requirement(
     'not-above-takeover',
     8,
     'Z never rises above where it was taken over',
     (_, after) => on(after, 'owned'),
     (facts) => !all(facts, FACT.above | FACT.z_up),
   ),
-  law(
+  requirement(
     'not-below-bounds',
     8,
     'no step of Z leads further down than the travel and the dive bound allow',
@@ -73,7 +85,7 @@ export const GUARD_INVARIANTS: readonly Invariant[] = [
 /** What must hold in every tick, whatever happened before. */
 export const INVARIANTS: readonly Invariant[] = [
   ...GUARD_INVARIANTS,
-  law(
+  requirement(
     'trigger-rises-to-strike',
     2,
     'the trigger goes on only on the way from pierce height to a strike, Z owned and standing still',
@@ -97,7 +109,7 @@ export const INVARIANTS: readonly Invariant[] = [
     (_, after) => on(after, 'permit') && !on(after, 'permit_was_given'),
   ),
   never(
-    'contour-begins-anew',
+    'contour-begins-again',
     3,
     'a cut begins without anything of the one before: no touch-off, no strike, no motion permit',
     (before, after) =>
@@ -120,21 +132,21 @@ export const INVARIANTS: readonly Invariant[] = [
     const fault = fieldOf(after, 'fault');
     return goesOn(before, after, 'latched_stop') && FAULT_ROWS[fault]?.latches_stop !== true;
   }),
-  law(
+  requirement(
     'latched-stop-stays',
     10,
     'the latched stop closes only by a reset',
     (before, after) => goesOff(before, after, 'latched_stop'),
     (facts) => all(facts, FACT.reset),
   ),
-  law(
+  requirement(
     'arming',
     1,
     'the box becomes armed only with the key on after it has been off for 30 ms; without the key it is not armed',
     (_, after) => on(after, 'armed'),
     (facts, before) => all(facts, FACT.key) && (on(before, 'armed') || all(facts, FACT.key_was_off_long)),
   ),
-  law(
+  requirement(
     'start',
     1,
     'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
@@ -143,7 +155,7 @@ export const INVARIANTS: readonly Invariant[] = [
       modeOf(before) === MODE_REST &&
       on(after, 'armed') &&
       on(after, 'homed') &&
-      all(facts, LINES | FACT.seated | FACT.near_zero) &&
+      all(facts, DIGITAL_INPUTS | FACT.seated | FACT.near_zero) &&
       (on(before, 'request_was_off') || all(facts, FACT.request_was_off_long)),
   ),
   never(
@@ -152,7 +164,7 @@ export const INVARIANTS: readonly Invariant[] = [
     'in rest the box does not own Z',
     (_, after) => modeOf(after) === MODE_REST && on(after, 'owned'),
   ),
-  law(
+  requirement(
     'hand-back-place',
     8,
     'Z that counts as homed is handed back where it was taken over, to the step',
@@ -165,7 +177,7 @@ export const INVARIANTS: readonly Invariant[] = [
     'Z becomes homed only while it belongs to the motion controller',
     (before, after) => goesOn(before, after, 'homed') && on(before, 'owned'),
   ),
-  law(
+  requirement(
     'no-descent-without-touch',
     4,
     'from strike to lower Z does not go below where it is unless the sheet has been found in this start',

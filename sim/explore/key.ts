@@ -2,7 +2,7 @@ import { sequenceWord } from './world.js';
 
 /**
  * What of the sequence is remembered from tick to tick, packed into 32 bits. Timers and Z are not: the exploration chooses
- * them anew before every tick, so every duration and every height is covered.
+ * them again before every tick, so every duration and every height is covered.
  */
 interface KeyField {
   readonly name: Parameters<typeof sequenceWord>[0];

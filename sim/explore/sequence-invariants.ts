@@ -12,76 +12,88 @@ import {
   STAGE_RISE,
 } from '../../firmware/wire/codes.gen.js';
 import { FACT } from './facts.js';
-import { all, entered, goesOn, type Invariant, law, modeOf, never, none, on, stageOf, within } from './invariant.js';
+import {
+  all,
+  entered,
+  goesOn,
+  type Invariant,
+  modeOf,
+  never,
+  none,
+  on,
+  requirement,
+  stageOf,
+  within,
+} from './invariant.js';
 import { fieldOf } from './key.js';
 import { STRIKES_MOST } from './world.js';
 
 /** What the sequence must do between the modes. */
 export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
-  law(
+  requirement(
     'request-taken-back',
     3,
     'a request counts as taken back only after it has been off for 30 ms: one that drops out does not strike again',
     (before, after) => goesOn(before, after, 'request_was_off'),
     (facts) => all(facts, FACT.request_was_off_long) && none(facts, FACT.request),
   ),
-  law(
+  requirement(
     'refusal-uses-up',
     3,
     'a request that is refused is used up: it starts nothing when the cause of the refusal goes',
     (before, after) => modeOf(before) === MODE_REST && modeOf(after) === MODE_REST && on(after, 'request_was_off'),
     (facts) => none(facts, FACT.request),
   ),
-  law(
+  requirement(
     'request-and-key-hold-the-cut',
     1,
     'request or key off ends the cut in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_HOLD) && within(after, MODE_SEEK, MODE_HOLD),
     (facts) => all(facts, FACT.key | FACT.request),
   ),
-  law(
+  requirement(
     'search-begins-open',
     4,
     'a touch-off switch that is closed when the search begins is a fault',
     (before, after) => modeOf(before) === MODE_SEEK && stageOf(before) === STAGE_FAST && modeOf(after) === MODE_SEEK,
     (facts) => none(facts, FACT.closed_at_first),
   ),
-  law(
+  requirement(
     'room-for-pierce-height',
     8,
     'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
     (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
     (facts) => none(facts, FACT.no_room),
   ),
-  law(
+  requirement(
     'strike-height',
     4,
     'the trigger goes on only at pierce height above the touched sheet',
     (before, after) => goesOn(before, after, 'trigger'),
     (facts) => all(facts, FACT.pierce_height),
   ),
-  law(
+  requirement(
     'permit-height',
     7,
     'the motion permit goes on only at cut height above the touched sheet',
     (before, after) => goesOn(before, after, 'permit'),
     (facts) => all(facts, FACT.cut_height),
   ),
-  law(
+  requirement(
     'permit-needs-transferred-arc',
     7,
     'the motion permit goes on only at the voltage of an arc to the sheet, not at that of a pilot',
     (before, after) => goesOn(before, after, 'permit'),
     (facts) => all(facts, FACT.arc_voltage),
   ),
-  law(
+  requirement(
     'rise-needs-no-voltage',
     5,
     'the torch rises after a cut only when the voltage has fallen',
     (before, after) => stageOf(after) === STAGE_RISE && stageOf(before) !== STAGE_RISE,
     (facts) => all(facts, FACT.near_zero),
   ),
-  law(
+  requirement(
     'attempt-needs-no-voltage',
     4,
     'another attempt begins only when the voltage of the one before has fallen',
@@ -124,21 +136,21 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     (before, after) =>
       fieldOf(after, 'fault') === FAULT_NO_ARC && !on(before, 'fault') && fieldOf(before, 'strikes') < STRIKES_MOST,
   ),
-  law(
+  requirement(
     'arc-needs-evidence',
     2,
     'an arc counts only after the no-load or pilot voltage was there, at a voltage inside the window and not above a transferred arc’s',
     (before, after) => goesOn(before, after, 'arc_ok'),
     (facts, _, after) => on(after, 'no_load_seen') && all(facts, FACT.arc_voltage),
   ),
-  law(
+  requirement(
     'arc-needs-contact',
     2,
     'where the supply has a contact an arc counts only with the contact closed',
     (before, after) => goesOn(before, after, 'arc_ok'),
     (facts) => all(facts, FACT.contact),
   ),
-  law(
+  requirement(
     'arc-goes',
     2,
     'a voltage that has been outside the arc window for its time is no arc',
@@ -160,14 +172,14 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     'from pierce to hold the trigger is on and there is an arc',
     (_, after) => within(after, MODE_PIERCE, MODE_HOLD) && !(on(after, 'trigger') && on(after, 'arc_ok')),
   ),
-  law(
+  requirement(
     'follow-needs-motion',
     7,
     'the regulator takes over only after X and Y have moved',
     (before, after) => modeOf(before) !== MODE_HOLD && entered(before, after, MODE_FOLLOW),
     (facts) => all(facts, FACT.moved),
   ),
-  law(
+  requirement(
     'hold-input-holds',
     6,
     'follow does not go on with the hold input on and an arc’s voltage',

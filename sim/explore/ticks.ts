@@ -70,10 +70,10 @@ export class TickRunner {
     words[KEY_OFF] = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]!) : 0;
     words[REQUEST_OFF] = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]!) : 0;
     const before = factsBefore(words);
-    controller.lines = rows[row + ROW.lines]!;
+    controller.digital_inputs = rows[row + ROW.digital_inputs]!;
     controller.x_steps = feed === FEED_REST ? 0 : RUNNING_STEPS;
     controller.tick();
-    this.facts = factsAfter(before, controller.lines, words, controller.output);
+    this.facts = factsAfter(before, controller.digital_inputs, words, controller.output);
     return keyOf(words);
   }
 

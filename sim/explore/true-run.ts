@@ -1,4 +1,4 @@
-import { LINE_KEY, LINE_REQUEST, LINE_RESET, OUTPUT_ARC_V } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, OUTPUT_MEASURED_V } from '../../firmware/wire/layout.js';
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
 import type { ControlModule, WasmController } from '../run/controller/index.js';
 import { FACT, factsAfter, factsBefore, TAKEN_BACK_TICKS } from './facts.js';
@@ -10,7 +10,7 @@ import { ARC_HIGH_V, ARC_LOW_V, ARC_OFF_MS, FEED_REST, FEED_RUNNING, RUNNING_STE
 
 /** What the surroundings do in a tick. */
 export interface Inputs {
-  readonly lines: number;
+  readonly digital_inputs: number;
   /** Each of the ten readings. */
   readonly counts: number;
   /** FEED_REST, FEED_RUNNING or FEED_FALLEN. */
@@ -21,7 +21,7 @@ const RECKONED = FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_
 /** Steps of X in a tick after the feed has fallen. */
 const FALLEN_STEPS = 2;
 
-/** Where a run stands; it can be taken up again from there. */
+/** Where a run stands; it can be resumed from there. */
 export interface Standing {
   readonly state: Uint8Array;
   readonly ticks: number;
@@ -88,12 +88,12 @@ export class TrueRun {
     this.reset_was_on = reset_was_on;
   }
 
-  tick({ lines, counts, feed }: Inputs): void {
+  tick({ digital_inputs, counts, feed }: Inputs): void {
     const { controller, words } = this;
     controller.readings.fill(counts);
-    controller.lines = lines;
+    controller.digital_inputs = digital_inputs;
     controller.x_steps = feed === FEED_REST ? 0 : feed === FEED_RUNNING ? RUNNING_STEPS : FALLEN_STEPS;
-    // What has lasted how long is reckoned here, where the rules are about it: the module may be wrong.
+    // What has lasted how long is computed here, where the rules are about it: the module may be wrong.
     const said = factsBefore(words) & ~RECKONED;
     const known =
       (this.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
@@ -103,14 +103,14 @@ export class TrueRun {
     controller.tick();
     this.ticks++;
     this.spent++;
-    this.key_off_ticks = (lines & LINE_KEY) === 0 ? this.key_off_ticks + 1 : 0;
-    this.request_off_ticks = (lines & LINE_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
-    this.reset_was_on = (lines & LINE_RESET) !== 0;
-    const arc_V = controller.output.reals[OUTPUT_ARC_V / 4]!;
-    this.outside_ticks = arc_V >= ARC_LOW_V && arc_V <= ARC_HIGH_V ? 0 : this.outside_ticks + 1;
+    this.key_off_ticks = (digital_inputs & INPUT_KEY) === 0 ? this.key_off_ticks + 1 : 0;
+    this.request_off_ticks = (digital_inputs & INPUT_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
+    this.reset_was_on = (digital_inputs & INPUT_RESET) !== 0;
+    const true_V = controller.output.reals[OUTPUT_MEASURED_V / 4]!;
+    this.outside_ticks = true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V ? 0 : this.outside_ticks + 1;
     const before = this.key;
     this.key = keyOf(words);
-    this.judge(before, this.key, factsAfter(said | known, lines, words, controller.output) | this.given);
+    this.judge(before, this.key, factsAfter(said | known, digital_inputs, words, controller.output) | this.given);
   }
 
   private judge(before: number, after: number, facts: number): void {

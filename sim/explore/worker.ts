@@ -1,11 +1,11 @@
 import { type ControlModule, loadControlModule } from '../run/controller/index.js';
+import { type CounterexampleStep, counterexampleOf } from './counterexample.js';
 import { type Exploration, type ExploreOptions, explore } from './explorer.js';
 import { exploreGuard, type GuardResult } from './guard.js';
 import { INVARIANTS } from './invariants.js';
 import type { Kind } from './kind.js';
 import { type Reached, reached } from './reach.js';
 import { type Replay, replay } from './replay.js';
-import { type StoryStep, storyOf } from './story.js';
 
 export interface ExploreTask extends Kind {
   readonly module_file?: string;
@@ -15,7 +15,7 @@ export interface ExploreTask extends Kind {
 export interface Broken {
   readonly invariant: string;
   readonly statement: string;
-  readonly story: readonly StoryStep[];
+  readonly counterexample: readonly CounterexampleStep[];
   readonly replay: Replay;
 }
 
@@ -47,14 +47,14 @@ export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onPr
   };
 }
 
-/** Each rule that was broken, once: by the first story that true timers confirm, else by the shortest. */
+/** Each rule that was broken, once: by the first counterexample that true timers confirm, else by the shortest. */
 export function brokenRules(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
   return INVARIANTS.flatMap(({ name, statement }) => {
     let best: Broken | undefined;
     for (const { invariant, before, choice, after } of exploration.violations) {
       if (invariant !== name || (best !== undefined && best.replay.broken !== null)) continue;
-      const story = storyOf(exploration, before, choice, after);
-      const found = { invariant, statement, story, replay: replay(module, kind, story) };
+      const counterexample = counterexampleOf(exploration, before, choice, after);
+      const found = { invariant, statement, counterexample, replay: replay(module, kind, counterexample) };
       if (best === undefined || found.replay.broken !== null) best = found;
     }
     return best === undefined ? [] : [best];

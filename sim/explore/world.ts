@@ -93,7 +93,7 @@ export function makeTemplates(controller: WasmController): Templates {
 function template(controller: WasmController, counts: number, feed: number): Int32Array {
   controller.powerUp();
   controller.readings.fill(counts);
-  controller.lines = 0;
+  controller.digital_inputs = 0;
   controller.x_steps = feed === FEED_REST ? 0 : RUNNING_STEPS;
   controller.y_steps = 0;
   // In short turns, so that no fault is raised for the voltage at rest; the filters run on.

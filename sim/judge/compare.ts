@@ -35,8 +35,8 @@ class Cursor {
 }
 
 /**
- * Law 11, same inputs, same outputs, on every controller: needs two runs. Compares them tick by tick, bit by bit
- * (any not-a-number equals any other), and stops at the first difference.
+ * Requirement 11, same inputs, same outputs, on every controller: needs two runs. Compares them tick by tick, bit by bit
+ * (any NaN equals any other), and stops at the first difference.
  * @param columns what to compare, in this order; without it, every column
  * @returns where they part, or null if they are the same to the end
  */

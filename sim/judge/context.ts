@@ -2,7 +2,7 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 
 /**
- * What the quality figures are held against. They are wishes for a cut, not laws: a miss is told with its
+ * What the quality figures are held against. They are wishes for a cut, not requirements: a miss is told with its
  * margin and leaves `kept` of the run alone. Defaults: the figures set for the example cut.
  */
 export interface QualityTolerances {
@@ -23,14 +23,14 @@ export const DEFAULT_TOLERANCES: QualityTolerances = {
   kerf_crossing_dive_mm: 0.2,
 };
 
-/** Numbers of the machine that a law needs beside the box's own parameters. */
-export interface LawMachine {
+/** Numbers of the machine that a requirement needs beside the box's own parameters. */
+export interface RequirementMachine {
   /** Time in which the firing contact opens after the trigger went off, ms. */
   readonly relay_release_ms: number;
 }
 
-/** What the laws are judged against: the parameters in the box, the machine, the wishes. */
-export interface LawContext extends LawMachine {
+/** What the requirements are judged against: the parameters in the box, the machine, the wishes. */
+export interface RequirementContext extends RequirementMachine {
   /** Every parameter of the table by its name, in the unit of its row. */
   readonly parameters: Readonly<Record<string, number>>;
   /**
@@ -45,17 +45,17 @@ export interface LawContext extends LawMachine {
 const SENSING_MS = 20;
 
 /** The relay of the example's firing circuit; an assumption, adjustable. */
-const DEFAULT_MACHINE: LawMachine = { relay_release_ms: 8 };
+const DEFAULT_MACHINE: RequirementMachine = { relay_release_ms: 8 };
 
 /**
  * Builds a context. Parameters that are not named keep the default of their row.
  * @throws StandoffError `parameter-unknown` for a name that the table does not have
  */
-export function lawContext(
+export function requirementContext(
   parameters: Readonly<Record<string, number>> = {},
-  machine: Partial<LawMachine> = {},
+  machine: Partial<RequirementMachine> = {},
   tolerances: Partial<QualityTolerances> = {},
-): LawContext {
+): RequirementContext {
   const full: Record<string, number> = {};
   for (const row of PARAMETER_ROWS) full[row.name] = row.default;
   for (const name of Object.keys(parameters)) {

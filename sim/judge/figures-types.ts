@@ -15,7 +15,7 @@ export interface FaultFigures {
   readonly code: number;
   readonly name: string;
   /** Arc voltage as the box saw it in that tick. */
-  readonly seen_V: number;
+  readonly measured_V: number;
   readonly contour: number;
   /** Line of the program. */
   readonly line: number;

@@ -1,7 +1,7 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED } from '../../firmware/wire/layout.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
+import type { RequirementContext } from './context.js';
 import { DiveMeter } from './dives.js';
 import { DutyMeter } from './duty.js';
 import type { ContourFigures, RunFigures } from './figures-types.js';
@@ -44,7 +44,7 @@ export class Figures implements TraceSink {
   private release_since = -1;
   private longest_release_ms = -1;
 
-  constructor(private readonly context: LawContext) {
+  constructor(private readonly context: RequirementContext) {
     this.cut_height_mm = context.parameters.cut_height_mm;
     this.tolerance_mm = context.tolerances.following_p999_mm;
     this.dives = new DiveMeter(this.cut_height_mm);
@@ -119,14 +119,14 @@ export class Figures implements TraceSink {
         tick,
         code,
         name: faultName(code),
-        seen_V: block.seen_V[row],
+        measured_V: block.measured_V[row],
         contour: this.contour,
         line: block.line[row],
       });
     }
     this.fault_before = code;
-    if ((s.drives[i] & DRIVE_TRIGGER) !== 0) this.release_since = -1;
-    else if ((s.drives[i - 1] & DRIVE_TRIGGER) !== 0) this.release_since = tick;
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.release_since = -1;
+    else if ((s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0) this.release_since = tick;
     if (this.release_since < 0) return;
     const elapsed_ms = (s.relay[i] === 0 ? tick : block.first_tick + s.from[i + 1]) - this.release_since;
     if (elapsed_ms > this.longest_release_ms) this.longest_release_ms = elapsed_ms;

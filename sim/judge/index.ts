@@ -1,6 +1,6 @@
-export * from './book.js';
 export * from './compare.js';
 export * from './context.js';
 export * from './figures.js';
-export type { LawResult } from './law.js';
+export * from './judge.js';
+export type { RequirementResult } from './requirement.js';
 export { Stretches } from './stretches.js';

@@ -1,6 +1,6 @@
-import type { LawContext } from './context.js';
+import type { RequirementContext } from './context.js';
 import type { RunFigures } from './figures-types.js';
-import type { LawResult } from './law.js';
+import type { RequirementResult } from './requirement.js';
 
 function quality(
   name: string,
@@ -10,7 +10,7 @@ function quality(
   value: number | null,
   checked: number,
   checked_unit: string,
-): LawResult {
+): RequirementResult {
   const margin = value === null ? null : tolerance - value;
   return {
     name,
@@ -27,7 +27,7 @@ function quality(
 }
 
 /** The figures of a run against the wishes for it. */
-export function qualityResults(figures: RunFigures, context: LawContext): LawResult[] {
+export function qualityResults(figures: RunFigures, context: RequirementContext): RequirementResult[] {
   const wish = context.tolerances;
   const follow_ms = Math.round(figures.following_s * 1000);
   return [

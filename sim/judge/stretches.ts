@@ -1,7 +1,7 @@
 import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_PERMIT, DRIVE_Z_OWNED, FLAG_ARC_OK, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import { BLOCK_TICKS, type TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
+import type { RequirementContext } from './context.js';
 
 /** The flags that mark a state; the others flicker from tick to tick and would cut the stretches to pieces. */
 const STATE_FLAGS = FLAG_ARC_OK | FLAG_HOMED;
@@ -11,7 +11,7 @@ export const HISTORY_ROWS = 64;
 
 /**
  * A block cut into stretches: rows on end over which every code, bit and contour stays the same. A cut changes
- * state some hundred times a minute, so a law about states looks at a few stretches instead of a thousand rows.
+ * state some hundred times a minute, so a requirement about states looks at a few stretches instead of a thousand rows.
  *
  * Stretches count from 1. Number 0 is the row before the block, so that an edge is always a comparison of a
  * stretch with the one before it; before the first block it is a copy of the very first row, because nothing
@@ -22,8 +22,8 @@ export class Stretches {
   count = 0;
   /** First row of each stretch; entry count + 1 is the end of the block. */
   readonly from = new Uint16Array(BLOCK_TICKS + 2);
-  readonly lines = new Uint16Array(BLOCK_TICKS + 1);
-  readonly drives = new Uint8Array(BLOCK_TICKS + 1);
+  readonly digital_inputs = new Uint16Array(BLOCK_TICKS + 1);
+  readonly digital_outputs = new Uint8Array(BLOCK_TICKS + 1);
   readonly mode = new Uint8Array(BLOCK_TICKS + 1);
   readonly stage = new Uint8Array(BLOCK_TICKS + 1);
   readonly hold = new Uint8Array(BLOCK_TICKS + 1);
@@ -43,7 +43,7 @@ export class Stretches {
   readonly high_row = new Uint16Array(BLOCK_TICKS + 1);
   /** `z_at` where the box took Z over. */
   readonly z_taken = new Float64Array(BLOCK_TICKS + 1);
-  /** `z_at` of a torch tip on the sheet, by the touch-off of this arc; not a number while there is none. */
+  /** `z_at` of a torch tip on the sheet, by the touch-off of this arc; NaN while there is none. */
   readonly z_sheet = new Float64Array(BLOCK_TICKS + 1);
   /** `path_at` when the motion permit was first given since the touch-off; infinite before that. */
   readonly path_permit = new Float64Array(BLOCK_TICKS + 1);
@@ -64,7 +64,7 @@ export class Stretches {
   private offset_steps = 0;
 
   /** To be called before the first block of a run; the arrays are used again, because a campaign has a run a few ms. */
-  begin(context: LawContext): void {
+  begin(context: RequirementContext): void {
     const { x_steps_per_mm, y_steps_per_mm, z_steps_per_mm, touch_offset_mm } = context.parameters;
     this.x_mm_per_step = 1 / x_steps_per_mm;
     this.y_mm_per_step = 1 / y_steps_per_mm;
@@ -118,7 +118,7 @@ export class Stretches {
   }
 
   private findEdges(block: TraceBlock): void {
-    const { lines, drives, mode, stage, hold, fault, flags, contour } = block;
+    const { digital_inputs, digital_outputs, mode, stage, hold, fault, flags, contour } = block;
     const { burning, relay, crossing, off_sheet, count: rows } = block;
     const from = this.from;
     let count = 0;
@@ -126,7 +126,7 @@ export class Stretches {
     let codes = -1;
     let world = -1;
     for (let row = 0; row < rows; row++) {
-      const now_state = lines[row] | (drives[row] << 16) | (mode[row] << 24);
+      const now_state = digital_inputs[row] | (digital_outputs[row] << 16) | (mode[row] << 24);
       const now_codes = stage[row] | (hold[row] << 8) | (fault[row] << 16) | ((flags[row] & STATE_FLAGS) << 24);
       const now_world =
         burning[row] | (relay[row] << 1) | (crossing[row] << 2) | (off_sheet[row] << 3) | (contour[row] << 4);
@@ -167,7 +167,8 @@ export class Stretches {
   /** Take-over, touch-off and first permit: what later heights and paths are counted from. */
   private trackReferences(i: number): void {
     const at = HISTORY_ROWS + this.from[i];
-    const taken = (this.drives[i] & DRIVE_Z_OWNED) !== 0 && (this.drives[i - 1] & DRIVE_Z_OWNED) === 0;
+    const taken =
+      (this.digital_outputs[i] & OUTPUT_Z_OWNED) !== 0 && (this.digital_outputs[i - 1] & OUTPUT_Z_OWNED) === 0;
     this.z_taken[i] = taken ? this.z_at[at - 1] : this.z_taken[i - 1];
     const mode = this.mode[i];
     const before = this.mode[i - 1];
@@ -180,14 +181,15 @@ export class Stretches {
       sheet = Number.NaN;
       permit = Number.POSITIVE_INFINITY;
     }
-    if (permit === Number.POSITIVE_INFINITY && (this.drives[i] & DRIVE_PERMIT) !== 0) permit = this.path_at[at - 1];
+    if (permit === Number.POSITIVE_INFINITY && (this.digital_outputs[i] & OUTPUT_PERMIT) !== 0)
+      permit = this.path_at[at - 1];
     this.z_sheet[i] = sheet;
     this.path_permit[i] = permit;
   }
 
   private storeStretch(block: TraceBlock, row: number, to: number): void {
-    this.lines[to] = block.lines[row];
-    this.drives[to] = block.drives[row];
+    this.digital_inputs[to] = block.digital_inputs[row];
+    this.digital_outputs[to] = block.digital_outputs[row];
     this.mode[to] = block.mode[row];
     this.stage[to] = block.stage[row];
     this.hold[to] = block.hold[row];
@@ -201,8 +203,8 @@ export class Stretches {
   }
 
   private copyStretch(from: number, to: number): void {
-    this.lines[to] = this.lines[from];
-    this.drives[to] = this.drives[from];
+    this.digital_inputs[to] = this.digital_inputs[from];
+    this.digital_outputs[to] = this.digital_outputs[from];
     this.mode[to] = this.mode[from];
     this.stage[to] = this.stage[from];
     this.hold[to] = this.hold[from];

@@ -1,4 +1,4 @@
-import type { LawContext } from './context.js';
+import type { RequirementContext } from './context.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
 /** Rows over which the speed of Z is taken from its steps: whole steps say nothing about a single tick. */
@@ -7,20 +7,20 @@ const SPEED_ROWS = 4;
 /** Whole steps lag behind what is wanted by less than one, at each end of a distance. */
 export const ROUNDING_STEPS = 2;
 
-/** What the laws about Z take from the parameters, in steps and ticks. */
+/** What the requirements about Z take from the parameters, in steps and ticks. */
 export class ZLimits {
   readonly steps_per_mm: number;
   readonly velocity_mm_s: number;
   readonly acceleration_mm_s2: number;
   /** Steps that the play of a reversal may keep back. */
-  readonly play_steps: number;
+  readonly backlash_steps: number;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     const p = context.parameters;
     this.steps_per_mm = p.z_steps_per_mm;
     this.velocity_mm_s = p.z_velocity_mm_s;
     this.acceleration_mm_s2 = p.z_acceleration_mm_s2;
-    this.play_steps = (p.reversal_um / 1000) * p.z_steps_per_mm;
+    this.backlash_steps = (p.reversal_um / 1000) * p.z_steps_per_mm;
   }
 
   /**

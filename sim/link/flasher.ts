@@ -59,7 +59,7 @@ const SILENCES_AT_SPEED = 2;
 
 /**
  * Brings an image into the box: into the loader, the image across, verified and marked there, restarted, asked who it is.
- * A link that breaks is taken up again where it broke.
+ * A link that breaks is resumed where it broke.
  * @throws StandoffError with the box's reason; `flash-…`; `port-…` when the port cannot be opened at the start
  */
 export function flash(options: FlashOptions): Promise<FlashResult> {
@@ -96,7 +96,7 @@ class Flasher {
     }
   }
 
-  /** Counts a broken link. @throws what cannot be taken up again */
+  /** Counts a broken link. @throws what cannot be resumed */
   private async mayGoOn(error: unknown): Promise<void> {
     const { signal, reconnects = RECONNECTS } = this.options;
     // Before the box has said who it is, a silent port is a wrong port, not a broken link.

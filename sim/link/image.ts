@@ -33,7 +33,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   const fail = (
     code: string,
     what: string,
-    remedy = 'use the image that came with Standoff, or build it anew',
+    remedy = 'use the image that came with Standoff, or build it again',
   ): never => {
     throw new StandoffError(`image-${code}`, `${file} ${what}`, remedy);
   };

@@ -25,7 +25,7 @@ const UNKNOWN = STATUS_ROWS.find(({ name }) => name === 'unknown')!.code;
 
 export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
-/** Codes of errors after which a link may be taken up again. */
+/** Codes of errors after which a link may be resumed. */
 export const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed', 'port-closed'];
 export const isBroken = (error: unknown): error is StandoffError =>
   error instanceof StandoffError && BROKEN.includes(error.code);
@@ -55,7 +55,7 @@ export async function restartBox(session: Session, baud: number, wait: LoaderWai
   }
 }
 
-/** A request after which the other end starts anew, and which may so be heard twice, the second time by somebody else. */
+/** A request after which the other end starts again, and which may so be heard twice, the second time by somebody else. */
 async function leave(session: Session, service: 'loader-enter' | 'restart'): Promise<void> {
   try {
     const { status } = await session.askAnyway(service);

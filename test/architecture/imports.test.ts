@@ -15,7 +15,7 @@ describe('the project', () => {
 
   it('has nothing else on its top level', () => expect(topLevelErrors(topLevel())).toEqual([]));
 
-  it('imports only in the directions of the rooms', () => expect(code.flatMap(directionErrors)).toEqual([]));
+  it('imports only in the directions of the folders', () => expect(code.flatMap(directionErrors)).toEqual([]));
 
   it('has indexes that only re-export', () => expect(code.flatMap(indexErrors)).toEqual([]));
 

@@ -1,9 +1,7 @@
-/** The rules of the project's layout, as functions of text: a file's path and source in, complaints out. */
-export interface SourceFile {
-  /** From the project's root, with /. */
-  readonly path: string;
-  readonly source: string;
-}
+/** The rules of the project's layout, as functions of text: paths and sources in, complaints out. */
+import { pathOf, type SourceFile, specifiersOf } from './graph.js';
+
+export type { SourceFile } from './graph.js';
 
 /** Besides these only dotfiles. */
 const TOP_LEVEL = [
@@ -12,95 +10,92 @@ const TOP_LEVEL = [
   ...['firmware', 'sim', 'test', 'hardware-notes'],
 ];
 
-/** Which rooms a room may import; its own files always. A room that is not named may not exist. */
-const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
+const WIRE = ['sim/base', 'firmware/wire'];
+const WORLD = ['sim/world/plant', 'sim/world/motion'];
+const RUN = ['sim/run/controller', 'sim/run/trace', 'sim/run/loop', 'sim/run/setup'];
+/** Which folders a folder may import; its own files always. A folder that is not named may not exist. */
+export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'firmware/wire': [],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
   'sim/electrical': ['sim/base'],
-  'sim/run/trace': ['sim/base', 'firmware/wire'],
-  'sim/link': ['sim/base', 'firmware/wire'],
-  'sim/emulator': ['sim/base', 'sim/run/controller', 'sim/link', 'firmware/wire'],
-  'sim/run/controller': ['sim/base', 'firmware/wire'],
-  'sim/explore': ['sim/base', 'firmware/wire', 'sim/run/controller'],
-  'sim/judge': ['sim/base', 'sim/run/trace', 'firmware/wire'],
-  'sim/views/terminal': ['sim/base', 'sim/run/trace', 'sim/judge', 'firmware/wire'],
-  'sim/run/setup': ['sim/base', 'sim/world/plant', 'sim/run/loop', 'firmware/wire'],
-  'sim/run/loop': [
-    'sim/base',
-    'sim/world/plant',
-    'sim/world/motion',
-    'sim/run/controller',
-    'sim/emulator',
-    'sim/link',
-    'sim/run/trace',
-    'firmware/wire',
-  ],
+  'sim/run/trace': WIRE,
+  'sim/run/controller': WIRE,
+  'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],
+  'sim/run/setup': [...WIRE, 'sim/world/plant', 'sim/run/controller', 'sim/run/loop'],
+  'sim/run/box': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/link', 'sim/emulator'],
+  'sim/judge': [...WIRE, 'sim/run/trace'],
+  'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
+  'sim/explore': [...WIRE, 'sim/run/controller'],
+  'sim/link': WIRE,
+  'sim/emulator': [...WIRE, 'sim/run/controller', 'sim/link'],
+  'sim/views/terminal': [...WIRE, 'sim/run/trace', 'sim/judge'],
 };
-const BELOW_LOOP = ['sim/run/loop', 'sim/judge', 'sim/run/setup', ...MAY_IMPORT['sim/run/loop']!];
-/** `sim/index.ts`, the public face, may show any room but the commands. */
-const ROOMS: Readonly<Record<string, readonly string[]>> = {
-  ...MAY_IMPORT,
-  'sim/campaign': BELOW_LOOP,
-  'sim/fit': BELOW_LOOP,
-  'sim/index.ts': [
-    ...Object.keys(MAY_IMPORT).filter((room) => room.startsWith('sim/')),
-    'sim/campaign',
-    'sim/fit',
-    'firmware/wire',
-  ],
-};
+/** The commands may use everything but each other; what they share stands beside them. */
+const COMMANDS = 'sim/commands';
+const SHARED = 'sim/commands/base';
+const MAIN = 'sim/commands/main.ts';
+/** The public face shows any folder but the commands. */
+const FACE = 'sim/index.ts';
 
-/** Rooms without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', 'firmware/control', 'sim/base', 'sim/world/plant', 'sim/world/motion', 'sim/judge'];
+/** Folders without the machine around them: no file, no clock, no package. */
+const PURE = ['firmware/wire', 'firmware/control', 'sim/base', ...WORLD, 'sim/judge'];
 /** The one file in firmware that touches the disk: it writes the generated files. */
 const GENERATE = 'firmware/wire/generate.ts';
 
-/** What a source imports or re-exports, also for types and also late, in the order of the text. */
-export function importsOf(source: string): string[] {
-  const code = source.replace(/\/\*[\s\S]*?\*\//g, '').replace(/^\s*\/\/.*$/gm, '');
-  const found = code.matchAll(
-    /^\s*(?:import|export)\b[^;'"]*?from\s*['"]([^'"]+)['"]|^\s*import\s*['"]([^'"]+)['"]|\bimport\(\s*['"]([^'"]+)['"]/gm,
-  );
-  return [...found].map(([, from, bare, late]) => from ?? bare ?? late!);
-}
-
-const roomOf = (path: string): string => path.split('/').slice(0, 2).join('/');
-
-/** The path that a relative import names. */
-function resolved(path: string, specifier: string): string {
-  const parts = path.split('/').slice(0, -1);
-  for (const part of specifier.split('/')) {
-    if (part === '..') parts.pop();
-    else if (part !== '.') parts.push(part);
+/** The folder of MAY_IMPORT in which a path lies, the group of a command, or its first two parts. */
+export function folderOf(path: string): string {
+  const parts = path.split('/');
+  if (path.startsWith(`${COMMANDS}/`)) return parts.length > 3 ? parts.slice(0, 3).join('/') : path;
+  for (let length = parts.length; length > 1; length--) {
+    const folder = parts.slice(0, length).join('/');
+    if (MAY_IMPORT[folder] !== undefined) return folder;
   }
-  return parts.join('/');
+  return parts.slice(0, 2).join('/');
 }
 
-/** Imports against the directions between rooms. */
+function mayImport(from: string, to: string): boolean {
+  if (from === to || from === MAIN) return !to.startsWith('test/') && to !== 'firmware/control';
+  if (from.startsWith(COMMANDS)) {
+    return (
+      to === SHARED || to === FACE || to === 'firmware/wire' || (MAY_IMPORT[to] !== undefined && to.startsWith('sim/'))
+    );
+  }
+  if (from === FACE) return MAY_IMPORT[to] !== undefined && to !== 'firmware/control';
+  return MAY_IMPORT[from]?.includes(to) ?? false;
+}
+
+/** Imports against the directions between folders. */
 export function directionErrors({ path, source }: SourceFile): string[] {
   if (path.startsWith('test/')) return [];
-  const room = roomOf(path);
-  const wrong: string[] = [];
-  const allowed = ROOMS[room];
-  if (allowed === undefined && room !== 'sim/commands') return [`${path}: no room ${room} is known`];
-  for (const specifier of importsOf(source)) {
+  const folder = folderOf(path);
+  const known = MAY_IMPORT[folder] !== undefined || path === FACE || path.startsWith(`${COMMANDS}/`);
+  if (!known) return [`${path}: no folder ${folder} is known`];
+  return specifiersOf(source).flatMap((specifier) => {
     if (!specifier.startsWith('.')) {
       const writes = path === GENERATE && specifier === 'node:fs';
-      if (PURE.includes(room) && !writes) wrong.push(`${path}: ${room} may not use ${specifier}`);
-      continue;
+      return PURE.includes(folder) && !writes ? [`${path}: ${folder} may not use ${specifier}`] : [];
     }
-    const target = roomOf(resolved(path, specifier));
-    if (target === room) continue;
-    if (target === 'sim/commands' || (allowed !== undefined && !allowed.includes(target))) {
-      wrong.push(`${path}: ${room} may not import ${target}`);
-    } else if (room === 'sim/commands' && !target.startsWith('sim/') && target !== 'firmware/wire') {
-      wrong.push(`${path}: ${room} may not import ${target}`);
-    }
-  }
-  return wrong;
+    const target = folderOf(pathOf(path, specifier));
+    return mayImport(folder, target) ? [] : [`${path}: ${folder} may not import ${target}`];
+  });
+}
+
+/** Imports from another folder that go past its index. */
+export function indexPassed({ path, source }: SourceFile, paths: ReadonlySet<string>): string[] {
+  if (path.startsWith('test/')) return [];
+  return specifiersOf(source).flatMap((specifier) => {
+    if (!specifier.startsWith('.')) return [];
+    const target = pathOf(path, specifier);
+    const folder = target.slice(0, target.lastIndexOf('/'));
+    const from_outside = !path.startsWith(`${folder}/`);
+    const has_index = paths.has(`${folder}/index.ts`);
+    return from_outside && has_index && !target.endsWith('/index.ts')
+      ? [`${path}: goes past the index to ${target}`]
+      : [];
+  });
 }
 
 /** Entries of the top level that do not belong there. */
@@ -109,7 +104,7 @@ export const topLevelErrors = (names: readonly string[]): string[] =>
     .filter((name) => !name.startsWith('.') && !TOP_LEVEL.includes(name))
     .map((name) => `${name} is not for the top level`);
 
-/** An index says what a room shows, and does nothing. */
+/** An index says what a folder shows, and does nothing. */
 export function indexErrors({ path, source }: SourceFile): string[] {
   if (!path.endsWith('/index.ts')) return [];
   const code = source.replace(/\/\*[\s\S]*?\*\//g, '').replace(/\/\/.*$/gm, '');
@@ -117,12 +112,27 @@ export function indexErrors({ path, source }: SourceFile): string[] {
   return left === '' ? [] : [`${path}: an index only re-exports, this has ${left.split('\n')[0]}`];
 }
 
-const MOST_LINES = 400;
+const MOST_LINES = 350;
 /** Files too long to be read in a sitting; generated ones are not read. */
 export function lengthErrors({ path, source }: SourceFile): string[] {
   const lines = source.split('\n').length - 1;
   if (!/\.(ts|mjs)$/.test(path) || path.endsWith('.gen.ts')) return [];
   return lines > MOST_LINES ? [`${path}: ${lines} lines, at most ${MOST_LINES}`] : [];
+}
+
+/** More than this, and a stranger no longer sees a folder at a glance. */
+const MOST_FILES = 20;
+/** Folders of the host with too many files in them, the generated ones left out. */
+export function folderErrors(paths: readonly string[]): string[] {
+  const counts = new Map<string, number>();
+  for (const path of paths) {
+    if (!/^(?:sim|firmware)\/.*\.(?:ts|c|h)$/.test(path) || /\.gen\./.test(path)) continue;
+    const folder = path.slice(0, path.lastIndexOf('/'));
+    counts.set(folder, (counts.get(folder) ?? 0) + (path.endsWith('.h') ? 0 : 1));
+  }
+  return [...counts]
+    .filter(([, n]) => n > MOST_FILES)
+    .map(([folder, n]) => `${folder}: ${n} files, at most ${MOST_FILES}`);
 }
 
 /** Each is put together here, so that this file does not contain it. */

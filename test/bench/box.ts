@@ -1,17 +1,17 @@
 import { readFileSync } from 'node:fs';
 import { mock } from 'node:test';
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
-import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/emulator/index.js';
+import { SHORT_CUTS } from '../../sim/campaign/index.js';
 import { randomLeg } from '../../sim/commands/lockstep-desk.js';
 import { runLockstep } from '../../sim/commands/lockstep-run.js';
+import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/emulator/index.js';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
+import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import type { ControlModule } from '../../sim/run/controller/index.js';
 import { WasmController } from '../../sim/run/controller/index.js';
-import { SHORT_CUTS } from '../../sim/campaign/index.js';
-import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { RESTING } from '../emulator/cutting.js';
 import { EmulatedLine } from '../emulator/emulated-line.js';
 import { figure, heading, table } from './table.js';
@@ -49,14 +49,14 @@ async function closedLoop(module: ControlModule): Promise<void> {
   const { box: parameters, machine, world } = setup;
   const plan = planProgram(parseProgram(SHORT_CUTS[2].text, SHORT_CUTS[2].name), motionLimits(machine));
   const board = await EmulatedBoard.create({ loader: shipped('loader.bin'), image: shipped('standoff.image') });
-  const controller = new EmulatedController(board, { lines: RESTING });
+  const controller = new EmulatedController(board, { digital_inputs: RESTING });
   const modes = MODE_ROWS.map(() => ({ ticks: 0, sum: 0, worst: 0 }));
   const cut = (by: EmulatedController | WasmController) => {
     const runner = new Runner({ box: parameters, machine, world, plan, seed: 1, controller: by });
-    const book = new LawBook(lawContext(parameters, { relay_release_ms: machine.firing.relay_release_ms }));
+    const judge = new Judge(requirementContext(parameters, { relay_release_ms: machine.firing.relay_release_ms }));
     while (!runner.finished) {
       runner.runBlock(by instanceof EmulatedController ? 1 : undefined);
-      book.block(runner.block);
+      judge.block(runner.block);
       if (!(by instanceof EmulatedController)) continue;
       const mode = modes[runner.block.mode[0]!]!;
       const { cycles } = by.telemetry;
@@ -64,7 +64,7 @@ async function closedLoop(module: ControlModule): Promise<void> {
       mode.sum += cycles;
       mode.worst = Math.max(mode.worst, cycles);
     }
-    return book;
+    return judge;
   };
   const emulated = cut(controller);
   const plain = cut(new WasmController(module));
@@ -78,13 +78,13 @@ async function closedLoop(module: ControlModule): Promise<void> {
   console.log(
     `longest tick from entry to end ${whole[0]}, without the interrupts in it ${whole[1]} (wanted 10 %, goal 5 %)`,
   );
-  const of = (book: LawBook) => book.figures.figures();
+  const of = (judge: Judge) => judge.figures.figures();
   console.log(
     table([
       ['closed loop, a short cut with a crossing', 'on the board', 'in this process'],
       ['standoff error rms, mm', figure(of(emulated).standoff_error_rms_mm!), figure(of(plain).standoff_error_rms_mm!)],
       ['99.9 % within, mm', figure(of(emulated).standoff_error_p999_mm!), figure(of(plain).standoff_error_p999_mm!)],
-      ['every law kept', String(emulated.kept()), String(plain.kept())],
+      ['every requirement kept', String(emulated.kept()), String(plain.kept())],
     ]),
   );
 }

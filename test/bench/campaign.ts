@@ -1,7 +1,7 @@
+import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/run/loop/index.js';
 import type { Plan } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
 import type { Condition } from './conditions.js';
 
 /** The figures that are told over many seeds. */
@@ -22,7 +22,7 @@ export interface CampaignResult {
   readonly contacts: number;
   /** Runs that did not come to the end of the program. */
   readonly unfinished: number;
-  /** Laws that were broken, with the number of runs. */
+  /** Requirements that were broken, with the number of runs. */
   readonly broken: Readonly<Record<string, number>>;
   readonly simulated_s: number;
 }
@@ -36,12 +36,13 @@ export function campaign(module: ControlModule, plan: Plan, condition: Condition
   let ticks = 0;
   const { box, machine, world } = condition.setup;
   for (let seed = 1; seed <= seeds; seed++) {
-    const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
-    const outcome = run({ box, machine, world, plan, seed, controller: new WasmController(module) }, [book]);
-    const figures = book.figures.figures();
+    const judge = new Judge(requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+    const outcome = run({ box, machine, world, plan, seed, controller: new WasmController(module) }, [judge]);
+    const figures = judge.figures.figures();
     for (const [key] of TOLD) if (figures[key] !== null) values[key].push(figures[key]);
-    for (const law of book.results()) {
-      if (law.kind === 'law' && !law.kept) broken[law.name] = (broken[law.name] ?? 0) + 1;
+    for (const requirement of judge.results()) {
+      if (requirement.kind === 'requirement' && !requirement.kept)
+        broken[requirement.name] = (broken[requirement.name] ?? 0) + 1;
     }
     contacts += figures.contacts;
     if (outcome.ended !== 'finished') unfinished++;
@@ -51,7 +52,7 @@ export function campaign(module: ControlModule, plan: Plan, condition: Condition
   return { seeds, values, contacts, unfinished, broken, simulated_s: ticks / 1000 };
 }
 
-/** Value below which this share of the sorted values lies; not a number when there is none. */
+/** Value below which this share of the sorted values lies; NaN when there is none. */
 export function quantile(sorted: readonly number[], share: number): number {
   if (sorted.length === 0) return Number.NaN;
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;

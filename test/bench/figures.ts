@@ -41,13 +41,13 @@ function tell(result: CampaignResult, condition: Condition, wanted: string): voi
   heading(`${condition.name}: ${result.seeds} seeds, ${figure(result.simulated_s, 0)} simulated seconds`);
   console.log(table([HEAD, ...SHARES.map(([name, share]) => row(name, result, share))]));
   const names = Object.keys(result.broken);
-  console.log(names.length === 0 ? 'no law was broken' : `broken: ${JSON.stringify(result.broken)}`);
+  console.log(names.length === 0 ? 'no requirement was broken' : `broken: ${JSON.stringify(result.broken)}`);
   console.log(`wanted: ${wanted}`);
 }
 
 /** The figures of the example cut, in mm, over many seeds. */
 export function exampleFigures(module: ControlModule, plan: Plan, seeds: number): void {
-  const wanted = 'rms <= 0.06, 99.9 % <= 0.20, corner <= 0.30, kerf <= 0.20, no contact, no law broken';
+  const wanted = 'rms <= 0.06, 99.9 % <= 0.20, corner <= 0.30, kerf <= 0.20, no contact, no requirement broken';
   tell(campaign(module, plan, STATED, seeds), STATED, wanted);
   const some = Math.ceil(seeds / 10);
   tell(
@@ -56,7 +56,7 @@ export function exampleFigures(module: ControlModule, plan: Plan, seeds: number)
     'corner and kerf <= 0.15, reversals <= 10/s, <= 5 % at limit',
   );
   tell(campaign(module, plan, ONE_V_PER_MM, some), ONE_V_PER_MM, 'rms <= 0.08, 99.9 % <= 0.30');
-  tell(campaign(module, plan, EVERYTHING, seeds), EVERYTHING, 'no contact, no law broken');
+  tell(campaign(module, plan, EVERYTHING, seeds), EVERYTHING, 'no contact, no requirement broken');
 }
 
 /** What each part of the lockouts is worth: worst of the seeds, in mm. */

@@ -1,13 +1,8 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { ControlModule } from '../../sim/run/controller/index.js';
-import { explore } from '../../sim/explore/explorer.js';
-import { exploreAll } from '../../sim/explore/index.js';
-import { KINDS } from '../../sim/explore/kind.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
 import {
-  brokenLaws,
+  brokenRequirements,
   type Campaign,
   CaseRunner,
   rangesAround,
@@ -15,6 +10,11 @@ import {
   SHORT_CUTS,
   search,
 } from '../../sim/campaign/index.js';
+import { explore } from '../../sim/explore/explorer.js';
+import { exploreAll } from '../../sim/explore/index.js';
+import { KINDS } from '../../sim/explore/kind.js';
+import { TickRunner } from '../../sim/explore/ticks.js';
+import type { ControlModule } from '../../sim/run/controller/index.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { buildModule } from '../mutants/build.js';
 import { overhead, processor_s } from './overhead.js';
@@ -97,7 +97,7 @@ async function twoWorkers(): Promise<void> {
   const one_s = await timed(1);
   const two_s = await timed(2);
   console.log(
-    `one worker: ${figure(ticks / 1e4 / one_s, 0)} cuts of 10 s a second, all laws judged, with the start of the thread`,
+    `one worker: ${figure(ticks / 1e4 / one_s, 0)} cuts of 10 s a second, all requirements judged, with the start of the thread`,
   );
   console.log(
     `${WORKER_CUTS} cuts: ${figure(one_s, 1)} s with one worker, ${figure(two_s, 1)} s with two: ${figure(one_s / two_s, 2)} times`,
@@ -119,19 +119,19 @@ function memory(): void {
 
 const MOST_CUTS = 6000;
 
-/** Cuts to the first that breaks the law; `MOST_CUTS` when none did. */
-function atRandom(campaign: Campaign, law: string): number {
+/** Cuts to the first that breaks the requirement; `MOST_CUTS` when none did. */
+function atRandom(campaign: Campaign, requirement: string): number {
   const runner = new CaseRunner(campaign);
   for (let index = 0; index < MOST_CUTS; index++) {
     const one = runner.caseOf(index);
-    if (brokenLaws(runner.judge(index, one).laws, one).broken.includes(law)) return index + 1;
+    if (brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement)) return index + 1;
   }
   return MOST_CUTS;
 }
 
 const median = (values: readonly number[]) => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)]!;
 
-/** Cuts to the first failure of planted defects that seldom break their law. */
+/** Cuts to the first failure of planted defects that seldom break their requirement. */
 async function searches(seeds: number): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'standoff-bench-'));
   const rows: string[][] = [];
@@ -142,8 +142,12 @@ async function searches(seeds: number): Promise<void> {
     const guided: number[] = [];
     for (let seed = 1; seed <= seeds; seed++) {
       const campaign = campaignOf(seed, module_file);
-      chance.push(atRandom(campaign, defect.law));
-      const found = search(new CaseRunner(campaign), campaign.ranges, { law: defect.law, cuts: MOST_CUTS, seed });
+      chance.push(atRandom(campaign, defect.requirement));
+      const found = search(new CaseRunner(campaign), campaign.ranges, {
+        requirement: defect.requirement,
+        cuts: MOST_CUTS,
+        seed,
+      });
       guided.push(found.broken_at ?? MOST_CUTS);
     }
     const [a, b] = [median(chance), median(guided)];

@@ -1,12 +1,12 @@
-/** One hour of cutting with laws, figures, hash and a compressed trace; prints the peak memory of its process. */
+/** One hour of cutting with requirements, figures, hash and a compressed trace; prints the peak memory of its process. */
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { openCsvWriter, TraceHash } from '../../sim/run/trace/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { EVERYTHING } from './conditions.js';
 import { LIMITS } from './limits.js';
 
@@ -33,11 +33,11 @@ const file = join(folder, 'hour.csv.gz');
 try {
   const controller = new WasmController(loadControlModule());
   const writer = openCsvWriter(file, { seed: 1, module_sha256: controller.module_sha256 }, false);
-  const book = new LawBook(lawContext(box));
-  const outcome = run({ box, machine, world, plan, seed: 1, controller }, [book, new TraceHash(), writer]);
+  const judge = new Judge(requirementContext(box));
+  const outcome = run({ box, machine, world, plan, seed: 1, controller }, [judge, new TraceHash(), writer]);
   writer.close();
   const peak_MB = process.resourceUsage().maxRSS / 1024;
-  const figures = book.figures.figures();
+  const figures = judge.figures.figures();
   console.log(
     `${(outcome.ticks / 1000).toFixed(0)} simulated seconds, ${figures.starts} starts, ended: ${outcome.ended} ${outcome.reason}; ` +
       `peak memory ${peak_MB.toFixed(0)} MB; trace ${(statSync(file).size / 1e6).toFixed(0)} MB compressed`,

@@ -71,7 +71,7 @@ def record(columns, row, world, table, lines, output):
     values = (
         sum(lines.values()), world.readings[9], table.x_steps, table.y_steps, *output[:8], *output[9:18],
         table.x_mm, table.y_mm, table.feed_mm_s, table.path_mm, table.corner_mm, table.progress, table.remaining_s,
-        world.standoff, world.surface, world.torch, world.arc_V, 1, world.relay, world.missing > 0, 0,
+        world.standoff, world.surface, world.torch, world.true_V, 1, world.relay, world.missing > 0, 0,
         world.contacts, world.lost,
     )  # fmt: skip
     for column, value in zip(columns, values):

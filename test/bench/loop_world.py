@@ -104,7 +104,7 @@ class World:
         self.waited = self.pressed = self.bounce = self.stretched = 0
         self.touch = self.in_contact = self.top = False
         self.feed_V = self.missing = self.slow_V = 0.0
-        self.arc_V = 118.0
+        self.true_V = 118.0
         self.standoff, self.torch = 1.5, self.carriage
         self.tap = self.isolated = 118.0 * self.TAP
         self.wait = 500.0 * self.random.expovariate(1)
@@ -129,11 +129,11 @@ class World:
         self.surface = self.plate.surface(x)
         self.head(moving)
         self.fire(trigger)
-        before = self.arc_V + self.slow_V
+        before = self.true_V + self.slow_V
         self.burn()
         self.slow_V = self.slow_V * 0.96907 + 0.02467 * self.gaussian()
         self.disturb()
-        self.take(before, self.arc_V + self.slow_V)
+        self.take(before, self.true_V + self.slow_V)
         touching = self.standoff == 0
         if touching and not self.in_contact:
             self.contacts += 1
@@ -185,7 +185,7 @@ class World:
         over = length - 10
         counted = 10 + over / (1 + over / 10) if over > 0 else length
         self.stretched = self.stretched + 1 if length > 15 else 0
-        self.arc_V = max(0.0, 118 + 4 * (counted - 1.5) + 0.01 + self.on_ms * (0.05 / 60000))
+        self.true_V = max(0.0, 118 + 4 * (counted - 1.5) + 0.01 + self.on_ms * (0.05 / 60000))
 
     def gaussian(self):
         bits = self.random.getrandbits(32)

@@ -1,10 +1,10 @@
-import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { caseOperator, caseSetup } from '../../sim/campaign/case.js';
 import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../../sim/campaign/index.js';
+import { Judge, requirementContext, Stretches } from '../../sim/judge/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext, Stretches } from '../../sim/judge/index.js';
 import { newBlock } from '../../sim/run/trace/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { figure } from './table.js';
 
 /** Seconds of this process's processor time that something took. */
@@ -20,7 +20,7 @@ const CUTS = 640;
 /** The least of so many measurements: whatever disturbs one only adds to it. */
 const TIMES = 5;
 
-/** The cuts of a campaign with their laws and nothing else: what a cut needs is there before the clock starts. */
+/** The cuts of a campaign with their requirements and nothing else: what a cut needs is there before the clock starts. */
 function bareCuts(module: ControlModule, campaign: Campaign) {
   const { setup, programs } = campaign;
   const runner = new CaseRunner(campaign);
@@ -32,14 +32,14 @@ function bareCuts(module: ControlModule, campaign: Campaign) {
     const cuts = Array.from({ length: to - from }, (_, at) => {
       const one = runner.caseOf(from + at);
       const { box, machine, world } = caseSetup(setup, one);
-      const context = lawContext(box, { relay_release_ms: machine.firing.relay_release_ms });
+      const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
       const plan = plans[(from + at) % plans.length]!;
       return { context, options: { box, machine, world, plan, seed: one.seed, operator: caseOperator(one) } };
     });
     return processor_s(() => {
       for (const { context, options } of cuts) {
         controller.renew();
-        run({ ...options, controller, block }, [new LawBook(context, stretches)]);
+        run({ ...options, controller, block }, [new Judge(context, stretches)]);
       }
     });
   };
@@ -58,7 +58,7 @@ async function campaign_s(campaign: Campaign): Promise<readonly [first: number, 
 }
 
 /**
- * What a campaign adds to a bare cut with its laws: drawing the case, its setup, results, tally; then threads, messages and
+ * What a campaign adds to a bare cut with its requirements: drawing the case, its setup, results, tally; then threads, messages and
  * progress. Prints shares of a bare cut in %. The start of the worker and of its compiled code is told apart.
  */
 export async function overhead(module: ControlModule, campaign: Campaign): Promise<void> {
@@ -80,7 +80,7 @@ export async function overhead(module: ControlModule, campaign: Campaign): Promi
   const one_s = Math.min(...bare_s);
   const share = (s: number) => `${figure((100 * (s - one_s)) / one_s, 1)} %`;
   console.log(
-    `a bare cut with its laws: ${figure((one_s / CUTS) * 1e3, 2)} ms; a campaign's cut takes ${share(Math.min(...judged_s))} more in its thread ` +
+    `a bare cut with its requirements: ${figure((one_s / CUTS) * 1e3, 2)} ms; a campaign's cut takes ${share(Math.min(...judged_s))} more in its thread ` +
       `(drawing, setup, results, tally), ${share(Math.min(...campaigns_s))} more with messages and progress; ` +
       `start of a worker with its compiled code: ${figure(Math.min(...start_s) - (one_s * FIRST) / CUTS, 2)} s`,
   );

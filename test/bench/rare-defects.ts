@@ -1,9 +1,9 @@
 import type { Mutant } from '../mutants/mutant.js';
 import { MUTANTS } from '../mutants/rows.js';
 
-/** A planted defect that breaks a law only in a cut in many hundred, and the law. */
+/** A planted defect that breaks a requirement only in a cut in many hundred, and the requirement. */
 export interface RareDefect extends Mutant {
-  readonly law: string;
+  readonly requirement: string;
 }
 
 /** The mean of the arc voltage, as sequence.ts can see it. */
@@ -17,7 +17,7 @@ export const RARE_DEFECTS: readonly RareDefect[] = [
     search: 'R.trim_V + feedAllowance_V();',
     replacement: 'R.trim_V + feedAllowance_V() * <f32>0.75;',
     plants: 'the target is raised by three quarters of the allowance for the feed effect',
-    law: 'no-contact',
+    requirement: 'no-contact',
   },
   {
     name: 'rises-a-little-early',
@@ -25,7 +25,7 @@ export const RARE_DEFECTS: readonly RareDefect[] = [
     search: 'if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);',
     replacement: `if (stop() && ${MEAN_V} < P.rest_V + <f32>3) setMode(MODE_RETRACT, STAGE_RISE);`,
     plants: 'after a cut the torch rises at 3 V more than it should',
-    law: 'rise-after-fall',
+    requirement: 'rise-after-fall',
   },
   {
     name: 'fault-rises-a-little-early',
@@ -33,7 +33,7 @@ export const RARE_DEFECTS: readonly RareDefect[] = [
     search: 'if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);',
     replacement: `if (stop() && ${MEAN_V} < P.rest_V + <f32>3) setMode(MODE_FAULT, STAGE_RISE);`,
     plants: 'after a fault the torch rises at 3 V more than it should',
-    law: 'rise-after-fall',
+    requirement: 'rise-after-fall',
   },
   {
     name: 'floor-too-low',
@@ -41,7 +41,7 @@ export const RARE_DEFECTS: readonly RareDefect[] = [
     search: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm);',
     replacement: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm - <f32>10);',
     plants: 'the floor lies 10 mm too low',
-    law: 'floor',
+    requirement: 'floor',
   },
-  { ...MUTANTS.find(({ name }) => name === 'taken-back-one-tick-early')!, law: 'trigger-path' },
+  { ...MUTANTS.find(({ name }) => name === 'taken-back-one-tick-early')!, requirement: 'trigger-path' },
 ];

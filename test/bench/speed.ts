@@ -1,10 +1,10 @@
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Runner, run } from '../../sim/run/loop/index.js';
 import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { World } from '../../sim/world/plant/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { EVERYTHING } from './conditions.js';
 import { figure, heading, table } from './table.js';
 
@@ -63,14 +63,14 @@ export function speed(module: ControlModule, plan: Plan): void {
     const runner = new Runner(options());
     while (!runner.finished) runner.runBlock();
   });
-  const judged_s = median(() => run(options(), [new LawBook(lawContext(box))]));
+  const judged_s = median(() => run(options(), [new Judge(requirementContext(box))]));
   const rate = (time_s: number) => figure(ticks / 1000 / time_s, 0);
   const ns = (time_s: number) => figure((time_s / ticks) * 1e9, 0);
   console.log(
     table([
       ['processor time', 'ns a tick', 'simulated s/s'],
       ['the whole loop, recorded', ns(bare_s), rate(bare_s)],
-      ['the same with every law and figure', ns(judged_s), rate(judged_s)],
+      ['the same with every requirement and figure', ns(judged_s), rate(judged_s)],
       ...parts(module, plan, ticks),
     ]),
   );

@@ -13,13 +13,13 @@ const cell = (error_mm: number, kept = 10): Cell => ({
   kept,
   met: 5,
   worst_margin: 0.1,
-  worst_law: 'floor',
+  worst_requirement: 'floor',
   worst_unit: 'mm',
   worst_case: 0,
   following_p999_mm: error_mm,
 });
 
-/** Rows from the top of the picture: `.` good, `~` follows badly, `x` a law broken. */
+/** Rows from the top of the picture: `.` good, `~` follows badly, `x` a requirement broken. */
 function drawn(...rows: string[]): GainMap {
   const cells = rows
     .toReversed()
@@ -36,7 +36,7 @@ function drawn(...rows: string[]): GainMap {
 }
 
 describe('the region of a map', () => {
-  it('is where every law was kept and the standoff held nearly as well as anywhere', () => {
+  it('is where every requirement was kept and the standoff held nearly as well as anywhere', () => {
     expect(regionOf(drawn('.~x', '...'))).toEqual([
       [true, true, true],
       [true, false, false],
@@ -78,7 +78,7 @@ describe('the region of a map', () => {
     expect(presentIsGood({ ...drawn('...'), present: cell(0.1, 9) })).toBe(false);
   });
 
-  it('is not there when some law is broken everywhere', () => {
+  it('is not there when some requirement is broken everywhere', () => {
     expect(centreOf(drawn('xx', 'xx'))).toBeUndefined();
   });
 });

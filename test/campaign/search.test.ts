@@ -15,18 +15,18 @@ const runner = () => new CaseRunner({ setup, ranges, programs: [SHORT_CUTS[0]], 
 
 describe('a search', () => {
   it('gives the same for a seed, and the case with the margin that it tells', () => {
-    const wish = { law: 'no-contact', cuts: 60, seed: 3 };
+    const wish = { requirement: 'no-contact', cuts: 60, seed: 3 };
     const found = search(runner(), ranges, wish);
     expect(search(runner(), ranges, wish)).toEqual(found);
     expect([found.cuts, found.broken_at]).toEqual([60, null]);
-    const law = runner()
+    const requirement = runner()
       .judge(found.index, found.case!)
-      .laws.find(({ name }) => name === 'no-contact')!;
-    expect(law.margin).toBe(found.margin);
+      .requirements.find(({ name }) => name === 'no-contact')!;
+    expect(requirement.margin).toBe(found.margin);
   });
 
   it('without cuts has found nothing', () => {
-    const result = search(runner(), ranges, { law: 'no-contact', cuts: 0, seed: 1 });
+    const result = search(runner(), ranges, { requirement: 'no-contact', cuts: 0, seed: 1 });
     expect(result).toMatchObject({ cuts: 0, broken_at: null, case: null, margin: null });
   });
 
@@ -34,13 +34,16 @@ describe('a search', () => {
     const by_chance = runner();
     const margins = Array.from({ length: 150 }, (_, index) => {
       const one = by_chance.caseOf(index);
-      return { one, margin: by_chance.judge(index, one).laws.find(({ name }) => name === 'no-contact')!.margin! };
+      return {
+        one,
+        margin: by_chance.judge(index, one).requirements.find(({ name }) => name === 'no-contact')!.margin!,
+      };
     });
     // What no box could keep apart is not what is looked for.
     const least = margins
       .filter(({ one }) => one.faults.length === 0 && !one.operator.some(({ line }) => line === 'hold'))
       .reduce((smallest, { margin }) => Math.min(smallest, margin), Number.POSITIVE_INFINITY);
-    expect(search(runner(), ranges, { law: 'no-contact', cuts: 150, seed: 1 }).margin).toBeLessThan(least);
+    expect(search(runner(), ranges, { requirement: 'no-contact', cuts: 150, seed: 1 }).margin).toBeLessThan(least);
   });
 });
 

@@ -1,13 +1,13 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { Case } from '../../sim/campaign/case.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { shrink } from '../../sim/campaign/shrink.js';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
 import { defaultSetup, readScenario } from '../../sim/run/setup/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 
 const setup = defaultSetup();
 const ranges = rangesAround(setup);
@@ -61,15 +61,19 @@ describe('shrinking', () => {
   });
 });
 
-describe('stored runs that once broke a law', () => {
+describe('stored runs that once broke a requirement', () => {
   const folder = new URL('scenarios/', import.meta.url);
   const module = loadControlModule();
 
-  it.each(readdirSync(folder))('%s keeps every law', (name) => {
+  it.each(readdirSync(folder))('%s keeps every requirement', (name) => {
     const { setup: stored, program, seed, operator } = readScenario(readFileSync(new URL(name, folder), 'utf8'), name);
     const plan = planProgram(parseProgram(program.text, program.name), motionLimits(stored.machine));
-    const book = new LawBook(lawContext(stored.box, { relay_release_ms: stored.machine.firing.relay_release_ms }));
-    run({ ...stored, plan, seed, controller: new WasmController(module), ...(operator && { operator }) }, [book]);
-    expect(book.results().filter((law) => law.kind === 'law' && !law.kept)).toEqual([]);
+    const judge = new Judge(
+      requirementContext(stored.box, { relay_release_ms: stored.machine.firing.relay_release_ms }),
+    );
+    run({ ...stored, plan, seed, controller: new WasmController(module), ...(operator && { operator }) }, [judge]);
+    expect(judge.results().filter((requirement) => requirement.kind === 'requirement' && !requirement.kept)).toEqual(
+      [],
+    );
   });
 });

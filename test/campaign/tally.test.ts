@@ -36,16 +36,18 @@ describe('contact where no box could have kept the tip from the sheet', () => {
   const judged = runner.judge(0, { ...runner.caseOf(0), faults: [], operator: [] });
   const with_margin = (margin: number) => ({
     ...judged,
-    laws: judged.laws.map((law) => (law.name === 'no-contact' ? { ...law, margin, kept: margin >= 0 } : law)),
+    requirements: judged.requirements.map((requirement) =>
+      requirement.name === 'no-contact' ? { ...requirement, margin, kept: margin >= 0 } : requirement,
+    ),
   });
 
   it('is counted apart, and a near miss of it is none of this box', () => {
     const tally = emptyTally();
     addCase(tally, 0, one, with_margin(-0.05));
     addCase(tally, 1, one, with_margin(0.01));
-    expect(tally.laws['no-contact']).toMatchObject({ tested: 0, broken: 0, beyond: 1, worst_margin: null });
+    expect(tally.requirements['no-contact']).toMatchObject({ tested: 0, broken: 0, beyond: 1, worst_margin: null });
     addCase(tally, 2, { ...one, faults: [], operator: [] }, with_margin(0.3));
-    expect(tally.laws['no-contact']).toMatchObject({ tested: 1, beyond: 1, worst_margin: 0.3, worst_case: 2 });
+    expect(tally.requirements['no-contact']).toMatchObject({ tested: 1, beyond: 1, worst_margin: 0.3, worst_case: 2 });
   });
 });
 

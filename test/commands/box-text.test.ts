@@ -16,14 +16,14 @@ const event = (kind: string, detail = 0, value = 0, over: Partial<BoxEvent> = {}
 
 describe('an event in words', () => {
   it.each([
-    [event('start', 7), 'the box started: the control tick stopped: the watchdog started the box anew'],
+    [event('start', 7), 'the box started: the control tick stopped: the watchdog started the box again'],
     [event('mode', 7), 'follow'],
     [event('mode', 8, 1), 'hold, corner'],
     [event('mode', 1 + 256), 'seek, first approach'],
     [event('fault', 7, 250), 'FAULT arc-lost: the arc went out during the cut, at 0.3 V'],
     [event('lines', 1 + 4), 'inputs: key, stop chain closed'],
     [event('lines', 0), 'inputs: none'],
-    [event('drives', 3), 'outputs: torch trigger, motion permit'],
+    [event('digital_outputs', 3), 'outputs: torch trigger, motion permit'],
     [event('trap', 2, 77), 'TRAP: the control module reached outside its bounds (kind 2) in tick 77'],
     [event('hard-fault', 0, 0x20001234), 'HARD FAULT of the processor at 0x20001234'],
     [event('hard-fault', 0, -4), 'HARD FAULT of the processor at 0xfffffffc'],
@@ -58,7 +58,7 @@ describe('an event in words', () => {
       'start 4 of the box',
       '91.250 s  follow',
       'start 5 of the box',
-      '0.000 s  the box started: the control tick stopped: the watchdog started the box anew',
+      '0.000 s  the box started: the control tick stopped: the watchdog started the box again',
       '0.012 s  the link was found',
     ]);
   });

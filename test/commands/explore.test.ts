@@ -36,7 +36,7 @@ describe('standoff explore', () => {
   );
 
   it(
-    'tells the story of a broken rule within the width, says that it was confirmed, and ends with status 1',
+    'tells the counterexample of a broken rule within the width, says that it was confirmed, and ends with status 1',
     async () => {
       const child = start(folder, ['explore', '--module', 'beside.wasm'], { COLUMNS: '60' });
       const { status, stdout } = await ended(child);

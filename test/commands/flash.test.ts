@@ -95,7 +95,7 @@ describe('standoff flash', () => {
     });
     const { status, stdout } = await running;
     expect(status).toBe(0);
-    expect(stdout).toContain('The link broke; it is taken up again.');
+    expect(stdout).toContain('The link broke; it is resumed.');
     expect(stdout).toMatch(/written and verified: .*after 1 broken link$/m);
     expect(port.box.slots[1]?.body).toHaveLength(48_000);
     // Not all of it again: a frame carries 256 bytes, and a few are under way when the plug is pulled.

@@ -1,16 +1,16 @@
 import { describe, expect, it } from 'vitest';
+import { UNTRIED } from '../../sim/campaign/cell.js';
+import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
+import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/command-line.js';
 import { ProgressLine } from '../../sim/commands/fuzz-progress.js';
 import { campaignText } from '../../sim/commands/fuzz-report.js';
 import { nextSteps } from '../../sim/commands/fuzz-steps.js';
 import { mapHtml, mapSvg } from '../../sim/commands/map-picture.js';
 import { mapText } from '../../sim/commands/map-report.js';
-import { UNTRIED } from '../../sim/campaign/cell.js';
-import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
-import type { LawTally } from '../../sim/campaign/tally.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
-const law = (changes: Partial<LawTally> = {}): LawTally => ({
+const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally => ({
   statement: 'what it says',
   unit: 'mm',
   tested: 1000,
@@ -22,7 +22,7 @@ const law = (changes: Partial<LawTally> = {}): LawTally => ({
   ...changes,
 });
 
-function recordOf(laws: Record<string, LawTally>, done = 1000): CampaignRecord {
+function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
     format: 'standoff campaign 2',
@@ -32,20 +32,20 @@ function recordOf(laws: Record<string, LawTally>, done = 1000): CampaignRecord {
     part: [0, 1000],
     covered: [[0, done]],
     campaign: { setup, ranges: rangesAround(setup), programs: [], seed: 1 },
-    tally: { cases: done, ticks: 1e6, ended: { finished: done, stopped: 0, limit: 0 }, faults: {}, laws },
+    tally: { cases: done, ticks: 1e6, ended: { finished: done, stopped: 0, limit: 0 }, faults: {}, requirements },
   };
 }
 
 const style = (columns: number) => ({ unicode: true, colour: false, live: false, columns });
 const flat = (text: string) => text.replace(/\s+/g, ' ');
 const LAWS = {
-  'hand-back': law({ unit: 'times', worst_margin: 0 }),
-  'descent-only-in-follow': law({ worst_margin: 0.00000336 }),
-  floor: law({ worst_margin: 0.458, worst_case: 123 }),
+  'hand-back': requirement({ unit: 'times', worst_margin: 0 }),
+  'descent-only-in-follow': requirement({ worst_margin: 0.00000336 }),
+  floor: requirement({ worst_margin: 0.458, worst_case: 123 }),
 };
 
 describe('the report of a campaign', () => {
-  it('has for each law how often it was tested and broken, its least margin, the cut and the bound, in 80 columns', () => {
+  it('has for each requirement how often it was tested and broken, its least margin, the cut and the bound, in 80 columns', () => {
     const lines = campaignText(recordOf(LAWS), [], style(80)).split('\n');
     expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
     expect(lines.find((line) => line.startsWith('floor'))).toMatch(/^floor +1000 +0 +0.458 mm +123 +< 0.3 %$/);
@@ -57,22 +57,22 @@ describe('the report of a campaign', () => {
     expect(flat(text)).toContain('fewer than 3/n of such cuts, with 95 % confidence: for n = 1000 below 0.3 %');
   });
 
-  it('names the least distance and what was found last, and laws that say never after those with a distance', () => {
+  it('names the least distance and what was found last, and requirements that say never after those with a distance', () => {
     const text = campaignText(recordOf(LAWS), ['Go on: standoff'], style(80));
     expect(text.indexOf('\nfloor')).toBeLessThan(text.indexOf('\nhand-back'));
     const last = flat(text.slice(text.indexOf('Found:')));
     expect(last).toContain(
-      'in 1000 cuts no law was broken. Nearest to a bound of Z: floor, 0.458 mm left, in cut 123.',
+      'in 1000 cuts no requirement was broken. Nearest to a bound of Z: floor, 0.458 mm left, in cut 123.',
     );
     expect(text.trimEnd()).toMatch(/Go on: standoff$/);
   });
 
-  it('has a broken law first, and how many cuts of the campaign were tried', () => {
-    const laws = { ...LAWS, 'z-dive': law({ broken: 3, first_broken: 9, worst_margin: -2 }) };
-    const text = campaignText(recordOf(laws, 600), [], style(80));
-    expect(flat(text)).toContain('Found: 1 LAW BROKEN in 600 of 1000 cuts: z-dive.');
+  it('has a broken requirement first, and how many cuts of the campaign were tried', () => {
+    const requirements = { ...LAWS, 'z-dive': requirement({ broken: 3, first_broken: 9, worst_margin: -2 }) };
+    const text = campaignText(recordOf(requirements, 600), [], style(80));
+    expect(flat(text)).toContain('Found: 1 REQUIREMENT BROKEN in 600 of 1000 cuts: z-dive.');
     expect(text.indexOf('\nz-dive')).toBeLessThan(text.indexOf('\ndescent-only-in-follow'));
-    // Where a law was broken the rule of three bounds nothing.
+    // Where a requirement was broken the rule of three bounds nothing.
     expect(text).toMatch(/^z-dive +1000 +3 ! +-2 mm +17$/m);
   });
 });
@@ -84,7 +84,7 @@ describe('what to type after a campaign', () => {
     expect(nextSteps(args, {}, false, false)).toEqual([
       "The cuts that came nearest: standoff fuzz 'it'\\''s.nc' --runs 9 --cases found",
     ]);
-    expect(nextSteps(args, {}, false, true)[0]).toContain('The simplest cut that breaks each law: ');
+    expect(nextSteps(args, {}, false, true)[0]).toContain('The simplest cut that breaks each requirement: ');
     expect(nextSteps(args, { cases: 'found' }, false, true)).toEqual([]);
   });
 
@@ -139,7 +139,7 @@ describe('the line that tells how far a campaign has come', () => {
 describe('a map', () => {
   const cell = { ...UNTRIED, cuts: 10, kept: 10, met: 5, following_p999_mm: 0.1 };
   const poor = { ...cell, met: 1, following_p999_mm: 0.3 };
-  const broken = { ...cell, kept: 9, worst_margin: -0.2, worst_law: 'floor', worst_unit: 'mm', worst_case: 4 };
+  const broken = { ...cell, kept: 9, worst_margin: -0.2, worst_requirement: 'floor', worst_unit: 'mm', worst_case: 4 };
   const axis = (name: string) => ({ name, unit: '1/s', values: [10, 20, 30], present: 20, least: 0, most: 100 });
   const map: GainMap = {
     x: axis('gain_p_per_s'),
@@ -171,7 +171,9 @@ describe('a map', () => {
 
   it('says how the present values do, how far each edge is, and how to make the map wider', () => {
     const text = flat(mapText(map, centre, wish, style(60)));
-    expect(text).toContain('In the box now ( ): gain_p_per_s 20 1/s, gain_i_per_s2 20 1/s: every law kept in 10 of 10');
+    expect(text).toContain(
+      'In the box now ( ): gain_p_per_s 20 1/s, gain_i_per_s2 20 1/s: every requirement kept in 10 of 10',
+    );
     expect(text).toContain('wishes for following met in 1, outside the region.');
     expect(text).toContain('gain_p_per_s down 0 (there the map ends), up 10;');
     expect(text).toContain('standoff map gate.nc --setup mara.yaml --set pierce_ms=400 --x gain_p_per_s=3.33:30');

@@ -1,7 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { brokenLaws, CaseRunner, caseScenario, rangesAround, SHORT_CUTS } from '../../sim/campaign/index.js';
+import { brokenRequirements, CaseRunner, caseScenario, rangesAround, SHORT_CUTS } from '../../sim/campaign/index.js';
 import { defaultSetup, writeScenario } from '../../sim/run/setup/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 
@@ -14,11 +14,11 @@ const text = (name: string) => readFileSync(join(folder, name), 'utf8');
 const FEW = ['--runs', '6', '--workers', '1'] as const;
 
 describe('standoff fuzz', () => {
-  it('prints a row for each law, the ranges and what it does not say, within 60 columns on a pipe', async () => {
+  it('prints a row for each requirement, the ranges and what it does not say, within 60 columns on a pipe', async () => {
     const { status, stdout, stderr } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW);
     expect([status, stderr]).toEqual([0, '']);
     expect(stdout).toContain('6 cuts tried (seed 1');
-    expect(stdout.replace(/\s+/g, ' ')).toContain('Found: in 6 cuts no law was broken');
+    expect(stdout.replace(/\s+/g, ' ')).toContain('Found: in 6 cuts no requirement was broken');
     expect(stdout).toContain('Ranges:');
     expect(stdout.replace(/\s+/g, ' ')).toContain('It says nothing about what lies outside them');
     expect(stdout).not.toContain('\u001b');
@@ -48,7 +48,7 @@ describe('standoff fuzz', () => {
     const runner = new CaseRunner(campaign);
     const index = Array.from({ length: 300 }, (_, at) => at).find((at) => {
       const one = runner.caseOf(at);
-      return brokenLaws(runner.judge(at, one).laws, one).beyond.length > 0;
+      return brokenRequirements(runner.judge(at, one).requirements, one).beyond.length > 0;
     })!;
     mkdirSync(join(folder, 'beyond'));
     const scenario = caseScenario(setup, runner.caseOf(index), runner.programOf(index));
@@ -56,7 +56,7 @@ describe('standoff fuzz', () => {
     const { status, stdout } = await standoff(folder, 'fuzz', '--reproduce', 'beyond');
     expect(status).toBe(0);
     expect(stdout).toContain('no-contact not kept, which no box could have *');
-    expect(stdout).toContain('1 stored run cut again: no law was broken.');
+    expect(stdout).toContain('1 stored run cut again: no requirement was broken.');
   });
 
   it('stores the nearest misses, which can be cut again', async () => {
@@ -73,10 +73,10 @@ describe('standoff fuzz', () => {
     expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining('--force')]);
   });
 
-  it('searches along the margin of one law', async () => {
+  it('searches along the margin of one requirement', async () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', '--search', 'floor', '--runs', '8', '--json');
     expect(status).toBe(0);
-    expect(JSON.parse(stdout)[0]).toMatchObject({ law: { name: 'floor' }, cuts: 8 });
+    expect(JSON.parse(stdout)[0]).toMatchObject({ requirement: { name: 'floor' }, cuts: 8 });
   });
 });
 
@@ -141,7 +141,7 @@ describe('bad input ends with status 2, a sentence and a remedy, and leaves file
       ['map', '--x', 'pierce_height_mm=1:2', '--y', 'cut_height_mm=3:4'],
       'for every pair box.cut_height_mm (3 mm) is above',
     ],
-    ['a law that is none', ['fuzz', '--search', 'flor', '--runs', '4'], 'flor', 'floor'],
+    ['a requirement that is none', ['fuzz', '--search', 'flor', '--runs', '4'], 'flor', 'floor'],
     ['a search with a result', ['fuzz', '--search', 'floor', '--out', 'a.json', '--shard', '1/2'], '--shard and --out'],
     ['a search with cases in a file', ['fuzz', '--search', 'floor', '--cases', 'cut.nc'], 'cut.nc', 'no folder'],
     ['a result without a format', ['fuzz', '--out', 'result.txt'], 'result.txt', '.json'],

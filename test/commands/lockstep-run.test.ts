@@ -3,8 +3,8 @@ import * as wire from '../../firmware/wire/layout.js';
 import { resultWords } from '../../sim/commands/lockstep.js';
 import { cutLeg, randomLeg } from '../../sim/commands/lockstep-desk.js';
 import { type LockstepResult, runLockstep } from '../../sim/commands/lockstep-run.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Session } from '../../sim/link/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';
 import { FakeLine, type FakeLineOptions } from '../link/fake-line.js';
@@ -30,7 +30,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
     tick(input) {
       const view = new DataView(input.buffer, input.byteOffset, input.length);
       for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.lines = view.getInt32(wire.INPUT_LINES, true);
+      controller.digital_inputs = view.getInt32(wire.INPUT_DIGITAL, true);
       controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
       controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
       controller.tick();

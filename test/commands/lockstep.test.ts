@@ -21,7 +21,7 @@ function replay(leg: DeskLeg, ticks: number): { readonly box: Uint8Array; readon
     for (let tick = 0; tick < count; tick++) {
       const view = new DataView(inputs.buffer, inputs.byteOffset + tick * wire.INPUT_BYTES, wire.INPUT_BYTES);
       for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.lines = view.getInt32(wire.INPUT_LINES, true);
+      controller.digital_inputs = view.getInt32(wire.INPUT_DIGITAL, true);
       controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
       controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
       controller.tick();
@@ -81,7 +81,7 @@ describe('the first difference', () => {
 
   it('of one bit of a real is told with its bits', () => {
     const other = blocks.slice();
-    other[2 * wire.OUTPUT_BYTES + wire.OUTPUT_ARC_V] = 1;
+    other[2 * wire.OUTPUT_BYTES + wire.OUTPUT_MEASURED_V] = 1;
     expect(firstDifference(other, blocks)).toMatchObject({
       tick: 2,
       field: 'arc voltage, V',

@@ -16,12 +16,13 @@ const ASCII = /^[\x00-\x7f]*$/;
 const ESCAPE = /\x1b/;
 
 describe('the report of standoff simulate', () => {
-  it('shows a picture, contours, laws and cautions where no terminal is', async () => {
+  it('shows a picture, contours, requirements and cautions where no terminal is', async () => {
     const { status, stdout, stderr } = await standoff(folder, 'simulate', 'cut.nc');
     expect([0, 1]).toContain(status);
     expect(stderr).toBe('');
     expect(stdout).toMatch(/[\u2801-\u28ff]/);
-    for (const word of ['cut.nc', 'Contours', 'Laws', 'Figures', 'licensed practice']) expect(stdout).toContain(word);
+    for (const word of ['cut.nc', 'Contours', 'Requirements', 'Figures', 'licensed practice'])
+      expect(stdout).toContain(word);
     expect(stdout).not.toMatch(ESCAPE);
   });
 

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { LINE_KEY, LINE_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
 import { PracticeTable } from '../../sim/commands/practice-table.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, setParameters } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { SHORT_CUT } from './command.js';
 
 const setup = exampleSetup();
@@ -25,12 +25,12 @@ class Bench {
     const { table, box } = this;
     for (; ms > 0; ms--) {
       box.readings.set(table.world.readings);
-      box.lines = table.lines;
+      box.digital_inputs = table.digital_inputs;
       box.x_steps = table.x_steps;
       box.y_steps = table.y_steps;
       box.tick();
       this.modes.add(this.mode);
-      table.advance(box.z_steps, box.drives);
+      table.advance(box.z_steps, box.digital_outputs);
     }
     return this;
   }
@@ -43,7 +43,7 @@ class Bench {
 describe('the practice table', () => {
   it('waits with the key off until it is told to cut', () => {
     const { table, modes } = new Bench().run(2000);
-    expect(table.lines & LINE_KEY).toBe(0);
+    expect(table.digital_inputs & INPUT_KEY).toBe(0);
     expect([...modes]).toEqual([MODE_REST]);
     expect(table.words).toBe('the table waits');
   });
@@ -69,7 +69,7 @@ describe('the practice table', () => {
     bench.table.cut();
     while (bench.mode !== MODE_FOLLOW) bench.run(1);
     bench.table.turn('stop');
-    expect(bench.table.lines & LINE_STOP_CHAIN).toBe(0);
+    expect(bench.table.digital_inputs & INPUT_STOP_CHAIN).toBe(0);
     bench.run(2000);
     expect(bench.mode).toBe(MODE_FAULT);
     expect(bench.table.words).toMatch(/^the program stopped at line 4: permit withdrawn/);

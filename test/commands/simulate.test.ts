@@ -34,17 +34,17 @@ describe('standoff simulate --json', () => {
     expect(summary.warnings).toEqual([]);
   });
 
-  it('ends with 0 exactly when every law was kept', async () => {
-    const { status, kept, laws } = await summaryOf('cut.nc');
-    expect(kept).toBe(laws.every((law) => law.kept));
+  it('ends with 0 exactly when every requirement was kept', async () => {
+    const { status, kept, requirements } = await summaryOf('cut.nc');
+    expect(kept).toBe(requirements.every((requirement) => requirement.kept));
     expect(status).toBe(kept ? 0 : 1);
   });
 
   it('ends with 1 when the torch meets the sheet', async () => {
     // An offcut 40 mm high over 30 mm of path asks for 67 mm/s of Z at 50 mm/s of feed; Z has 40 mm/s.
-    const { status, kept, figures, laws, advice } = await summaryOf('cut.nc', '--setup', 'offcut.yaml');
+    const { status, kept, figures, requirements, advice } = await summaryOf('cut.nc', '--setup', 'offcut.yaml');
     expect(figures.contacts).toBeGreaterThan(0);
-    expect(laws.filter((law) => !law.kept).map(({ name }) => name)).toContain('no-contact');
+    expect(requirements.filter((requirement) => !requirement.kept).map(({ name }) => name)).toContain('no-contact');
     expect(kept).toBe(false);
     expect(status).toBe(1);
     expect(advice.length).toBeGreaterThan(0);

@@ -29,7 +29,7 @@ const range = (from: number, to: number, step = 1) =>
   Array.from({ length: Math.ceil((to - from) / step) }, (_, index) => from + index * step);
 
 describe('telemetry rows', () => {
-  it('become blocks of a second, with what the box knows and not-a-number elsewhere', () => {
+  it('become blocks of a second, with what the box knows and NaN elsewhere', () => {
     const { blocks, shapes, gaps } = gather(range(500, 2700));
     expect(shapes).toEqual([
       [500, 1000],
@@ -38,7 +38,7 @@ describe('telemetry rows', () => {
     ]);
     expect(gaps).toEqual([]);
     for (const { column } of BOX_HEADINGS) expect(blocks[2]![column][7], column).toBe(rowAt(2507)[column]);
-    for (const column of ['standoff_mm', 'plate_mm', 'arc_V', 'x_mm'] as const) {
+    for (const column of ['standoff_mm', 'plate_mm', 'true_V', 'x_mm'] as const) {
       expect(blocks[2]![column][7], column).toBeNaN();
     }
   });
@@ -67,7 +67,7 @@ describe('telemetry rows', () => {
     expect(gather([5, 5, 6]).shapes).toEqual([[5, 2]]);
   });
 
-  it('of a box that has started anew begin again, and that is no gap', () => {
+  it('of a box that has started again begin again, and that is no gap', () => {
     const { shapes, gaps } = gather([...range(90, 100), ...range(3, 6)]);
     expect(gaps).toEqual([]);
     expect(shapes).toEqual([

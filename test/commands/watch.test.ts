@@ -132,18 +132,18 @@ describe('standoff watch on a pipe', () => {
     expect(jumps).toHaveLength(1);
   });
 
-  it('tells a box that has started anew from one that was not heard, and saves it in a file of its own', async () => {
+  it('tells a box that has started again from one that was not heard, and saves it in a file of its own', async () => {
     const port = await boxAt();
     let found = 0;
-    const { stdout } = await watch(port, ['--save', 'anew.csv'], (line, interrupt, count) => {
+    const { stdout } = await watch(port, ['--save', 'again.csv'], (line, interrupt, count) => {
       if (count === 3) port.box.restart('hung', 'box');
       if (line.startsWith('Found again')) found = count;
       if (found > 0 && count > found + 3) interrupt();
     });
-    expect(stdout).toMatch(/The box has started anew: the control tick stopped/);
+    expect(stdout).toMatch(/The box has started again: the control tick stopped/);
     expect(stdout).not.toContain('Gap');
-    expect(stdout).toMatch(/Saved: \d+ rows in anew\.csv, anew-2\.csv\./);
-    const [first, second] = [await ticksIn('anew.csv'), await ticksIn('anew-2.csv')];
+    expect(stdout).toMatch(/Saved: \d+ rows in again\.csv, again-2\.csv\./);
+    const [first, second] = [await ticksIn('again.csv'), await ticksIn('again-2.csv')];
     expect(second[0]).toBeLessThan(first.at(-1)!);
     for (const ticks of [first, second]) expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + index));
   });

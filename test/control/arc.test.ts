@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_ARC_OK, LINE_SUPPLY_CONTACT } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, INPUT_SUPPLY_CONTACT } from '../../firmware/wire/layout.js';
 import { CUT_V, Desk, NO_LOAD_V } from './bench.js';
 
 /** A desk in strike whose voltage is set by hand; the mean follows at once but for its own 10 ms. */
@@ -20,10 +20,10 @@ const MEAN_TICKS = 10;
 describe('arc OK', () => {
   it('comes arc_on_ms after the voltage has fallen from above transfer_V into the window', () => {
     const desk = struck({ arc_on_ms: 30 });
-    desk.arc_V = NO_LOAD_V;
+    desk.true_V = NO_LOAD_V;
     desk.run(100);
     expect(desk.flag(FLAG_ARC_OK)).toBe(false);
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     const ticks = ticksUntil(desk, () => desk.flag(FLAG_ARC_OK));
     // The mean of 145 V and 118 V passes 136 V after a third of its 10 ms.
     expect(ticks).toBeGreaterThanOrEqual(30);
@@ -32,36 +32,36 @@ describe('arc OK', () => {
 
   it('never comes while the voltage stays above transfer_V, though inside the window', () => {
     const desk = struck();
-    desk.arc_V = NO_LOAD_V;
+    desk.true_V = NO_LOAD_V;
     expect(ticksUntil(desk, () => desk.flag(FLAG_ARC_OK), 1000)).toBe(Number.POSITIVE_INFINITY);
   });
 
   it('never comes when the voltage rises into the window without a no-load voltage before it', () => {
     const desk = struck();
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     expect(ticksUntil(desk, () => desk.flag(FLAG_ARC_OK), 1000)).toBe(Number.POSITIVE_INFINITY);
   });
 
   it.each([
     ['below arc_low_V', 50],
     ['above arc_high_V', 260],
-  ])('never comes %s', (_, arc_V) => {
+  ])('never comes %s', (_, true_V) => {
     const desk = struck({ transfer_V: 190 });
-    desk.arc_V = 200;
+    desk.true_V = 200;
     desk.run(50);
-    desk.arc_V = arc_V;
+    desk.true_V = true_V;
     expect(ticksUntil(desk, () => desk.flag(FLAG_ARC_OK), 1000)).toBe(Number.POSITIVE_INFINITY);
   });
 
   it('goes arc_off_ms after the voltage has left the window, upwards or downwards', () => {
-    for (const arc_V of [20, 220]) {
+    for (const true_V of [20, 220]) {
       const desk = struck({ arc_on_ms: 30, arc_off_ms: 100, pierce_ms: 5000 });
-      desk.arc_V = NO_LOAD_V;
+      desk.true_V = NO_LOAD_V;
       desk.run(50);
-      desk.arc_V = CUT_V;
+      desk.true_V = CUT_V;
       desk.run(100);
       expect(desk.mode).toBe('pierce');
-      desk.arc_V = arc_V;
+      desk.true_V = true_V;
       const ticks = ticksUntil(desk, () => !desk.flag(FLAG_ARC_OK));
       expect(ticks).toBeGreaterThanOrEqual(100);
       expect(ticks).toBeLessThanOrEqual(100 + MEAN_TICKS);
@@ -76,27 +76,27 @@ describe('arc OK', () => {
       [3, 3],
     ] as const) {
       const desk = struck({ arc_on_ms, arc_off_ms, supply_contact: 1, pierce_ms: 5000 });
-      desk.arc_V = NO_LOAD_V;
+      desk.true_V = NO_LOAD_V;
       desk.run(50);
-      desk.arc_V = CUT_V;
+      desk.true_V = CUT_V;
       desk.run(50);
       expect(desk.flag(FLAG_ARC_OK)).toBe(false);
-      desk.on(LINE_SUPPLY_CONTACT);
+      desk.on(INPUT_SUPPLY_CONTACT);
       expect(ticksUntil(desk, () => desk.flag(FLAG_ARC_OK))).toBe(arc_on_ms);
-      desk.off(LINE_SUPPLY_CONTACT);
+      desk.off(INPUT_SUPPLY_CONTACT);
       expect(ticksUntil(desk, () => !desk.flag(FLAG_ARC_OK))).toBe(arc_off_ms);
     }
   });
 
   it('survives a kerf crossing above transfer_V shorter than arc_off_ms', () => {
     const desk = struck({ arc_off_ms: 100, pierce_ms: 5000 });
-    desk.arc_V = NO_LOAD_V;
+    desk.true_V = NO_LOAD_V;
     desk.run(50);
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     desk.run(100);
-    desk.arc_V = 220;
+    desk.true_V = 220;
     desk.run(90);
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     desk.run(500, () => expect(desk.flag(FLAG_ARC_OK)).toBe(true));
   });
 
@@ -109,7 +109,7 @@ describe('arc OK', () => {
 describe('voltage although the trigger is off', () => {
   const fallen = (desk: Desk, V: number) => {
     desk.plant = false;
-    desk.arc_V = V;
+    desk.true_V = V;
     return desk;
   };
 
@@ -140,7 +140,7 @@ describe('voltage although the trigger is off', () => {
     desk.off(16).run(10);
     expect(desk.fault).toBe('breakaway');
     desk.plant = false;
-    desk.arc_V = 140;
+    desk.true_V = 140;
     desk.run(600);
     expect(desk.fault).toBe('voltage-at-rest');
     expect(desk.latched).toBe(true);

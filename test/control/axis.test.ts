@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LINE_REQUEST, OUTPUT_FEED_MM_S, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, OUTPUT_MEASURED_FEED_MM_S, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
 import { Desk, parameterId } from './bench.js';
 
 describe('the speed of Z', () => {
@@ -23,11 +23,11 @@ describe('the speed of Z', () => {
       }
     };
     desk.plant = true;
-    desk.on(LINE_REQUEST);
+    desk.on(INPUT_REQUEST);
     follow('settle');
     desk.x_steps = 8;
     follow('follow');
-    desk.off(LINE_REQUEST);
+    desk.off(INPUT_REQUEST);
     desk.x_steps = 0;
     follow('rest');
     expect(desk.mode).toBe('rest');
@@ -45,13 +45,13 @@ describe('the feed', () => {
     desk.x_steps = x_steps;
     desk.y_steps = y_steps;
     // 10 steps of 1/160 mm in a millisecond, after 30 time constants of 12 ms.
-    expect(desk.run(400).real(OUTPUT_FEED_MM_S)).toBeCloseTo(62.5, 3);
+    expect(desk.run(400).real(OUTPUT_MEASURED_FEED_MM_S)).toBeCloseTo(62.5, 3);
   });
 
   it('takes each axis by its own steps for a millimetre', () => {
     const desk = new Desk({ x_steps_per_mm: 160, y_steps_per_mm: 80 }).ready();
     desk.x_steps = 6;
     desk.y_steps = 4;
-    expect(desk.run(400).real(OUTPUT_FEED_MM_S)).toBeCloseTo(62.5, 3);
+    expect(desk.run(400).real(OUTPUT_MEASURED_FEED_MM_S)).toBeCloseTo(62.5, 3);
   });
 });

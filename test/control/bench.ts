@@ -26,8 +26,8 @@ export function parameterId(name: string): number {
   return row.id;
 }
 
-export const countsOf = (arc_V: number): number =>
-  Math.max(0, Math.min(4095, Math.round(ZERO_COUNTS + arc_V / VOLTS_PER_COUNT)));
+export const countsOf = (true_V: number): number =>
+  Math.max(0, Math.min(4095, Math.round(ZERO_COUNTS + true_V / VOLTS_PER_COUNT)));
 
 /**
  * A bench for the control module: lines, steps and volts are set by hand and one tick runs at a time. With
@@ -35,14 +35,14 @@ export const countsOf = (arc_V: number): number =>
  */
 export class Desk {
   readonly controller = new WasmController(MODULE);
-  lines = wire.LINE_STOP_CHAIN | wire.LINE_BREAKAWAY;
+  digital_inputs = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY;
   x_steps = 0;
   y_steps = 0;
   /** What the tap reads; the plant overwrites it while it is on. */
-  arc_V = 0;
+  true_V = 0;
   /** One count of life in the readings: a reading that never changes is a stuck one. */
   alive = true;
-  /** Ten readings for the next ticks instead of `arc_V`. */
+  /** Ten readings for the next ticks instead of `true_V`. */
   counts: readonly number[] | undefined;
   plant = false;
   /** Where the torch tip would touch, mm against where the box takes Z over. */
@@ -71,22 +71,22 @@ export class Desk {
   }
 
   on(...masks: number[]): this {
-    for (const mask of masks) this.lines |= mask;
+    for (const mask of masks) this.digital_inputs |= mask;
     return this;
   }
 
   off(...masks: number[]): this {
-    for (const mask of masks) this.lines &= ~mask;
+    for (const mask of masks) this.digital_inputs &= ~mask;
     return this;
   }
 
   tick(): this {
     if (this.plant) this.askPlant();
     const { controller } = this;
-    if (this.counts === undefined) controller.readings.fill(countsOf(this.arc_V));
+    if (this.counts === undefined) controller.readings.fill(countsOf(this.true_V));
     else controller.readings.set(this.counts);
     if (this.alive) controller.readings[0]! ^= this.ticks & 1;
-    controller.lines = this.lines;
+    controller.digital_inputs = this.digital_inputs;
     controller.x_steps = this.x_steps;
     controller.y_steps = this.y_steps;
     controller.tick();
@@ -114,8 +114,8 @@ export class Desk {
 
   /** Homed, key turned on after power-up, voltage near zero. */
   ready(): this {
-    this.on(wire.LINE_TOP).run(10).off(wire.LINE_TOP);
-    return this.run(30).on(wire.LINE_KEY).run(5);
+    this.on(wire.INPUT_TOP).run(10).off(wire.INPUT_TOP);
+    return this.run(30).on(wire.INPUT_KEY).run(5);
   }
 
   /** From rest to the end of the touch-off, with the plant's sheet. */
@@ -123,7 +123,7 @@ export class Desk {
     this.sheet_mm = sheet_mm;
     this.plant = true;
     this.z_mm = 0;
-    return this.on(wire.LINE_REQUEST).until('lift');
+    return this.on(wire.INPUT_REQUEST).until('lift');
   }
 
   /** A ready box whose trigger has just gone on. */
@@ -143,7 +143,7 @@ export class Desk {
     this.ready();
     if (mode === 'seek') {
       this.plant = true;
-      return this.on(wire.LINE_REQUEST).until('seek').run(100);
+      return this.on(wire.INPUT_REQUEST).until('seek').run(100);
     }
     this.touchOff();
     if (mode === 'lift') return this;
@@ -152,37 +152,38 @@ export class Desk {
     this.x_steps = 8;
     if (mode === 'settle') return this.run(5);
     this.until('follow').run(100);
-    if (mode === 'hold') this.on(wire.LINE_HOLD);
-    if (mode === 'retract') this.off(wire.LINE_REQUEST);
+    if (mode === 'hold') this.on(wire.INPUT_HOLD);
+    if (mode === 'retract') this.off(wire.INPUT_REQUEST);
     return this.until(mode);
   }
 
   private askPlant(): void {
     const tip_mm = this.z_mm - this.sheet_mm;
-    this.lines = tip_mm <= 0 ? this.lines | wire.LINE_TOUCH : this.lines & ~wire.LINE_TOUCH;
+    this.digital_inputs =
+      tip_mm <= 0 ? this.digital_inputs | wire.INPUT_TOUCH : this.digital_inputs & ~wire.INPUT_TOUCH;
     this.trigger_ms = this.trigger ? this.trigger_ms + 1 : 0;
-    if (this.trigger_ms === 0 || !this.arc_burns) this.arc_V = 0;
-    else if (this.trigger_ms <= PILOT_MS) this.arc_V = NO_LOAD_V;
-    else this.arc_V = CUT_V + SLOPE_V_PER_MM * (tip_mm - 1.5) + this.extra_V;
+    if (this.trigger_ms === 0 || !this.arc_burns) this.true_V = 0;
+    else if (this.trigger_ms <= PILOT_MS) this.true_V = NO_LOAD_V;
+    else this.true_V = CUT_V + SLOPE_V_PER_MM * (tip_mm - 1.5) + this.extra_V;
   }
 
   get z_steps(): number {
     return this.controller.z_steps;
   }
-  get drives(): number {
-    return this.controller.drives;
+  get digital_outputs(): number {
+    return this.controller.digital_outputs;
   }
   get trigger(): boolean {
-    return (this.drives & wire.DRIVE_TRIGGER) !== 0;
+    return (this.digital_outputs & wire.OUTPUT_TRIGGER) !== 0;
   }
   get permit(): boolean {
-    return (this.drives & wire.DRIVE_PERMIT) !== 0;
+    return (this.digital_outputs & wire.OUTPUT_PERMIT) !== 0;
   }
   get latched(): boolean {
-    return (this.drives & wire.DRIVE_LATCHED_STOP) !== 0;
+    return (this.digital_outputs & wire.OUTPUT_LATCHED_STOP) !== 0;
   }
   get owned(): boolean {
-    return (this.drives & wire.DRIVE_Z_OWNED) !== 0;
+    return (this.digital_outputs & wire.OUTPUT_Z_OWNED) !== 0;
   }
   get mode(): string {
     return MODE_ROWS[this.integer(wire.OUTPUT_MODE)]!.name;

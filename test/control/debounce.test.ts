@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_HOLD, LINE_TOP, LINE_TOUCH } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_HOLD, INPUT_TOP, INPUT_TOUCH } from '../../firmware/wire/layout.js';
 import { Desk } from './bench.js';
 
 // Integrator debounce (K. Kuhn, published code; maximum 3), seen and reproduced: input, count and output.
@@ -9,13 +9,13 @@ const OUT = '0000001111111111100000001111100000000111111111110000000001111111000
 
 describe('the integrating debounce', () => {
   it.each([
-    ['touch', LINE_TOUCH],
-    ['breakaway', LINE_BREAKAWAY],
-    ['top', LINE_TOP],
-    ['external', LINE_HOLD],
+    ['touch', INPUT_TOUCH],
+    ['breakaway', INPUT_BREAKAWAY],
+    ['top', INPUT_TOP],
+    ['external', INPUT_HOLD],
   ])('of the %s switch gives the published vector', (name, mask) => {
     const desk = new Desk();
-    desk.lines = 0;
+    desk.digital_inputs = 0;
     let counts = '';
     let outputs = '';
     for (const bit of IN) {

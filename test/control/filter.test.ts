@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_SPIKE, OUTPUT_ARC_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.js';
+import { FLAG_SPIKE, OUTPUT_MEASURED_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.js';
 import { CUT_V, countsOf, Desk, VOLTS_PER_COUNT, ZERO_COUNTS } from './bench.js';
 
 const READINGS_HZ = 10_000;
@@ -80,7 +80,7 @@ describe('the mean over half a mains period', () => {
     [60, 120],
     [60, 360],
   ])('with %i Hz mains nulls the rectifier ripple at %i Hz', (mains_Hz, frequency_Hz) => {
-    const left = swing(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_ARC_V));
+    const left = swing(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V));
     // The fractional end weight of 83⅓ readings is not an exact null: 2.6e-3 at 360 Hz (computed).
     expect(left).toBeLessThan(3e-3);
     expect(Math.abs(left - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
@@ -94,7 +94,7 @@ describe('the mean over half a mains period', () => {
     [45, 170],
     [65, 170],
   ])('with %i Hz mains has the magnitude of its weights at %i Hz', (mains_Hz, frequency_Hz) => {
-    const seen = magnitude(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_ARC_V), frequency_Hz);
+    const seen = magnitude(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V), frequency_Hz);
     expect(Math.abs(seen - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
   });
 });
@@ -106,18 +106,18 @@ describe('calibration', () => {
     desk.counts = new Array<number>(10).fill(2300);
     desk.run(40);
     expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 4);
-    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(100, 4);
+    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 4);
   });
 
   it('starts from 0 V with the zero reading, and again after a parameter has changed', () => {
     const desk = new Desk();
-    desk.arc_V = 20;
+    desk.true_V = 20;
     desk.run(50);
-    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(20, 0);
+    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(20, 0);
     expect(desk.set('settle_ms', 50)).toBe(0);
-    desk.arc_V = 0;
+    desk.true_V = 0;
     desk.tick();
-    expect(Math.abs(desk.real(OUTPUT_ARC_V))).toBeLessThan(VOLTS_PER_COUNT);
+    expect(Math.abs(desk.real(OUTPUT_MEASURED_V))).toBeLessThan(VOLTS_PER_COUNT);
   });
 });
 
@@ -138,7 +138,7 @@ describe('spike rejection', () => {
   it.each(phases)('leaves at most 3 V·ms of a 100 V, 0.3 ms spike that begins at reading %i', (phase) => {
     const desk = new Desk();
     desk.alive = false;
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     desk.run(60);
     const before_V = desk.real(OUTPUT_TICK_V);
     const spike = spikeReadings(phase, 8);
@@ -161,7 +161,7 @@ describe('spike rejection', () => {
       desk.run(300);
       const spike = spikeReadings(phase, 8);
       for (let tick = 0; tick < 8; tick++) {
-        desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(desk.arc_V + extra));
+        desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(desk.true_V + extra));
         desk.tick();
         expect(desk.hold).toBe('none');
       }
@@ -174,18 +174,18 @@ describe('spike rejection', () => {
   it('believes a change that lasts longer than spike_ms', () => {
     const desk = new Desk({ spike_ms: 4 });
     desk.alive = false;
-    desk.arc_V = 100;
+    desk.true_V = 100;
     desk.run(4);
     expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(0, 1);
     desk.run(1);
     expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 0);
     desk.run(12);
-    expect(desk.real(OUTPUT_ARC_V)).toBeCloseTo(100, 0);
+    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 0);
   });
 
   it('sets aside a spike downwards too', () => {
     const desk = new Desk();
-    desk.arc_V = CUT_V;
+    desk.true_V = CUT_V;
     desk.run(60);
     desk.counts = [...new Array<number>(8).fill(countsOf(CUT_V)), ZERO_COUNTS, ZERO_COUNTS];
     desk.tick();
@@ -248,7 +248,7 @@ describe('readings that cannot be an arc', () => {
   it('calls a negative voltage reversed leads', () => {
     const desk = new Desk().strike();
     desk.plant = false;
-    desk.arc_V = -11;
+    desk.true_V = -11;
     desk.run(40);
     expect(desk.fault).toBe('reversed');
   });
@@ -256,7 +256,7 @@ describe('readings that cannot be an arc', () => {
   it('stands a little below zero without calling it reversed', () => {
     const desk = new Desk().strike();
     desk.plant = false;
-    desk.arc_V = -4;
+    desk.true_V = -4;
     desk.run(100);
     expect(desk.mode).toBe('strike');
   });

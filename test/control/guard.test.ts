@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_RETRACT, STAGE_RISE } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_REQUEST,
-  LINE_RESET,
-  OUTPUT_ARC_V,
-  OUTPUT_ERROR_MM,
+  INPUT_REQUEST,
+  INPUT_RESET,
   OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FEED_MM_S,
+  OUTPUT_MEASURED_ERROR_MM,
+  OUTPUT_MEASURED_FEED_MM_S,
+  OUTPUT_MEASURED_V,
   OUTPUT_SLOPE_X,
   OUTPUT_SLOPE_Y,
   OUTPUT_TARGET_V,
@@ -17,10 +17,10 @@ import { Desk, parameterId } from './bench.js';
 import { STATE_MAP } from './state-map.js';
 
 const REALS = [
-  OUTPUT_ARC_V,
-  OUTPUT_ERROR_MM,
+  OUTPUT_MEASURED_V,
+  OUTPUT_MEASURED_ERROR_MM,
   OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FEED_MM_S,
+  OUTPUT_MEASURED_FEED_MM_S,
   OUTPUT_SLOPE_X,
   OUTPUT_SLOPE_Y,
   OUTPUT_TARGET_V,
@@ -109,7 +109,7 @@ describe('the guard on Z', () => {
   it('never makes a jump of a bound that begins to count with Z already below it', () => {
     const desk = new Desk({ touch_offset_mm: -3, dive_mm: 1 }).ready();
     desk.plant = true;
-    desk.on(LINE_REQUEST);
+    desk.on(INPUT_REQUEST);
     for (let i = 0; i < 4000; i++) {
       desk.tick();
       expect(Math.abs(desk.z_steps)).toBeLessThanOrEqual(17);
@@ -158,7 +158,7 @@ describe('a number that is not finite', () => {
         expect(Number.isInteger(desk.z_steps)).toBe(true);
       }
       desk.x_steps = 0;
-      desk.off(LINE_REQUEST).run(3000).on(LINE_RESET).run(1).off(LINE_RESET);
+      desk.off(INPUT_REQUEST).run(3000).on(INPUT_RESET).run(1).off(INPUT_RESET);
       expect(desk.mode).toBe('rest');
       desk.off(1);
       desk.at('follow').run(500);
@@ -251,7 +251,7 @@ describe('motion after the permit was withdrawn', () => {
   });
 
   it('is allowed once the request is off, and when the permit had never been given', () => {
-    const off = lost().off(LINE_REQUEST).run(3000);
+    const off = lost().off(INPUT_REQUEST).run(3000);
     expect(off.latched).toBe(false);
     const never = new Desk({ stray_ms: 300 }).at('lift').off(4).run(1);
     never.x_steps = 8;
@@ -263,7 +263,7 @@ describe('motion after the permit was withdrawn', () => {
   it('is allowed when it was given in the contour before, and not yet in this one', () => {
     const desk = new Desk({ stray_ms: 300 }).at('retract');
     desk.x_steps = 0;
-    desk.until('rest').run(40).on(LINE_REQUEST).until('lift').off(4).run(1);
+    desk.until('rest').run(40).on(INPUT_REQUEST).until('lift').off(4).run(1);
     desk.x_steps = 8;
     desk.run(3000);
     expect(desk.fault).toBe('stop-chain');
@@ -284,10 +284,10 @@ describe('the longest arc', () => {
     expect(desk.trigger).toBe(false);
   });
 
-  it('counts anew for each contour', () => {
+  it('counts again for each contour', () => {
     const desk = new Desk({ arc_longest_s: 3 });
     for (let i = 0; i < 3; i++) {
-      desk.at('follow').run(1000).off(LINE_REQUEST);
+      desk.at('follow').run(1000).off(INPUT_REQUEST);
       desk.x_steps = 0;
       desk.until('rest');
     }
@@ -337,7 +337,7 @@ describe('a table that stands under the arc', () => {
     expect(after_ms).toBeLessThanOrEqual(2000 + 7 * 13);
   });
 
-  it('counts anew after any motion, in Y as in X, backwards, and as slow as 1 mm/s', () => {
+  it('counts again after any motion, in Y as in X, backwards, and as slow as 1 mm/s', () => {
     const desk = new Desk({ standstill_s: 2 }).strike().until('settle').run(1900);
     // One step in six ticks at 160 steps/mm: 1.04 mm/s.
     for (let tick = 0; tick < 4000; tick++) {
@@ -355,10 +355,10 @@ describe('a table that stands under the arc', () => {
     expect(desk.fault).toBe('none');
   });
 
-  it('counts anew for each contour, and at rest not at all', () => {
-    const desk = new Desk({ standstill_s: 2 }).strike().until('settle').run(1500).off(LINE_REQUEST).until('rest');
+  it('counts again for each contour, and at rest not at all', () => {
+    const desk = new Desk({ standstill_s: 2 }).strike().until('settle').run(1500).off(INPUT_REQUEST).until('rest');
     expect(desk.state('standstill_ms')).toBe(0);
-    desk.run(3000).on(LINE_REQUEST).until('settle').run(1500);
+    desk.run(3000).on(INPUT_REQUEST).until('settle').run(1500);
     expect(desk.fault).toBe('none');
     desk.x_steps = 8;
     expect(desk.until('follow').fault).toBe('none');

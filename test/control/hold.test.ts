@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LINE_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { INPUT_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
 import { CUT_V, Desk, NO_LOAD_V, SLOPE_V_PER_MM } from './bench.js';
 
 /** Following at 50 mm/s along X, long enough for the running feed to be known. */
@@ -257,25 +257,25 @@ describe('a kerf crossing', () => {
 describe('an external hold', () => {
   it('lasts as long as the input and comes before every other cause', () => {
     const desk = following();
-    desk.on(LINE_HOLD).run(3);
+    desk.on(INPUT_HOLD).run(3);
     expect(desk.hold).toBe('external');
     feed(desk, 2).run(300);
     expect(desk.hold).toBe('external');
-    feed(desk, 8).run(300).off(LINE_HOLD).run(3);
+    feed(desk, 8).run(300).off(INPUT_HOLD).run(3);
     expect(desk.mode).toBe('follow');
   });
 });
 
 describe('Z in a hold', () => {
   it('does not go down for any voltage', () => {
-    const desk = following({ hold_carried: 0 }).on(LINE_HOLD).run(10);
+    const desk = following({ hold_carried: 0 }).on(INPUT_HOLD).run(10);
     desk.sheet_mm -= 2;
     desk.run(300, () => expect(desk.z_steps).toBe(0));
     expect(desk.mode).toBe('hold');
   });
 
   it('rises when the arc is shorter than wanted by more than up_band_mm', () => {
-    const desk = following({ up_band_mm: 0.5 }).on(LINE_HOLD).run(10);
+    const desk = following({ up_band_mm: 0.5 }).on(INPUT_HOLD).run(10);
     const z_mm = desk.z_mm;
     desk.sheet_mm += 0.4;
     desk.run(300);
@@ -296,7 +296,7 @@ describe('Z in a hold', () => {
       const uphill = () => {
         desk.sheet_mm += 0.0025;
       };
-      desk.run(1200, uphill).on(LINE_HOLD).run(40, uphill);
+      desk.run(1200, uphill).on(INPUT_HOLD).run(40, uphill);
       const z_mm = desk.z_mm;
       desk.run(200, uphill);
       expect(desk.mode).toBe('hold');
@@ -306,7 +306,7 @@ describe('Z in a hold', () => {
 
   it('is never carried below the floor', () => {
     const desk = new Desk({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0 }).at('follow').run(300);
-    desk.on(LINE_HOLD);
+    desk.on(INPUT_HOLD);
     const floor_mm = desk.state('z_touched') / 400 + 1.5 - 0.3;
     // A slope that was never there: 10 mm/s down, the most that follow_down_mm_s lets through.
     desk.run(600, () => {
@@ -324,7 +324,7 @@ describe('Z in a hold', () => {
       [-0.5, -4],
     ] as const) {
       const desk = new Desk({ z_velocity_mm_s: 12, follow_down_mm_s: 4, floor_allowance_mm: 5, slope_limit: 0.5 });
-      desk.at('follow').on(LINE_HOLD).run(5);
+      desk.at('follow').on(INPUT_HOLD).run(5);
       desk.run(30, () => desk.disturb('slope_x', slope));
       expect(desk.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(limit, 4);
     }
@@ -337,7 +337,7 @@ describe('re-entry from a hold', () => {
     const uphill = () => {
       desk.sheet_mm += 0.0015;
     };
-    desk.run(1500, uphill).on(LINE_HOLD).run(300, uphill).off(LINE_HOLD);
+    desk.run(1500, uphill).on(INPUT_HOLD).run(300, uphill).off(INPUT_HOLD);
     desk.run(400, () => {
       uphill();
       expect(Math.abs(desk.standoff_mm - 1.5)).toBeLessThan(0.1);
@@ -345,17 +345,17 @@ describe('re-entry from a hold', () => {
   });
 
   it('starts from the error and the speed as they are, not from what is remembered', () => {
-    const desk = following({ smoothing_ms: 50 }).on(LINE_HOLD).run(10);
+    const desk = following({ smoothing_ms: 50 }).on(INPUT_HOLD).run(10);
     desk.disturb('slope_x', -0.05).disturb('integral_mm_s', 1.5);
     desk.extra_V = 2;
-    desk.run(40).off(LINE_HOLD).until('follow', 'none', 5);
+    desk.run(40).off(INPUT_HOLD).until('follow', 'none', 5);
     expect(desk.state('error_filtered_mm')).toBe(desk.state('error_mm'));
     expect(desk.state('integral_mm_s')).toBe(-desk.real(OUTPUT_Z_VELOCITY_MM_S));
     expect(desk.state('integral_mm_s')).toBeCloseTo(2.5, 1);
   });
 
   it('keeps the integrator of a frozen hold', () => {
-    const desk = new Desk({ feed_effect_V: 0, hold_carried: 0 }).at('follow').run(500).on(LINE_HOLD).run(10);
+    const desk = new Desk({ feed_effect_V: 0, hold_carried: 0 }).at('follow').run(500).on(INPUT_HOLD).run(10);
     desk.disturb('integral_mm_s', 1.5).run(100);
     expect(desk.state('integral_mm_s')).toBe(1.5);
   });

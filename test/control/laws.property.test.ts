@@ -6,9 +6,9 @@ import { CUT_V, Desk, parameterId } from './bench.js';
 
 const MAY_FIRE = ['strike', 'pierce', 'lower', 'settle', 'follow', 'hold'];
 const REALS = [32, 36, 40, 44, 48, 52, 56, 60, 64, 72];
-const KEPT_ON = wire.LINE_KEY | wire.LINE_REQUEST | wire.LINE_STOP_CHAIN;
+const KEPT_ON = wire.INPUT_KEY | wire.INPUT_REQUEST | wire.INPUT_STOP_CHAIN;
 
-/** Watches every tick of a desk and throws on the first that breaks a law; the numbers are those of control.md. */
+/** Watches every tick of a desk and throws on the first that breaks a requirement; the numbers are those of control.md. */
 class Watch {
   private request_edge = false;
   private request_taken = false;
@@ -34,14 +34,14 @@ class Watch {
   tick(): void {
     const { desk } = this;
     desk.tick();
-    const on = (mask: number) => (desk.lines & mask) !== 0;
+    const on = (mask: number) => (desk.digital_inputs & mask) !== 0;
     const { mode, fault, trigger } = desk;
-    // Law 3 is about what came since power-up, reset or fault, and since the last cut for request and touch-off.
+    // Requirement 3 is about what came since power-up, reset or fault, and since the last cut for request and touch-off.
     // What was off for less than 30 ms has dropped out and was not turned off.
-    if (on(wire.LINE_KEY) && this.key_off_ms >= 30) this.key_edge = true;
-    if (!on(wire.LINE_KEY) || fault !== 'none') this.key_edge = false;
-    this.key_off_ms = on(wire.LINE_KEY) || fault !== this.fault_before ? 0 : this.key_off_ms + 1;
-    if (on(wire.LINE_REQUEST) && this.request_off_ms >= 30) this.request_edge = true;
+    if (on(wire.INPUT_KEY) && this.key_off_ms >= 30) this.key_edge = true;
+    if (!on(wire.INPUT_KEY) || fault !== 'none') this.key_edge = false;
+    this.key_off_ms = on(wire.INPUT_KEY) || fault !== this.fault_before ? 0 : this.key_off_ms + 1;
+    if (on(wire.INPUT_REQUEST) && this.request_off_ms >= 30) this.request_edge = true;
     if (mode === 'seek' && this.mode_before !== 'seek') {
       this.request_taken = this.request_edge;
       this.request_edge = false;
@@ -50,48 +50,48 @@ class Watch {
       this.request_taken = false;
       this.request_edge = false;
     }
-    this.request_off_ms = on(wire.LINE_REQUEST) ? 0 : this.request_off_ms + 1;
+    this.request_off_ms = on(wire.INPUT_REQUEST) ? 0 : this.request_off_ms + 1;
     if (mode === 'lift' && this.mode_before === 'seek') this.touch_ended = true;
     if (!desk.owned || mode === 'seek') this.touch_ended = false;
 
-    const law = (name: string, kept: boolean) => {
+    const requirement = (name: string, kept: boolean) => {
       if (!kept) throw new Error(`${name}: tick ${desk.ticks}, ${this.mode_before} → ${mode}, fault ${fault}`);
     };
     if (trigger) {
       this.fired++;
-      law('trigger only with key, request and stop chain', (desk.lines & KEPT_ON) === KEPT_ON);
-      law('trigger only without a fault', fault === 'none');
-      law('trigger only in strike to hold', MAY_FIRE.includes(mode));
-      law('trigger only after the key was turned on', this.key_edge);
-      law('trigger only after a request edge', this.request_taken);
-      law('trigger only after a touch-off', this.touch_ended);
-      law('trigger never in a late tick', !on(wire.LINE_OVERRUN));
+      requirement('trigger only with key, request and stop chain', (desk.digital_inputs & KEPT_ON) === KEPT_ON);
+      requirement('trigger only without a fault', fault === 'none');
+      requirement('trigger only in strike to hold', MAY_FIRE.includes(mode));
+      requirement('trigger only after the key was turned on', this.key_edge);
+      requirement('trigger only after a request edge', this.request_taken);
+      requirement('trigger only after a touch-off', this.touch_ended);
+      requirement('trigger never in a late tick', !on(wire.INPUT_OVERRUN));
     }
-    law('permit only with the trigger', !desk.permit || trigger);
-    law('permit only in settle, follow, hold', !desk.permit || MAY_FIRE.indexOf(mode) >= 3);
-    law('permit only with an arc', !desk.permit || desk.flag(wire.FLAG_ARC_OK));
-    law('permit in settle, follow, hold', desk.permit || MAY_FIRE.indexOf(mode) < 3);
-    law('steps only while Z is owned', desk.owned || desk.z_steps === 0);
-    law('step rate', Math.abs(desk.z_steps) <= this.most_steps);
+    requirement('permit only with the trigger', !desk.permit || trigger);
+    requirement('permit only in settle, follow, hold', !desk.permit || MAY_FIRE.indexOf(mode) >= 3);
+    requirement('permit only with an arc', !desk.permit || desk.flag(wire.FLAG_ARC_OK));
+    requirement('permit in settle, follow, hold', desk.permit || MAY_FIRE.indexOf(mode) < 3);
+    requirement('steps only while Z is owned', desk.owned || desk.z_steps === 0);
+    requirement('step rate', Math.abs(desk.z_steps) <= this.most_steps);
     if (desk.owned) this.z = this.mode_before === 'rest' ? desk.z_steps : this.z + desk.z_steps;
-    law('Z counted', !desk.owned || this.z === desk.integer(wire.OUTPUT_Z));
-    law('travel', !desk.owned || (this.z <= 0 && this.z >= -this.travel_steps - 1));
-    law(
+    requirement('Z counted', !desk.owned || this.z === desk.integer(wire.OUTPUT_Z));
+    requirement('travel', !desk.owned || (this.z <= 0 && this.z >= -this.travel_steps - 1));
+    requirement(
       'finite',
       REALS.every((offset) => Number.isFinite(desk.real(offset))),
     );
-    law('never not-finite', fault !== 'not-finite');
+    requirement('never not-finite', fault !== 'not-finite');
     if (this.fault_before !== 'none' && fault === 'none') {
-      law('fault left by a reset edge', on(wire.LINE_RESET) && !this.reset_before);
-      law('fault left with the request off', !on(wire.LINE_REQUEST) && on(wire.LINE_STOP_CHAIN));
+      requirement('fault left by a reset edge', on(wire.INPUT_RESET) && !this.reset_before);
+      requirement('fault left with the request off', !on(wire.INPUT_REQUEST) && on(wire.INPUT_STOP_CHAIN));
     }
-    law('fault is a mode', (fault !== 'none') === (mode === 'fault'));
-    law('permit gone at once with the trigger', trigger || !this.trigger_before || !desk.permit);
+    requirement('fault is a mode', (fault !== 'none') === (mode === 'fault'));
+    requirement('permit gone at once with the trigger', trigger || !this.trigger_before || !desk.permit);
 
     this.mode_before = mode;
     this.trigger_before = trigger;
     this.fault_before = fault;
-    this.reset_before = on(wire.LINE_RESET);
+    this.reset_before = on(wire.INPUT_RESET);
   }
 
   run(ticks: number): void {
@@ -113,7 +113,7 @@ type Event = typeof event extends fc.Arbitrary<infer T> ? T : never;
 const VOLTS: Readonly<Record<string, number>> = { zero: 0, arc: CUT_V, 'no-load': 145, crossing: 143, negative: -12 };
 
 function apply(desk: Desk, { flip, x_steps, y_steps, volts }: Event): void {
-  desk.lines ^= flip;
+  desk.digital_inputs ^= flip;
   desk.x_steps = x_steps;
   desk.y_steps = y_steps;
   desk.plant = volts === 'plant';
@@ -121,30 +121,30 @@ function apply(desk: Desk, { flip, x_steps, y_steps, volts }: Event): void {
   if (volts === 'top') desk.counts = new Array<number>(10).fill(4095);
   else if (volts === 'noise')
     desk.counts = Array.from({ length: 10 }, (_, i) => ((x_steps ^ (i * 2654435761)) >>> 3) & 0xffff);
-  else desk.arc_V = VOLTS[volts] ?? desk.arc_V;
+  else desk.true_V = VOLTS[volts] ?? desk.true_V;
 }
 
 function playEvents(desk: Desk, events: readonly Event[]): Watch {
   const watch = new Watch(desk);
-  const first = desk.lines;
-  desk.on(wire.LINE_TOP);
+  const first = desk.digital_inputs;
+  desk.on(wire.INPUT_TOP);
   watch.run(10);
-  desk.off(wire.LINE_TOP);
+  desk.off(wire.INPUT_TOP);
   watch.run(25);
-  desk.lines = first | wire.LINE_KEY;
+  desk.digital_inputs = first | wire.INPUT_KEY;
   watch.run(5);
   desk.plant = true;
-  desk.on(wire.LINE_REQUEST);
+  desk.on(wire.INPUT_REQUEST);
   for (const each of events) {
     apply(desk, each);
     watch.run(each.hold_ms);
   }
   // What the events left is put right, and the box must come back: every fault can be left, no mode is a dead end.
   apply(desk, { flip: 0, hold_ms: 0, x_steps: 0, y_steps: 0, volts: 'plant' });
-  desk.lines = wire.LINE_STOP_CHAIN | wire.LINE_BREAKAWAY;
+  desk.digital_inputs = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY;
   watch.run(6000);
   for (let i = 0; i < 60_000 && desk.mode !== 'rest'; i++) {
-    desk.lines = (desk.lines & ~wire.LINE_RESET) | (i % 1000 > 500 ? wire.LINE_RESET : 0);
+    desk.digital_inputs = (desk.digital_inputs & ~wire.INPUT_RESET) | (i % 1000 > 500 ? wire.INPUT_RESET : 0);
     watch.tick();
   }
   expect(desk.mode).toBe('rest');
@@ -173,7 +173,7 @@ function within(min: number, max: number): fc.Arbitrary<number> {
   return fc.integer({ min: 0, max: 1000 }).map((part) => min + ((max - min) * part) / 1000);
 }
 
-describe('whatever happens at the inputs, the laws of the outputs are kept', () => {
+describe('whatever happens at the inputs, the requirements of the outputs are kept', () => {
   it('from rest, with default parameters', () => {
     fc.assert(
       fc.property(fc.array(event, { minLength: 3, maxLength: 40 }), (events) => {
@@ -228,5 +228,5 @@ const PLAIN: Readonly<Record<string, readonly Event[]>> = {
   lower: [plain(1680)],
   settle: [plain(1900)],
   follow: [plain(1900), plain(600, 8)],
-  hold: [plain(1900), plain(600, 8), plain(20, 8, wire.LINE_HOLD)],
+  hold: [plain(1900), plain(600, 8), plain(20, 8, wire.INPUT_HOLD)],
 };

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import {
-  LINE_KEY,
+  INPUT_KEY,
   OUTPUT_TARGET_V,
   SET_DONE,
   SET_NOT_NOW,
@@ -38,7 +38,7 @@ describe.each(PARAMETER_ROWS.map((row) => [row.name, row] as const))('%s', (name
     }
   });
 
-  it('refuses what is outside, by however little, and what is no number, and stays as it was', () => {
+  it('refuses what is outside, by however little, and NaN, and stays as it was', () => {
     const desk = new Desk();
     const refused = [
       beside(row.min, false),
@@ -87,18 +87,18 @@ describe('a parameter', () => {
     (mode) => {
       const desk = new Desk({}).at(mode);
       refusedAll(desk);
-      desk.off(LINE_KEY).tick();
+      desk.off(INPUT_KEY).tick();
       refusedAll(desk);
     },
   );
 
   it('does not change while a fault is latched', () => {
-    refusedAll(new Desk().at('follow').off(4).until('fault', 'wait').off(LINE_KEY).run(600));
+    refusedAll(new Desk().at('follow').off(4).until('fault', 'wait').off(INPUT_KEY).run(600));
   });
 
   it('does not change with voltage at the tap', () => {
     const desk = new Desk();
-    desk.arc_V = 40;
+    desk.true_V = 40;
     refusedAll(desk.run(16));
   });
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   FLAG_ACCELERATION_LIMITED,
   FLAG_VELOCITY_LIMITED,
-  OUTPUT_ERROR_MM,
+  OUTPUT_MEASURED_ERROR_MM,
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.js';
 import { CUT_V, Desk, SLOPE_V_PER_MM } from './bench.js';
@@ -28,19 +28,19 @@ function bare(parameters: Readonly<Record<string, number>> = {}): Desk {
   const desk = new Desk({ ...BARE, ...parameters }).at('follow').run(200);
   desk.plant = false;
   desk.alive = false;
-  desk.arc_V = CUT_V;
+  desk.true_V = CUT_V;
   return desk.run(400);
 }
 const velocity = (desk: Desk) => desk.real(OUTPUT_Z_VELOCITY_MM_S);
 /** Downward speed in steady state for a constant error without the integral: a step, then 30 ms. */
-const countedError_mm = (desk: Desk) => desk.real(OUTPUT_ERROR_MM);
+const countedError_mm = (desk: Desk) => desk.real(OUTPUT_MEASURED_ERROR_MM);
 
 describe('the regulator', () => {
   it.each([5, 20, 40])('moves at gain_p = %i times the error, against it', (gain_p_per_s) => {
     const desk = bare({ gain_p_per_s, gain_i_per_s2: 0, tracking_ms: 2000 });
     for (const error_mm of [0.2, -0.2]) {
       desk.disturb('integral_mm_s', 0);
-      desk.arc_V = CUT_V + error_mm * SLOPE_V_PER_MM;
+      desk.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
       desk.run(15);
       desk.disturb('integral_mm_s', 0).tick();
       // f32 arithmetic, nothing else: the error is taken as the box sees it.
@@ -51,7 +51,7 @@ describe('the regulator', () => {
   it('has the same gain in mm for an arc of another slope', () => {
     const speeds = [1, 4, 8].map((arc_slope_V_per_mm) => {
       const desk = bare({ arc_slope_V_per_mm, gain_i_per_s2: 0, tracking_ms: 2000 });
-      desk.arc_V = CUT_V + 0.25 * arc_slope_V_per_mm;
+      desk.true_V = CUT_V + 0.25 * arc_slope_V_per_mm;
       desk.run(15).disturb('integral_mm_s', 0).tick();
       return velocity(desk) / countedError_mm(desk);
     });
@@ -60,7 +60,7 @@ describe('the regulator', () => {
 
   it('integrates gain_i times the error', () => {
     const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 100 });
-    desk.arc_V = CUT_V + 0.1 * SLOPE_V_PER_MM;
+    desk.true_V = CUT_V + 0.1 * SLOPE_V_PER_MM;
     desk.run(20);
     const error_mm = countedError_mm(desk);
     const from = desk.state('integral_mm_s');
@@ -72,7 +72,7 @@ describe('the regulator', () => {
   it('with gain_d resists the rate of the measurement, and is quiet when that stands still', () => {
     const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, gain_d: 0.5, tracking_ms: 2000 });
     for (let i = 0; i < 100; i++) {
-      desk.arc_V = CUT_V + (i * 0.001 * SLOPE_V_PER_MM) / 0.5;
+      desk.true_V = CUT_V + (i * 0.001 * SLOPE_V_PER_MM) / 0.5;
       desk.disturb('integral_mm_s', 0).tick();
     }
     // 2 mm/s of lengthening, so 1 mm/s downwards; one count in the mean of 100 readings is 1 µm.
@@ -84,7 +84,7 @@ describe('the regulator', () => {
   it('smooths the error by smoothing_ms, by the backward rule', () => {
     const desk = bare({ smoothing_ms: 20, gain_p_per_s: 0, gain_i_per_s2: 0 });
     let expected = desk.state('error_filtered_mm');
-    desk.arc_V = CUT_V + 0.5;
+    desk.true_V = CUT_V + 0.5;
     for (let i = 0; i < 60; i++) {
       desk.tick();
       expected += (desk.state('error_mm') - expected) / (1 + 20);
@@ -101,7 +101,7 @@ describe('anti-windup', () => {
     [10, 100, 150],
   ])('leads u − u_sat to K·e·Tt/Ti in held saturation (P %i, I %i, Tt %i ms)', (gain_p, gain_i, tracking_ms) => {
     const desk = bare({ gain_p_per_s: gain_p, gain_i_per_s2: gain_i, tracking_ms, follow_down_mm_s: 0.5 });
-    desk.arc_V = CUT_V + 0.4 * SLOPE_V_PER_MM;
+    desk.true_V = CUT_V + 0.4 * SLOPE_V_PER_MM;
     desk.run(20 + 12 * tracking_ms);
     expect(desk.mode).toBe('follow');
     expect(desk.flag(FLAG_VELOCITY_LIMITED)).toBe(true);
@@ -131,7 +131,7 @@ describe('anti-windup', () => {
   it('keeps the integral within the velocity of the axis', () => {
     const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 2000, tracking_ms: 2000, z_velocity_mm_s: 10 });
     desk.sheet_mm = -100;
-    desk.arc_V = CUT_V - 12;
+    desk.true_V = CUT_V - 12;
     for (let i = 0; i < 300 && desk.mode === 'follow'; i++) {
       desk.tick();
       expect(Math.abs(desk.state('integral_mm_s'))).toBeLessThanOrEqual(10);
@@ -146,7 +146,7 @@ describe('limits', () => {
       [-3, 12],
     ] as const) {
       const desk = bare({ follow_down_mm_s: 4, z_velocity_mm_s: 12, gain_p_per_s: 20 });
-      desk.arc_V = CUT_V + error_mm * SLOPE_V_PER_MM;
+      desk.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
       desk.run(60);
       expect(desk.mode).toBe('follow');
       expect(velocity(desk)).toBeCloseTo(limit, 5);

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { Random } from '../../sim/base/index.js';
 import { Desk } from './bench.js';
 
@@ -16,8 +16,8 @@ function play(desk: Desk, seed: number, ticks: number): string {
     desk.counts = Array.from({ length: 10 }, () => Math.floor(random.between(1300, 1500)));
     desk.x_steps = Math.floor(random.between(-9, 9));
     desk.y_steps = Math.floor(random.between(-9, 9));
-    if (random.chance(0.002)) desk.lines ^= LINE_REQUEST;
-    if (random.chance(0.0005)) desk.lines ^= LINE_STOP_CHAIN;
+    if (random.chance(0.002)) desk.digital_inputs ^= INPUT_REQUEST;
+    if (random.chance(0.0005)) desk.digital_inputs ^= INPUT_STOP_CHAIN;
     desk.tick();
     const { integers } = desk.controller.output;
     hash.update(new Uint8Array(integers.buffer, integers.byteOffset, integers.byteLength));
@@ -30,17 +30,17 @@ describe('the state region', () => {
   it.each(MODES)('copied out in %s and put into another instance gives the same future', (mode) => {
     const first = new Desk().at(mode);
     const second = new Desk();
-    second.lines = first.lines;
+    second.digital_inputs = first.digital_inputs;
     second.controller.state().set(first.controller.state());
     expect(play(second, 7, 800)).toBe(play(first, 7, 800));
   });
 
   it('copied out and put back into the same instance gives the same future', () => {
     const desk = new Desk().at('follow');
-    const lines = desk.lines;
+    const digital_inputs = desk.digital_inputs;
     const kept = desk.controller.state().slice();
     const once = play(desk, 3, 800);
-    desk.lines = lines;
+    desk.digital_inputs = digital_inputs;
     desk.controller.state().set(kept);
     expect(play(desk, 3, 800)).toBe(once);
   });
@@ -49,7 +49,7 @@ describe('the state region', () => {
     const [a, b, c] = [new Desk().at('follow'), new Desk().at('follow'), new Desk().at('follow')];
     expect(play(a, 5, 500)).toBe(play(b, 5, 500));
     c.plant = false;
-    c.arc_V = 119;
+    c.true_V = 119;
     c.tick();
     expect(play(c, 5, 500)).not.toBe(play(a, 5, 500));
   });
@@ -88,7 +88,7 @@ describe('a timer that is not in use stands at 0', () => {
       spoil(desk);
       for (let i = 0; i < 400; i++) check();
       desk.plant = true;
-      desk.off(LINE_REQUEST);
+      desk.off(INPUT_REQUEST);
       desk.x_steps = 0;
       for (let i = 0; i < 3000; i++) check();
     }
@@ -98,12 +98,12 @@ describe('a timer that is not in use stands at 0', () => {
 /** Ways in which a cut may come to its end. */
 const SPOILERS: readonly ((desk: Desk) => void)[] = [
   () => {},
-  (desk) => desk.off(LINE_REQUEST),
-  (desk) => desk.off(LINE_STOP_CHAIN),
+  (desk) => desk.off(INPUT_REQUEST),
+  (desk) => desk.off(INPUT_STOP_CHAIN),
   (desk) => {
     // In the middle of a crossing.
     desk.extra_V = 25;
-    desk.run(60).off(LINE_REQUEST);
+    desk.run(60).off(INPUT_REQUEST);
   },
   (desk) => {
     desk.arc_burns = false;
@@ -113,7 +113,7 @@ const SPOILERS: readonly ((desk: Desk) => void)[] = [
   },
   (desk) => {
     desk.plant = false;
-    desk.arc_V = -12;
+    desk.true_V = -12;
   },
   (desk) => {
     desk.plant = false;

@@ -1,52 +1,52 @@
 import { describe, expect, it } from 'vitest';
 import {
   FLAG_HOMED,
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
+  INPUT_TOUCH,
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.js';
 import { Desk } from './bench.js';
 
 describe('a torch request is refused', () => {
   it.each<[string, (desk: Desk) => unknown]>([
-    ['key', (desk) => desk.off(LINE_KEY).run(40)],
-    ['stop-chain', (desk) => desk.off(LINE_STOP_CHAIN)],
-    ['breakaway', (desk) => desk.off(LINE_BREAKAWAY).run(3)],
-  ])('for %s, and then not taken when the cause goes: it must be given anew', (cause, spoil) => {
+    ['key', (desk) => desk.off(INPUT_KEY).run(40)],
+    ['stop-chain', (desk) => desk.off(INPUT_STOP_CHAIN)],
+    ['breakaway', (desk) => desk.off(INPUT_BREAKAWAY).run(3)],
+  ])('for %s, and then not taken when the cause goes: it must be given again', (cause, spoil) => {
     const desk = new Desk().ready();
     spoil(desk);
-    desk.on(LINE_REQUEST).run(5);
+    desk.on(INPUT_REQUEST).run(5);
     expect(desk.refusal).toBe(cause);
-    desk.on(LINE_KEY, LINE_STOP_CHAIN, LINE_BREAKAWAY).run(50);
+    desk.on(INPUT_KEY, INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(50);
     expect(desk.mode).toBe('rest');
     expect(desk.refusal).toBe('request-held');
     expect(desk.owned).toBe(false);
-    desk.off(LINE_REQUEST).run(40).on(LINE_REQUEST).run(1);
+    desk.off(INPUT_REQUEST).run(40).on(INPUT_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 
   it('before Z has been at the top switch', () => {
-    const desk = new Desk().run(40).on(LINE_KEY).run(5).on(LINE_REQUEST).run(1);
+    const desk = new Desk().run(40).on(INPUT_KEY).run(5).on(INPUT_REQUEST).run(1);
     expect(desk.refusal).toBe('not-homed');
     expect(desk.flag(FLAG_HOMED)).toBe(false);
   });
 
   it('with voltage at the tap', () => {
     const desk = new Desk().ready();
-    desk.arc_V = 40;
-    desk.run(16).on(LINE_REQUEST).run(1);
+    desk.true_V = 40;
+    desk.run(16).on(INPUT_REQUEST).run(1);
     expect(desk.refusal).toBe('voltage');
   });
 
   it('with voltage of the wrong sign at the tap', () => {
     const desk = new Desk({ rest_V: 5 }).ready();
-    desk.arc_V = -11;
-    desk.run(16).on(LINE_REQUEST).run(1);
+    desk.true_V = -11;
+    desk.run(16).on(INPUT_REQUEST).run(1);
     expect(desk.refusal).toBe('voltage');
   });
 
@@ -61,32 +61,32 @@ describe('a torch request is refused', () => {
     ['follow_down_mm_s over z_velocity_mm_s', { z_velocity_mm_s: 5 }],
     ['more Z steps than a millisecond has room for', { z_velocity_mm_s: 81.1, z_steps_per_mm: 1000 }],
   ])('with parameters that contradict each other: %s', (_, parameters) => {
-    const desk = new Desk(parameters).ready().on(LINE_REQUEST).run(1);
+    const desk = new Desk(parameters).ready().on(INPUT_REQUEST).run(1);
     expect(desk.refusal).toBe('parameters');
     expect(desk.mode).toBe('rest');
   });
 
   it('when it was on at power-up', () => {
-    const desk = new Desk().on(LINE_REQUEST).ready().run(100);
+    const desk = new Desk().on(INPUT_REQUEST).ready().run(100);
     expect(desk.refusal).toBe('request-held');
     expect(desk.mode).toBe('rest');
   });
 
   it('while a fault is latched, and says so', () => {
-    const desk = new Desk().at('follow').off(LINE_STOP_CHAIN).run(200);
+    const desk = new Desk().at('follow').off(INPUT_STOP_CHAIN).run(200);
     expect(desk.mode).toBe('fault');
     expect(desk.refusal).toBe('fault');
   });
 
   it('with a key that was on at power-up, until the key is cycled', () => {
-    const desk = new Desk().on(LINE_KEY, LINE_TOP).run(100).off(LINE_TOP).on(LINE_REQUEST).run(100);
+    const desk = new Desk().on(INPUT_KEY, INPUT_TOP).run(100).off(INPUT_TOP).on(INPUT_REQUEST).run(100);
     expect(desk.refusal).toBe('key');
-    desk.off(LINE_KEY, LINE_REQUEST).run(40).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
+    desk.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 
   it('after the key went off and on during a cut, until the request is taken off', () => {
-    const desk = new Desk().at('follow').off(LINE_KEY).run(40).on(LINE_KEY);
+    const desk = new Desk().at('follow').off(INPUT_KEY).run(40).on(INPUT_KEY);
     desk.until('rest').run(100);
     expect(desk.refusal).toBe('request-held');
     expect(desk.mode).toBe('rest');
@@ -95,12 +95,12 @@ describe('a torch request is refused', () => {
 
 describe('homing', () => {
   it('counts only while Z belongs to the motion controller', () => {
-    const desk = new Desk().at('follow').off(LINE_STOP_CHAIN);
-    desk.on(LINE_TOP).run(2);
-    desk.off(LINE_TOP);
+    const desk = new Desk().at('follow').off(INPUT_STOP_CHAIN);
+    desk.on(INPUT_TOP).run(2);
+    desk.off(INPUT_TOP);
     desk.until('fault', 'wait');
     expect(desk.flag(FLAG_HOMED)).toBe(false);
-    desk.on(LINE_TOP).run(3);
+    desk.on(INPUT_TOP).run(3);
     expect(desk.flag(FLAG_HOMED)).toBe(true);
   });
 });
@@ -109,7 +109,7 @@ describe('seek', () => {
   const seeking = (parameters = {}): Desk => {
     const desk = new Desk(parameters).ready();
     desk.plant = true;
-    return desk.on(LINE_REQUEST);
+    return desk.on(INPUT_REQUEST);
   };
 
   it('goes fast down, back off the switch, slowly down, and lifts slowly until the switch opens', () => {
@@ -139,7 +139,7 @@ describe('seek', () => {
   });
 
   it('refuses a switch that is closed before it begins', () => {
-    const desk = new Desk().ready().on(LINE_TOUCH).run(5).on(LINE_REQUEST).run(2);
+    const desk = new Desk().ready().on(INPUT_TOUCH).run(5).on(INPUT_REQUEST).run(2);
     expect(desk.fault).toBe('touch-closed');
     expect(desk.z_mm).toBe(0);
   });
@@ -224,51 +224,51 @@ describe('lift, pierce and lower', () => {
 });
 
 describe('reset', () => {
-  const faulted = () => new Desk().at('follow').off(LINE_BREAKAWAY).until('fault', 'wait');
+  const faulted = () => new Desk().at('follow').off(INPUT_BREAKAWAY).until('fault', 'wait');
 
   it.each<[string, number, number]>([
-    ['with the request on', LINE_REQUEST, 0],
-    ['with the stop chain open', 0, LINE_STOP_CHAIN],
-    ['with the torch out of its holder', 0, LINE_BREAKAWAY],
+    ['with the request on', INPUT_REQUEST, 0],
+    ['with the stop chain open', 0, INPUT_STOP_CHAIN],
+    ['with the torch out of its holder', 0, INPUT_BREAKAWAY],
   ])('does nothing %s', (_, on, off) => {
-    const desk = faulted().on(LINE_BREAKAWAY).off(LINE_REQUEST).run(600);
-    desk.on(on).off(off).run(5).on(LINE_RESET).run(5);
+    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
+    desk.on(on).off(off).run(5).on(INPUT_RESET).run(5);
     expect(desk.mode).toBe('fault');
-    desk.off(LINE_REQUEST, LINE_RESET).on(LINE_STOP_CHAIN, LINE_BREAKAWAY).run(5).on(LINE_RESET).run(1);
+    desk.off(INPUT_REQUEST, INPUT_RESET).on(INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(5).on(INPUT_RESET).run(1);
     expect(desk.mode).toBe('rest');
     expect(desk.fault).toBe('none');
   });
 
   it('does nothing with voltage at the tap', () => {
-    const desk = faulted().on(LINE_BREAKAWAY).off(LINE_REQUEST).run(5);
+    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(5);
     desk.plant = false;
-    desk.arc_V = 40;
-    desk.run(30).on(LINE_RESET).run(5);
+    desk.true_V = 40;
+    desk.run(30).on(INPUT_RESET).run(5);
     expect(desk.mode).toBe('fault');
   });
 
   it('needs an edge: a reset button that is held does nothing', () => {
-    const desk = faulted().on(LINE_RESET).run(5).on(LINE_BREAKAWAY).off(LINE_REQUEST).run(600);
+    const desk = faulted().on(INPUT_RESET).run(5).on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
     expect(desk.mode).toBe('fault');
   });
 
   it('leaves the box disarmed until the key is turned off and on', () => {
-    const desk = faulted().on(LINE_BREAKAWAY).off(LINE_REQUEST).run(600).on(LINE_RESET).run(1).off(LINE_RESET);
-    desk.on(LINE_TOP).run(5).off(LINE_TOP).run(5);
+    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600).on(INPUT_RESET).run(1).off(INPUT_RESET);
+    desk.on(INPUT_TOP).run(5).off(INPUT_TOP).run(5);
     expect(desk.mode).toBe('rest');
-    desk.on(LINE_REQUEST).run(5);
+    desk.on(INPUT_REQUEST).run(5);
     expect(desk.refusal).toBe('key');
-    desk.off(LINE_KEY, LINE_REQUEST).run(40).on(LINE_KEY).run(1).on(LINE_REQUEST).run(1);
+    desk.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
     expect(desk.mode).toBe('seek');
   });
 
   it('closes the latched stop again', () => {
     const desk = new Desk().ready().run(600);
-    desk.arc_V = 140;
+    desk.true_V = 140;
     desk.run(60);
     expect(desk.latched).toBe(true);
-    desk.arc_V = 0;
-    desk.run(60).on(LINE_RESET).run(1);
+    desk.true_V = 0;
+    desk.run(60).on(INPUT_RESET).run(1);
     expect(desk.latched).toBe(false);
     expect(desk.mode).toBe('rest');
   });

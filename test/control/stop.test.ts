@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import {
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
-  OUTPUT_ARC_V,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
   OUTPUT_FAULT_READING_V,
+  OUTPUT_MEASURED_V,
   OUTPUT_Z,
 } from '../../firmware/wire/layout.js';
 import { Desk } from './bench.js';
@@ -15,8 +15,8 @@ const CUT_MODES = ['seek', 'lift', 'strike', 'pierce', 'lower', 'settle', 'follo
 const SLOW_LOWER = { z_velocity_mm_s: 15, pierce_ms: 300 };
 
 describe.each([
-  ['request', LINE_REQUEST],
-  ['key', LINE_KEY],
+  ['request', INPUT_REQUEST],
+  ['key', INPUT_KEY],
 ])('when the %s goes off', (_, mask) => {
   it.each(CUT_MODES)('in %s, trigger and permit go off in the same tick and the torch returns to the step', (mode) => {
     const desk = new Desk(SLOW_LOWER).at(mode);
@@ -39,7 +39,7 @@ describe('retract', () => {
   it('begins to rise only when the voltage has fallen', () => {
     const desk = new Desk().at('retract');
     desk.plant = false;
-    desk.arc_V = 60;
+    desk.true_V = 60;
     let highest = -100;
     desk.run(100);
     desk.run(200, () => {
@@ -47,7 +47,7 @@ describe('retract', () => {
     });
     expect(desk.stage).toBe('fall');
     expect(highest).toBe(0);
-    desk.arc_V = 0;
+    desk.true_V = 0;
     desk.until('retract', 'rise').until('rest');
   });
 
@@ -63,7 +63,7 @@ describe('retract', () => {
 describe('when the stop chain opens', () => {
   it.each([...CUT_MODES, 'retract'])('in %s, the trigger goes off in the same tick and Z stops and stays', (mode) => {
     const desk = new Desk(SLOW_LOWER).at(mode);
-    desk.off(LINE_STOP_CHAIN).tick();
+    desk.off(INPUT_STOP_CHAIN).tick();
     expect(desk.trigger || desk.permit).toBe(false);
     expect(desk.fault).toBe('stop-chain');
     expect(['stop', 'wait']).toContain(desk.stage);
@@ -79,7 +79,7 @@ describe('when the stop chain opens', () => {
   });
 
   it('at rest it is no fault, and Z stays with the motion controller', () => {
-    const desk = new Desk().ready().off(LINE_STOP_CHAIN).run(100);
+    const desk = new Desk().ready().off(INPUT_STOP_CHAIN).run(100);
     expect(desk.mode).toBe('rest');
     expect(desk.refusal).toBe('stop-chain');
   });
@@ -87,7 +87,7 @@ describe('when the stop chain opens', () => {
   it.each(['fall', 'rise'])('while a fault lets the torch %s, Z stops and must be homed', (stage) => {
     const desk = new Desk().at('follow');
     desk.arc_burns = false;
-    desk.until('fault', stage).off(LINE_STOP_CHAIN).tick();
+    desk.until('fault', stage).off(INPUT_STOP_CHAIN).tick();
     desk.x_steps = 0;
     expect(desk.fault).toBe('no-voltage');
     expect(['stop', 'wait']).toContain(desk.stage);
@@ -98,7 +98,7 @@ describe('when the stop chain opens', () => {
 
 describe('when the torch is knocked out of its holder', () => {
   it.each([...CUT_MODES, 'retract'])('in %s, three ticks later the trigger is off and Z stops', (mode) => {
-    const desk = new Desk(SLOW_LOWER).at(mode).off(LINE_BREAKAWAY).run(3);
+    const desk = new Desk(SLOW_LOWER).at(mode).off(INPUT_BREAKAWAY).run(3);
     expect(desk.fault).toBe('breakaway');
     expect(desk.trigger).toBe(false);
     desk.x_steps = 0;
@@ -111,7 +111,7 @@ describe('when the torch is knocked out of its holder', () => {
     desk.arc_burns = false;
     desk.until('fault', 'rise');
     desk.x_steps = 0;
-    desk.off(LINE_BREAKAWAY).run(3);
+    desk.off(INPUT_BREAKAWAY).run(3);
     expect(['stop', 'wait']).toContain(desk.stage);
   });
 });
@@ -119,7 +119,7 @@ describe('when the torch is knocked out of its holder', () => {
 describe('when the board reports a tick that was late', () => {
   it.each(['rest', ...CUT_MODES, 'retract'])('in %s, the trigger is off in the same tick', (mode) => {
     const desk = mode === 'rest' ? new Desk().ready() : new Desk(SLOW_LOWER).at(mode);
-    desk.on(LINE_OVERRUN).tick();
+    desk.on(INPUT_OVERRUN).tick();
     expect(desk.trigger || desk.permit).toBe(false);
     expect(desk.fault).toBe('overrun');
   });
@@ -127,14 +127,20 @@ describe('when the board reports a tick that was late', () => {
 
 describe('a fault', () => {
   it('stays until it is reset, whatever else happens', () => {
-    const desk = new Desk().at('follow').off(LINE_BREAKAWAY).until('fault', 'wait');
-    desk.off(LINE_KEY).on(LINE_BREAKAWAY, LINE_OVERRUN).run(50).off(LINE_OVERRUN, LINE_REQUEST).on(LINE_KEY).run(50);
+    const desk = new Desk().at('follow').off(INPUT_BREAKAWAY).until('fault', 'wait');
+    desk
+      .off(INPUT_KEY)
+      .on(INPUT_BREAKAWAY, INPUT_OVERRUN)
+      .run(50)
+      .off(INPUT_OVERRUN, INPUT_REQUEST)
+      .on(INPUT_KEY)
+      .run(50);
     expect(desk.fault).toBe('breakaway');
   });
 
   it('keeps the reading that caused it', () => {
-    const desk = new Desk().at('follow').off(LINE_STOP_CHAIN).tick();
-    const caused_V = desk.real(OUTPUT_ARC_V);
+    const desk = new Desk().at('follow').off(INPUT_STOP_CHAIN).tick();
+    const caused_V = desk.real(OUTPUT_MEASURED_V);
     expect(caused_V).toBeGreaterThan(110);
     desk.run(100);
     expect(desk.real(OUTPUT_FAULT_READING_V)).toBe(caused_V);

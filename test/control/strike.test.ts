@@ -42,7 +42,7 @@ describe('a strike', () => {
   it('waits between two attempts until the voltage has fallen', () => {
     const desk = pilotOnly({ strike_ms: 300 }).until('strike', 'fall');
     desk.plant = false;
-    desk.arc_V = NO_LOAD_V;
+    desk.true_V = NO_LOAD_V;
     desk.run(400, () => expect(desk.stage).toBe('fall'));
     desk.plant = true;
     while (!desk.trigger) desk.tick();
@@ -52,7 +52,7 @@ describe('a strike', () => {
   it('whose voltage does not fall afterwards is a welded contact', () => {
     const desk = pilotOnly({ strike_ms: 300 }).until('strike', 'fall');
     desk.plant = false;
-    desk.arc_V = NO_LOAD_V;
+    desk.true_V = NO_LOAD_V;
     desk.run(600);
     expect(desk.fault).toBe('voltage-at-rest');
     expect(desk.latched).toBe(true);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_TARGET_KEPT, LINE_REQUEST, OUTPUT_TARGET_V } from '../../firmware/wire/layout.js';
+import { FLAG_TARGET_KEPT, INPUT_REQUEST, OUTPUT_TARGET_V } from '../../firmware/wire/layout.js';
 import { CUT_V, Desk } from './bench.js';
 
 const LEARN = { target_learned: 1, feed_effect_V: 0, feed_effect_ms: 50, learn_ms: 200 };
@@ -12,7 +12,7 @@ function contour(desk: Desk, extra_V: number, ticks = 1500, steps = 8): number {
   desk.x_steps = steps;
   desk.run(ticks);
   const target_V = desk.state('base_target_V');
-  desk.off(LINE_REQUEST);
+  desk.off(INPUT_REQUEST);
   desk.x_steps = 0;
   desk.until('rest');
   return target_V;
@@ -71,7 +71,7 @@ describe('a learned target', () => {
       desk.x_steps = steps;
       desk.run(ticks);
     };
-    // Half of learn_ms, then a jolt, then learning anew within the 40 mm of path that it may take.
+    // Half of learn_ms, then a jolt, then learning again within the 40 mm of path that it may take.
     while (desk.state('learn_ms') < 100) cut(1, 4);
     cut(15, 6);
     expect(desk.mode).toBe('settle');

@@ -42,11 +42,11 @@ describe('a calibration', () => {
       const share = 1 + even(machine.meter.accuracy_percent / 100);
       const digits_V = even(machine.meter.accuracy_V);
       const bend_V = 0.0002 * 3.3 * 120;
-      const pairs = [-9, 0, 15, 30, 45, 60].map((arc_V, k): Pair => {
+      const pairs = [-9, 0, 15, 30, 45, 60].map((true_V, k): Pair => {
         const noise = random.gaussian() * machine.converter.noise_counts * 0.01;
-        const bent = arc_V + even(bend_V);
+        const bent = true_V + even(bend_V);
         const counts = Math.round(bent / gain_V + zero + noise + even(machine.converter.linearity_counts));
-        return { meter_V: arc_V * share + digits_V, counts, place: `pair ${k + 1}` };
+        return { meter_V: true_V * share + digits_V, counts, place: `pair ${k + 1}` };
       });
       const found = calibrate(pairs, machine, 118);
       if (Math.abs(found.gain_mV - 1000 * gain_V) <= found.gain_uncertainty_mV) gains++;
@@ -63,9 +63,9 @@ describe('a calibration', () => {
     const sign = fc.constantFrom(-1, 1);
     fc.assert(
       fc.property(fc.array(sign, { minLength: 6, maxLength: 6 }), sign, sign, (signs, gain_sign, zero_sign) => {
-        const pairs = [-4, 0, 15, 30, 45, 60].map((arc_V, n) => {
-          const counts = arc_V / (GAIN_V * (1 + 0.008 * gain_sign)) + 124 + 50 * zero_sign;
-          return [arc_V + signs[n]! * 0.02, counts + signs[5 - n]! * 1.4] as const;
+        const pairs = [-4, 0, 15, 30, 45, 60].map((true_V, n) => {
+          const counts = true_V / (GAIN_V * (1 + 0.008 * gain_sign)) + 124 + 50 * zero_sign;
+          return [true_V + signs[n]! * 0.02, counts + signs[5 - n]! * 1.4] as const;
         });
         expect(code(pairsOf(...pairs))[0]).toBe('none');
       }),

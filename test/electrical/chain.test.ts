@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { asParts } from '../../sim/commands/divider.js';
 import { plantFault } from '../../sim/commands/fault-trial.js';
+import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { Rig, rms } from '../world/plant/rig.js';
 import { machineWith, USE } from './machine.js';
@@ -21,8 +21,8 @@ describe('the example’s divider, as computed and as the simulated chain measur
   });
 
   it('has the same step: counts rise with the arc voltage as computed', () => {
-    const reading = (arc_V: number) => {
-      const rig = new Rig({ machine: CHAIN, world: { 'arc.voltage_at_cut_V': arc_V } }).strike();
+    const reading = (true_V: number) => {
+      const rig = new Rig({ machine: CHAIN, world: { 'arc.voltage_at_cut_V': true_V } }).strike();
       return rig.wait(400).world.readings[9]!;
     };
     // Two readings are rounded, so a difference of some 1200 counts is known to one in it.
@@ -35,11 +35,11 @@ describe('the example’s divider, as computed and as the simulated chain measur
     const late_ms: number[] = [];
     // 3 steps a millisecond are 7.5 µm and 30 mV; after 200 ms the ramp is long settled.
     rig.wait(200, 3);
-    let before_V = rig.world.arc_V;
+    let before_V = rig.world.true_V;
     rig.wait(1000, 3, () => {
-      const slope_V_per_ms = rig.world.arc_V - before_V;
-      before_V = rig.world.arc_V;
-      late_ms.push((rig.world.arc_V - rig.volts(rig.world.readings[9]!)) / slope_V_per_ms);
+      const slope_V_per_ms = rig.world.true_V - before_V;
+      before_V = rig.world.true_V;
+      late_ms.push((rig.world.true_V - rig.volts(rig.world.readings[9]!)) / slope_V_per_ms);
     });
     const mean_ms = late_ms.reduce((sum, each) => sum + each, 0) / late_ms.length;
     // The last reading is taken at the tick's end: half the time between readings is not in it. A held input makes a

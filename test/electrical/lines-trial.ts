@@ -1,24 +1,24 @@
 import { FAULT_ROWS, REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
   OUTPUT_FAULT,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
   OUTPUT_REFUSAL,
+  OUTPUT_TRIGGER,
 } from '../../firmware/wire/layout.js';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
-import { exampleSetup } from '../../sim/run/setup/index.js';
 
 /** What a wire does to what passes through it. Steps and bits that are not named pass unchanged. */
 export interface Wire {
-  /** LINE_* that the box never sees, and those that it always sees. */
+  /** INPUT_* that the box never sees, and those that it always sees. */
   readonly lines_off?: number;
   readonly lines_on?: number;
-  /** DRIVE_* that never get out of the box, and those that always stand at its terminals. */
+  /** OUTPUT_* that never get out of the box, and those that always stand at its terminals. */
   readonly drives_off?: number;
   readonly drives_on?: number;
   readonly x_steps?: (steps: number) => number;
@@ -28,7 +28,7 @@ export interface Wire {
 
 /** The control module behind wires of which one may be broken or bridged from a moment on. */
 class Wired implements Controller {
-  lines = 0;
+  digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
   now_ms = 0;
@@ -43,7 +43,7 @@ class Wired implements Controller {
   tick(): void {
     if (this.now_ms++ >= this.at_ms) this.wire = this.broken;
     const { wire, box } = this;
-    box.lines = (this.lines & ~(wire.lines_off ?? 0)) | (wire.lines_on ?? 0);
+    box.digital_inputs = (this.digital_inputs & ~(wire.lines_off ?? 0)) | (wire.lines_on ?? 0);
     box.x_steps = wire.x_steps?.(this.x_steps) ?? this.x_steps;
     box.y_steps = wire.y_steps?.(this.y_steps) ?? this.y_steps;
     box.tick();
@@ -55,12 +55,12 @@ class Wired implements Controller {
   get z_steps() {
     return this.wire.z_steps?.(this.box.z_steps) ?? this.box.z_steps;
   }
-  get drives() {
-    return (this.box.drives & ~(this.wire.drives_off ?? 0)) | (this.wire.drives_on ?? 0);
+  get digital_outputs() {
+    return (this.box.digital_outputs & ~(this.wire.drives_off ?? 0)) | (this.wire.drives_on ?? 0);
   }
   /** What the box itself says, before any wire. */
   get said() {
-    return this.box.drives;
+    return this.box.digital_outputs;
   }
   get output() {
     return this.box.output;
@@ -129,8 +129,8 @@ export function tryLines(module: ControlModule, question: Question): Trial {
   const world = { ...setup.world, faults: fault ? [fault] : [] };
   const plan = planProgram(parseProgram(PROGRAM, 'trial cut'), motionLimits(machine));
   const controller = new Wired(new WasmController(module), wire, at_ms);
-  const context = lawContext(setup.box, { relay_release_ms: machine.firing.relay_release_ms });
-  const book = new LawBook(context);
+  const context = requirementContext(setup.box, { relay_release_ms: machine.firing.relay_release_ms });
+  const judge = new Judge(context);
   const runner = new Runner({
     box: setup.box,
     machine,
@@ -148,16 +148,16 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     runner.finished = false;
     const now_ms = runner.tick;
     runner.runBlock(1);
-    book.block(runner.block);
+    judge.block(runner.block);
     const code = output.integers[OUTPUT_FAULT / 4]!;
     if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code]!.name);
     fault_before = code;
-    if (controller.drives & DRIVE_PERMIT) seen.permit = true;
-    if (controller.said & DRIVE_TRIGGER) seen.trigger_ms = now_ms;
-    if (runner.world.arc_V > LIVE_V) seen.live_ms = now_ms;
-    if (controller.said & DRIVE_LATCHED_STOP && seen.latched_ms < 0) seen.latched_ms = now_ms;
+    if (controller.digital_outputs & OUTPUT_PERMIT) seen.permit = true;
+    if (controller.said & OUTPUT_TRIGGER) seen.trigger_ms = now_ms;
+    if (runner.world.true_V > LIVE_V) seen.live_ms = now_ms;
+    if (controller.said & OUTPUT_LATCHED_STOP && seen.latched_ms < 0) seen.latched_ms = now_ms;
   }
-  const figures = book.figures.figures();
+  const figures = judge.figures.figures();
   const after = (ms: number) => Math.max(0, ms + 1 - at_ms);
   return {
     faults: seen.faults,
@@ -168,7 +168,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     finished: runner.outcome.ended === 'finished',
     contacts: figures.contacts,
     trigger_ms: after(seen.trigger_ms),
-    live_ms: runner.world.arc_V > LIVE_V ? Infinity : after(seen.live_ms),
+    live_ms: runner.world.true_V > LIVE_V ? Infinity : after(seen.live_ms),
     latched_ms: seen.latched_ms < at_ms ? undefined : after(seen.latched_ms),
     error_mm: figures.standoff_error_p999_mm,
   };

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { useOf } from '../../sim/commands/divider.js';
 import { tryFaults } from '../../sim/commands/fault-trial.js';
+import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import type { FaultKind } from '../../sim/world/plant/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import type { FaultKind } from '../../sim/world/plant/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';
 import { LINE_ROWS, NOT_IN_THE_CHAIN } from './line-rows.js';
 import { MOMENTS, type Moment, type Trial, tryLines } from './lines-trial.js';
@@ -76,7 +76,7 @@ describe('every resistor and capacitor of the divider, open and shorted', () => 
   const use = useOf(setup);
   const trials = tryFaults(setup, designSheet(setup.machine, use, DEFAULT_WISHES).faults, module, 1);
 
-  it('is noticed or harmless: none ends with the torch on the sheet or a law broken', () => {
+  it('is noticed or harmless: none ends with the torch on the sheet or a requirement broken', () => {
     for (const { fault, results } of trials) {
       for (const { verdict } of results) expect(['noticed', 'harmless', 'rougher'], fault.part).toContain(verdict);
     }

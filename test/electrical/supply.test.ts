@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { judgeSupply, type SupplyAnswers } from '../../sim/electrical/index.js';
 import { QUESTIONS } from '../../sim/commands/supply-questions.js';
-import { inputCurrent_A } from '../../sim/world/plant/index.js';
+import { judgeSupply, type SupplyAnswers } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { inputCurrent_A } from '../../sim/world/plant/index.js';
 
 const example: SupplyAnswers = exampleSetup().machine.supply;
 const good: SupplyAnswers = { ...example, breaker_A: 40 };

@@ -6,10 +6,10 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
 import type { Edge, EmulatedController } from '../../sim/emulator/index.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
-import { EXAMPLE_PROGRAM } from '../../sim/world/motion/index.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { EXAMPLE_PROGRAM } from '../../sim/world/motion/index.js';
 import { broken, type CutResult, cutWith, emulatedBox } from './cutting.js';
 
 /** The module in this process with the lag of the exchange. */
@@ -64,7 +64,7 @@ const near = (value: number | null, other: number | null, share: number): void =
 };
 
 describe('the example, cut by the emulated box', () => {
-  it('comes to its end with every law kept', () => {
+  it('comes to its end with every requirement kept', () => {
     expect(emulated.outcome).toMatchObject({ ended: 'finished', line: plain.outcome.line });
     expect(broken(emulated)).toEqual([]);
     expect(emulated.figures.faults).toEqual([]);
@@ -151,7 +151,7 @@ describe('waveforms', () => {
 describe('times', () => {
   it('the longest tick is as long as the box says', () => {
     const identity = decodeLayout('identity', box.link.ask('identity').payload)!.values;
-    // Entry and return of the exception (28 cycles) and what stands around the box's own reckoning.
+    // Entry and return of the exception (28 cycles) and what stands around the box's own computation.
     const outside_ns = box.board.tick.worst_own_ns - (identity.worst_tick_cycles as number) * 8;
     expect(outside_ns).toBeGreaterThan(-15_000);
     expect(outside_ns).toBeLessThan(1500);

@@ -1,26 +1,26 @@
-import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/emulator/index.js';
+import { Judge, type RequirementResult, type RunFigures, requirementContext } from '../../sim/judge/index.js';
 import type { Controller } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { LawBook, type LawResult, lawContext, type RunFigures } from '../../sim/judge/index.js';
 import type { Setup } from '../../sim/run/setup/index.js';
 import type { TraceBlock } from '../../sim/run/trace/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { loadImage, loadLoader } from './images.js';
 
 /** Lines of a machine that is switched on and does nothing. */
-export const RESTING = LINE_STOP_CHAIN | LINE_BREAKAWAY;
+export const RESTING = INPUT_STOP_CHAIN | INPUT_BREAKAWAY;
 
 /** The shipped loader and image on the emulated board, started, as a controller. */
 export async function emulatedBox(options: EmulatedControllerOptions = {}): Promise<EmulatedController> {
   const board = await EmulatedBoard.create({ loader: loadLoader(), image: loadImage() });
-  return new EmulatedController(board, { lines: RESTING, ...options });
+  return new EmulatedController(board, { digital_inputs: RESTING, ...options });
 }
 
 export interface CutResult {
   readonly outcome: Outcome;
   readonly figures: RunFigures;
-  readonly laws: readonly LawResult[];
+  readonly requirements: readonly RequirementResult[];
 }
 
 export interface CutOptions {
@@ -39,14 +39,16 @@ export function cutWith(options: CutOptions): CutResult {
   const { box, machine, world } = setup;
   const plan = planProgram(parseProgram(program, 'test.nc'), motionLimits(machine));
   const runner = new Runner({ box, machine, world, plan, seed: 1, controller, ...(operator && { operator }) });
-  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const judge = new Judge(requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
   while (!runner.finished && runner.tick < most_ticks) {
     runner.runBlock(Math.min(1000, most_ticks - runner.tick));
-    book.block(runner.block);
+    judge.block(runner.block);
     watch?.(runner.block);
   }
-  return { outcome: runner.outcome, figures: book.figures.figures(), laws: book.results() };
+  return { outcome: runner.outcome, figures: judge.figures.figures(), requirements: judge.results() };
 }
 
-export const broken = ({ laws }: CutResult): string[] =>
-  laws.filter((law) => law.kind === 'law' && !law.kept).map((law) => law.name);
+export const broken = ({ requirements }: CutResult): string[] =>
+  requirements
+    .filter((requirement) => requirement.kind === 'requirement' && !requirement.kept)
+    .map((requirement) => requirement.name);

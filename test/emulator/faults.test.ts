@@ -4,15 +4,15 @@
  */
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { LINE_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
+import { INPUT_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { type EmulatedController, exportTable, ImageExports } from '../../sim/emulator/index.js';
-import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
+import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
+import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
-import { exampleSetup } from '../../sim/run/setup/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
 import { loadImage, board as number } from './images.js';
 
@@ -140,8 +140,8 @@ describe('inputs', () => {
     cutAWhile();
     const { recorder } = box.board;
     for (let n = 0; n < 100; n++) {
-      runner.controller.lines &= ~LINE_STOP_CHAIN;
-      box.lines = RESTING & ~LINE_STOP_CHAIN;
+      runner.controller.digital_inputs &= ~INPUT_STOP_CHAIN;
+      box.digital_inputs = RESTING & ~INPUT_STOP_CHAIN;
       box.tick();
     }
     expect(fault()).toBe(FAULT_STOP_CHAIN);
@@ -175,7 +175,7 @@ describe('inputs', () => {
 });
 
 describe('the processor', () => {
-  it('a tick that hangs: no pulse after it, outputs at rest, started anew by the watchdog within 11 ms', () => {
+  it('a tick that hangs: no pulse after it, outputs at rest, started again by the watchdog within 11 ms', () => {
     cutAWhile();
     const { board } = box;
     const { processor } = board.chip;
@@ -193,7 +193,7 @@ describe('the processor', () => {
     restsFrom(reset_ns);
   });
 
-  it('everything hangs, interrupts and all: the watchdog starts it anew and no pulse comes', () => {
+  it('everything hangs, interrupts and all: the watchdog starts it again and no pulse comes', () => {
     cutAWhile();
     const { board } = box;
     const { processor } = board.chip;

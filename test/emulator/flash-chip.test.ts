@@ -84,7 +84,7 @@ describe('serial NOR flash', () => {
     expect(bench.misuse).toEqual(['258 bytes for one page']);
   });
 
-  it('does nothing without write enable, and needs it anew for each operation', () => {
+  it('does nothing without write enable, and needs it again for each operation', () => {
     const bench = new Bench();
     bench.command(0x02, 0, 0, 0, 0);
     bench.command(0x20, 0, 0, 0);

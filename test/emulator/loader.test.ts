@@ -142,7 +142,7 @@ describe('an update over a line that breaks', () => {
     expect(update(emulated, link, NEW)).toBe(0);
   });
 
-  it('begins anew for another image', () => {
+  it('begins again for another image', () => {
     const link = enterLoader(emulated);
     link.ask('update-begin', headOf(NEW));
     link.ask('update-write', writeRequest(NEW, 0));

@@ -1,6 +1,6 @@
 import { connect, type Socket } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
-import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import { type BoardWorld, EmulatedBoard, LineServer, runRealTime } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeFrame, type Frame, FrameDecoder } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
@@ -14,18 +14,21 @@ const createBoard = () => EmulatedBoard.create({ loader: loadLoader(), image: lo
 /** A machine that is switched on and does nothing. */
 class RestingWorld implements BoardWorld {
   milliseconds = 0;
-  lines = RESTING;
+  digital_inputs = RESTING;
   readonly said: number[] = [];
   constructor(
     private readonly most: number,
     private readonly end: () => void,
   ) {}
 
-  millisecond({ drives }: { drives: number }, inputs: Parameters<BoardWorld['millisecond']>[1]): void {
+  millisecond(
+    { digital_outputs }: { digital_outputs: number },
+    inputs: Parameters<BoardWorld['millisecond']>[1],
+  ): void {
     inputs.readings.fill(124);
-    inputs.lines = this.lines;
+    inputs.digital_inputs = this.digital_inputs;
     inputs.relay = false;
-    this.said.push(drives);
+    this.said.push(digital_outputs);
     if (++this.milliseconds === this.most) this.end();
   }
 }
@@ -103,7 +106,7 @@ describe('real time', () => {
     expect(lost_ms).toBe(0);
     expect(board.now_ns / 1e6).toBeCloseTo(emulated_ms, -1);
     expect(board.tick.count).toBeGreaterThan(100);
-    expect(world.said.every((drives) => (drives & DRIVE_Z_OWNED) === 0)).toBe(true);
+    expect(world.said.every((digital_outputs) => (digital_outputs & OUTPUT_Z_OWNED) === 0)).toBe(true);
   });
 
   it('gives up time that this machine is too slow for instead of running after it', async () => {
@@ -118,7 +121,7 @@ describe('real time', () => {
   it('ends when the power goes', async () => {
     const board = await createBoard();
     const world = new RestingWorld(50, () => board.powerCut());
-    world.lines = RESTING | LINE_KEY;
+    world.digital_inputs = RESTING | INPUT_KEY;
     const { emulated_ms } = await runRealTime(board, world, { speed: Number.POSITIVE_INFINITY });
     expect(emulated_ms).toBe(50);
   });

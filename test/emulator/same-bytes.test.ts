@@ -7,8 +7,8 @@ import { Random } from '../../sim/base/index.js';
 import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;
@@ -63,7 +63,7 @@ class ComparedController extends WasmController {
   override tick(): void {
     const { view, readings } = this;
     for (let n = 0; n < readings.length; n++) view.setUint16(layout.INPUT_READINGS + 2 * n, readings[n]!, true);
-    view.setUint32(layout.INPUT_LINES, this.lines, true);
+    view.setUint32(layout.INPUT_DIGITAL, this.digital_inputs, true);
     view.setInt32(layout.INPUT_X_STEPS, this.x_steps, true);
     view.setInt32(layout.INPUT_Y_STEPS, this.y_steps, true);
     super.tick();
@@ -89,7 +89,7 @@ class DisturbedController extends ComparedController {
     if (random.chance(0.01)) this.readings[random.next_u32() & 7] = random.next_u32() & HIGHEST_COUNT;
     if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
     if (random.chance(0.3)) this.y_steps += Math.floor(random.between(-2, 2));
-    if (random.chance(0.01)) this.lines |= layout.LINE_HOLD;
+    if (random.chance(0.01)) this.digital_inputs |= layout.INPUT_HOLD;
     super.tick();
   }
 }
@@ -107,17 +107,19 @@ describe('the module in the image says what the module in this process says, byt
     expect(controller.modes.size).toBeGreaterThanOrEqual(10);
   }, 400_000);
 
-  it('while everything at its inputs is nonsense, and between parameters of all kinds', () => {
+  it('while everything at its inputs is arbitrary inputs, and between parameters of all kinds', () => {
     // A draw that gets past rest and fault: most sets of parameters contradict each other and refuse every start.
     const random = new Random(9);
     const controller = new ComparedController();
     let usual_counts = ZERO_COUNTS;
     while (controller.ticks < NONSENSE_TICKS) {
-      if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
+      if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 1023;
       if (random.chance(0.01)) {
-        controller.lines |= layout.LINE_KEY | layout.LINE_STOP_CHAIN | layout.LINE_BREAKAWAY | layout.LINE_REQUEST;
+        controller.digital_inputs |=
+          layout.INPUT_KEY | layout.INPUT_STOP_CHAIN | layout.INPUT_BREAKAWAY | layout.INPUT_REQUEST;
       }
-      if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? layout.LINE_REQUEST : layout.LINE_KEY;
+      if (random.chance(0.005))
+        controller.digital_inputs ^= random.chance(0.5) ? layout.INPUT_REQUEST : layout.INPUT_KEY;
       if (random.chance(0.003)) usual_counts = random.chance(0.5) ? ZERO_COUNTS : random.between(0, HIGHEST_COUNT);
       for (let n = 0; n < controller.readings.length; n++) {
         controller.readings[n] = Math.max(0, usual_counts + random.gaussian() * 3);
@@ -126,7 +128,7 @@ describe('the module in the image says what the module in this process says, byt
       controller.y_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-20, 20));
       if (random.chance(0.001)) {
         // The image's power-up clears the inputs as well: a tick without any makes the two alike.
-        controller.lines = 0;
+        controller.digital_inputs = 0;
         controller.tick();
         controller.powerUp();
         const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))]!;

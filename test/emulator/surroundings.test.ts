@@ -1,6 +1,12 @@
 /** What the board's surroundings give it: levels, readings, step pulses, at their times. */
 import { beforeEach, describe, expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOUCH, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import {
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_STOP_CHAIN,
+  INPUT_TOUCH,
+  OUTPUT_REFUSAL,
+} from '../../firmware/wire/layout.js';
 import { type EmulatedController, installImage } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
@@ -22,12 +28,18 @@ const row = () => {
 };
 
 describe('a millisecond', () => {
-  it('brings its lines to the tick at its beginning', () => {
+  it('brings its digital_inputs to the tick at its beginning', () => {
     const rows = row();
-    for (const lines of [RESTING, RESTING | LINE_KEY, RESTING | LINE_TOUCH, LINE_STOP_CHAIN, LINE_BREAKAWAY]) {
-      box.lines = lines;
+    for (const digital_inputs of [
+      RESTING,
+      RESTING | INPUT_KEY,
+      RESTING | INPUT_TOUCH,
+      INPUT_STOP_CHAIN,
+      INPUT_BREAKAWAY,
+    ]) {
+      box.digital_inputs = digital_inputs;
       box.tick();
-      expect(rows.at(-1)!.lines).toBe(lines);
+      expect(rows.at(-1)!.digital_inputs).toBe(digital_inputs);
       expect(rows.length).toBeGreaterThan(0);
     }
   });

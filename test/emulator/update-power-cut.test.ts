@@ -79,7 +79,7 @@ describe('an update that loses its power', () => {
     expect(looked_at).toBe(2);
   });
 
-  it('is left by a real cut as reckoned, and can be run again afterwards', () => {
+  it('is left by a real cut as computed, and can be run again afterwards', () => {
     for (const number of [0, 7, 100, operations.length - 1]) {
       emulated.flash.set(before);
       const link = enterLoader(emulated);

@@ -10,9 +10,9 @@ import {
   SEQUENCE_AT,
   SEQUENCE_FIELDS,
 } from '../../firmware/wire/state-fields.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { bitsOf, fieldOf, fits, KEY_FIELDS, keyOf, restore } from '../../sim/explore/key.js';
 import { CUT_STEPS, PIERCE_STEPS, REST_V, STEPS_PER_MM, sequenceWord } from '../../sim/explore/world.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { readStateMap } from '../control/state-map.js';
 
 const WORDS = REGULATOR_AT / 4;

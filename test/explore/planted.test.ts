@@ -1,46 +1,49 @@
 import { describe, expect, it } from 'vitest';
-import { controlModule } from '../../sim/run/controller/wasm.js';
+import { counterexampleOf } from '../../sim/explore/counterexample.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { exploreGuard } from '../../sim/explore/guard.js';
 import { GUARD_INVARIANTS, INVARIANTS } from '../../sim/explore/invariants.js';
 import { replay } from '../../sim/explore/replay.js';
-import { storyOf } from '../../sim/explore/story.js';
+import { controlModule } from '../../sim/run/controller/wasm.js';
 import { buildModule } from '../mutants/build.js';
 import type { Mutant } from '../mutants/mutant.js';
 import { MUTANTS } from '../mutants/rows.js';
 import { DEFECTS } from './defects.js';
 
-/** What the walk finds in a module with a planted defect, with the story of the first broken rule. */
+/** What the walk finds in a module with a planted defect, with the counterexample of the first broken rule. */
 async function found(name: string) {
   const module = controlModule(await buildModule(MUTANTS.find((mutant) => mutant.name === name)!));
   const kind = { supply_contact: false, target_learned: false };
   const walk = explore(module, { ...kind, first_only: true });
   const [first] = walk.violations;
   if (first === undefined) return undefined;
-  const story = storyOf(walk, first.before, first.choice, first.after);
-  return { rule: first.invariant, story, replay: replay(module, kind, story) };
+  const counterexample = counterexampleOf(walk, first.before, first.choice, first.after);
+  return { rule: first.invariant, counterexample, replay: replay(module, kind, counterexample) };
 }
 
 describe('a planted defect is found, with the shortest way to it, and confirmed with true timers', () => {
   it('a key that drops out for a moment arms the box', async () => {
-    const { rule, story, replay: again } = (await found('key-drop-out-arms'))!;
+    const { rule, counterexample, replay: again } = (await found('key-drop-out-arms'))!;
     expect(rule).toBe('arming');
-    expect(story.map(({ happens }) => happens)).toEqual(['the key is off; voltage: nothing', 'voltage: nothing']);
-    expect(story[1]!.box).toBe('armed');
+    expect(counterexample.map(({ happens }) => happens)).toEqual([
+      'the key is off; voltage: nothing',
+      'voltage: nothing',
+    ]);
+    expect(counterexample[1]!.box).toBe('armed');
     expect(again).toEqual({ ticks: 2, steps: 2, broken: 'arming' });
   });
 
   it('a request that drops out for a tick counts as taken back', async () => {
-    const { rule, story, replay: again } = (await found('request-drop-out-strikes'))!;
+    const { rule, counterexample, replay: again } = (await found('request-drop-out-strikes'))!;
     expect(rule).toBe('request-taken-back');
-    expect(story).toHaveLength(1);
+    expect(counterexample).toHaveLength(1);
     expect(again.broken).toBe('request-taken-back');
   });
 
   it('a fault is left with the request on', async () => {
-    const { rule, story, replay: again } = (await found('reset-under-request'))!;
+    const { rule, counterexample, replay: again } = (await found('reset-under-request'))!;
     expect(rule).toBe('fault-stays');
-    expect(story.at(-1)!.happens).toContain('reset is pressed');
+    expect(counterexample.at(-1)!.happens).toContain('reset is pressed');
     expect(again.broken).toBe('fault-stays');
   });
 });
@@ -54,7 +57,7 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'arc-needs-evidence': 'no-load-not-needed',
   'attempt-left-is-taken': 'one-strike-too-few',
   'attempt-needs-no-voltage': 'strike-over-voltage',
-  'contour-begins-anew': 'permit-of-contour-before',
+  'contour-begins-again': 'permit-of-contour-before',
   'evidence-of-this-strike': 'no-load-remembered',
   'fault-disarms': 'fault-stays-armed',
   'fault-stays': 'reset-under-voltage',

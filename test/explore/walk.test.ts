@@ -2,11 +2,11 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { FAULT_NOT_FINITE, MODE_FAULT, REFUSAL_PARAMETERS } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
   OUTPUT_FAULT,
   OUTPUT_MODE,
   OUTPUT_REFUSAL,
@@ -14,8 +14,8 @@ import {
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { RING_AT } from '../../firmware/wire/state-fields.js';
 import { Random } from '../../sim/base/index.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
+import { counterexampleTo } from '../../sim/explore/counterexample.js';
 import { ALL_DIRECTIONS, CONTACT } from '../../sim/explore/directions.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { modeGraph } from '../../sim/explore/graph.js';
@@ -24,9 +24,9 @@ import { INVARIANTS } from '../../sim/explore/invariants.js';
 import { fieldOf, fits } from '../../sim/explore/key.js';
 import { factsOf, KINDS } from '../../sim/explore/kind.js';
 import { NOT_REACHED, reached } from '../../sim/explore/reach.js';
-import { storyTo } from '../../sim/explore/story.js';
 import { TickRunner } from '../../sim/explore/ticks.js';
 import { FEEDS, regulatorWord, VOLTAGES } from '../../sim/explore/world.js';
+import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
 const VELOCITY = regulatorWord('velocity_mm_s');
@@ -41,7 +41,7 @@ const named = walks.map(
     ] as const,
 );
 
-describe.each(named)('the walk through the module as shipped, %s', (_, kind, walk) => {
+describe.each(named)('the explore through the module as shipped, %s', (_, kind, walk) => {
   it('breaks no rule', () => {
     expect(walk.violations).toEqual([]);
     expect(walk.states).toBeGreaterThan(1000);
@@ -117,13 +117,13 @@ describe('what the walk cannot reach', () => {
     controller.powerUp();
     controller.readings.fill(124);
     const hold = (lines: number, ticks: number) => {
-      controller.lines = lines;
+      controller.digital_inputs = lines;
       for (let tick = 0; tick < ticks; tick++) controller.tick();
     };
-    const ready = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+    const ready = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
     hold(ready, 40);
-    hold(ready | LINE_KEY, 5);
-    hold(ready | LINE_KEY | LINE_REQUEST, 1);
+    hold(ready | INPUT_KEY, 5);
+    hold(ready | INPUT_KEY | INPUT_REQUEST, 1);
     expect(controller.output.integers[OUTPUT_REFUSAL / 4]).toBe(REFUSAL_PARAMETERS);
   });
 });
@@ -145,10 +145,10 @@ describe('the way to a state', () => {
 
   it('begins at power-up and changes the box in every step', () => {
     for (const entry of [1, 100, walk.table.size - 1]) {
-      const story = storyTo(walk, entry);
-      expect(story.length).toBeGreaterThan(0);
-      expect(story.at(-1)!.after).toBe(walk.table.keyAt(entry));
-      for (const { happens, box } of story)
+      const counterexample = counterexampleTo(walk, entry);
+      expect(counterexample.length).toBeGreaterThan(0);
+      expect(counterexample.at(-1)!.after).toBe(walk.table.keyAt(entry));
+      for (const { happens, box } of counterexample)
         expect([happens.length > 5, box.length > 3], `${happens} -> ${box}`).toEqual([true, true]);
     }
   });

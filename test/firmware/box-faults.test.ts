@@ -6,13 +6,13 @@ import binaryen from 'binaryen';
 import { expect, it } from 'vitest';
 import { FAULT_OVERRUN, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
 } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { describeAgainst } from '../reference/support.js';
@@ -20,7 +20,7 @@ import { buildBox, CONTROL_WASM } from './box-native.js';
 import { type BoxReport, BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
 
-const QUIET = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+const QUIET = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
 /** A line that no box has: in the module built for this test it makes the tick read far beyond its memory. */
 const LINE_PLANTED = 1 << 20;
 const TRAP_OUT_OF_BOUNDS = 1;
@@ -38,7 +38,7 @@ const eventsIn = (report: BoxReport | undefined): BoxEvent[] =>
     records.map((record) => ({ ...(record as unknown as BoxEvent), kind: EVENT_ROWS[record.kind as number]!.name })),
   );
 const quiet = (): BoxScript => {
-  const script = new BoxScript().say(`lines ${QUIET}`);
+  const script = new BoxScript().say(`digital_inputs ${QUIET}`);
   script.run(40);
   return script;
 };
@@ -70,14 +70,14 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
 
   it('restarts at an access of the module beyond its memory, and says so', () => {
     const script = quiet();
-    script.say(`lines ${QUIET | LINE_PLANTED}`).say('run 5');
+    script.say(`digital_inputs ${QUIET | LINE_PLANTED}`).say('run 5');
     const trapped = script.expectReport();
-    script.say(`lines ${QUIET}`);
+    script.say(`digital_inputs ${QUIET}`);
     const after = script.run(5);
     const identity = script.ask('identity');
     const read = events(script);
     const reports = script.play(buildBox(gcc, { wasm: plantedModule() }));
-    expect(reports[trapped]).toMatchObject({ rests: 1, drives: 0, lamp: 0 });
+    expect(reports[trapped]).toMatchObject({ rests: 1, digital_outputs: 0, lamp: 0 });
     expect(reports[after]!.cause).toBe(boot('trap'));
     expect(reports[identity]!.answers[0]!.values.boot).toBe(boot('trap'));
     expect(eventsIn(reports[read])).toContainEqual({
@@ -109,7 +109,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
 
   it('tells after a restart by the watchdog in which mode and tick it hung', () => {
     const script = quiet();
-    script.say(`lines ${QUIET | LINE_OVERRUN}`);
+    script.say(`digital_inputs ${QUIET | INPUT_OVERRUN}`);
     script.run(10);
     script.restart(boot('hung'));
     script.run(5);
@@ -141,7 +141,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
   it('reads events on from any number: one that is gone becomes the oldest, one to come gives none', () => {
     const script = quiet();
     for (let i = 0; i < 400; i++) {
-      script.say(`lines ${i % 2 === 0 ? QUIET : QUIET & ~LINE_TOP}`);
+      script.say(`digital_inputs ${i % 2 === 0 ? QUIET : QUIET & ~INPUT_TOP}`);
       script.run(21);
     }
     const oldest = events(script);
@@ -185,25 +185,25 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     script.say('relay 1');
     const early = script.run(199);
     const stopped = script.run(2);
-    script.say('relay 0').say(`lines ${QUIET | LINE_KEY}`);
+    script.say('relay 0').say(`digital_inputs ${QUIET | INPUT_KEY}`);
     const held = script.run(10);
-    script.say(`lines ${QUIET}`);
+    script.say(`digital_inputs ${QUIET}`);
     const free = script.run(10);
     const read = events(script);
     const reports = script.play(program);
-    expect(reports[early]!.drives & DRIVE_LATCHED_STOP).toBe(0);
+    expect(reports[early]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
     for (const index of [stopped, held]) {
-      expect(reports[index]!.drives & DRIVE_LATCHED_STOP).toBe(DRIVE_LATCHED_STOP);
-      expect(reports[index]!.drives & DRIVE_PERMIT).toBe(0);
+      expect(reports[index]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(OUTPUT_LATCHED_STOP);
+      expect(reports[index]!.digital_outputs & OUTPUT_PERMIT).toBe(0);
     }
-    expect(reports[free]!.drives & DRIVE_LATCHED_STOP).toBe(0);
+    expect(reports[free]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
     expect(eventsIn(reports[read]).filter(({ kind }) => kind === 'relay')).toHaveLength(1);
   });
 
   it('keeps the last seconds before a fault, also through the restart that follows', () => {
     const script = quiet();
     script.run(300);
-    script.say(`lines ${QUIET | LINE_OVERRUN}`);
+    script.say(`digital_inputs ${QUIET | INPUT_OVERRUN}`);
     script.run(500);
     script.restart(boot('hung'));
     script.run(500);
@@ -223,7 +223,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     ['stays as it was after a restart by itself', 'hung', 30],
     ['goes on after a restart that was asked for', 'restart', 80],
   ])('history %s (%s)', (_, cause, next) => {
-    const script = new BoxScript().say(`lines ${QUIET}`);
+    const script = new BoxScript().say(`digital_inputs ${QUIET}`);
     script.run(300);
     script.restart(boot(cause));
     script.run(500);

@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_STOP_CHAIN, LINE_TOP } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';
@@ -50,7 +50,7 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
   it('that the module of today does not take are left at their defaults, with an event', () => {
     const program = buildBox(gcc);
     const id = PARAMETER_ROWS.find(({ name }) => name === 'gain_p_per_s')!.id;
-    const script = new BoxScript().say(`lines ${LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP}`);
+    const script = new BoxScript().say(`digital_inputs ${INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP}`);
     script.run(30);
     script.ask('parameters-stage', {}, [{ id, spare: 0, value: 3 }]);
     script.ask('parameters-commit', {}, [], 200);

@@ -9,7 +9,7 @@ import { buildBox } from './box-native.js';
 import { type BoxReport, BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
 
-const QUIET = wire.LINE_STOP_CHAIN | wire.LINE_BREAKAWAY | wire.LINE_TOP;
+const QUIET = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY | wire.INPUT_TOP;
 const TICKS_EACH = 4;
 const FRAMES = 400;
 const POWER_UP = -2;
@@ -24,14 +24,14 @@ function drawn(frames: number): { readonly inputs: Uint8Array[][]; readonly outp
     const answers: Uint8Array[] = [];
     const blocks = Array.from({ length: TICKS_EACH }, () => {
       const block = new DataView(new ArrayBuffer(wire.INPUT_BYTES));
-      if (random.chance(0.02)) module.lines = random.next_u32() & 0x1ff;
-      if (random.chance(0.02)) module.lines = QUIET | wire.LINE_KEY | wire.LINE_REQUEST;
+      if (random.chance(0.02)) module.digital_inputs = random.next_u32() & 0x1ff;
+      if (random.chance(0.02)) module.digital_inputs = QUIET | wire.INPUT_KEY | wire.INPUT_REQUEST;
       module.x_steps = Math.floor(random.between(-9, 9));
       for (let k = 0; k < module.readings.length; k++) {
         module.readings[k] = Math.floor(random.between(100, 2500));
         block.setUint16(2 * k, module.readings[k]!, true);
       }
-      block.setUint32(wire.INPUT_LINES, module.lines, true);
+      block.setUint32(wire.INPUT_DIGITAL, module.digital_inputs, true);
       block.setInt32(wire.INPUT_X_STEPS, module.x_steps, true);
       module.tick();
       const { buffer, byteOffset } = module.output.integers;
@@ -49,7 +49,7 @@ const blocksIn = (report: BoxReport | undefined): string[] =>
   hexOf(report!.answers[0]!.records.map(({ block }) => block as Uint8Array));
 
 const begin = (): { readonly script: BoxScript; readonly begun: number } => {
-  const script = new BoxScript().say(`lines ${QUIET}`);
+  const script = new BoxScript().say(`digital_inputs ${QUIET}`);
   script.run(40);
   return { script, begun: script.ask('lockstep-begin') };
 };
@@ -72,7 +72,8 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(reports[begun]!.answers[0]!.status).toBe('done');
     expect(asked.map((index) => blocksIn(reports[index]))).toEqual(outputs.map(hexOf));
     // The cut that the host pretends moves nothing here.
-    for (const index of asked) expect(reports[index]).toMatchObject({ drives: 0, trigger_edges: 0, z_steps: 0 });
+    for (const index of asked)
+      expect(reports[index]).toMatchObject({ digital_outputs: 0, trigger_edges: 0, z_steps: 0 });
   });
 
   it('answers ticks that come again as the first time, also the last but three frames, and does not tick again', () => {
@@ -126,7 +127,7 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
   });
 
   it.each([
-    ['the key goes on', (script: BoxScript) => script.say(`lines ${QUIET | wire.LINE_KEY}`).run(3)],
+    ['the key goes on', (script: BoxScript) => script.say(`digital_inputs ${QUIET | wire.INPUT_KEY}`).run(3)],
     ['nothing was asked for two seconds', (script: BoxScript) => script.run(2010)],
     ['the host says so', (script: BoxScript) => script.ask('lockstep-end')],
   ])('ends when %s', (_, end) => {
@@ -142,8 +143,8 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
   });
 
   it.each([
-    ['voltage at the tap, as of a hand on the torch’s trigger', 'readings 1500', 600, wire.DRIVE_LATCHED_STOP],
-    ['a late tick', `lines ${QUIET | wire.LINE_OVERRUN}`, 0, 0],
+    ['voltage at the tap, as of a hand on the torch’s trigger', 'readings 1500', 600, wire.OUTPUT_LATCHED_STOP],
+    ['a late tick', `lines ${QUIET | wire.INPUT_OVERRUN}`, 0, 0],
   ])('ends at a fault of the module at the pins, which works as ever: %s', (_, real, after_ms, latched) => {
     const { inputs } = drawn(8);
     const { script } = begin();
@@ -152,13 +153,13 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     script.say(real);
     const faulted = script.run(60);
     const asked = ticks(script, inputs[1]!, 1);
-    const anew = script.ask('lockstep-begin');
+    const again = script.ask('lockstep-begin');
     const events = script.ask('events-read', { first: 0, count: 40 });
     const reports = script.play(program);
     expect(reports[before]!.answers[0]!.status).toBe('done');
-    expect(reports[faulted]!.drives).toBe(latched);
+    expect(reports[faulted]!.digital_outputs).toBe(latched);
     expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
-    expect(reports[anew]!.answers[0]!.status).toBe('busy');
+    expect(reports[again]!.answers[0]!.status).toBe('busy');
     const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });

@@ -11,7 +11,7 @@ import { answerLines, requestLine } from './line.js';
 export interface BoxReport {
   /** Since the program's start. */
   readonly ticks: number;
-  readonly drives: number;
+  readonly digital_outputs: number;
   readonly trigger_edges: number;
   readonly z_steps: number;
   readonly lamp: number;
@@ -64,7 +64,7 @@ export class BoxScript {
     return this.reports++;
   }
 
-  /** From now on the program starts anew: a report comes before. */
+  /** From now on the program starts again: a report comes before. */
   restart(cause: number): number {
     this.text.push(`restart ${cause}`);
     return this.reports++;

@@ -2,11 +2,11 @@
 import { expect, it } from 'vitest';
 import { PARAMETER_COUNT, PARAMETER_TARGET_V, PARAMETER_TRANSFER_V } from '../../firmware/wire/codes.gen.js';
 import {
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_OVERRUN,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_OVERRUN,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
   READINGS_PER_TICK,
 } from '../../firmware/wire/layout.js';
 import { ANSWER, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
@@ -18,7 +18,7 @@ import { type BoxAnswer, type BoxReport, BoxScript } from './box-script.js';
 import { requestLine } from './line.js';
 import { GCC } from './loader-native.js';
 
-const QUIET = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+const QUIET = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
 const ID_GAIN_P = PARAMETER_ROWS.find(({ name }) => name === 'gain_p_per_s')!.id;
 const NOBODY = 65535;
 
@@ -28,7 +28,7 @@ const answer = (report: BoxReport | undefined): BoxAnswer => {
   return report!.answers[0]!;
 };
 const quiet = (): BoxScript => {
-  const script = new BoxScript().say(`lines ${QUIET}`);
+  const script = new BoxScript().say(`digital_inputs ${QUIET}`);
   script.run(20);
   return script;
 };
@@ -124,7 +124,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
 
   it.each([
     ['range', 'above its range', value(ID_GAIN_P, 1e6)],
-    ['range', 'not a number', value(ID_GAIN_P, Number.NaN)],
+    ['range', 'NaN', value(ID_GAIN_P, Number.NaN)],
     ['id', 'of no parameter', value(PARAMETER_COUNT, 1)],
   ])('refuses with %s a value %s, and puts none of the others aside', (status, _, wrong) => {
     const script = quiet();
@@ -163,10 +163,10 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     (service) => {
       const refusals = ['key', 'voltage', 'busy'].map((reason) => {
         const script = quiet();
-        if (reason === 'key') script.say(`lines ${QUIET | LINE_KEY}`);
+        if (reason === 'key') script.say(`digital_inputs ${QUIET | INPUT_KEY}`);
         // 46 V: at rest it takes a while to become a fault.
         if (reason === 'voltage') script.say('readings 600');
-        if (reason === 'busy') script.say(`lines ${QUIET | LINE_OVERRUN}`);
+        if (reason === 'busy') script.say(`digital_inputs ${QUIET | INPUT_OVERRUN}`);
         script.run(12);
         const asked = script.ask(service);
         return { reason, answered: answer(script.play(program)[asked]) };
@@ -182,12 +182,12 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const restarted = script.expectReport();
     const kept = quiet();
     kept.ask('loader-enter');
-    kept.say(`lines ${QUIET | LINE_KEY}`);
+    kept.say(`digital_inputs ${QUIET | INPUT_KEY}`);
     kept.run(200);
     const still = kept.ask('identity');
     const reports = script.play(program);
     expect(answer(reports[asked]).status).toBe('done');
-    // The box says nothing more, starts anew, and the ticks that were left are those of the new start.
+    // The box says nothing more, starts again, and the ticks that were left are those of the new start.
     expect(reports[restarted]!.rests).toBe(1);
     expect(answer(kept.play(program)[still]).values.boot).toBe(0);
   });

@@ -5,14 +5,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_KEY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { openLine, readIdentity, readParameters, readRing, Session, writeParameters } from '../../sim/link/index.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox } from './box-native.js';
 import { GCC } from './loader-native.js';
 
-const QUIET = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+const QUIET = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
 
 describeAgainst(GCC, 'a session with the box', (gcc) => {
   const program = buildBox(gcc);
@@ -30,7 +30,7 @@ describeAgainst(GCC, 'a session with the box', (gcc) => {
   async function connect(lines = QUIET): Promise<Session> {
     const folder = mkdtempSync(join(tmpdir(), 'standoff-boxed-'));
     box = spawn(program, [folder, '--tcp', '0'], { stdio: ['pipe', 'pipe', 'inherit'] });
-    box.stdin!.write(`lines ${lines}\n`);
+    box.stdin!.write(`digital_inputs ${lines}\n`);
     const address = await new Promise<string>((resolve) => createInterface(box!.stdout!).once('line', resolve));
     session = new Session(await openLine(address));
     session.watch();
@@ -55,7 +55,7 @@ describeAgainst(GCC, 'a session with the box', (gcc) => {
   });
 
   it('is refused with the reason while the key is on', async () => {
-    const made = await connect(QUIET | LINE_KEY);
+    const made = await connect(QUIET | INPUT_KEY);
     await expect(made.ask('loader-enter')).rejects.toThrow(/key/);
   });
 

@@ -87,7 +87,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     expect(stateOf(answers.at(-1)!)[1]).toBe(7 * 256);
   });
 
-  it('begins anew when another image is announced', () => {
+  it('begins again when another image is announced', () => {
     const other = madeBody(4000, 3);
     const lines = [begin(), ...pages(NEW), begin(madeHead(other)), ...Array(20).fill(begin(madeHead(other)))];
     expect(stateOf(last(session(usual(), lines)))[1]).toBe(0);

@@ -35,7 +35,7 @@ describe('the image', () => {
     expect(bytes.readUInt32LE(16), 'generation').toBe(0);
     expect(bytes.subarray(32, 37).toString()).toBe('1.2.3');
     expect(bytes.subarray(48, 80)).toEqual(FACTS.module_sha256);
-    // All but what only this image has is as the loader's tests reckon a head.
+    // All but what only this image has is as the loader's tests compute a head.
     const plain = madeHead(body);
     expect(bytes.subarray(0, 24)).toEqual(plain.subarray(0, 24));
     expect(bytes.subarray(80, 112)).toEqual(plain.subarray(80, 112));

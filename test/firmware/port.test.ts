@@ -1,5 +1,5 @@
 import { beforeEach, expect, it } from 'vitest';
-import { LINE_KEY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { ARM_GCC, buildPortImage, PortBoard } from './port-board.js';
@@ -147,7 +147,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     port.tell('T');
     port.run(20);
     expect(rises('TRIGGER', 0).length).toBe(0);
-    pins.setLines(LINE_KEY | LINE_STOP_CHAIN);
+    pins.setLines(INPUT_KEY | INPUT_STOP_CHAIN);
     port.run(3);
     const from = port.board.now_ns;
     port.run(100);
@@ -156,7 +156,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     port.board.runUntil(() => !pins.isHigh('TRIGGER'), 3 * MS_ns);
     port.board.runUntil(() => pins.isHigh('TRIGGER'), 3 * MS_ns);
     port.board.run(150_000);
-    pins.setLines(LINE_KEY);
+    pins.setLines(INPUT_KEY);
     const opened = port.board.now_ns;
     port.run(50);
     const after = port.board.recorder.edges(opened, 'TRIGGER');
@@ -197,7 +197,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
   const outputs = ['TRIGGER', 'Z_STEP', 'Z_OWNED', 'MOTION_PERMIT', 'LATCHED_STOP', 'LAMP'];
   const allRest = (): boolean => outputs.every((name) => !port.board.pins.isHigh(name));
   const firing = (): void => {
-    port.board.pins.setLines(LINE_KEY | LINE_STOP_CHAIN);
+    port.board.pins.setLines(INPUT_KEY | INPUT_STOP_CHAIN);
     port.run(1200);
     port.tell('T');
     port.tell('Z', 5);

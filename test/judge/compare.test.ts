@@ -6,7 +6,7 @@ import { blocksOf, madeCut } from './made-cut.js';
 
 const NAMES = COLUMN_ROWS.map(([name]) => name as ColumnName);
 
-describe('law 11, comparison of two runs', () => {
+describe('requirement 11, comparison of two runs', () => {
   const cut = madeCut().slice(0, 2500);
 
   it('finds a run the same as itself, however each is cut into blocks', async () => {
@@ -40,7 +40,7 @@ describe('law 11, comparison of two runs', () => {
     expect(await compareTraces(blocksOf(cut), blocksOf(shorter))).toEqual(end);
   });
 
-  it('takes not-a-number as equal to itself, and tells 0 from -0', async () => {
+  it('takes NaN as equal to itself, and tells 0 from -0', async () => {
     const nan = cut.map((row) => ({ ...row, slope_x: Number.NaN }));
     expect(await compareTraces(blocksOf(nan), blocksOf(nan))).toBeNull();
     const minus = cut.map((row) => ({ ...row, slope_x: -0 }));

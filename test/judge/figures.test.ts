@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD, MODE_PIERCE, MODE_REST, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED } from '../../firmware/wire/layout.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import { CROSSING_AFTER_MS, Figures } from '../../sim/judge/index.js';
 import { figuresOf, madeContext, verdict } from './judge.js';
 import { feed, type MadeRow } from './made-cut.js';
@@ -10,7 +10,7 @@ import { feed, type MadeRow } from './made-cut.js';
 function cut(ticks: number, row: (tick: number) => MadeRow = () => ({}), mode = MODE_FOLLOW): MadeRow[] {
   return Array.from({ length: ticks }, (_, tick) => ({
     mode,
-    drives: DRIVE_TRIGGER,
+    digital_outputs: OUTPUT_TRIGGER,
     burning: 1,
     contour: 0,
     line: 9,
@@ -199,10 +199,10 @@ describe('counts of a run', () => {
   });
 
   it('tells each fault once, with what the box saw and where the program was', () => {
-    const rows = cut(100, (tick) => ({ fault: tick < 40 ? 0 : tick < 60 ? 7 : 12, seen_V: tick, line: tick }));
+    const rows = cut(100, (tick) => ({ fault: tick < 40 ? 0 : tick < 60 ? 7 : 12, measured_V: tick, line: tick }));
     expect(figuresOf(rows).faults).toEqual([
-      { tick: 40, code: 7, name: 'arc-lost', seen_V: 40, contour: 0, line: 40 },
-      { tick: 60, code: 12, name: 'voltage-at-rest', seen_V: 60, contour: 0, line: 60 },
+      { tick: 40, code: 7, name: 'arc-lost', measured_V: 40, contour: 0, line: 40 },
+      { tick: 60, code: 12, name: 'voltage-at-rest', measured_V: 60, contour: 0, line: 60 },
     ]);
   });
 
@@ -226,8 +226,8 @@ describe('counts of a run', () => {
   it('measures the longest release of the firing contact, and holds it against the machine', () => {
     const release = (ms: number) => [
       ...cut(10, () => ({ relay: 1 })),
-      ...cut(ms, () => ({ relay: 1, drives: 0 })),
-      ...cut(50, () => ({ drives: 0 })),
+      ...cut(ms, () => ({ relay: 1, digital_outputs: 0 })),
+      ...cut(50, () => ({ digital_outputs: 0 })),
     ];
     expect(figuresOf(release(7)).relay_release_ms).toBe(7);
     expect(verdict('relay-release', release(9))).toMatchObject({ kept: true, margin: 0, checked: 1 });
@@ -235,7 +235,7 @@ describe('counts of a run', () => {
   });
 
   it('counts a firing contact that never opens to the end of the run', () => {
-    const welded = [...cut(10, () => ({ relay: 1 })), ...cut(500, () => ({ relay: 1, drives: 0 }), MODE_REST)];
+    const welded = [...cut(10, () => ({ relay: 1 })), ...cut(500, () => ({ relay: 1, digital_outputs: 0 }), MODE_REST)];
     expect(figuresOf(welded).relay_release_ms).toBe(500);
   });
 });
@@ -311,7 +311,7 @@ describe('figures', () => {
     expect(verdict('kerf-crossing-dive', kerf).margin).toBeCloseTo(0.1, F32);
   });
 
-  it('never take an error that is not a number for a good one', () => {
+  it('never take an error that is NaN for a good one', () => {
     const rows = cut(1000, (tick) => ({ standoff_mm: tick === 500 ? Number.NaN : 1.5 }));
     expect(verdict('following-rms', rows).kept).toBe(false);
   });

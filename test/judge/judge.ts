@@ -1,5 +1,11 @@
 import { expect } from 'vitest';
-import { LawBook, type LawContext, type LawResult, lawContext, type RunFigures } from '../../sim/judge/index.js';
+import {
+  Judge,
+  type RequirementContext,
+  type RequirementResult,
+  type RunFigures,
+  requirementContext,
+} from '../../sim/judge/index.js';
 import { feed, type MadeRow } from './made-cut.js';
 
 /** What the made runs were made for; their figures must not move when a default of the table does. */
@@ -30,41 +36,41 @@ const MADE_FOR = {
 };
 
 /** The context that a made run is judged in. */
-export const madeContext = (parameters: Readonly<Record<string, number>> = {}): LawContext =>
-  lawContext({ ...MADE_FOR, ...parameters });
+export const madeContext = (parameters: Readonly<Record<string, number>> = {}): RequirementContext =>
+  requirementContext({ ...MADE_FOR, ...parameters });
 
 /** Judges a made run. */
-export function judge(rows: readonly MadeRow[], parameters: Readonly<Record<string, number>> = {}): LawBook {
-  const book = new LawBook(madeContext(parameters));
-  feed(rows, [book]);
-  return book;
+export function judge(rows: readonly MadeRow[], parameters: Readonly<Record<string, number>> = {}): Judge {
+  const judge = new Judge(madeContext(parameters));
+  feed(rows, [judge]);
+  return judge;
 }
 
-/** What a made run says about one law or quality. */
+/** What a made run says about one requirement or quality. */
 export function verdict(
   name: string,
   rows: readonly MadeRow[],
   parameters: Readonly<Record<string, number>> = {},
-): LawResult {
+): RequirementResult {
   const result = judge(rows, parameters)
     .results()
-    .find((law) => law.name === name);
-  if (result === undefined) throw new Error(`there is no law ${name}`);
+    .find((requirement) => requirement.name === name);
+  if (result === undefined) throw new Error(`there is no requirement ${name}`);
   return result;
 }
 
 export const figuresOf = (rows: readonly MadeRow[], parameters: Readonly<Record<string, number>> = {}): RunFigures =>
   judge(rows, parameters).figures.figures();
 
-/** The law was put to the test and kept. */
-export function expectKept(result: LawResult): void {
+/** The requirement was put to the test and kept. */
+export function expectKept(result: RequirementResult): void {
   expect(result).toMatchObject({ kept: true });
   expect(result.checked).toBeGreaterThan(0);
   expect(result.margin).toBeGreaterThanOrEqual(0);
 }
 
-/** The law was broken, with this margin, at this tick. */
-export function expectBroken(result: LawResult, tick: number, margin?: number): void {
+/** The requirement was broken, with this margin, at this tick. */
+export function expectBroken(result: RequirementResult, tick: number, margin?: number): void {
   expect(result.kept).toBe(false);
   expect(result.margin).toBeLessThan(0);
   if (margin !== undefined) expect(result.margin).toBeCloseTo(margin, 6);

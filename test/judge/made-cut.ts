@@ -18,15 +18,15 @@ import {
   STAGE_SLOW,
 } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
   FLAG_ARC_OK,
   FLAG_HOMED,
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../firmware/wire/layout.js';
 import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/run/trace/index.js';
 
@@ -37,7 +37,7 @@ export const STEPS_PER_MM = 400;
 const ACCELERATION_MM_S2 = 1500;
 export const START_MM = 20;
 
-const READY = LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY;
+const READY = INPUT_KEY | INPUT_STOP_CHAIN | INPUT_BREAKAWAY;
 
 /** Builds a run tick by tick, with Z moved inside its limits. */
 export class MadeRun {
@@ -85,12 +85,17 @@ export class MadeRun {
 
 const TRUTH: MadeRow = { corner_mm: 1e6, contour: 0, line: 12 };
 const REST: MadeRow = { ...TRUTH, mode: MODE_REST, flags: FLAG_HOMED };
-const OWNED: MadeRow = { ...TRUTH, lines: READY | LINE_REQUEST, drives: DRIVE_Z_OWNED, flags: FLAG_HOMED };
+const OWNED: MadeRow = {
+  ...TRUTH,
+  digital_inputs: READY | INPUT_REQUEST,
+  digital_outputs: OUTPUT_Z_OWNED,
+  flags: FLAG_HOMED,
+};
 const ARC: MadeRow = {
   ...OWNED,
-  drives: DRIVE_Z_OWNED | DRIVE_TRIGGER,
+  digital_outputs: OUTPUT_Z_OWNED | OUTPUT_TRIGGER,
   flags: FLAG_HOMED | FLAG_ARC_OK,
-  seen_V: 118,
+  measured_V: 118,
   target_V: 118,
   burning: 1,
   relay: 1,
@@ -98,29 +103,29 @@ const ARC: MadeRow = {
 /** Cutting along X at 50 mm/s, 8 steps a tick at 160 steps/mm. */
 export const CUTTING: MadeRow = {
   ...ARC,
-  drives: DRIVE_Z_OWNED | DRIVE_TRIGGER | DRIVE_PERMIT,
+  digital_outputs: OUTPUT_Z_OWNED | OUTPUT_TRIGGER | OUTPUT_PERMIT,
   x_steps: 8,
   feed_mm_s: 50,
-  seen_feed_mm_s: 50,
+  measured_feed_mm_s: 50,
 };
 const SHEET = -START_MM * STEPS_PER_MM;
 
 /**
- * One contour by the book, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
+ * One contour by the judge, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
  * request off, the voltage falling, Z handed back. A level sheet 20 mm under the torch.
  * @param hold what the rows of the hold have beside mode and cutting
  */
 export function madeCut(hold: MadeRow = {}): MadeRow[] {
   const run = new MadeRun();
-  run.add(50, { ...REST, lines: LINE_STOP_CHAIN | LINE_BREAKAWAY, contour: -1 });
-  run.add(50, { ...REST, lines: READY, contour: -1 });
+  run.add(50, { ...REST, digital_inputs: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, contour: -1 });
+  run.add(50, { ...REST, digital_inputs: READY, contour: -1 });
   run.add(1, { ...OWNED, mode: MODE_SEEK, stage: STAGE_FAST });
   run.goTo(SHEET - 40, 12, { ...OWNED, mode: MODE_SEEK, stage: STAGE_FAST });
   run.goTo(SHEET + 100, 6, { ...OWNED, mode: MODE_SEEK, stage: STAGE_BACK });
   run.goTo(SHEET - 20, 2, { ...OWNED, mode: MODE_SEEK, stage: STAGE_SLOW });
   run.goTo(SHEET, 2, { ...OWNED, mode: MODE_SEEK, stage: STAGE_OPEN });
   run.goTo(SHEET + 3.5 * STEPS_PER_MM, 40, { ...OWNED, mode: MODE_LIFT });
-  run.add(40, { ...ARC, mode: MODE_STRIKE, flags: FLAG_HOMED, seen_V: 140, burning: 0 });
+  run.add(40, { ...ARC, mode: MODE_STRIKE, flags: FLAG_HOMED, measured_V: 140, burning: 0 });
   run.add(60, { ...ARC, mode: MODE_STRIKE, flags: FLAG_HOMED });
   run.add(500, { ...ARC, mode: MODE_PIERCE });
   run.goTo(SHEET + 1.5 * STEPS_PER_MM, 40, { ...ARC, mode: MODE_LOWER });
@@ -128,11 +133,11 @@ export function madeCut(hold: MadeRow = {}): MadeRow[] {
   run.add(400, { ...CUTTING, mode: MODE_FOLLOW });
   run.add(200, { ...CUTTING, mode: MODE_HOLD, hold: 2, ...hold });
   run.add(400, { ...CUTTING, mode: MODE_FOLLOW });
-  const off: MadeRow = { ...OWNED, lines: READY, mode: MODE_RETRACT };
-  run.add(8, { ...off, stage: STAGE_FALL, seen_V: 100, relay: 1 });
-  run.add(50, { ...off, stage: STAGE_FALL, seen_V: 60 });
-  run.goTo(0, 40, { ...off, stage: STAGE_RISE, seen_V: 1 });
-  run.add(100, { ...REST, lines: READY });
+  const off: MadeRow = { ...OWNED, digital_inputs: READY, mode: MODE_RETRACT };
+  run.add(8, { ...off, stage: STAGE_FALL, measured_V: 100, relay: 1 });
+  run.add(50, { ...off, stage: STAGE_FALL, measured_V: 60 });
+  run.goTo(0, 40, { ...off, stage: STAGE_RISE, measured_V: 1 });
+  run.add(100, { ...REST, digital_inputs: READY });
   let path_mm = 0;
   for (const row of run.rows) {
     path_mm += (row.x_steps ?? 0) / 160;

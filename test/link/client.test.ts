@@ -139,7 +139,7 @@ describe('the readings', () => {
     });
   });
 
-  it('of a second that has not passed yet are zeros, not not-a-number', async () => {
+  it('of a second that has not passed yet are zeros, not NaN', async () => {
     const { session } = connected();
     expect(await readReadings(session)).toMatchObject({ count: 0, mean_counts: 0, spread_counts: 0 });
   });

@@ -153,7 +153,7 @@ export class FakeBox {
 
   private appAnswer(name: string, payload: Uint8Array): FakeAnswer | undefined {
     if (name === 'telemetry') {
-      const { values } = decodeLayout('telemetry_wish', payload)!;
+      const { values } = decodeLayout('telemetry_request', payload)!;
       this.beginStream(values.every_ms as number);
       return { values };
     }

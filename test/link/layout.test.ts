@@ -10,7 +10,7 @@ describe('every layout', () => {
       fc.property(bytes, (given) => {
         const read = decodeLayout(name, given)!;
         const again = encodeLayout(name, read.values);
-        // Gaps between fields, texts after their end and the payload of a not-a-number are not kept.
+        // Gaps between fields, texts after their end and the payload of a NaN are not kept.
         const exact = fields.every(({ type }) => type !== 'text' && type !== 'f32');
         const dense = placed({ name, fields, repeats }).fields.reduce(
           (sum, { count, type }) => sum + count * SIZE[type],
@@ -47,7 +47,7 @@ const SIZE = { u8: 1, u16: 2, u32: 4, i16: 2, i32: 4, f32: 4, bytes: 1, text: 1 
 
 describe('values', () => {
   it('of each kind keep their sign and their size', () => {
-    const values = { tick: 0xfffffffe, z_steps: -3, z: -70000, seen_V: 118.5, drives: 11 };
+    const values = { tick: 0xfffffffe, z_steps: -3, z: -70000, measured_V: 118.5, digital_outputs: 11 };
     expect(decodeLayout('telemetry', encodeLayout('telemetry', values))!.values).toMatchObject(values);
   });
 

@@ -236,7 +236,7 @@ describe('telemetry', () => {
     expect(session.lost_rows).toBe(4);
   });
 
-  it('that begins anew has numbers of its own', async () => {
+  it('that begins again has numbers of its own', async () => {
     const line = new PeerLine(() => ({ values: { every_ms: 1 } }));
     const session = new Session(line);
     await session.ask('telemetry', { every_ms: 1 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { buildModule } from './build.js';
-import { LawJudge } from './judge-laws.js';
+import { RequirementJudge } from './judge-requirements.js';
 import { firstFailure } from './judge-tests.js';
 import type { Mutant } from './mutant.js';
 import { json, line, summaryText, type Verdict } from './report.js';
@@ -13,21 +13,21 @@ describe('a module that is built with a defect', () => {
     const sound = await buildModule();
     expect(await buildModule()).toEqual(sound);
     expect(await buildModule(named('no-guard'))).not.toEqual(sound);
-    const nonsense: Mutant = { ...named('no-guard'), name: 'nonsense', replacement: 'nonsense();' };
-    await expect(buildModule(nonsense)).rejects.toThrow(/nonsense does not compile.*nonsense/s);
+    const arbitrary: Mutant = { ...named('no-guard'), name: 'arbitrary', replacement: 'arbitrary();' };
+    await expect(buildModule(arbitrary)).rejects.toThrow(/arbitrary does not compile.*arbitrary/s);
   });
 });
 
-describe('the laws', () => {
-  it('catch nothing in the sound module, and a planted defect with law and run', async () => {
-    const laws = await LawJudge.create();
-    expect(laws.judge(await buildModule())).toBeUndefined();
-    expect(laws.judge(await buildModule(named('permit-at-pierce-height')))).toEqual({
-      law: 'permit-height',
+describe('the requirements', () => {
+  it('catch nothing in the sound module, and a planted defect with requirement and run', async () => {
+    const requirements = await RequirementJudge.create();
+    expect(requirements.judge(await buildModule())).toBeUndefined();
+    expect(requirements.judge(await buildModule(named('permit-at-pierce-height')))).toEqual({
+      requirement: 'permit-height',
       scenario: 'straight: level sheet',
     });
     // A torch that meets the sheet is what an unpowered axis does, whatever the box wants.
-    const excused = laws.soundBreaks.flatMap((each) => each.laws);
+    const excused = requirements.soundBreaks.flatMap((each) => each.requirements);
     expect([...new Set(excused)]).toEqual(['no-contact']);
   }, 60_000);
 });
@@ -54,7 +54,12 @@ describe('a report of the suites', () => {
 
 describe('what is told', () => {
   const verdicts: readonly Verdict[] = [
-    { index: 0, caught: { by: 'law', name: 'floor', scenario: 'corner: level sheet' }, build_s: 0.25, judge_s: 0.5 },
+    {
+      index: 0,
+      caught: { by: 'requirement', name: 'floor', scenario: 'corner: level sheet' },
+      build_s: 0.25,
+      judge_s: 0.5,
+    },
     { index: 1, caught: { by: 'test', name: 'arc.test.ts: arc OK' }, build_s: 0.25, judge_s: 2 },
     { index: 2, caught: null, build_s: 0.25, judge_s: 9 },
   ];
@@ -62,13 +67,13 @@ describe('what is told', () => {
 
   it('is who caught each defect, how fast, and which survived', () => {
     expect(verdicts.map((verdict) => line(mutants[verdict.index]!, verdict).replace(/ +/g, ' '))).toEqual([
-      ' 0.8 s one law floor in corner: level sheet',
+      ' 0.8 s one requirement floor in corner: level sheet',
       ' 2.3 s two test arc.test.ts: arc OK',
       ' 9.3 s three SURVIVED',
     ]);
     expect(summaryText(mutants, verdicts, 12.4)).toBe(
       [
-        '3 planted defects: 1 caught by a law, 1 by a test, 1 survived; 12 s',
+        '3 planted defects: 1 caught by a requirement, 1 by a test, 1 survived; 12 s',
         `survived: three (${MUTANTS[0]!.file}): plants three`,
       ].join('\n'),
     );

@@ -1,5 +1,5 @@
 /**
- * `npm run mutants [-- --json] [names]`: plants each defect of the table in the control module and says which law or
+ * `npm run mutants [-- --json] [names]`: plants each defect of the table in the control module and says which requirement or
  * test catches it, and how fast. Exit status 1 when one survives: a test is missing.
  */
 import { availableParallelism } from 'node:os';

@@ -2,7 +2,7 @@ import type { Mutant } from './mutant.js';
 
 /** What caught a planted defect. */
 export type Caught =
-  | { readonly by: 'law'; readonly name: string; readonly scenario: string }
+  | { readonly by: 'requirement'; readonly name: string; readonly scenario: string }
   | { readonly by: 'test'; readonly name: string };
 
 /** What became of one mutant. */
@@ -18,7 +18,7 @@ const NAME_WIDTH = 28;
 
 export function caughtText(caught: Caught | null): string {
   if (caught === null) return 'SURVIVED';
-  return caught.by === 'law' ? `law ${caught.name} in ${caught.scenario}` : `test ${caught.name}`;
+  return caught.by === 'requirement' ? `requirement ${caught.name} in ${caught.scenario}` : `test ${caught.name}`;
 }
 
 /** One line of the table: seconds, name, what caught it. */
@@ -30,7 +30,7 @@ export function line({ name }: Mutant, { caught, build_s, judge_s }: Verdict): s
 export function summaryText(mutants: readonly Mutant[], verdicts: readonly Verdict[], total_s: number): string {
   const by = (kind: Caught['by']) => verdicts.filter(({ caught }) => caught?.by === kind).length;
   const survived = verdicts.filter(({ caught }) => caught === null).map(({ index }) => mutants[index]!);
-  const counts = `${verdicts.length} planted defects: ${by('law')} caught by a law, ${by('test')} by a test`;
+  const counts = `${verdicts.length} planted defects: ${by('requirement')} caught by a requirement, ${by('test')} by a test`;
   return [
     `${counts}, ${survived.length} survived; ${total_s.toFixed(0)} s`,
     ...survived.map(({ name, file, plants }) => `survived: ${name} (${file}): ${plants}`),

@@ -14,7 +14,7 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ['no-load-remembered', '    S.no_load_seen = 0;\n', '', 'the no-load voltage of the strike before counts'],
     [
       'contact-ignored',
-      '!D.contact_used || line(LINE_SUPPLY_CONTACT)',
+      '!D.contact_used || line(INPUT_SUPPLY_CONTACT)',
       'true',
       "the supply's own contact is not asked",
     ],
@@ -58,10 +58,10 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ['fault-does-not-latch', 'S.latched_stop = 1;', 'S.latched_stop = 0;', 'no fault opens the latched stop'],
     ['fault-never-stops-z', 'stopsZ(fault) ? STAGE_STOP : STAGE_FALL', 'STAGE_FALL', 'every fault lets Z rise'],
     ['fault-reading-forgotten', '  R.fault_reading_V = F.mean_V;\n', '', 'the reading that caused a fault is not kept'],
-    ['overrun-ignored', 'if (line(LINE_OVERRUN)) return raised(FAULT_OVERRUN);', '', 'a late tick is no fault'],
+    ['overrun-ignored', 'if (line(INPUT_OVERRUN)) return raised(FAULT_OVERRUN);', '', 'a late tick is no fault'],
     [
       'stop-chain-ignored',
-      'if (!line(LINE_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);',
+      'if (!line(INPUT_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);',
       '',
       'an open stop chain is no fault',
     ],
@@ -79,14 +79,14 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'stray-without-request',
-      'S.permit_was_given && line(LINE_REQUEST)',
+      'S.permit_was_given && line(INPUT_REQUEST)',
       'S.permit_was_given',
       'motion after the request is over counts as stray',
     ],
     [
       'stray-before-permit',
-      'S.permit_was_given && line(LINE_REQUEST)',
-      'line(LINE_REQUEST)',
+      'S.permit_was_given && line(INPUT_REQUEST)',
+      'line(INPUT_REQUEST)',
       'motion counts as stray though no permit was ever given',
     ],
     [
@@ -143,7 +143,7 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     ['guard-below-bottom', '(next >= bottom || S.z_steps >= 0)', 'true', 'Z may go below its bounds'],
     ['guard-lifts', 'S.z > bottom ? bottom - S.z : 0', 'bottom - S.z', 'a bound that begins to count lifts Z at once'],
-    ['guard-not-finite', 'return found == 0;', 'return true;', 'not a number reaches the outputs'],
-    ['guard-forgets-nothing', '    forgetNumbers();\n', '', 'not a number stays in the state'],
+    ['guard-not-finite', 'return found == 0;', 'return true;', 'NaN reaches the outputs'],
+    ['guard-forgets-nothing', '    forgetNumbers();\n', '', 'NaN stays in the state'],
   ),
 ];

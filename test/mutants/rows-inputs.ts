@@ -18,8 +18,8 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'key-off-stays-armed',
-      'if (!line(LINE_KEY)) S.armed = 0;\n  else if (',
-      'if (line(LINE_KEY) && ',
+      'if (!line(INPUT_KEY)) S.armed = 0;\n  else if (',
+      'if (line(INPUT_KEY) && ',
       'the box stays armed when the key goes off',
     ],
     [
@@ -37,13 +37,13 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     [
       'touch-not-debounced',
       'S.touch = decide(S.touch, S.touch_count, SWITCH_TICKS);',
-      'S.touch = line(LINE_TOUCH) ? 1 : 0;',
+      'S.touch = line(INPUT_TOUCH) ? 1 : 0;',
       'the touch-off switch is taken with its bounce',
     ],
     [
       'breakaway-inverted',
-      'integrate(S.breakaway_count, line(LINE_BREAKAWAY),',
-      'integrate(S.breakaway_count, !line(LINE_BREAKAWAY),',
+      'integrate(S.breakaway_count, line(INPUT_BREAKAWAY),',
+      'integrate(S.breakaway_count, !line(INPUT_BREAKAWAY),',
       'a seated torch counts as knocked out',
     ],
   ),
@@ -69,7 +69,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ['starts-unarmed', 'if (!S.armed) return REFUSAL_KEY;', '', 'a start without the key is taken'],
     [
       'starts-on-held-request',
-      'if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;',
+      'if (line(INPUT_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;',
       '',
       'a request that was never off starts a cut',
     ],
@@ -84,7 +84,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'parameter-with-key-on',
-      'if (line(LINE_KEY) || S.mode != MODE_REST',
+      'if (line(INPUT_KEY) || S.mode != MODE_REST',
       'if (S.mode != MODE_REST',
       'parameters change with the key on',
     ],
@@ -98,7 +98,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ['no-checks', '  checkAlways();\n', '', 'the checks of every mode are never made'],
     [
       'reset-forgets-edge',
-      'S.reset_before = line(LINE_RESET) ? 1 : 0;',
+      'S.reset_before = line(INPUT_RESET) ? 1 : 0;',
       '',
       'a reset button that is held counts as pressed again',
     ],

@@ -146,8 +146,8 @@ export const REGULATOR_MUTANTS: readonly Mutant[] = [
     ],
     [
       'play-one-sided',
-      'isPositive(R.pending) ? R.pending - play_steps : R.pending + play_steps',
-      'isPositive(R.pending) ? R.pending - play_steps : R.pending',
+      'isPositive(R.pending) ? R.pending - backlash_steps : R.pending + backlash_steps',
+      'isPositive(R.pending) ? R.pending - backlash_steps : R.pending',
       'the play of a reversal works upwards only',
     ],
     ['speed-unlimited', 'if (speed > P.z_velocity_mm_s) speed = P.z_velocity_mm_s;', '', 'a long way is gone too fast'],

@@ -17,14 +17,14 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'key-does-not-end-cut',
-    'const wanted = line(LINE_REQUEST) && line(LINE_KEY);',
-    'const wanted = line(LINE_REQUEST);',
+    'const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);',
+    'const wanted = line(INPUT_REQUEST);',
     'a key turned off does not end the cut',
   ],
   [
     'request-does-not-end-cut',
-    'const wanted = line(LINE_REQUEST) && line(LINE_KEY);',
-    'const wanted = line(LINE_KEY);',
+    'const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);',
+    'const wanted = line(INPUT_KEY);',
     'a request taken back does not end the cut',
   ],
   [
@@ -127,8 +127,8 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'reset-under-request',
-    'const clear = !line(LINE_REQUEST) && line(LINE_STOP_CHAIN)',
-    'const clear = line(LINE_STOP_CHAIN)',
+    'const clear = !line(INPUT_REQUEST) && line(INPUT_STOP_CHAIN)',
+    'const clear = line(INPUT_STOP_CHAIN)',
     'a fault is left with the request on',
   ],
   ['reset-under-voltage', 'S.breakaway && nearZero();', 'S.breakaway;', 'a fault is left with voltage at the tap'],
@@ -137,14 +137,14 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ['homed-after-stop', 'if (S.owned) S.homed = 0;', '', 'Z counts as homed although it was stopped somewhere'],
   [
     'fault-rises-with-chain-open',
-    'if (S.stage != STAGE_STOP && (!line(LINE_STOP_CHAIN) || !S.breakaway))',
+    'if (S.stage != STAGE_STOP && (!line(INPUT_STOP_CHAIN) || !S.breakaway))',
     'if (S.stage != STAGE_STOP && !S.breakaway)',
     'the torch rises from a fault with the stop chain open',
   ],
   [
     'fault-rises-knocked-out',
-    'if (S.stage != STAGE_STOP && (!line(LINE_STOP_CHAIN) || !S.breakaway))',
-    'if (S.stage != STAGE_STOP && !line(LINE_STOP_CHAIN))',
+    'if (S.stage != STAGE_STOP && (!line(INPUT_STOP_CHAIN) || !S.breakaway))',
+    'if (S.stage != STAGE_STOP && !line(INPUT_STOP_CHAIN))',
     'a torch out of its holder rises from a fault',
   ],
 );

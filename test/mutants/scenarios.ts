@@ -3,7 +3,7 @@ import { OPERATOR_LINES, type OperatorEvent } from '../../sim/run/loop/index.js'
 import { FAULT_ROWS, type FaultKind } from '../../sim/world/plant/index.js';
 import { type Changes, CORNER, CROSSING, DWELL, OVER_THE_EDGE, STRAIGHT } from '../run/loop/cut.js';
 
-/** A run that the laws judge. */
+/** A run that the requirements judge. */
 export interface Scenario {
   readonly name: string;
   readonly program: string;

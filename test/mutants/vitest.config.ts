@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config';
 import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 /** Files that take a second or more; all the others together take less. */
-const SLOW = ['snapshot.test.ts', 'guard.test.ts', 'laws.property.test.ts'];
+const SLOW = ['snapshot.test.ts', 'guard.test.ts', 'requirements.property.test.ts'];
 const rank = ({ moduleId }: TestSpecification) => SLOW.findIndex((name) => moduleId.endsWith(name));
 
 /** The quick files first: what fails there need not wait for the others. */

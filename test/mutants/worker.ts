@@ -1,12 +1,12 @@
 /** One of the threads that judge: gets the place of a mutant in the table, answers with what caught it. */
 import { parentPort } from 'node:worker_threads';
 import { buildModule } from './build.js';
-import { LawJudge } from './judge-laws.js';
+import { RequirementJudge } from './judge-requirements.js';
 import { judgeByTests } from './judge-tests.js';
 import type { Caught, Verdict } from './report.js';
 import { MUTANTS } from './rows.js';
 
-const laws = await LawJudge.create();
+const requirements = await RequirementJudge.create();
 const port = parentPort!;
 
 async function judge(index: number): Promise<Verdict> {
@@ -14,10 +14,10 @@ async function judge(index: number): Promise<Verdict> {
   // A place outside the table is the module as it is.
   const wasm = await buildModule(MUTANTS[index]);
   const built = performance.now();
-  const law = laws.judge(wasm);
-  const test = law ? undefined : judgeByTests(wasm);
-  const caught: Caught | null = law
-    ? { by: 'law', name: law.law, scenario: law.scenario }
+  const requirement = requirements.judge(wasm);
+  const test = requirement ? undefined : judgeByTests(wasm);
+  const caught: Caught | null = requirement
+    ? { by: 'requirement', name: requirement.requirement, scenario: requirement.scenario }
     : test === undefined
       ? null
       : { by: 'test', name: test };

@@ -1,15 +1,15 @@
 import { MODE_FOLLOW, MODE_REST, PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_TRIGGER,
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
+  INPUT_TOUCH,
   OUTPUT_FAULT,
   OUTPUT_HOLD,
   OUTPUT_MODE,
+  OUTPUT_TRIGGER,
   OUTPUT_Z_VELOCITY_MM_S,
   READINGS_PER_TICK,
 } from '../../firmware/wire/layout.js';
@@ -58,7 +58,7 @@ export class Desk {
   z_mm = START_MM;
   /** Height of the sheet at the end of the tick; moves evenly during it. */
   sheet_mm = 0;
-  /** Not-a-number: the arc follows the standoff. Else the voltage stands at target + slope · this. */
+  /** NaN: the arc follows the standoff. Else the voltage stands at target + slope · this. */
   fixed_error_mm = Number.NaN;
   private readonly box: Readonly<Record<string, number>>;
   private readonly share: number;
@@ -78,8 +78,8 @@ export class Desk {
       const refused = this.controller.setParameter(id, box[name]!);
       if (refused !== 0) throw new Error(`the module refuses ${name} = ${box[name]}: ${refused}`);
     }
-    this.run(40, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP);
-    this.run(5, LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_KEY);
+    this.run(40, INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP);
+    this.run(5, INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_KEY);
   }
 
   /** From the request to the first tick of follow. */
@@ -93,9 +93,9 @@ export class Desk {
   }
 
   /** One tick of the box, then one millisecond of the desk. */
-  tick(lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_KEY | LINE_REQUEST): void {
+  tick(lines = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_KEY | INPUT_REQUEST): void {
     const { controller } = this;
-    controller.lines = lines | (this.z_mm <= this.sheet_mm ? LINE_TOUCH : 0);
+    controller.digital_inputs = lines | (this.z_mm <= this.sheet_mm ? INPUT_TOUCH : 0);
     controller.x_steps = X_STEPS;
     controller.readings.set(this.readings);
     controller.tick();
@@ -103,7 +103,7 @@ export class Desk {
     this.z_mm += controller.z_steps / this.box.z_steps_per_mm!;
     const after_mm = this.z_mm - this.sheet_mm;
     this.last_sheet_mm = this.sheet_mm;
-    const live = (controller.drives & DRIVE_TRIGGER) !== 0;
+    const live = (controller.digital_outputs & OUTPUT_TRIGGER) !== 0;
     this.burning_ticks = live ? this.burning_ticks + 1 : 0;
     for (let n = 1; n <= READINGS_PER_TICK; n++) {
       const standoff_mm = before_mm + ((after_mm - before_mm) * n) / READINGS_PER_TICK;

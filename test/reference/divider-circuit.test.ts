@@ -8,7 +8,7 @@ import { machineWith, USE } from '../electrical/machine.js';
 import { NGSPICE, simulateCircuit } from './ngspice.js';
 import { describeAgainst } from './support.js';
 
-const ARC_V = USE.target_V;
+const TRUE_V = USE.target_V;
 /** The figure to reach: agreement within 0.1 %. Zero is told apart from a small voltage by a microvolt. */
 const WITHIN = 1e-3;
 const agrees = (ours: number, theirs: number, least = 1e-6) =>
@@ -52,7 +52,7 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
       'print degrees',
     ];
     const frequencies = [figures.loop_Hz, figures.corner_Hz, figures.ripple_Hz, figures.inverter_kHz * 1000];
-    const found = simulateCircuit(command, netlistOf(machine, ARC_V), frequencies.flatMap(at));
+    const found = simulateCircuit(command, netlistOf(machine, TRUE_V), frequencies.flatMap(at));
     const shares = found.get('share')!;
     // The simulator's circuit reads at every moment; half the time between two readings is no part of it.
     const held_deg = 360 * figures.loop_Hz * 0.05e-3;
@@ -67,7 +67,7 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
   it.each(DESIGNS)('%s: the tap after a jump of the arc voltage', (_name, machine) => {
     const { rc_ms, ratio } = tapOf(machine);
     const moments_ms = [0.5, 1, 2, 5].map((times) => times * rc_ms);
-    const jump = netlistOf(machine, ARC_V).replace(/^VARC .*$/m, `VARC work 0 PWL(0 0 1n ${ARC_V})`);
+    const jump = netlistOf(machine, TRUE_V).replace(/^VARC .*$/m, `VARC work 0 PWL(0 0 1n ${TRUE_V})`);
     const found = simulateCircuit(command, jump, [
       `tran ${rc_ms / 500}m ${6 * rc_ms}m 0 ${rc_ms / 500}m uic`,
       'let tap=v(plus)-v(minus)',
@@ -75,25 +75,25 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
       ...moments_ms.map((_, n) => `print t${n}`),
     ]);
     for (const [n, ms] of moments_ms.entries()) {
-      agrees((ARC_V / ratio) * (1 - Math.exp(-ms / rc_ms)), found.get(`t${n}`)!.at(-1)!);
+      agrees((TRUE_V / ratio) * (1 - Math.exp(-ms / rc_ms)), found.get(`t${n}`)!.at(-1)!);
     }
   });
 
   const machine = machineWith();
-  const faults = singleFaults(machine, ARC_V);
+  const faults = singleFaults(machine, TRUE_V);
   it.each(faultCircuits(machine))('$part $failure: what the tap reads, and how fast', ({ part, failure, parts }) => {
     const fault = faults.find((one) => one.part === part && one.failure === failure)!;
-    const found = simulateCircuit(command, netlistOf(machine, ARC_V, parts), [
+    const found = simulateCircuit(command, netlistOf(machine, TRUE_V, parts), [
       'op',
       'let tap=v(plus)-v(minus)',
       'print tap',
     ]);
     const sign = failure === 'exchanged' ? -1 : 1;
-    agrees(fault.tap_per_V! * sign * ARC_V, found.get('tap')![0]!);
+    agrees(fault.tap_per_V! * sign * TRUE_V, found.get('tap')![0]!);
     if (fault.rc_ms! < 0.01) return;
     // The time constant, by the share left at its own corner frequency from a current fed into the tap.
     const corner_Hz = 1000 / (2 * Math.PI * fault.rc_ms!);
-    const fed = netlistOf(machine, ARC_V, parts)
+    const fed = netlistOf(machine, TRUE_V, parts)
       .replace(/^VARC .*$/m, 'VARC work 0 DC 0')
       .replace('.end\n', 'IFEED minus plus AC 1u\n.end\n');
     const answer = simulateCircuit(command, fed, [

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { OUTPUT_ARC_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import { OUTPUT_MEASURED_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { lagShare } from '../../sim/world/plant/series.js';
@@ -34,7 +34,7 @@ function answer(frequency_Hz: number, mains_Hz: number): { readonly tick: number
     const angle = (2 * Math.PI * frequency_Hz * n) / 1000;
     const { reals } = controller.output;
     tick.add(angle, reals[OUTPUT_TICK_V / 4]! / gain_V + zero_counts - MIDDLE_COUNTS);
-    mean.add(angle, reals[OUTPUT_ARC_V / 4]! / gain_V + zero_counts - MIDDLE_COUNTS);
+    mean.add(angle, reals[OUTPUT_MEASURED_V / 4]! / gain_V + zero_counts - MIDDLE_COUNTS);
   }
   return { tick: tick.amplitude / AMPLITUDE_COUNTS, mean: mean.amplitude / AMPLITUDE_COUNTS };
 }

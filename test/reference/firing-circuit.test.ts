@@ -150,7 +150,7 @@ describeAgainst(NGSPICE, 'the firing circuit, against a circuit simulator', (com
   });
 });
 
-it('a cut with the delays of this circuit and a slow relay keeps every law', () => {
+it('a cut with the delays of this circuit and a slow relay keeps every requirement', () => {
   const machine = { 'firing.relay_close_ms': 25, 'firing.relay_release_ms': 45 };
   const { broken, outcome, figures } = cut(STRAIGHT, { machine });
   expect(broken).toEqual([]);

@@ -33,7 +33,7 @@ describeAgainst(SCIPY, 'the best possible standoff error', (python) => {
   });
   const controllers = () => check.yardstick.flatMap((problem) => problem.controllers);
 
-  it('is reckoned for the box’s own default gains', () => {
+  it('is computed for the box’s own default gains', () => {
     for (const [name, value] of Object.entries(check.box)) {
       expect(value, name).toBe(PARAMETER_ROWS.find((row) => row.name === name)!.default);
     }

@@ -1,24 +1,24 @@
 import {
-  LINE_BREAKAWAY,
-  LINE_HOLD,
-  LINE_OVERRUN,
-  LINE_STOP_CHAIN,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_HOLD,
+  INPUT_OVERRUN,
+  INPUT_STOP_CHAIN,
+  INPUT_TOUCH,
   OUTPUT_FAULT,
   OUTPUT_MODE,
 } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import { motionLimits, Nonsense, Runner, setParameters } from '../../sim/run/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../../sim/run/loop/index.js';
 import { type Box, exampleSetup } from '../../sim/run/setup/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { type Recording, RecordingController } from './replay.js';
 
 const CUTS = 10;
 const CUT_TICKS = 10_000;
 const NONSENSE_TICKS = 10_000;
-/** A disturbed cut may end early; there is nonsense to make it up. */
+/** A disturbed cut may end early; there is arbitrary inputs to make it up. */
 const TICKS = 100_000;
 const HIGHEST_COUNT = 4095;
 /** Drawn about their defaults; the others decide whether the example can be cut at all. */
@@ -38,16 +38,16 @@ const TROUBLES: readonly ((controller: RecordingController) => void)[] = [
   ({ readings }) => readings.fill(0),
   ({ readings }) => readings.fill(1200),
   (controller) => {
-    controller.lines &= ~LINE_STOP_CHAIN;
+    controller.digital_inputs &= ~INPUT_STOP_CHAIN;
   },
   (controller) => {
-    controller.lines &= ~LINE_BREAKAWAY;
+    controller.digital_inputs &= ~INPUT_BREAKAWAY;
   },
   (controller) => {
-    controller.lines |= LINE_OVERRUN;
+    controller.digital_inputs |= INPUT_OVERRUN;
   },
   (controller) => {
-    controller.lines ^= LINE_TOUCH;
+    controller.digital_inputs ^= INPUT_TOUCH;
   },
 ];
 const TROUBLE_TICKS = 1500;
@@ -73,7 +73,7 @@ class WatchedController extends RecordingController {
     if (this.disturb) {
       if (random.chance(0.01)) this.readings[random.next_u32() & 7] = random.next_u32();
       if (random.chance(0.01)) this.x_steps += Math.floor(random.between(-9, 9));
-      if (random.chance(0.02)) this.lines |= LINE_HOLD;
+      if (random.chance(0.02)) this.digital_inputs |= INPUT_HOLD;
       if (this.ticks >= this.trouble_at && this.ticks < this.trouble_at + TROUBLE_TICKS) this.trouble(this);
     }
     this.ticks++;
@@ -101,11 +101,11 @@ function cut(random: Random, controller: WatchedController, seed: number): Recor
 }
 
 /** Inputs without sense. */
-function nonsense(random: Random, controller: WatchedController): Recording {
+function arbitrary(random: Random, controller: WatchedController): Recording {
   setParameters(controller, drawnBox(random));
-  const nonsense = new Nonsense(random);
+  const arbitrary = new ArbitraryInputs(random);
   for (let tick = 0; tick < NONSENSE_TICKS; tick++) {
-    nonsense.draw(controller);
+    arbitrary.draw(controller);
     controller.tick();
   }
   return controller.recording();
@@ -120,7 +120,7 @@ export function recordModuleTicks(): ModuleTicks {
     const random = new Random(seed);
     // The first cut is left in peace.
     const controller = new WatchedController(random, seen, seed > 1 && seed <= CUTS);
-    const recording = seed <= CUTS ? cut(random, controller, seed) : nonsense(random, controller);
+    const recording = seed <= CUTS ? cut(random, controller, seed) : arbitrary(random, controller);
     recordings.push(recording);
     ticks += recording.hashes.length * 100;
   }

@@ -3,8 +3,8 @@ import { expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { askPython, describeAgainst, type ReferenceProgram } from './support.js';
 
 const PYTHON: ReferenceProgram = { name: 'python3', debian: 'python3', command: 'python3', probe: ['-c', ''] };

@@ -6,7 +6,7 @@ import binaryen from 'binaryen';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_BYTES,
-  INPUT_LINES,
+  INPUT_DIGITAL,
   INPUT_READINGS,
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
@@ -45,7 +45,7 @@ export class RecordingController extends WasmController {
   override tick(): void {
     const block = new DataView(new ArrayBuffer(INPUT_BYTES));
     for (const [index, count] of this.readings.entries()) block.setUint16(INPUT_READINGS + 2 * index, count, true);
-    block.setUint32(INPUT_LINES, this.lines, true);
+    block.setUint32(INPUT_DIGITAL, this.digital_inputs, true);
     block.setInt32(INPUT_X_STEPS, this.x_steps, true);
     block.setInt32(INPUT_Y_STEPS, this.y_steps, true);
     this.chunks.push(new Uint8Array(block.buffer));

@@ -1,13 +1,13 @@
 /** The module tick for tick in a second engine: wabt's wasm-interp, which shares no code with the first. */
 import { expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
-import { LINE_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
+import { INPUT_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
-import { motionLimits, Nonsense, Runner } from '../../sim/run/loop/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { ArbitraryInputs, motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { type Recording, RecordingController, replayHere, replayInterpreted, replayModule } from './replay.js';
 import { describeAgainst, WASM_INTERP } from './support.js';
 
@@ -58,19 +58,19 @@ class DisturbedController extends RecordingController {
     if (random.chance(0.02)) this.readings[random.next_u32() & 7] = random.next_u32();
     if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
     if (random.chance(0.3)) this.y_steps = Math.floor(random.between(-2, 2));
-    if (random.chance(0.1)) this.lines |= LINE_HOLD;
+    if (random.chance(0.1)) this.digital_inputs |= INPUT_HOLD;
     super.tick();
   }
 }
 
 /** Lines that flip at random, readings and steps without sense. */
-function recordNonsense(seed: number): Recorded {
+function recordArbitrary(seed: number): Recorded {
   const random = new Random(seed);
   const controller = new RecordingController(loadControlModule());
   const modes = new Set<number>();
-  const nonsense = new Nonsense(random);
+  const arbitrary = new ArbitraryInputs(random);
   for (let tick = 0; tick < RANDOM_TICKS; tick++) {
-    nonsense.draw(controller);
+    arbitrary.draw(controller);
     controller.tick();
     modes.add(controller.output.integers[OUTPUT_MODE / 4]!);
   }
@@ -97,7 +97,7 @@ describeAgainst(WASM_INTERP, 'wasm-interp gives the same outputs and state, bit 
   });
 
   it.each([1, 2])('with inputs that make no sense, seed %i', (seed) => {
-    const recorded = recordNonsense(seed);
+    const recorded = recordArbitrary(seed);
     for (const mode of [MODE_REST, MODE_SEEK, MODE_FAULT]) expect(recorded.modes).toContain(mode);
     same(recorded);
   });

@@ -9,8 +9,8 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
-import { Emulation } from '../emulator/emulation.js';
 import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
+import { Emulation } from '../emulator/emulation.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const SOCAT: ReferenceProgram = { name: 'socat', debian: 'socat', command: 'socat', probe: ['-V'] };
@@ -83,7 +83,7 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
       await pulled;
       expect(pulled, stdout + stderr).toBeDefined();
       expect(status, stdout + stderr).toBe(0);
-      expect(stdout).toContain('The link broke; it is taken up again.');
+      expect(stdout).toContain('The link broke; it is resumed.');
       expect(stdout).toMatch(/written and verified: .* broken links?$/m);
       expect(stdout).toMatch(/in the box now: box \S+, module \S+, the one on the desk\n$/);
       const { identity } = JSON.parse((await standoff(folder, 'box', '--json', '--port', port)).stdout);
@@ -109,7 +109,7 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
       expect(stdout).toMatch(/^LINK LOST after \d+\.\d{3} s: /m);
       expect(stdout).toMatch(/^Found again: /m);
       expect(stdout).toMatch(/^Gap 1: \d+ rows lost between \d+\.\d{3} and \d+\.\d{3} s\.$/m);
-      expect(stdout).not.toContain('started anew');
+      expect(stdout).not.toContain('started again');
       const head: Record<string, string> = {};
       const ticks: number[] = [];
       for await (const { first_tick, count } of readCsv(join(folder, file), head)) {

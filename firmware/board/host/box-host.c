@@ -2,7 +2,7 @@
 //
 // FOLDER keeps the flash chip and the memory that outlives a restart. Without --tcp the box is stepped: commands come on
 // stdin (commands.h), the link is one of them. With it the link is a TCP connection, ticks come by the clock, N times as
-// fast as real time; the port that is listened at is printed (PORT 0: any). A restart starts the program anew.
+// fast as real time; the port that is listened at is printed (PORT 0: any). A restart starts the program again.
 #define _GNU_SOURCE
 #include <poll.h>
 #include <stdio.h>

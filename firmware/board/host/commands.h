@@ -1,5 +1,5 @@
 // Commands of the program box-host, a line each:
-//   lines N        LINE_* from now on            readings N     all ten of a tick      reference N
+//   lines N        INPUT_* from now on            readings N     all ten of a tick      reference N
 //   relay 0|1      readback                      steps X Y      with the next tick
 //   run N          so many ticks (not with --tcp, where they come by the clock); then a line of JSON on stdout
 //   link HEX       bytes from the other end      stack          its end is overwritten

@@ -19,7 +19,7 @@ typedef enum { CUT_BEFORE, CUT_WITHIN, CUT_AFTER } HostCut;
 typedef struct {
   PortInputs inputs; // of the next tick; steps are given once
   // Outputs
-  uint32_t drives;
+  uint32_t digital_outputs;
   bool trigger;          // level of the pin
   uint32_t trigger_edges;
   int32_t z_steps; // sum of all

@@ -30,14 +30,14 @@ void port_inputs(PortInputs *inputs) {
   *inputs = host.inputs;
   host.inputs.x_steps = 0;
   host.inputs.y_steps = 0;
-  host.inputs.lines &= ~LINE_OVERRUN;
+  host.inputs.digital_inputs &= ~INPUT_OVERRUN;
 }
 
-void port_outputs(uint32_t drives, int32_t z_steps) {
+void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
   assert(in_tick);
   if (host.rests) return;
-  host.drives = drives;
-  if ((drives & DRIVE_Z_OWNED) != 0) host.z_steps += z_steps;
+  host.digital_outputs = digital_outputs;
+  if ((digital_outputs & OUTPUT_Z_OWNED) != 0) host.z_steps += z_steps;
 }
 
 void port_trigger(bool on) {
@@ -54,7 +54,7 @@ uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
 
 void port_rest(void) {
   host.rests = true;
-  host.drives = 0;
+  host.digital_outputs = 0;
   host.trigger = false;
   host.lamp = false;
 }

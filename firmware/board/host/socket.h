@@ -10,7 +10,7 @@ void socket_start(uint16_t port);
 struct pollfd socket_poll(void);
 // Takes and gives bytes, as many as go without waiting.
 void socket_exchange(void);
-// Before the program starts itself anew.
+// Before the program starts itself again.
 void socket_keep(void);
 
 #endif

@@ -47,13 +47,13 @@ void port_sleep(void) { __asm volatile("wfi" ::: "memory"); }
 
 void port_inputs(PortInputs *inputs) { sampling_take(inputs); }
 
-void port_outputs(uint32_t drives, int32_t z_steps) {
+void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
   if (resting) return;
-  if ((drives & DRIVE_PERMIT) != 0) pinsHigh(BIT(PIN_MOTION_PERMIT));
+  if ((digital_outputs & OUTPUT_PERMIT) != 0) pinsHigh(BIT(PIN_MOTION_PERMIT));
   else pinsLow(BIT(PIN_MOTION_PERMIT));
-  if ((drives & DRIVE_LATCHED_STOP) != 0) pinsHigh(BIT(PIN_LATCHED_STOP));
+  if ((digital_outputs & OUTPUT_LATCHED_STOP) != 0) pinsHigh(BIT(PIN_LATCHED_STOP));
   else pinsLow(BIT(PIN_LATCHED_STOP));
-  steps_plan(z_steps, (drives & DRIVE_Z_OWNED) != 0, sampling_tick_us());
+  steps_plan(z_steps, (digital_outputs & OUTPUT_Z_OWNED) != 0, sampling_tick_us());
 }
 
 void port_trigger(bool on) {

@@ -153,7 +153,7 @@ void tick_interrupt(void) {
 
 // The lines lie at neighbouring pins in the order of their bits, true at the low level: no pin needs a look of its own.
 #define INPUT(number, high, pull_up, line) \
-  _Static_assert((line) == BIT((number) - PIN_KEY) && (high) == 0, "input pins are not in the order of their lines");
+  _Static_assert((line) == BIT((number) - PIN_KEY) && (high) == 0, "input pins are not in the order of their digital_inputs");
 INPUT_PINS(INPUT)
 #undef INPUT
 #define INPUT(number, high, pull_up, line) | (line)
@@ -161,15 +161,15 @@ INPUT_PINS(INPUT)
 
 void sampling_take(PortInputs *inputs) {
   const Millisecond *last = &state.last;
-  uint32_t lines = (~last->levels >> PIN_KEY) & ALL_LINES;
+  uint32_t digital_inputs = (~last->levels >> PIN_KEY) & ALL_LINES;
   if (state.overrun) {
-    lines |= LINE_OVERRUN;
+    digital_inputs |= INPUT_OVERRUN;
     state.overrun = false;
   }
   __builtin_memcpy(inputs->readings, last->readings, sizeof last->readings);
   inputs->reference = state.reference;
   inputs->relay = ((last->levels >> PIN_RELAY) & 1u) == PIN_RELAY_HIGH;
-  inputs->lines = lines;
+  inputs->digital_inputs = digital_inputs;
   inputs->x_steps = last->x_steps;
   inputs->y_steps = last->y_steps;
 }

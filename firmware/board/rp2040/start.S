@@ -45,7 +45,7 @@ image_start:
 3:
   b 3b
 
-  // An interrupt that nothing asked for is a fault as well. The stack may be the trouble: start it anew.
+  // An interrupt that nothing asked for is a fault as well. The stack may be the trouble: start it again.
   .thumb_func
 fault:
   mov r0, sp

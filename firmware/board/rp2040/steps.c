@@ -1,6 +1,6 @@
 // Each tick hands over a plan for one millisecond. It begins LATENCY_us after the tick's nominal time, so that a tick's
 // own length does not shift a step, and the plan before has just ended by then. An alarm of the timer, first of all
-// interrupts, puts out one edge after another at times that were reckoned from the plan's beginning.
+// interrupts, puts out one edge after another at times that were computed from the plan's beginning.
 #include "steps.h"
 
 #include "clocks.h"

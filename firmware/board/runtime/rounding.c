@@ -62,7 +62,7 @@ float sqrtf(float value) {
 float nearbyintf(float value) {
   Single number = {.value = value};
   int32_t exponent = (int32_t)((number.bits >> 23) & 0xffu) - BIAS;
-  // Whole already, infinite, or not a number.
+  // Whole already, infinite, or NaN.
   if (exponent >= 23) return value;
   if (exponent < 0) {
     // Below one: nothing, or one when above a half. Half itself goes to the even one, nothing.

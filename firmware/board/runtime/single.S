@@ -1,5 +1,5 @@
 // Single precision without a floating-point unit: sum, difference, product and comparisons, in a third to a half of
-// libgcc's time. The same bits as IEEE 754 with round half to even; what is rare (subnormal, infinite, not a number) goes
+// libgcc's time. The same bits as IEEE 754 with round half to even; what is rare (subnormal, infinite, NaN) goes
 // to libgcc. The linker puts these in front of it (--wrap). A test compares them with libgcc over millions of pairs.
 //
 // Inside, a number is its exponent and its mantissa with the leading digit at bit 31: 24 digits and 8 to round by.

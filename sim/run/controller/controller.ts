@@ -5,16 +5,16 @@
 export interface Controller {
   /** Ten raw converter counts, oldest first. */
   readonly readings: Uint16Array;
-  /** LINE_* bits. */
-  lines: number;
+  /** INPUT_* bits. */
+  digital_inputs: number;
   x_steps: number;
   y_steps: number;
 
   tick(): void;
 
   readonly z_steps: number;
-  /** DRIVE_* bits. */
-  readonly drives: number;
+  /** OUTPUT_* bits. */
+  readonly digital_outputs: number;
   readonly output: ControllerOutput;
   /** SHA-256 of the module that answers, lower-case hex. */
   readonly module_sha256: string;

@@ -3,12 +3,12 @@ import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
-  INPUT_LINES,
+  INPUT_DIGITAL,
   INPUT_READINGS,
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
   OUTPUT_BYTES,
-  OUTPUT_LINES,
+  OUTPUT_DIGITAL,
   OUTPUT_Z_STEPS,
   READINGS_PER_TICK,
 } from '../../../firmware/wire/layout.js';
@@ -38,7 +38,7 @@ export interface ControlModule {
 }
 
 // Beside the compiled host, or, when the sources run directly, in the build folder.
-const PLACES = ['../../firmware/control.wasm', '../../dist/firmware/control.wasm'];
+const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/control.wasm'];
 
 /**
  * Loads the control module as built.
@@ -63,18 +63,18 @@ export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
 }
 
 // Of this module's own, because the engine folds its constants and not imported ones.
-const AT_INPUT_LINES = INPUT_LINES / 4;
+const AT_INPUT_DIGITAL = INPUT_DIGITAL / 4;
 const AT_INPUT_X_STEPS = INPUT_X_STEPS / 4;
 const AT_INPUT_Y_STEPS = INPUT_Y_STEPS / 4;
 const AT_OUTPUT_Z_STEPS = OUTPUT_Z_STEPS / 4;
-const AT_OUTPUT_LINES = OUTPUT_LINES / 4;
+const AT_OUTPUT_LINES = OUTPUT_DIGITAL / 4;
 
 /** The control module in this process: a few nanoseconds a call. */
 export class WasmController implements Controller {
   readonly readings: Uint16Array;
   readonly output: ControllerOutput;
   readonly module_sha256: string;
-  lines = 0;
+  digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
 
@@ -110,13 +110,13 @@ export class WasmController implements Controller {
    */
   renew(): void {
     this.memory.set(this.fresh);
-    this.lines = 0;
+    this.digital_inputs = 0;
     this.x_steps = 0;
     this.y_steps = 0;
   }
 
   tick(): void {
-    this.input[AT_INPUT_LINES] = this.lines;
+    this.input[AT_INPUT_DIGITAL] = this.digital_inputs;
     this.input[AT_INPUT_X_STEPS] = this.x_steps;
     this.input[AT_INPUT_Y_STEPS] = this.y_steps;
     this.run();
@@ -126,7 +126,7 @@ export class WasmController implements Controller {
     return this.output.integers[AT_OUTPUT_Z_STEPS]!;
   }
 
-  get drives(): number {
+  get digital_outputs(): number {
     return this.output.integers[AT_OUTPUT_LINES]!;
   }
 

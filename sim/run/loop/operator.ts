@@ -1,4 +1,4 @@
-import { LINE_HOLD, LINE_KEY, LINE_RESET, LINE_STOP_CHAIN } from '../../../firmware/wire/layout.js';
+import { INPUT_HOLD, INPUT_KEY, INPUT_RESET, INPUT_STOP_CHAIN } from '../../../firmware/wire/layout.js';
 
 /** A hand at the box: at this time the named line goes to this state. */
 export interface OperatorEvent {
@@ -20,7 +20,7 @@ export const PLAIN_OPERATOR: readonly OperatorEvent[] = [{ at_s: KEY_AT_S, line:
 
 /** Plays the operator's events; `lines` holds the bits that belong to the operator. */
 export class Operator {
-  lines = LINE_STOP_CHAIN;
+  digital_inputs = INPUT_STOP_CHAIN;
   /** The request line is let through to the box. */
   request_through = true;
   private next = 0;
@@ -44,8 +44,8 @@ export class Operator {
       return;
     }
     const bit = BITS[event.line];
-    this.lines = event.on ? this.lines | bit : this.lines & ~bit;
+    this.digital_inputs = event.on ? this.digital_inputs | bit : this.digital_inputs & ~bit;
   }
 }
 
-const BITS = { key: LINE_KEY, 'stop-chain': LINE_STOP_CHAIN, hold: LINE_HOLD, reset: LINE_RESET } as const;
+const BITS = { key: INPUT_KEY, 'stop-chain': INPUT_STOP_CHAIN, hold: INPUT_HOLD, reset: INPUT_RESET } as const;

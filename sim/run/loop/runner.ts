@@ -1,20 +1,20 @@
 import { MODE_FAULT, MODE_REST } from '../../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
-  LINE_BREAKAWAY,
-  LINE_REQUEST,
-  LINE_SUPPLY_CONTACT,
-  LINE_TOP,
-  LINE_TOUCH,
+  INPUT_BREAKAWAY,
+  INPUT_REQUEST,
+  INPUT_SUPPLY_CONTACT,
+  INPUT_TOP,
+  INPUT_TOUCH,
+  OUTPUT_LATCHED_STOP,
   OUTPUT_MODE,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
 import { TICKS_PER_S } from '../../base/index.js';
-import type { Controller } from '../controller/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
+import type { Controller } from '../controller/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
@@ -47,19 +47,19 @@ export interface Outcome {
 
 // Of this module's own, because the engine folds its constants and not imported ones.
 const AT_MODE = OUTPUT_MODE / 4;
-const TRIGGER = DRIVE_TRIGGER;
-const PERMIT = DRIVE_PERMIT;
-const LATCHED_STOP = DRIVE_LATCHED_STOP;
-const Z_OWNED = DRIVE_Z_OWNED;
+const TRIGGER = OUTPUT_TRIGGER;
+const PERMIT = OUTPUT_PERMIT;
+const LATCHED_STOP = OUTPUT_LATCHED_STOP;
+const Z_OWNED = OUTPUT_Z_OWNED;
 const MS_PER_S = TICKS_PER_S;
 const STOPPED = MotionState.stopped;
 const REST = MODE_REST;
 const FAULT = MODE_FAULT;
-const BREAKAWAY_BIT = LINE_BREAKAWAY;
-const REQUEST_BIT = LINE_REQUEST;
-const SUPPLY_CONTACT_BIT = LINE_SUPPLY_CONTACT;
-const TOP_BIT = LINE_TOP;
-const TOUCH_BIT = LINE_TOUCH;
+const BREAKAWAY_BIT = INPUT_BREAKAWAY;
+const REQUEST_BIT = INPUT_REQUEST;
+const SUPPLY_CONTACT_BIT = INPUT_SUPPLY_CONTACT;
+const TOP_BIT = INPUT_TOP;
+const TOUCH_BIT = INPUT_TOUCH;
 const FINISHED = MotionState.finished;
 
 /** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
@@ -131,23 +131,23 @@ export class Runner {
     operator.advance(this.tick);
     const request = player.torch_request !== 0 && operator.request_through ? REQUEST_BIT : 0;
     const top = world.top !== 0 || this.tick < HOMED_MS ? TOP_BIT : 0;
-    const lines =
-      operator.lines |
+    const digital_inputs =
+      operator.digital_inputs |
       request |
       top |
       (world.touch !== 0 ? TOUCH_BIT : 0) |
       (world.breakaway !== 0 ? BREAKAWAY_BIT : 0) |
       (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0);
-    controller.lines = lines;
+    controller.digital_inputs = digital_inputs;
     controller.x_steps = player.x_steps * world.x_tap;
     controller.y_steps = player.y_steps * world.y_tap;
     controller.tick();
-    const drives = controller.drives;
+    const digital_outputs = controller.digital_outputs;
     const z_steps = controller.z_steps;
-    this.recorder.row(row, lines, drives, z_steps);
+    this.recorder.row(row, digital_inputs, digital_outputs, z_steps);
 
     if (this.tick >= START_MS) {
-      player.advance((drives & PERMIT) !== 0, (drives & LATCHED_STOP) !== 0);
+      player.advance((digital_outputs & PERMIT) !== 0, (digital_outputs & LATCHED_STOP) !== 0);
     }
     this.path_mm += player.feed_mm_s / MS_PER_S;
     const moving = player.feed_mm_s > 0;
@@ -159,14 +159,14 @@ export class Runner {
       moving ? player.dx : 0,
       moving ? player.dy : 0,
     );
-    world.advance(z_steps, drives & TRIGGER, (drives & Z_OWNED) !== 0 ? 1 : 0);
+    world.advance(z_steps, digital_outputs & TRIGGER, (digital_outputs & Z_OWNED) !== 0 ? 1 : 0);
     this.tick++;
-    this.watchEnd(drives);
+    this.watchEnd(digital_outputs);
   }
 
-  private watchEnd(drives: number): void {
+  private watchEnd(digital_outputs: number): void {
     const mode = this.controller.output.integers[AT_MODE]!;
-    const idle = (mode === REST || mode === FAULT) && (drives & Z_OWNED) === 0;
+    const idle = (mode === REST || mode === FAULT) && (digital_outputs & Z_OWNED) === 0;
     const over = this.player.state >= STOPPED && idle;
     this.after_ms = over ? this.after_ms + 1 : 0;
     if (this.after_ms > AFTER_MS || this.tick >= this.limit_ticks) this.finished = true;

@@ -71,6 +71,6 @@ function refuseOtherFormat(document: SourceDocument): void {
     'version',
     place,
     what,
-    newer ? 'use a newer Standoff' : 'use the Standoff that wrote it, or store it anew',
+    newer ? 'use a newer Standoff' : 'use the Standoff that wrote it, or store it again',
   );
 }

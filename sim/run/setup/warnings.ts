@@ -1,7 +1,7 @@
 import type { Setup } from './setup.js';
 
 /**
- * Where box and machine do not tell the same story. That can be meant (a wrong calibration is worth a trial), so
+ * Where box and machine do not tell the same counterexample. That can be meant (a wrong calibration is worth a trial), so
  * it is told and not refused. One sentence each.
  */
 export function setupWarnings({ box, machine, world }: Setup): string[] {

@@ -7,13 +7,13 @@
  */
 export const COLUMN_ROWS = [
   // What went into the module
-  ['lines', 'u16', 'bits', 'box', 'digital inputs, LINE_* of firmware/wire/layout'],
+  ['digital_inputs', 'u16', 'bits', 'box', 'digital inputs, INPUT_* of firmware/wire/layout'],
   ['reading', 'u16', 'counts', 'box', 'last of the ten converter readings of the tick'],
   ['x_steps', 'i16', 'steps', 'box', 'X steps since the last tick'],
   ['y_steps', 'i16', 'steps', 'box', 'Y steps since the last tick'],
   // What came out of it
   ['z_steps', 'i16', 'steps', 'box', 'Z steps for the next tick, up is positive'],
-  ['drives', 'u8', 'bits', 'box', 'digital outputs, DRIVE_*'],
+  ['digital_outputs', 'u8', 'bits', 'box', 'digital outputs, OUTPUT_*'],
   ['mode', 'u8', 'code', 'box', 'MODE_*'],
   ['stage', 'u8', 'code', 'box', 'STAGE_*'],
   ['hold', 'u8', 'code', 'box', 'HOLD_*'],
@@ -21,11 +21,11 @@ export const COLUMN_ROWS = [
   ['refusal', 'u8', 'code', 'box', 'REFUSAL_*'],
   ['flags', 'u8', 'bits', 'box', 'FLAG_*'],
   ['z', 'i32', 'steps', 'box', 'Z since the box took it over'],
-  ['seen_V', 'f32', 'V', 'box', 'arc voltage as the box sees it, mean over half a mains period'],
+  ['measured_V', 'f32', 'V', 'box', 'arc voltage as the box sees it, mean over half a mains period'],
   ['target_V', 'f32', 'V', 'box', 'target with trim and feed effect'],
-  ['seen_error_mm', 'f32', 'mm', 'box', 'standoff error as the regulator sees it'],
+  ['measured_error_mm', 'f32', 'mm', 'box', 'standoff error as the regulator sees it'],
   ['z_velocity_mm_s', 'f32', 'mm/s', 'box', 'commanded Z velocity'],
-  ['seen_feed_mm_s', 'f32', 'mm/s', 'box', 'feed as the box sees it'],
+  ['measured_feed_mm_s', 'f32', 'mm/s', 'box', 'feed as the box sees it'],
   ['slope_x', 'f32', '1', 'box', 'estimated slope of the sheet along X'],
   ['slope_y', 'f32', '1', 'box', 'estimated slope of the sheet along Y'],
   ['feed_effect_V', 'f32', 'V', 'box', 'feed effect as learned'],
@@ -42,7 +42,7 @@ export const COLUMN_ROWS = [
   ['standoff_mm', 'f32', 'mm', 'world', 'torch tip above the sheet under it'],
   ['plate_mm', 'f32', 'mm', 'world', 'height of the sheet under the torch'],
   ['torch_mm', 'f32', 'mm', 'world', 'height of the torch tip'],
-  ['arc_V', 'f32', 'V', 'world', 'voltage at the tap'],
+  ['true_V', 'f32', 'V', 'world', 'voltage at the tap'],
   ['burning', 'u8', '0/1', 'world', 'an arc burns'],
   ['relay', 'u8', '0/1', 'box', 'the firing contact is closed'],
   ['crossing', 'u8', '0/1', 'world', 'the arc meets metal that is gone'],
@@ -123,12 +123,12 @@ export function newBlock(): BlockToFill {
     i16,
     i32,
     f32,
-    lines: column(u16, 'lines'),
+    digital_inputs: column(u16, 'digital_inputs'),
     reading: column(u16, 'reading'),
     x_steps: column(i16, 'x_steps'),
     y_steps: column(i16, 'y_steps'),
     z_steps: column(i16, 'z_steps'),
-    drives: column(u8, 'drives'),
+    digital_outputs: column(u8, 'digital_outputs'),
     mode: column(u8, 'mode'),
     stage: column(u8, 'stage'),
     hold: column(u8, 'hold'),
@@ -136,11 +136,11 @@ export function newBlock(): BlockToFill {
     refusal: column(u8, 'refusal'),
     flags: column(u8, 'flags'),
     z: column(i32, 'z'),
-    seen_V: column(f32, 'seen_V'),
+    measured_V: column(f32, 'measured_V'),
     target_V: column(f32, 'target_V'),
-    seen_error_mm: column(f32, 'seen_error_mm'),
+    measured_error_mm: column(f32, 'measured_error_mm'),
     z_velocity_mm_s: column(f32, 'z_velocity_mm_s'),
-    seen_feed_mm_s: column(f32, 'seen_feed_mm_s'),
+    measured_feed_mm_s: column(f32, 'measured_feed_mm_s'),
     slope_x: column(f32, 'slope_x'),
     slope_y: column(f32, 'slope_y'),
     feed_effect_V: column(f32, 'feed_effect_V'),
@@ -155,7 +155,7 @@ export function newBlock(): BlockToFill {
     standoff_mm: column(f32, 'standoff_mm'),
     plate_mm: column(f32, 'plate_mm'),
     torch_mm: column(f32, 'torch_mm'),
-    arc_V: column(f32, 'arc_V'),
+    true_V: column(f32, 'true_V'),
     burning: column(u8, 'burning'),
     relay: column(u8, 'relay'),
     crossing: column(u8, 'crossing'),
@@ -165,7 +165,7 @@ export function newBlock(): BlockToFill {
   };
 }
 
-/** Whatever watches a run: laws, figures, a file, a screen. */
+/** Whatever watches a run: requirements, figures, a file, a screen. */
 export interface TraceSink {
   /** Called once for each second; the block is reused afterwards. */
   block(block: TraceBlock): void;

@@ -37,7 +37,7 @@ function unitWord(unit: string): string {
 const NAMES: ReadonlySet<string> = new Set(COLUMN_ROWS.map(([name]) => name));
 
 /**
- * A column's heading: its name, `_`, its unit. The unit is not said twice when the name ends in it (`seen_V`,
+ * A column's heading: its name, `_`, its unit. The unit is not said twice when the name ends in it (`measured_V`,
  * `lost_steps`). Where name and unit together are the name of another column, `_in_` joins them (`z_in_steps`,
  * beside `z_steps`). A pure number has the unit 1.
  */

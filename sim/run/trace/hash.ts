@@ -5,8 +5,8 @@ import { BLOCK_TICKS, type TraceBlock, type TraceSink } from './columns.js';
  * public domain; from memory), each lane over half of the words, the lanes stirred together at the end. Not
  * cryptographic: it tells runs apart, it does not stop anybody from forging one.
  *
- * It covers, tick by tick and in order: z_steps, drives, mode, fault, seen_V, standoff_mm, x_mm, y_mm. Integer
- * arithmetic only, so one run has one hash on every engine and for every division into blocks. Every not-a-number
+ * It covers, tick by tick and in order: z_steps, digital_outputs, mode, fault, measured_V, standoff_mm, x_mm, y_mm. Integer
+ * arithmetic only, so one run has one hash on every engine and for every division into blocks. Every NaN
  * counts as the same bits, because engines differ in them.
  */
 export class TraceHash implements TraceSink {
@@ -17,18 +17,18 @@ export class TraceHash implements TraceSink {
   private readonly bits = new Int32Array(this.reals.buffer);
 
   block(block: TraceBlock): void {
-    const { z_steps, drives, mode, fault, count } = block;
+    const { z_steps, digital_outputs, mode, fault, count } = block;
     const bits = this.bits;
     const reals = this.reals;
     // One copy a column lets the bits of the reals be read as integers.
-    reals.set(block.seen_V, 0);
+    reals.set(block.measured_V, 0);
     reals.set(block.standoff_mm, BLOCK_TICKS);
     reals.set(block.x_mm, 2 * BLOCK_TICKS);
     reals.set(block.y_mm, 3 * BLOCK_TICKS);
     let a = this.lane_a;
     let b = this.lane_b;
     for (let row = 0; row < count; row++) {
-      a = stir(a, (z_steps[row] & 0xffff) | (drives[row] << 16) | (mode[row] << 24));
+      a = stir(a, (z_steps[row] & 0xffff) | (digital_outputs[row] << 16) | (mode[row] << 24));
       b = stir(b, sameBits(bits[row]) ^ Math.imul(fault[row], 0x01000193));
       a = stir(a, sameBits(bits[BLOCK_TICKS + row]));
       b = stir(b, sameBits(bits[2 * BLOCK_TICKS + row]));
@@ -63,7 +63,7 @@ function finish(lane: number): number {
   return lane ^ (lane >>> 16);
 }
 
-/** Any not-a-number has all bits of the exponent set and some below. */
+/** Any NaN has all bits of the exponent set and some below. */
 function sameBits(bits: number): number {
   return (bits & 0x7fffffff) > 0x7f800000 ? 0x7fc00000 : bits;
 }

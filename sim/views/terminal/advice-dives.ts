@@ -61,7 +61,7 @@ export function contactRule(run: RunSummary): Advice[] {
   const { contacts, corner_dive_mm, kerf_crossing_dive_mm, lost_steps } = run.figures;
   if (contacts === 0) return [];
   const what = `The torch met the sheet: ${counted(contacts, 'contact')}`;
-  if (run.laws.some((law) => law.name === 'no-contact' && law.kept)) {
+  if (run.requirements.some((requirement) => requirement.name === 'no-contact' && requirement.kept)) {
     return [
       {
         what: `${what}, while the box did not hold Z`,

@@ -42,7 +42,7 @@ function faultAdvice(run: RunSummary, faults: readonly FaultFigures[]): Advice {
   const first = faults[0];
   const row = FAULT_ROWS[first.code];
   const times = faults.length === 1 ? '' : `${faults.length} times, first `;
-  const at = `${times}in line ${first.line} at ${clockText(first.tick / 1000)}, ${fixed(first.seen_V, 1)} V`;
+  const at = `${times}in line ${first.line} at ${clockText(first.tick / 1000)}, ${fixed(first.measured_V, 1)} V`;
   const what = `Fault ${first.name}, ${at}: ${row?.meaning ?? 'unknown to this program'}`;
   if (first.code === FAULT_ARC_LOST && crossedBefore(run, first))
     return {
@@ -101,14 +101,16 @@ export function relayRule(run: RunSummary): Advice[] {
   ];
 }
 
-/** A law of the box was broken: that is never a matter of taste or of tuning alone. */
-export function lawRule(run: RunSummary): Advice[] {
-  const broken = run.laws.filter((law) => law.kind === 'law' && !law.kept && law.name !== 'no-contact');
+/** A requirement of the box was broken: that is never a matter of taste or of tuning alone. */
+export function requirementRule(run: RunSummary): Advice[] {
+  const broken = run.requirements.filter(
+    (requirement) => requirement.kind === 'requirement' && !requirement.kept && requirement.name !== 'no-contact',
+  );
   if (broken.length === 0) return [];
-  const names = broken.map((law) => law.name).join(', ');
+  const names = broken.map((requirement) => requirement.name).join(', ');
   return [
     {
-      what: `${counted(broken.length, 'law')} broken: ${names}`,
+      what: `${counted(broken.length, 'requirement')} broken: ${names}`,
       parameter: '',
       do: 'do not run this box with an arc; keep the setup, the program and the seed, they repeat the run exactly',
     },

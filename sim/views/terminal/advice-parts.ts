@@ -42,11 +42,11 @@ export function number(value: number): string {
 
 /** True when a wish of this name was missed. */
 export function missed(run: RunSummary, name: string): boolean {
-  return run.laws.some((law) => law.name === name && !law.kept);
+  return run.requirements.some((requirement) => requirement.name === name && !requirement.kept);
 }
 
 /** `0.42 mm, 0.12 more than wished`, from a figure and the margin of its wish. */
 export function missText(run: RunSummary, name: string, value: number | null): string {
-  const margin = run.laws.find((law) => law.name === name)?.margin ?? 0;
+  const margin = run.requirements.find((requirement) => requirement.name === name)?.margin ?? 0;
   return `${fixed(value ?? Number.NaN, 2)} mm, ${fixed(-margin, 2)} more than wished`;
 }

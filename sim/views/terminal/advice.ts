@@ -1,5 +1,5 @@
 import { contactRule, cornerRule, crossingRule } from './advice-dives.js';
-import { faultRule, lawRule, outcomeRule, relayRule } from './advice-events.js';
+import { faultRule, outcomeRule, relayRule, requirementRule } from './advice-events.js';
 import { biasRule, chatterRule, followingRule, lostStepsRule, speedRule } from './advice-following.js';
 import type { Advice } from './advice-parts.js';
 import type { RunSummary } from './run-summary.js';
@@ -11,7 +11,7 @@ const RULES: readonly ((run: RunSummary) => readonly Advice[])[] = [
   outcomeRule,
   faultRule,
   contactRule,
-  lawRule,
+  requirementRule,
   cornerRule,
   crossingRule,
   followingRule,

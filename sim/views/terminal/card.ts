@@ -28,7 +28,7 @@ export function drawCard(picture: Picture, region: Region, now: NowRow, scene: V
   };
   const figure = (name: string, text: string) => entry(name, { text, tone: TONE_PLAIN });
   figure('feed', `${fixed(now.feed_mm_s, 1)} mm/s`);
-  figure('voltage', `${fixed(now.seen_V, 1)} V`);
+  figure('voltage', `${fixed(now.measured_V, 1)} V`);
   figure('target', `${fixed(now.target_V, 1)} V`);
   row++;
   for (const { name, state } of lamps(now)) entry(name, state);

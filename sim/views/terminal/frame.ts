@@ -63,7 +63,7 @@ function drawBody(picture: Picture, layout: Layout, state: ViewState, now: NowRo
     drawStandoffStrip(picture, layout.standoff, history.time, scene.cut_height_mm, scene.tolerance_mm);
   }
   const shown = `last ${stripSeconds(layout.voltage)} s`;
-  const arc = `arc ${fixed(now.seen_V, 1)}, target ${fixed(now.target_V, 1)}`;
+  const arc = `arc ${fixed(now.measured_V, 1)}, target ${fixed(now.target_V, 1)}`;
   heading(picture, layout.voltageRule, 'V', [arc], shown);
   drawVoltageStrip(picture, layout.voltage, history.time);
   if (layout.holdLane) {

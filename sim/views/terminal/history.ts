@@ -7,7 +7,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../../firmware/wire/codes.gen.js';
-import { LINE_REQUEST } from '../../../firmware/wire/layout.js';
+import { INPUT_REQUEST } from '../../../firmware/wire/layout.js';
 import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../../run/trace/index.js';
 import { Overview } from './overview.js';
 import { GAP_EDGE, GAP_KERF, PathRing } from './path-ring.js';
@@ -43,7 +43,7 @@ interface Kept {
 /**
  * What the pictures need from a run, in bounded memory: the recent path and time, the whole run in
  * overview, the worst moments with their surroundings, and how much was as wanted. Nothing is judged here that the
- * laws judge; this is for the eye.
+ * requirements judge; this is for the eye.
  */
 export class ViewHistory {
   readonly path = new PathRing();
@@ -82,14 +82,14 @@ export class ViewHistory {
 
   /** Take in rows from…to (not included) of a block. */
   add(block: TraceBlock, from = 0, to = block.count): void {
-    const { mode, hold, lines, path_mm, plate_mm, torch_mm, standoff_mm } = block;
-    const { burning, crossing, off_sheet, contour, seen_V, target_V } = block;
+    const { mode, hold, digital_inputs, path_mm, plate_mm, torch_mm, standoff_mm } = block;
+    const { burning, crossing, off_sheet, contour, measured_V, target_V } = block;
     const { cut_height_mm, pierce_height_mm, tolerance_mm } = this.scene;
     for (let i = from; i < to; i++) {
       const m = mode[i];
-      this.time.add(block.first_tick + i, standoff_mm[i], seen_V[i], target_V[i], m, hold[i]);
+      this.time.add(block.first_tick + i, standoff_mm[i], measured_V[i], target_V[i], m, hold[i]);
       const lit = burning[i] !== 0 && m >= MODE_STRIKE && m <= MODE_HOLD;
-      if (!lit && (lines[i] & LINE_REQUEST) === 0) continue;
+      if (!lit && (digital_inputs[i] & INPUT_REQUEST) === 0) continue;
       const wanted_mm = m < MODE_LOWER ? pierce_height_mm : cut_height_mm;
       const gap = (crossing[i] !== 0 ? GAP_KERF : 0) | (off_sheet[i] !== 0 ? GAP_EDGE : 0);
       this.path.add(path_mm[i], plate_mm[i], lit ? torch_mm[i] : Number.NaN, wanted_mm, gap, contour[i]);

@@ -1,4 +1,4 @@
-import type { LawResult, RunFigures } from '../../judge/index.js';
+import type { RequirementResult, RunFigures } from '../../judge/index.js';
 
 /** How a run ended. */
 export interface RunOutcome {
@@ -28,5 +28,5 @@ export interface RunSummary {
   /** Every parameter of the box by its name. */
   readonly parameters: Readonly<Record<string, number>>;
   readonly figures: RunFigures;
-  readonly laws: readonly LawResult[];
+  readonly requirements: readonly RequirementResult[];
 }

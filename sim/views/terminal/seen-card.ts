@@ -17,10 +17,10 @@ export function drawSeenCard(picture: Picture, region: Region, history: SeenHist
   const last = region.row + region.rows;
   let row = region.row;
   picture.text(row++, column, 'arc voltage, V', TONE_QUIET);
-  drawDigits(picture, row, column, fixed(now.seen_V, 1), TONE_STRONG);
+  drawDigits(picture, row, column, fixed(now.measured_V, 1), TONE_STRONG);
   row += DIGIT_ROWS;
   if (now.mode === MODE_FOLLOW) {
-    const deviation = deviationWords(now.seen_error_mm, scene.tolerance_mm);
+    const deviation = deviationWords(now.measured_error_mm, scene.tolerance_mm);
     picture.text(row, column, deviation.text, deviation.tone);
   }
   row += 2;
@@ -33,7 +33,7 @@ export function drawSeenCard(picture: Picture, region: Region, history: SeenHist
   const figure = (name: string, text: string) => entry(name, { text, tone: TONE_PLAIN });
   figure('target', `${fixed(now.target_V, 1)} V`);
   figure('standoff', `${fixed(history.standoff_mm, 2)} mm`);
-  figure('feed', `${fixed(now.seen_feed_mm_s, 1)} mm/s`);
+  figure('feed', `${fixed(now.measured_feed_mm_s, 1)} mm/s`);
   row++;
   for (const { name, state } of seenLamps(now)) entry(name, state);
   row++;

@@ -76,7 +76,7 @@ function drawBody(picture: Picture, layout: Layout, history: SeenHistory, now: N
   const { head, detail } = seenSentence(history, now);
   drawWordLines(picture, layout.words, [head, detail]);
   if (layout.lamps) {
-    const feed = { name: 'feed', state: { text: `${fixed(now.seen_feed_mm_s, 1)} mm/s`, tone: TONE_PLAIN } };
+    const feed = { name: 'feed', state: { text: `${fixed(now.measured_feed_mm_s, 1)} mm/s`, tone: TONE_PLAIN } };
     drawLampRow(picture, layout.lamps, [...seenLamps(now), feed]);
   }
   if (layout.card) drawSeenCard(picture, layout.card, history, now);
@@ -100,7 +100,7 @@ function drawBody(picture: Picture, layout: Layout, history: SeenHistory, now: N
     heading(picture, layout.standoffRule, 'mm', words, '');
     drawStandoffStrip(picture, layout.standoff, time, scene.cut_height_mm, scene.tolerance_mm);
   }
-  const arc = `arc ${fixed(now.seen_V, 1)}, target ${fixed(now.target_V, 1)}`;
+  const arc = `arc ${fixed(now.measured_V, 1)}, target ${fixed(now.target_V, 1)}`;
   heading(picture, layout.voltageRule, 'V', [arc], `last ${stripSeconds(layout.voltage)} s`);
   drawVoltageStrip(picture, layout.voltage, time);
   if (layout.holdLane) {

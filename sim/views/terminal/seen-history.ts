@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_STRIKE } from '../../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED, LINE_REQUEST } from '../../../firmware/wire/layout.js';
+import { INPUT_REQUEST, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { rowOf } from './history.js';
 import { PathRing } from './path-ring.js';
@@ -47,13 +47,13 @@ export class SeenHistory {
   /** Height of the torch over where the box took Z over, mm; NaN while Z belongs to the motion controller. */
   get z_mm(): number {
     const { row } = this;
-    if (row === undefined || (row.drives & DRIVE_Z_OWNED) === 0) return Number.NaN;
+    if (row === undefined || (row.digital_outputs & OUTPUT_Z_OWNED) === 0) return Number.NaN;
     return row.z / this.scene.z_steps_per_mm;
   }
 
   /** The standoff as the box sees it, mm; NaN while it does not look. */
   get standoff_mm(): number {
-    return this.row === undefined ? Number.NaN : this.standoffOf(this.row.mode, this.row.seen_error_mm);
+    return this.row === undefined ? Number.NaN : this.standoffOf(this.row.mode, this.row.measured_error_mm);
   }
 
   /** Takes in rows. The ticks up to a row that comes a little later than the last one count as alike. */
@@ -67,29 +67,29 @@ export class SeenHistory {
     const mode = block.mode[i];
     const step_ms = tick - this.last_tick;
     const alike = this.last_tick >= 0 && step_ms <= LONGEST_STEP_MS ? step_ms : 1;
-    const standoff_mm = this.standoffOf(mode, block.seen_error_mm[i]);
+    const standoff_mm = this.standoffOf(mode, block.measured_error_mm[i]);
     for (let back = alike - 1; back >= 0; back--)
-      this.time.add(tick - back, standoff_mm, block.seen_V[i], block.target_V[i], mode, block.hold[i]);
+      this.time.add(tick - back, standoff_mm, block.measured_V[i], block.target_V[i], mode, block.hold[i]);
     if (this.last_mode === MODE_REST && mode !== MODE_REST) {
-      // Heights count from where the box takes Z over, anew each time.
+      // Heights count from where the box takes Z over, again each time.
       this.starts++;
       this.sheet_mm = Number.NaN;
     }
     this.last_tick = tick;
     this.last_mode = mode;
-    if ((block.lines[i] & LINE_REQUEST) === 0) return;
+    if ((block.digital_inputs[i] & INPUT_REQUEST) === 0) return;
 
     const z_mm = block.z[i] / this.scene.z_steps_per_mm;
     const lit = mode >= MODE_STRIKE && mode <= MODE_HOLD;
     const sheet_mm = z_mm - standoff_mm;
     if (!Number.isNaN(sheet_mm)) this.sheet_mm = sheet_mm;
     for (let step = 0; step < alike; step++) {
-      this.path_mm += block.seen_feed_mm_s[i] / 1000;
+      this.path_mm += block.measured_feed_mm_s[i] / 1000;
       this.path.add(this.path_mm, sheet_mm, lit ? z_mm : Number.NaN, this.scene.cut_height_mm, 0, this.starts);
     }
   }
 
-  private standoffOf(mode: number, seen_error_mm: number): number {
-    return mode === MODE_FOLLOW ? this.scene.cut_height_mm + seen_error_mm : Number.NaN;
+  private standoffOf(mode: number, measured_error_mm: number): number {
+    return mode === MODE_FOLLOW ? this.scene.cut_height_mm + measured_error_mm : Number.NaN;
   }
 }

@@ -12,7 +12,7 @@ import {
   MODE_STRIKE,
   REFUSAL_NONE,
 } from '../../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, LINE_KEY } from '../../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, INPUT_KEY } from '../../../firmware/wire/layout.js';
 import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow } from './scene.js';
 import type { SeenHistory } from './seen-history.js';
@@ -74,7 +74,7 @@ export function seenLamps(now: NowRow): readonly { name: string; state: Said }[]
   const others = lamps(now).filter(({ name }) => name !== 'arc');
   const [trigger, ...rest] = others;
   return [
-    { name: 'key', state: word((now.lines & LINE_KEY) !== 0, 'ON', 'off') },
+    { name: 'key', state: word((now.digital_inputs & INPUT_KEY) !== 0, 'ON', 'off') },
     trigger,
     { name: 'arc OK', state: word((now.flags & FLAG_ARC_OK) !== 0, 'YES', 'no') },
     { name: 'contact', state: word(now.relay !== 0, 'CLOSED', 'open') },

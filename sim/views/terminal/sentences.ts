@@ -14,12 +14,12 @@ import {
   REFUSAL_NONE,
 } from '../../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
 import type { ViewHistory, WorstCause, WorstMoment } from './history.js';
 import { TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
@@ -51,7 +51,7 @@ export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
     case MODE_REST:
       return plain(
         'At rest: trigger off, Z belongs to the motion controller.',
-        (now.lines & LINE_REQUEST) !== 0 && now.refusal !== REFUSAL_NONE
+        (now.digital_inputs & INPUT_REQUEST) !== 0 && now.refusal !== REFUSAL_NONE
           ? { text: `Not starting: ${REFUSAL_ROWS[now.refusal]?.meaning}.`, tone: TONE_ALARM }
           : nothing,
       );
@@ -126,19 +126,19 @@ export function deviationWords(error_mm: number, tolerance_mm: number): Said {
 export function lamps(now: NowRow): readonly { name: string; state: Said }[] {
   const word = (on: boolean, yes: string, no: string, strong = TONE_STRONG): Said =>
     on ? { text: yes, tone: strong } : { text: no, tone: TONE_PLAIN };
-  const trigger = (now.drives & DRIVE_TRIGGER) !== 0;
-  const stop_open = (now.lines & LINE_STOP_CHAIN) === 0;
-  const latched = (now.drives & DRIVE_LATCHED_STOP) !== 0;
+  const trigger = (now.digital_outputs & OUTPUT_TRIGGER) !== 0;
+  const stop_open = (now.digital_inputs & INPUT_STOP_CHAIN) === 0;
+  const latched = (now.digital_outputs & OUTPUT_LATCHED_STOP) !== 0;
   return [
     { name: 'trigger', state: word(trigger, 'ON', 'off') },
     // An arc without a trigger is the one thing that must catch the eye.
     { name: 'arc', state: word(now.burning !== 0, 'BURNING', 'out', trigger ? TONE_STRONG : TONE_ALARM) },
-    { name: 'permit', state: word((now.drives & DRIVE_PERMIT) !== 0, 'GIVEN', 'withheld') },
+    { name: 'permit', state: word((now.digital_outputs & OUTPUT_PERMIT) !== 0, 'GIVEN', 'withheld') },
     {
       name: 'stop',
       state: latched ? { text: 'LATCHED OPEN', tone: TONE_ALARM } : word(stop_open, 'OPEN', 'closed', TONE_ALARM),
     },
-    { name: 'Z owner', state: word((now.drives & DRIVE_Z_OWNED) !== 0, 'the box', 'the table') },
+    { name: 'Z owner', state: word((now.digital_outputs & OUTPUT_Z_OWNED) !== 0, 'the box', 'the table') },
   ];
 }
 
@@ -181,5 +181,5 @@ export function statusLine(now: NowRow | undefined, scene: ViewScene): string {
   if (now === undefined) return 'waiting for the first tick';
   const name = now.mode === MODE_HOLD ? `hold ${HOLD_ROWS[now.hold]?.name}` : MODE_ROWS[now.mode]?.name;
   if (now.mode === MODE_FAULT) return `fault ${FAULT_ROWS[now.fault]?.name}`;
-  return `${name} ${fixed(now.standoff_mm, 2)}/${fixed(scene.cut_height_mm, 2)} mm ${fixed(now.seen_V, 0)} V`;
+  return `${name} ${fixed(now.standoff_mm, 2)}/${fixed(scene.cut_height_mm, 2)} mm ${fixed(now.measured_V, 0)} V`;
 }

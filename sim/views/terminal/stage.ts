@@ -47,7 +47,7 @@ export interface StagePlay {
   keys(bytes: string): void;
   /** Called at a steady pace. */
   frame(): void;
-  /** Draws anew: at the start, and when the terminal has another size. */
+  /** Draws again: at the start, and when the terminal has another size. */
   resize(): void;
 }
 

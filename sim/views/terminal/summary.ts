@@ -1,4 +1,4 @@
-import type { LawResult, RunFigures } from '../../judge/index.js';
+import type { RequirementResult, RunFigures } from '../../judge/index.js';
 import { adviceFor } from './advice.js';
 import { contourLines } from './contour-table.js';
 import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from './picture.js';
@@ -16,7 +16,7 @@ export const CAUTIONS: readonly string[] = [
 ];
 
 /**
- * The closing report of a run: what was tried, what was found, contours, broken laws, figures, advice,
+ * The closing report of a run: what was tried, what was found, contours, broken requirements, figures, advice,
  * cautions. It never says that anything is safe: it says what was tried and found.
  *
  * @param width columns; below 30 the text is 30 wide.
@@ -43,7 +43,7 @@ export function summaryText(run: RunSummary, width: number, style: DrawStyle): s
     'Contours: path, starts, standoff error and least standoff in mm, holds, faults',
     contourLines(run.figures.contours, columns),
   );
-  block('Laws', lawLines(run.laws, columns));
+  block('Requirements', requirementLines(run.requirements, columns));
   block('Figures', figureLines(run.figures, columns));
 
   const advice = adviceFor(run);
@@ -65,13 +65,13 @@ function triedText(run: RunSummary): string {
   return `Tried: ${run.program}, seed ${run.seed}${conditions}.`;
 }
 
-/** The verdict in one sentence: how far it came, laws, contacts, and how well the standoff was kept. */
+/** The verdict in one sentence: how far it came, requirements, contacts, and how well the standoff was kept. */
 function foundText(run: RunSummary): Said {
-  const { figures, outcome, laws } = run;
-  const broken = laws.filter((law) => law.kind === 'law' && !law.kept).length;
-  const missed = laws.filter((law) => law.kind === 'quality' && !law.kept).length;
+  const { figures, outcome, requirements } = run;
+  const broken = requirements.filter((requirement) => requirement.kind === 'requirement' && !requirement.kept).length;
+  const missed = requirements.filter((requirement) => requirement.kind === 'quality' && !requirement.kept).length;
   const parts = [endText(run)];
-  parts.push(broken === 0 ? 'no law was broken' : `${counted(broken, 'LAW', 'LAWS')} BROKEN`);
+  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`);
   parts.push(
     figures.contacts === 0
       ? 'the torch never met the sheet'
@@ -98,21 +98,21 @@ function endText({ outcome, contours, figures }: RunSummary): string {
   }
 }
 
-/** Broken laws and missed wishes one by one; the kept ones are counted, with those that never came up. */
-function lawLines(laws: readonly LawResult[], width: number): string[] {
+/** Broken requirements and missed wishes one by one; the kept ones are counted, with those that never came up. */
+function requirementLines(requirements: readonly RequirementResult[], width: number): string[] {
   const lines: string[] = [];
-  for (const law of laws.filter(({ kept }) => !kept)) {
-    const word = law.kind === 'law' ? 'BROKEN' : 'missed';
-    const number = law.number > 0 ? `law ${law.number}, ` : '';
-    const at = law.worst_tick === null ? '' : ` at ${fixed(law.worst_tick / 1000, 3)} s`;
-    const by = law.margin === null ? '' : `, by ${fixed(-law.margin, 3)} ${law.unit}${at}`;
-    lines.push(...wrapText(`${word}: ${number}${law.name}${by}: ${law.statement}.`, width, 2));
+  for (const requirement of requirements.filter(({ kept }) => !kept)) {
+    const word = requirement.kind === 'requirement' ? 'BROKEN' : 'missed';
+    const number = requirement.number > 0 ? `requirement ${requirement.number}, ` : '';
+    const at = requirement.worst_tick === null ? '' : ` at ${fixed(requirement.worst_tick / 1000, 3)} s`;
+    const by = requirement.margin === null ? '' : `, by ${fixed(-requirement.margin, 3)} ${requirement.unit}${at}`;
+    lines.push(...wrapText(`${word}: ${number}${requirement.name}${by}: ${requirement.statement}.`, width, 2));
   }
-  for (const kind of ['law', 'quality'] as const) {
-    const kept = laws.filter((law) => law.kind === kind && law.kept);
+  for (const kind of ['requirement', 'quality'] as const) {
+    const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
     if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;
-    const many = kind === 'law' ? counted(kept.length, 'law') : counted(kept.length, 'wish', 'wishes');
+    const many = kind === 'requirement' ? counted(kept.length, 'requirement') : counted(kept.length, 'wish', 'wishes');
     const never = idle === 0 ? 'all of them put to the test' : `${idle} of them never put to the test by this run`;
     lines.push(...wrapText(`kept: ${many}, ${never}.`, width, 2));
   }

@@ -65,7 +65,7 @@ export function wrapText(text: string, width: number, indent = 0): string[] {
   return lines;
 }
 
-/** 83.4 s → `1:23`, with hours when there are any. Not a number or endless → `-:--`. */
+/** 83.4 s → `1:23`, with hours when there are any. NaN or endless → `-:--`. */
 export function clockText(time_s: number): string {
   if (!Number.isFinite(time_s)) return '-:--';
   const whole_s = Math.max(0, Math.floor(time_s));

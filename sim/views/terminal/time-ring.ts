@@ -15,21 +15,21 @@ export class TimeRing {
   private readonly holds = new Uint8Array(BINS);
 
   /** One row of a run; @param tick from power-up, one a millisecond. */
-  add(tick: number, standoff_mm: number, seen_V: number, target_V: number, mode: number, hold: number): void {
+  add(tick: number, standoff_mm: number, measured_V: number, target_V: number, mode: number, hold: number): void {
     const bin = Math.floor(tick / TIME_BIN_MS);
     const at = bin % BINS;
     if (bin > this.newest) {
       this.open(bin);
       this.standoff_low_mm[at] = standoff_mm;
       this.standoff_high_mm[at] = standoff_mm;
-      this.arc_low_V[at] = seen_V;
-      this.arc_high_V[at] = seen_V;
+      this.arc_low_V[at] = measured_V;
+      this.arc_high_V[at] = measured_V;
       this.holds[at] = 0;
     } else {
       if (standoff_mm < this.standoff_low_mm[at]) this.standoff_low_mm[at] = standoff_mm;
       if (standoff_mm > this.standoff_high_mm[at]) this.standoff_high_mm[at] = standoff_mm;
-      if (seen_V < this.arc_low_V[at]) this.arc_low_V[at] = seen_V;
-      if (seen_V > this.arc_high_V[at]) this.arc_high_V[at] = seen_V;
+      if (measured_V < this.arc_low_V[at]) this.arc_low_V[at] = measured_V;
+      if (measured_V > this.arc_high_V[at]) this.arc_high_V[at] = measured_V;
     }
     this.targets_V[at] = target_V;
     this.modes[at] = mode;

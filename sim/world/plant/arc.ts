@@ -120,7 +120,7 @@ export class Arc {
     this.state = ARC_NO_LOAD;
     this.since_ms = 0;
     this.fails = this.strike.chance(this.fail_chance) ? 1 : 0;
-    signals[AT.arc_V] = this.no_load_V;
+    signals[AT.true_V] = this.no_load_V;
   }
 
   private wait(signals: Float64Array): void {
@@ -128,7 +128,7 @@ export class Arc {
     if (this.never_starts !== 0) return;
     if (this.state === ARC_NO_LOAD && this.since_ms >= this.no_load_ms) {
       this.state = ARC_PILOT;
-      signals[AT.arc_V] = this.pilot_V;
+      signals[AT.true_V] = this.pilot_V;
     }
     if (this.state === ARC_NO_LOAD || this.since_ms < this.strike_ms || this.fails !== 0) return;
     // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
@@ -174,14 +174,14 @@ export class Arc {
       volts += excess * (this.excess_V + this.spatter_V * this.spatter.gaussian());
       signals[AT.excess] = excess > 1e-4 ? excess * this.excess_keep : 0;
     }
-    signals[AT.arc_V] = Math.max(0, volts);
+    signals[AT.true_V] = Math.max(0, volts);
   }
 
   private goOut(signals: Float64Array): void {
     this.state = ARC_OUT;
     signals[AT.length_mm] = 0;
     signals[AT.missing] = 0;
-    const volts = signals[AT.arc_V]!;
-    signals[AT.arc_V] = volts > 1e-6 ? volts * this.fall_keep : 0;
+    const volts = signals[AT.true_V]!;
+    signals[AT.true_V] = volts > 1e-6 ? volts * this.fall_keep : 0;
   }
 }

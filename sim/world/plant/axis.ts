@@ -22,7 +22,7 @@ export class Axis {
   private readonly mm_per_step: number;
   private readonly most_steps: number;
   private readonly jump_steps: number;
-  private readonly half_play_mm: number;
+  private readonly half_backlash_mm: number;
   private readonly z_top_mm: number;
   private readonly stop_above_mm: number;
   private readonly stop_below_mm: number;
@@ -35,7 +35,7 @@ export class Axis {
     this.mm_per_step = 1 / axis.steps_per_mm;
     this.most_steps = (axis.velocity_mm_s * axis.steps_per_mm) / 1000;
     this.jump_steps = ((axis.start_stop_mm_s + axis.acceleration_mm_s2 / 1000) * axis.steps_per_mm) / 1000;
-    this.half_play_mm = axis.backlash_um / 2000;
+    this.half_backlash_mm = axis.backlash_um / 2000;
     this.z_top_mm = axis.z_top_mm;
     this.stop_above_mm = axis.z_top_mm + axis.overtravel_mm;
     this.stop_below_mm = axis.z_top_mm - axis.travel_mm;
@@ -68,7 +68,7 @@ export class Axis {
     }
     signals[AT.motor_mm] = motor_mm;
     let carriage_mm = signals[AT.carriage_mm]!;
-    carriage_mm = Math.max(motor_mm - this.half_play_mm, Math.min(motor_mm + this.half_play_mm, carriage_mm));
+    carriage_mm = Math.max(motor_mm - this.half_backlash_mm, Math.min(motor_mm + this.half_backlash_mm, carriage_mm));
     signals[AT.carriage_mm] = carriage_mm;
     this.top = carriage_mm >= this.z_top_mm ? 1 : 0;
   }

@@ -130,7 +130,7 @@ export class Sensing {
     if (this.interruption_chance > 0) this.interrupt();
     if (this.forced_code < 0) {
       const dead = live === 0 && noise.impulsive === 0 && this.stages[0] === 0;
-      if (dead && signals[AT.before_V] === 0 && signals[AT.arc_V] === 0) this.idle(signals, noise);
+      if (dead && signals[AT.before_V] === 0 && signals[AT.true_V] === 0) this.idle(signals, noise);
       else this.convert(signals, live * this.lead, this.lead, noise);
     } else this.readings.fill(this.forced_code);
   }
@@ -143,7 +143,7 @@ export class Sensing {
     const white = live * coefficients[K.white]!;
     const inverter_gain = live * coefficients[K.inverter]!;
     const before = signals[AT.before_V]! + live * signals[AT.slow_before_V]!;
-    const after = signals[AT.arc_V]! + live * signals[AT.slow_V]!;
+    const after = signals[AT.true_V]! + live * signals[AT.slow_V]!;
     const rise = ((after - before) * gain) / READINGS;
     let input = before * gain - white * MIDDLE_OF_THREE;
     const share = coefficients[K.share]!;

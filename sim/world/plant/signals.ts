@@ -24,7 +24,7 @@ export const SIGNAL = {
   missing: 14,
   /** Arc voltage at the tick's beginning and end; slow noise at beginning and end. */
   before_V: 15,
-  arc_V: 16,
+  true_V: 16,
   slow_before_V: 17,
   slow_V: 18,
   sensed_V: 19,

@@ -10,9 +10,9 @@ export interface InputPower {
  * Current from each conductor of the mains, A: arc power over efficiency, power factor and mains voltage
  * (times √3 for three phases, the voltage being that between phases).
  */
-export function inputCurrent_A(arc_V: number, cut_A: number, input: InputPower): number {
+export function inputCurrent_A(true_V: number, cut_A: number, input: InputPower): number {
   const volts = input.mains_V * (input.phases === 3 ? Math.sqrt(3) : 1);
-  return (arc_V * cut_A) / (input.efficiency * input.power_factor * volts);
+  return (true_V * cut_A) / (input.efficiency * input.power_factor * volts);
 }
 
 const WINDOW_S = 600;

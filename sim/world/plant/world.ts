@@ -140,8 +140,8 @@ export class World {
   }
 
   /** Voltage between electrode and work, without noise, V. */
-  get arc_V(): number {
-    return this.signals[AT.arc_V]!;
+  get true_V(): number {
+    return this.signals[AT.true_V]!;
   }
 
   /** What an ideal converter behind the filter would report, V. */
@@ -156,7 +156,7 @@ export class World {
 
   /** Current from the mains, A. */
   get input_A(): number {
-    return this.arc_burning * this.signals[AT.arc_V]! * this.input_A_per_V;
+    return this.arc_burning * this.signals[AT.true_V]! * this.input_A_per_V;
   }
 
   /**
@@ -205,7 +205,7 @@ export class World {
     const call = this.firing.call;
     if (arc.state !== OUT || call !== 0) kerf.advance(signals, this.arc_burning);
     else kerf.rest(signals);
-    signals[AT.before_V] = signals[AT.arc_V]!;
+    signals[AT.before_V] = signals[AT.true_V]!;
     arc.advance(signals, call);
     const burning = arc.state === BURNING ? 1 : 0;
 

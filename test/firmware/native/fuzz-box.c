@@ -84,11 +84,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   host.received_out = host.received_in;
   host.flash_operations = 0;
   host.inputs.reference = 2048;
-  host.inputs.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP | ((mode & KEY_ON) != 0 ? LINE_KEY : 0u);
+  host.inputs.digital_inputs = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP | ((mode & KEY_ON) != 0 ? INPUT_KEY : 0u);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) host.inputs.readings[i] = 124;
   // What the input before left behind: an open line, and what a start would have cleared.
   host_receive(0);
-  telemetry_wish(0);
+  telemetry_request(0);
   parameters_forget();
   lockstep_end();
   if (setjmp(ended) == 0) {

@@ -34,7 +34,7 @@ void host_sleep(void) {
   if (tick == 0) memcpy(parameters, module_blocks[MODULE_AT_PINS].parameters, sizeof parameters);
   if (tick++ == TICKS) {
     bool same = memcmp(chip, before, sizeof chip) == 0 && host.flash_operations == 0 && host.sent_bytes == 0 &&
-                host.baud == BAUD_AT_START && host.trigger_edges == 0 && host.drives == 0 &&
+                host.baud == BAUD_AT_START && host.trigger_edges == 0 && host.digital_outputs == 0 &&
                 memcmp(parameters, module_blocks[MODULE_AT_PINS].parameters, sizeof parameters) == 0;
     printf("%u bytes, %s\n", TICKS * BYTES_EACH_TICK, same ? "nothing changed" : "something changed");
     exit(same ? 0 : 1);
@@ -53,7 +53,7 @@ int main(void) {
   host.flash = chip;
   host.kept = kept;
   host.inputs.reference = 2048;
-  host.inputs.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+  host.inputs.digital_inputs = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) host.inputs.readings[i] = 124;
   port_start();
   box_main();

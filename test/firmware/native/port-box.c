@@ -24,15 +24,15 @@ void box_tick(void) {
   PortInputs inputs;
   port_inputs(&inputs);
   ticks++;
-  lines = inputs.lines;
-  if ((lines & LINE_OVERRUN) != 0) overruns++;
+  lines = inputs.digital_inputs;
+  if ((lines & INPUT_OVERRUN) != 0) overruns++;
   x_steps += inputs.x_steps;
   y_steps += inputs.y_steps;
   reading_sum = 0;
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) reading_sum += inputs.readings[i] * (i + 1u);
   reference = inputs.reference;
   relay = inputs.relay;
-  port_outputs(DRIVE_PERMIT | (own ? DRIVE_Z_OWNED : 0u), alternate && ticks % 2u == 0 ? -z_steps : z_steps);
+  port_outputs(OUTPUT_PERMIT | (own ? OUTPUT_Z_OWNED : 0u), alternate && ticks % 2u == 0 ? -z_steps : z_steps);
   port_trigger(trigger);
   if (delay_us != 0) {
     wait(delay_us);

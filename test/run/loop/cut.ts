@@ -1,10 +1,10 @@
+import { Judge, type RunFigures, requirementContext } from '../../../sim/judge/index.js';
 import { type ControlModule, loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../../sim/run/loop/index.js';
-import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
-import type { FaultKind } from '../../../sim/world/plant/index.js';
-import { LawBook, lawContext, type RunFigures } from '../../../sim/judge/index.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
 import { type TraceBlock, TraceHash, type TraceSink } from '../../../sim/run/trace/index.js';
+import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
+import type { FaultKind } from '../../../sim/world/plant/index.js';
 
 const control = loadControlModule();
 
@@ -28,7 +28,7 @@ export interface Changes {
 export interface Cut {
   readonly outcome: Outcome;
   readonly figures: RunFigures;
-  /** Names of the laws that were broken. */
+  /** Names of the requirements that were broken. */
   readonly broken: readonly string[];
   readonly faults: readonly string[];
   readonly hash: string;
@@ -65,9 +65,9 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
   const machine = changed(setup.machine, changes.machine ?? {});
   const world = { ...changed(setup.world, { ...QUIET, ...changes.world }), faults: changes.faults ?? [] };
   const plan = planProgram(parseProgram(program, 'test.nc'), motionLimits(machine));
-  const book = new LawBook(lawContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const judge = new Judge(requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
   const hash = new TraceHash();
-  const sinks: TraceSink[] = [book, hash];
+  const sinks: TraceSink[] = [judge, hash];
   if (watch) sinks.push({ block: watch });
   const { seed = 1, operator, module = control } = changes;
   const outcome = run(
@@ -82,14 +82,14 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
     },
     sinks,
   );
-  const figures = book.figures.figures();
+  const figures = judge.figures.figures();
   return {
     outcome,
     figures,
-    broken: book
+    broken: judge
       .results()
-      .filter((law) => law.kind === 'law' && !law.kept)
-      .map((law) => law.name),
+      .filter((requirement) => requirement.kind === 'requirement' && !requirement.kept)
+      .map((requirement) => requirement.name),
     faults: figures.faults.map((fault) => fault.name),
     hash: hash.hex(),
   };

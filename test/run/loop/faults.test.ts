@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../../firmware/wire/layout.js';
-import type { FaultKind } from '../../../sim/world/plant/index.js';
+import { INPUT_STOP_CHAIN, OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.js';
 import type { TraceBlock } from '../../../sim/run/trace/index.js';
+import type { FaultKind } from '../../../sim/world/plant/index.js';
 import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
 
 /** Time in the middle of the straight cut, s. */
 const MID_CUT_S = 9;
 
-/** What is seen of the drives after a moment. */
+/** What is seen of the digital_outputs after a moment. */
 class After {
   trigger_ms = 0;
   permit_ms = 0;
@@ -18,10 +18,10 @@ class After {
   readonly watch = (block: TraceBlock): void => {
     for (let row = 0; row < block.count; row++) {
       if (block.first_tick + row < this.from_tick) continue;
-      const drives = block.drives[row]!;
-      if (drives & DRIVE_TRIGGER) this.trigger_ms++;
-      if (drives & DRIVE_PERMIT) this.permit_ms++;
-      if (drives & DRIVE_LATCHED_STOP) this.latched = true;
+      const digital_outputs = block.digital_outputs[row]!;
+      if (digital_outputs & OUTPUT_TRIGGER) this.trigger_ms++;
+      if (digital_outputs & OUTPUT_PERMIT) this.permit_ms++;
+      if (digital_outputs & OUTPUT_LATCHED_STOP) this.latched = true;
       this.lowest_mm = Math.min(this.lowest_mm, block.standoff_mm[row]!);
     }
   };
@@ -106,7 +106,7 @@ describe('a start that fails', () => {
       let before = 0;
       cut(STRAIGHT, { box: { strike_retries }, faults: [{ kind: 'arc-never-starts', at_s: 0.1 }] }, (block) => {
         for (let row = 0; row < block.count; row++) {
-          const trigger = block.drives[row]! & DRIVE_TRIGGER;
+          const trigger = block.digital_outputs[row]! & OUTPUT_TRIGGER;
           if (trigger && !before) count++;
           before = trigger;
         }
@@ -136,9 +136,9 @@ describe('what people and tables do', () => {
     const { faults, broken } = cut(STRAIGHT, { operator, world: { 'sheet.tilt_x': 0.02 } }, (block) => {
       for (let row = 0; row < block.count; row++) {
         const tick = block.first_tick + row;
-        if (!(block.lines[row]! & LINE_STOP_CHAIN) && opened < 0) opened = tick;
+        if (!(block.digital_inputs[row]! & INPUT_STOP_CHAIN) && opened < 0) opened = tick;
         if (opened < 0) continue;
-        if (block.drives[row]! & DRIVE_TRIGGER) fired_after++;
+        if (block.digital_outputs[row]! & OUTPUT_TRIGGER) fired_after++;
         if (tick > opened + 30 && block.z_steps[row] !== 0) moved_after++;
       }
     });

@@ -31,7 +31,7 @@ const box = fc.record({
 const seed = fc.integer({ min: 1, max: 1_000_000 });
 
 describe('over random sheets, arcs, noise and gains', () => {
-  it('every law is kept and the torch meets nothing', () => {
+  it('every requirement is kept and the torch meets nothing', () => {
     fc.assert(
       fc.property(program, world, box, seed, (text, given_world, given_box, given_seed) => {
         const result = cut(text, { world: given_world, box: given_box, seed: given_seed });
@@ -42,7 +42,7 @@ describe('over random sheets, arcs, noise and gains', () => {
     );
   });
 
-  it('whatever part fails, and whenever, every law of the box is kept', () => {
+  it('whatever part fails, and whenever, every requirement of the box is kept', () => {
     const kinds = FAULT_ROWS.map((row) => row.kind as FaultKind);
     const failing = fc.record({
       kind: fc.constantFrom(...kinds),
@@ -53,13 +53,13 @@ describe('over random sheets, arcs, noise and gains', () => {
       fc.property(program, world, failing, seed, (text, given_world, fault, given_seed) => {
         const { broken } = cut(text, { world: given_world, faults: [fault], seed: given_seed });
         // A broken axis or a hand on the torch can bring the torch into contact whatever the box does.
-        expect(broken.filter((law) => law !== 'no-contact')).toEqual([]);
+        expect(broken.filter((requirement) => requirement !== 'no-contact')).toEqual([]);
       }),
       { numRuns: 60, seed: 2026 },
     );
   });
 
-  it('whatever the operator does, and whenever, every law is kept', () => {
+  it('whatever the operator does, and whenever, every requirement is kept', () => {
     const event = fc.record({
       at_s: fc.integer({ min: 0, max: 1400 }).map((n) => n / 100),
       line: fc.constantFrom(
@@ -81,7 +81,7 @@ describe('over random sheets, arcs, noise and gains', () => {
     );
   });
 
-  it('whatever contact opens for a moment, once or often, every law is kept and no contour is struck twice', () => {
+  it('whatever contact opens for a moment, once or often, every requirement is kept and no contour is struck twice', () => {
     const drop_out = fc.record({
       line: fc.constantFrom('key' as const, 'request' as const),
       at_ms: fc.integer({ min: 0, max: 14_000 }),

@@ -1,8 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Row } from '../../../sim/world/plant/index.js';
-import { assignBox, defaultSetup, EXAMPLE_SETUP, exampleSetup, readSetup, updateBox } from '../../../sim/run/setup/index.js';
+import {
+  assignBox,
+  defaultSetup,
+  EXAMPLE_SETUP,
+  exampleSetup,
+  readSetup,
+  updateBox,
+} from '../../../sim/run/setup/index.js';
 import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import type { Row } from '../../../sim/world/plant/index.js';
 import { refused } from './refused.js';
 
 const example = exampleSetup().box;

@@ -1,7 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { REFUSAL_NONE, REFUSAL_PARAMETERS } from '../../../firmware/wire/codes.gen.js';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../../firmware/wire/layout.js';
+import {
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
+  OUTPUT_REFUSAL,
+} from '../../../firmware/wire/layout.js';
 import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 import { setParameters } from '../../../sim/run/loop/index.js';
 import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
@@ -9,15 +15,15 @@ import { defaultSetup } from '../../../sim/run/setup/index.js';
 import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
 
 const module = loadControlModule();
-const SOUND = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
+const SOUND = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
 
 /** What the box says to a request when nothing but its parameters can be in the way. */
 function refusalOf(box: Readonly<Record<string, number>>): number {
   const controller = new WasmController(module);
   setParameters(controller, box);
   controller.readings.fill(box.reading_zero_counts!);
-  for (const lines of [SOUND, SOUND | LINE_KEY]) {
-    controller.lines = lines;
+  for (const lines of [SOUND, SOUND | INPUT_KEY]) {
+    controller.digital_inputs = lines;
     for (let tick = 0; tick < 50; tick++) controller.tick();
   }
   return controller.output.integers[OUTPUT_REFUSAL / 4]!;

@@ -1,7 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { StandoffError } from '../../../sim/base/index.js';
-import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
 import { firstRefusal } from '../../../sim/run/setup/contradictions.js';
 import {
   assignValues,
@@ -16,6 +15,7 @@ import {
   writeSetup,
 } from '../../../sim/run/setup/index.js';
 import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
 
 /** Values that are refused for another reason than a contradiction, and its code. */
 const REFUSED_AS: Readonly<Record<string, string>> = {

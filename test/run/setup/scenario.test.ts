@@ -14,7 +14,7 @@ const REFUSED: readonly Case[] = [
   ['an empty file', '', 'scenario-empty', 'run.yaml'],
   ['a setup file', 'box:\n  pierce_ms: 1\n', 'scenario-format', 'run.yaml:1:1', SCENARIO_FORMAT],
   ['a newer version', GOOD.replace('scenario 1', 'scenario 2'), 'scenario-version', ':1:9', 'version 2', 'newer'],
-  ['an older version', GOOD.replace('scenario 1', 'scenario 0'), 'scenario-version', ':1:9', 'version 0', 'anew'],
+  ['an older version', GOOD.replace('scenario 1', 'scenario 0'), 'scenario-version', ':1:9', 'version 0', 'again'],
   ['another format', GOOD.replace('standoff', 'stand'), 'scenario-format', ':1:9', SCENARIO_FORMAT],
   ['no seed', `format: standoff scenario 1\n${PROGRAM}`, 'scenario-key-missing', 'seed'],
   ['a fraction as seed', GOOD.replace('7', '1.5'), 'scenario-type', ':2:7', '1.5', '4294967295'],

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { FAULT_ROWS, MACHINE_ROWS, WORLD_ROWS } from '../../../sim/world/plant/index.js';
 import { scenarioJsonSchema, setupJsonSchema } from '../../../sim/run/setup/index.js';
+import { FAULT_ROWS, MACHINE_ROWS, WORLD_ROWS } from '../../../sim/world/plant/index.js';
 
 interface Schema {
   readonly type?: string | string[];

@@ -41,14 +41,14 @@ describe('a trace that came from a box', () => {
   it('has inputs and outputs of the module and the contact read back, and nothing that only the world knows', () => {
     const names = readFileSync(written([]), 'utf8').trim().split('\n').at(-1)!.split(',');
     expect(names).toEqual(['tick', ...BOX_HEADINGS.map(({ heading }) => heading)]);
-    expect(names).toContain('seen_V');
+    expect(names).toContain('measured_V');
     expect(names).toContain('relay_0or1');
-    for (const truth of ['standoff_mm', 'plate_mm', 'torch_mm', 'arc_V', 'burning_0or1', 'x_mm', 'line']) {
+    for (const truth of ['standoff_mm', 'plate_mm', 'torch_mm', 'true_V', 'burning_0or1', 'x_mm', 'line']) {
       expect(names).not.toContain(truth);
     }
   });
 
-  it('reads back what the box knew; the rest is not a number, or 0 in whole numbers', async () => {
+  it('reads back what the box knew; the rest is NaN, or 0 in whole numbers', async () => {
     const [block] = await readBlocks(written([fullBlock(40, 5)]));
     expect(knownOf(rowsOf(block!))).toEqual(knownOf(rowsOf(fullBlock(40, 5))));
     for (const [name, type, , by] of COLUMN_ROWS) {

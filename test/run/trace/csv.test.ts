@@ -5,7 +5,14 @@ import { gunzipSync, gzipSync } from 'node:zlib';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
 import { StandoffError } from '../../../sim/base/index.js';
-import { CsvParser, CsvWriter, HEADING_LINE, openCsvWriter, readCsv, type TraceBlock } from '../../../sim/run/trace/index.js';
+import {
+  CsvParser,
+  CsvWriter,
+  HEADING_LINE,
+  openCsvWriter,
+  readCsv,
+  type TraceBlock,
+} from '../../../sim/run/trace/index.js';
 import { anyRow, blockOf, fullBlock, rowsOf } from './made-blocks.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-trace-'));
@@ -199,7 +206,7 @@ describe('a file that is no trace', () => {
 
   it('names the column of a bad value', async () => {
     const error = await errorOf(() => parse(withCell(ROW, 14, 'volt')));
-    expect(error.what).toContain('seen_V');
+    expect(error.what).toContain('measured_V');
     expect(error.what).toContain('volt');
   });
 

@@ -21,7 +21,7 @@ describe('column headings', () => {
   it('say a unit once, and keep two columns apart that would get the same name', () => {
     const heading = Object.fromEntries(HEADINGS.map((row) => [row.column, row.heading]));
     expect(heading).toMatchObject({
-      seen_V: 'seen_V',
+      measured_V: 'measured_V',
       z_velocity_mm_s: 'z_velocity_mm_s',
       lines: 'lines_bits',
       slope_x: 'slope_x_1',

@@ -3,7 +3,16 @@ import { describe, expect, it } from 'vitest';
 import { COLUMN_ROWS, type ColumnName, TraceHash } from '../../../sim/run/trace/index.js';
 import { blockOf, fullBlock } from './made-blocks.js';
 
-const COVERED: readonly ColumnName[] = ['z_steps', 'drives', 'mode', 'fault', 'seen_V', 'standoff_mm', 'x_mm', 'y_mm'];
+const COVERED: readonly ColumnName[] = [
+  'z_steps',
+  'digital_outputs',
+  'mode',
+  'fault',
+  'measured_V',
+  'standoff_mm',
+  'x_mm',
+  'y_mm',
+];
 
 function hashOf(...blocks: Parameters<TraceHash['block']>[0][]): string {
   const hash = new TraceHash();
@@ -64,13 +73,13 @@ describe('hash of a run', () => {
     );
   });
 
-  it('counts every not-a-number as the same, whatever its bits', () => {
+  it('counts every NaN as the same, whatever its bits', () => {
     const one = fullBlock();
     const other = fullBlock();
-    bitsOf(one.seen_V)[3] = 0x7fc00000;
-    bitsOf(other.seen_V)[3] = 0xffabcdef;
+    bitsOf(one.measured_V)[3] = 0x7fc00000;
+    bitsOf(other.measured_V)[3] = 0xffabcdef;
     expect(hashOf(one)).toBe(hashOf(other));
-    other.seen_V[3] = Number.POSITIVE_INFINITY;
+    other.measured_V[3] = Number.POSITIVE_INFINITY;
     expect(hashOf(one)).not.toBe(hashOf(other));
   });
 

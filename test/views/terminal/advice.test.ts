@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { lawContext } from '../../../sim/judge/index.js';
+import { requirementContext } from '../../../sim/judge/index.js';
 import { qualityResults } from '../../../sim/judge/quality.js';
 import { type Advice, adviceFor } from '../../../sim/views/terminal/index.js';
-import { contour, fault, law, made, type RunChange } from './made-run.js';
+import { contour, fault, made, type RunChange, requirement } from './made-run.js';
 
 const only = (change: RunChange): Advice => {
   const advice = adviceFor(made(change));
@@ -12,10 +12,13 @@ const only = (change: RunChange): Advice => {
   return advice[0];
 };
 
-const cornerDive = { laws: [law('corner-dive', -0.12)], figures: { corner_dive_mm: 0.42 } };
-const crossingDive = { laws: [law('kerf-crossing-dive', -0.5)], figures: { kerf_crossing_dive_mm: 0.7 } };
+const cornerDive = { requirements: [requirement('corner-dive', -0.12)], figures: { corner_dive_mm: 0.42 } };
+const crossingDive = {
+  requirements: [requirement('kerf-crossing-dive', -0.5)],
+  figures: { kerf_crossing_dive_mm: 0.7 },
+};
 const wander = {
-  laws: [law('following-rms', -0.05)],
+  requirements: [requirement('following-rms', -0.05)],
   figures: {
     standoff_error_rms_mm: 0.11,
     contours: [contour(0, 12), contour(1, 30, { standoff_error_worst_mm: 0.34 })],
@@ -114,16 +117,19 @@ describe('advice', () => {
   });
 
   it('for a firing contact that opens late sends to the relay, not to a parameter', () => {
-    const advice = only({ laws: [law('relay-release', -30, { unit: 'ms' })], figures: { relay_release_ms: 39 } });
+    const advice = only({
+      requirements: [requirement('relay-release', -30, { unit: 'ms' })],
+      figures: { relay_release_ms: 39 },
+    });
     expect(advice.what).toBe('The firing contact took 39 ms to open');
     expect(advice.parameter).toBe('');
   });
 
   it('is given for every wish that the properties can find missed', () => {
     const run = made();
-    const wishes = qualityResults(run.figures, lawContext(run.parameters));
+    const wishes = qualityResults(run.figures, requirementContext(run.parameters));
     expect(wishes.length).toBeGreaterThan(4);
-    for (const wish of wishes) only({ laws: [{ ...wish, kept: false, margin: -1 }] });
+    for (const wish of wishes) only({ requirements: [{ ...wish, kept: false, margin: -1 }] });
   });
 
   it('for contacts names the cause that used up the cut height', () => {
@@ -136,7 +142,10 @@ describe('advice', () => {
     const corner = only({ figures: { contacts: 3, corner_dive_mm: 1.5 }, parameters: { corner_fraction: 0 } });
     expect(corner.parameter).toBe('corner_fraction');
     expect(only({ figures: { contacts: 1 } }).parameter).toBe('floor_allowance_mm');
-    const parked = only({ figures: { contacts: 1 }, laws: [law('no-contact', 1, { kind: 'law' })] });
+    const parked = only({
+      figures: { contacts: 1 },
+      requirements: [requirement('no-contact', 1, { kind: 'requirement' })],
+    });
     expect(parked.what).toBe('The torch met the sheet: 1 contact, while the box did not hold Z');
     expect(parked.do).toContain('park the torch higher');
     const lost = adviceFor(made({ figures: { contacts: 1, lost_steps: 9 } }));
@@ -217,10 +226,10 @@ describe('advice on faults and endings', () => {
     expect(advice.what).toBe('The program ended in line 3: it took too long');
   });
 
-  it('for a broken law says not to run the box, whatever else is wrong', () => {
-    const laws = [law('trigger-path', -1, { kind: 'law', number: 3 })];
-    const advice = only({ laws });
-    expect(advice.what).toBe('1 law broken: trigger-path');
+  it('for a broken requirement says not to run the box, whatever else is wrong', () => {
+    const requirements = [requirement('trigger-path', -1, { kind: 'requirement', number: 3 })];
+    const advice = only({ requirements });
+    expect(advice.what).toBe('1 requirement broken: trigger-path');
     expect(advice.do).toContain('do not run this box with an arc');
   });
 });

@@ -122,7 +122,7 @@ describe('a frame says', () => {
     expect(after).toMatch(/trigger +off/);
     expect(after).toMatch(/permit +withheld/);
     expect(frameText(historyOf(100, (tick) => ({ ...following(tick), lines: 3 })))).toMatch(/stop +OPEN/);
-    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), drives: 4 })))).toMatch(/LATCHED OPEN/);
+    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), digital_outputs: 4 })))).toMatch(/LATCHED OPEN/);
   });
 
   it('the units of its axes and the scale of heights', () => {

@@ -9,7 +9,7 @@ describe('the history of a view', () => {
   it('keeps the newest row with its tick', () => {
     const { now } = madeHistory();
     expect(now?.tick).toBe(2999);
-    expect(now?.seen_V).toBeCloseTo(118.4, 4);
+    expect(now?.measured_V).toBeCloseTo(118.4, 4);
     expect(now?.line).toBe(41);
   });
 

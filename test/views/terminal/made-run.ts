@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import type { ContourFigures, FaultFigures, LawResult, RunFigures } from '../../../sim/judge/index.js';
+import type { ContourFigures, FaultFigures, RequirementResult, RunFigures } from '../../../sim/judge/index.js';
 import type { RunSummary } from '../../../sim/views/terminal/index.js';
 
 /** A run in which everything went well: the base from which each test departs. */
@@ -52,10 +52,14 @@ export function contour(index: number, line: number, over: Partial<ContourFigure
 }
 
 export function fault(code: number, name: string, over: Partial<FaultFigures> = {}): FaultFigures {
-  return { tick: 12_500, code, name, seen_V: 0.4, contour: 1, line: 31, ...over };
+  return { tick: 12_500, code, name, measured_V: 0.4, contour: 1, line: 31, ...over };
 }
 
-export function law(name: string, margin: number | null, over: Partial<LawResult> = {}): LawResult {
+export function requirement(
+  name: string,
+  margin: number | null,
+  over: Partial<RequirementResult> = {},
+): RequirementResult {
   return {
     name,
     number: 0,
@@ -71,17 +75,17 @@ export function law(name: string, margin: number | null, over: Partial<LawResult
   };
 }
 
-const LAWS: readonly LawResult[] = [
-  law('trigger-permission', 0, { kind: 'law', number: 1, unit: 'ticks' }),
-  law('trigger-withdrawal', null, { kind: 'law', number: 2, unit: 'ticks' }),
-  law('following-rms', 0.029),
-  law('corner-dive', 0.1),
+const LAWS: readonly RequirementResult[] = [
+  requirement('trigger-permission', 0, { kind: 'requirement', number: 1, unit: 'ticks' }),
+  requirement('trigger-withdrawal', null, { kind: 'requirement', number: 2, unit: 'ticks' }),
+  requirement('following-rms', 0.029),
+  requirement('corner-dive', 0.1),
 ];
 
 export interface RunChange {
   readonly figures?: Partial<RunFigures>;
   readonly parameters?: Readonly<Record<string, number>>;
-  readonly laws?: readonly LawResult[];
+  readonly requirements?: readonly RequirementResult[];
   readonly run?: Partial<RunSummary>;
 }
 
@@ -98,6 +102,6 @@ export function made(change: RunChange = {}): RunSummary {
     ...change.run,
     parameters: { ...parameters, ...change.parameters },
     figures: { ...FIGURES, ...change.figures },
-    laws: change.laws ?? LAWS,
+    requirements: change.requirements ?? LAWS,
   };
 }

@@ -8,16 +8,16 @@ import {
   MODE_PIERCE,
 } from '../../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
+import { BLOCK_TICKS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
 import type { ViewScene, ViewState } from '../../../sim/views/terminal/index.js';
 import { ViewHistory } from '../../../sim/views/terminal/index.js';
-import { BLOCK_TICKS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
 
 export const SCENE: ViewScene = {
   program: 'hinge-plates.nc',
@@ -50,8 +50,8 @@ export function following(tick: number, standoff_mm = 1.5): MadeRow {
     mode: MODE_FOLLOW,
     hold: HOLD_NONE,
     fault: 0,
-    lines: LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN,
-    drives: DRIVE_TRIGGER | DRIVE_PERMIT | DRIVE_Z_OWNED,
+    digital_inputs: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN,
+    digital_outputs: OUTPUT_TRIGGER | OUTPUT_PERMIT | OUTPUT_Z_OWNED,
     burning: 1,
     crossing: 0,
     off_sheet: 0,
@@ -61,7 +61,7 @@ export function following(tick: number, standoff_mm = 1.5): MadeRow {
     plate_mm,
     standoff_mm,
     torch_mm: plate_mm + standoff_mm,
-    seen_V: 118.4,
+    measured_V: 118.4,
     target_V: 118,
     feed_mm_s: 50,
     corner_mm: 1e6,
@@ -71,10 +71,10 @@ export function following(tick: number, standoff_mm = 1.5): MadeRow {
 export const piercing = (tick: number): MadeRow => ({
   ...following(0, 3.5),
   mode: MODE_PIERCE,
-  drives: DRIVE_TRIGGER | DRIVE_Z_OWNED,
+  digital_outputs: OUTPUT_TRIGGER | OUTPUT_Z_OWNED,
   path_mm: 0,
   feed_mm_s: 0,
-  seen_V: 130 + (tick % 5),
+  measured_V: 130 + (tick % 5),
 });
 
 export const atCorner = (tick: number, standoff_mm = 1.43): MadeRow => ({
@@ -89,9 +89,9 @@ export const faulted = (tick: number): MadeRow => ({
   ...following(tick, 20),
   mode: MODE_FAULT,
   fault: FAULT_ARC_LOST,
-  drives: DRIVE_Z_OWNED,
+  digital_outputs: OUTPUT_Z_OWNED,
   burning: 0,
-  seen_V: 0.2,
+  measured_V: 0.2,
   feed_mm_s: 0,
 });
 

@@ -12,15 +12,15 @@ import {
   REFUSAL_KEY,
 } from '../../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_TRIGGER,
-  DRIVE_Z_OWNED,
   FLAG_ARC_OK,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_STOP_CHAIN,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
-import { drawSeenFrame, SeenHistory, type SeenScene } from '../../../sim/views/terminal/index.js';
 import { BOX_HEADINGS, COLUMN_ROWS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
+import { drawSeenFrame, SeenHistory, type SeenScene } from '../../../sim/views/terminal/index.js';
 
 const SCENE: SeenScene = {
   address: 'tcp://127.0.0.1:4040',
@@ -49,26 +49,26 @@ function historyOf(ticks: number, row: (tick: number) => Row, every_ms = 1, unkn
   return history;
 }
 
-const resting = (): Row => ({ mode: MODE_REST, lines: LINE_STOP_CHAIN, refusal: REFUSAL_KEY });
+const resting = (): Row => ({ mode: MODE_REST, digital_inputs: INPUT_STOP_CHAIN, refusal: REFUSAL_KEY });
 const seeking = (tick: number): Row => ({
   mode: MODE_SEEK,
-  lines: LINE_STOP_CHAIN | LINE_KEY | LINE_REQUEST,
-  drives: DRIVE_Z_OWNED,
+  digital_inputs: INPUT_STOP_CHAIN | INPUT_KEY | INPUT_REQUEST,
+  digital_outputs: OUTPUT_Z_OWNED,
   z: -4 * tick,
 });
-const following = (tick: number, seen_error_mm = 0.02): Row => ({
+const following = (tick: number, measured_error_mm = 0.02): Row => ({
   ...seeking(0),
   mode: MODE_FOLLOW,
-  drives: DRIVE_TRIGGER | DRIVE_Z_OWNED,
+  digital_outputs: OUTPUT_TRIGGER | OUTPUT_Z_OWNED,
   flags: FLAG_ARC_OK,
   z: -8000 + tick / 2,
-  seen_V: 118.4,
+  measured_V: 118.4,
   target_V: 118,
-  seen_error_mm,
-  seen_feed_mm_s: 50,
+  measured_error_mm,
+  measured_feed_mm_s: 50,
 });
 const holding = (tick: number): Row => ({ ...following(tick, 3), mode: MODE_HOLD, hold: HOLD_CORNER });
-const faulted = (): Row => ({ ...resting(), mode: MODE_FAULT, fault: FAULT_ARC_LOST, drives: DRIVE_Z_OWNED });
+const faulted = (): Row => ({ ...resting(), mode: MODE_FAULT, fault: FAULT_ARC_LOST, digital_outputs: OUTPUT_Z_OWNED });
 /** At rest, down to the sheet, along it, and into a corner. */
 const cutting = (tick: number): Row => {
   if (tick < 200) return resting();
@@ -116,13 +116,23 @@ describe('a frame of a watched box', () => {
 
   it('changes with every column that it shows', () => {
     const before = textOf(historyOf(1200, cutting));
-    const shown = ['seen_V', 'target_V', 'seen_error_mm', 'seen_feed_mm_s', 'z', 'lines', 'drives', 'relay', 'flags'];
+    const shown = [
+      'measured_V',
+      'target_V',
+      'measured_error_mm',
+      'measured_feed_mm_s',
+      'z',
+      'digital_inputs',
+      'digital_outputs',
+      'relay',
+      'flags',
+    ];
     expect(BOX_HEADINGS.map(({ column }) => column)).toEqual(expect.arrayContaining(shown));
     for (const column of shown) {
       const changed = (tick: number): Row => ({
         ...cutting(tick),
         ...(tick > 1000 && {
-          [column]: column === 'seen_error_mm' ? -0.4 : ['lines', 'flags'].includes(column) ? 0 : 7,
+          [column]: column === 'measured_error_mm' ? -0.4 : ['digital_inputs', 'flags'].includes(column) ? 0 : 7,
         }),
       });
       expect(textOf(historyOf(1200, changed)), column).not.toBe(before);

@@ -2,17 +2,17 @@ import { stripVTControlCharacters } from 'node:util';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CAUTIONS, summaryText } from '../../../sim/views/terminal/index.js';
-import { contour, fault, law, made, type RunChange } from './made-run.js';
+import { contour, fault, made, type RunChange, requirement } from './made-run.js';
 
 const UNICODE = { unicode: true, colour: false };
 const text = (change: RunChange = {}, width = 80) => summaryText(made(change), width, UNICODE);
 const words = (change: RunChange = {}, width = 80) => text(change, width).replace(/\s+/g, ' ');
 
 const BAD: RunChange = {
-  laws: [
-    law('trigger-path', -2, { kind: 'law', number: 3, unit: 'times', worst_tick: 4321 }),
-    law('trigger-permission', 0, { kind: 'law', number: 1 }),
-    law('corner-dive', -0.12),
+  requirements: [
+    requirement('trigger-path', -2, { kind: 'requirement', number: 3, unit: 'times', worst_tick: 4321 }),
+    requirement('trigger-permission', 0, { kind: 'requirement', number: 1 }),
+    requirement('corner-dive', -0.12),
   ],
   figures: {
     contacts: 2,
@@ -32,29 +32,29 @@ describe('the closing report', () => {
 
   it('says what was found when all went well', () => {
     expect(words()).toContain(
-      'Found: the program came to its end, 2 contours in 1:05; no law was broken; the torch never met the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; no wish was missed.',
+      'Found: the program came to its end, 2 contours in 1:05; no requirement was broken; the torch never met the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; no wish was missed.',
     );
     expect(words()).not.toContain('What to change');
   });
 
   it('says what was found when it did not', () => {
     expect(words(BAD)).toContain(
-      'Found: the program did not come to its end: the motion permit was withdrawn, line 31; 1 LAW BROKEN; 2 CONTACTS with the sheet;',
+      'Found: the program did not come to its end: the motion permit was withdrawn, line 31; 1 REQUIREMENT BROKEN; 2 CONTACTS with the sheet;',
     );
     expect(words(BAD)).toContain('1 wish missed');
   });
 
   it('says of a run that the user ended that it is a part, and gives no advice for that', () => {
     const part = words({ run: { outcome: { ended: 'interrupted', reason: 'ended with q', line: 41 } } });
-    expect(part).toContain('Found: only a part of the program was run, to line 41 in 1:05; no law was broken');
+    expect(part).toContain('Found: only a part of the program was run, to line 41 in 1:05; no requirement was broken');
     expect(part).not.toContain('What to change');
   });
 
-  it('lists broken laws with margin and time, and counts the kept ones and those never put to the test', () => {
-    expect(words(BAD)).toContain('BROKEN: law 3, trigger-path, by 2.000 times at 4.321 s: the statement of');
+  it('lists broken requirements with margin and time, and counts the kept ones and those never put to the test', () => {
+    expect(words(BAD)).toContain('BROKEN: requirement 3, trigger-path, by 2.000 times at 4.321 s: the statement of');
     expect(words(BAD)).toContain('missed: corner-dive, by 0.120 mm: the statement of');
-    expect(words(BAD)).toContain('kept: 1 law, all of them put to the test.');
-    expect(words()).toContain('kept: 2 laws, 1 of them never put to the test by this run.');
+    expect(words(BAD)).toContain('kept: 1 requirement, all of them put to the test.');
+    expect(words()).toContain('kept: 2 requirements, 1 of them never put to the test by this run.');
     expect(words()).not.toContain('BROKEN');
   });
 

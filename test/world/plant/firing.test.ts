@@ -49,7 +49,7 @@ describe('the firing circuit', () => {
   });
 
   it('does not fire by a welded relay that has not closed yet', () => {
-    expect(new Rig(broken('welded-relay')).wait(500).world.arc_V).toBe(0);
+    expect(new Rig(broken('welded-relay')).wait(500).world.true_V).toBe(0);
   });
 
   it('burns on with a trigger that latches in the supply, its contact open', () => {
@@ -72,7 +72,7 @@ describe('the firing circuit', () => {
 
   it('fires with a hand on the torch, without relay or trigger', () => {
     const rig = new Rig({ faults: [{ kind: 'hand-on-trigger', at_s: 0.1, for_s: 1 }] });
-    expect(rig.wait(99).world.arc_V).toBe(0);
+    expect(rig.wait(99).world.true_V).toBe(0);
     rig.wait(500);
     expect([rig.world.arc_burning, rig.world.relay]).toEqual([1, 0]);
     expect(rig.wait(1000).world.arc_burning).toBe(0);
@@ -81,7 +81,7 @@ describe('the firing circuit', () => {
   it('stays at no load with the fault arc-never-starts', () => {
     const rig = new Rig(broken('arc-never-starts'));
     rig.trigger = 1;
-    expect(rig.wait(5000).world.arc_V).toBe(280);
+    expect(rig.wait(5000).world.true_V).toBe(280);
     expect(rig.world.starts).toBe(0);
   });
 

@@ -11,7 +11,7 @@ function crossed(options: RigOptions): { rig: Rig; volts: number[]; places: numb
   const places: number[] = [];
   const flags: number[] = [];
   rig.move(150, 120, 50, () => {
-    volts.push(rig.world.arc_V);
+    volts.push(rig.world.true_V);
     places.push(rig.y_mm);
     flags.push(rig.world.crossing);
   });
@@ -132,12 +132,12 @@ describe('the metal already removed', () => {
   it('is missing past the edge of the sheet, where the arc stretches until it goes out', () => {
     const rig = new Rig({ x_mm: 580, world: { 'arc.crossing_V': 25, 'arc.reach_mm': 15 } }).strike();
     rig.move(600.5, 100, 50);
-    const edge_V = rig.world.arc_V;
+    const edge_V = rig.world.true_V;
     expect(rig.world.off_sheet).toBe(1);
     expect(rig.world.crossing).toBe(0);
     rig.move(602, 100, 50);
     expect(rig.world.missing_metal).toBeGreaterThan(0.99);
-    expect(rig.world.arc_V).toBeGreaterThan(edge_V);
+    expect(rig.world.true_V).toBeGreaterThan(edge_V);
     // 1.5 mm standoff and 25 V / 4 V/mm leave 7.25 mm of reach past the edge; 15 ms to go out are 0.75 mm more.
     rig.move(607, 100, 50);
     expect(rig.world.arc_burning).toBe(1);

@@ -1,12 +1,18 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_MACHINE, DEFAULT_WORLD, type Fault, type FaultKind, withValues } from '../../../sim/world/plant/index.js';
+import {
+  DEFAULT_MACHINE,
+  DEFAULT_WORLD,
+  type Fault,
+  type FaultKind,
+  withValues,
+} from '../../../sim/world/plant/index.js';
 import { Noise } from '../../../sim/world/plant/noise.js';
 import { Sensing } from '../../../sim/world/plant/sensing.js';
 import { SIGNAL, SIGNAL_COUNT } from '../../../sim/world/plant/signals.js';
 import { Rig, type RigOptions, rms } from './rig.js';
 
 /** Counts for arc volts on the default machine: 4096/3.3 a volt behind 120:1, 124 at 0 V. */
-const counts = (arc_V: number, ratio = 120) => Math.round((arc_V / ratio) * (4096 / 3.3) + 124);
+const counts = (true_V: number, ratio = 120) => Math.round((true_V / ratio) * (4096 / 3.3) + 124);
 
 /** Codes of a tick on a burning arc at 118 V after half a second, with one fault since 0.3 s. */
 function codes(kind?: FaultKind, more: Partial<Fault> = {}, options: RigOptions = {}): number[] {
@@ -37,8 +43,8 @@ describe('the sensing chain', () => {
       const seen: number[] = [];
       for (let tick = 0; tick < 900; tick++) {
         const live = tick >= 400 && tick < 500 ? 1 : 0;
-        signals[SIGNAL.before_V] = signals[SIGNAL.arc_V]!;
-        signals[SIGNAL.arc_V] = live * 118;
+        signals[SIGNAL.before_V] = signals[SIGNAL.true_V]!;
+        signals[SIGNAL.true_V] = live * 118;
         // An impulse of 0 V is none, but the short loop leaves it to the long one.
         if (longest) noise.impulsive = 1;
         sensing.take(signals, live, noise);

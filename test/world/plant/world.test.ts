@@ -32,8 +32,8 @@ function fingerprint(seed: number, faults: readonly Fault[] = []): string {
     world.advance(steps, 1, 1);
     for (const code of world.readings) hash = (Math.imul(hash, 31) + code) | 0;
   }
-  const { arc_V, torch_mm, plate_mm, starts, contacts, lost_steps } = world;
-  return [hash, arc_V, torch_mm, plate_mm, starts, contacts, lost_steps].join(' ');
+  const { true_V, torch_mm, plate_mm, starts, contacts, lost_steps } = world;
+  return [hash, true_V, torch_mm, plate_mm, starts, contacts, lost_steps].join(' ');
 }
 
 /** A value of a row from a fraction 0…1, so that failing cases shrink to the small end. */
@@ -111,7 +111,7 @@ describe('the world', () => {
             world.place(x_mm, y_mm, feed, path_mm, direction_x, direction_y);
             world.advance(steps, trigger, owned);
             for (const code of world.readings) if (!(code <= most)) return false;
-            const numbers = [world.torch_mm, world.plate_mm, world.arc_V, world.sensed_V, world.carriage_mm];
+            const numbers = [world.torch_mm, world.plate_mm, world.true_V, world.sensed_V, world.carriage_mm];
             numbers.push(world.input_A, world.duty_percent, world.lost_steps, world.ignored_steps);
             if (!numbers.every(Number.isFinite)) return false;
             if (!(world.standoff_mm >= 0 && world.missing_metal >= 0 && world.missing_metal <= 1)) return false;

@@ -1,18 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
-import { LawBook, lawContext } from '../../sim/judge/index.js';
+import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 
-describe('law 9, parameters-at-rest', () => {
+describe('requirement 9, parameters-at-rest', () => {
   function changed(tick: number, id = PARAMETER_CUT_HEIGHT_MM, rows: readonly MadeRow[] = madeCut()) {
-    const book = new LawBook(madeContext());
-    book.parameterChanged(tick, id);
-    feed(rows, [book]);
-    return book.results().find((law) => law.name === 'parameters-at-rest')!;
+    const judge = new Judge(madeContext());
+    judge.parameterChanged(tick, id);
+    feed(rows, [judge]);
+    return judge.results().find((requirement) => requirement.name === 'parameters-at-rest')!;
   }
 
   it('is kept by a change with the key off, at rest, without voltage', () => expectKept(changed(10)));
@@ -35,7 +35,7 @@ describe('law 9, parameters-at-rest', () => {
   it('is broken by a change while there is voltage', () => {
     const rows = madeCut();
     plant(rows, 10, 1, (row) => {
-      row.seen_V = -30;
+      row.measured_V = -30;
     });
     expectBroken(changed(10, PARAMETER_CUT_HEIGHT_MM, rows), 10, -1);
   });
@@ -80,7 +80,7 @@ describe('no-contact', () => {
   it('says nothing about a torch that the box does not hold', () => {
     const rows = madeCut();
     plant(rows, 10, 5, (row) => Object.assign(row, { standoff_mm: 0, feed_mm_s: 50, contacts: 1 }));
-    expect((rows[12]!.drives ?? 0) & DRIVE_Z_OWNED).toBe(0);
+    expect((rows[12]!.digital_outputs ?? 0) & OUTPUT_Z_OWNED).toBe(0);
     for (const row of rows.slice(15)) row.contacts = 1;
     expectKept(verdict(NAME, rows));
   });
@@ -96,16 +96,16 @@ describe('no-contact', () => {
   });
 });
 
-describe('context of the laws', () => {
+describe('context of the requirements', () => {
   it('fills in the default of every parameter that is not given', () => {
-    const { parameters } = lawContext({ cut_height_mm: 2 });
+    const { parameters } = requirementContext({ cut_height_mm: 2 });
     for (const row of PARAMETER_ROWS) {
       expect(parameters[row.name]).toBe(row.name === 'cut_height_mm' ? 2 : row.default);
     }
   });
 
   it('refuses a parameter that does not exist, by name', () => {
-    expect(() => lawContext({ cut_hight_mm: 2 })).toThrow(StandoffError);
-    expect(() => lawContext({ cut_hight_mm: 2 })).toThrow(/cut_hight_mm/);
+    expect(() => requirementContext({ cut_hight_mm: 2 })).toThrow(StandoffError);
+    expect(() => requirementContext({ cut_hight_mm: 2 })).toThrow(/cut_hight_mm/);
   });
 });

@@ -1,7 +1,7 @@
-import { DRIVE_LATCHED_STOP, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
+import { OUTPUT_LATCHED_STOP, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
 /**
@@ -11,11 +11,11 @@ import type { Stretches } from './stretches.js';
 const CONFIRM_MS = 25;
 
 /**
- * Law 4. Judged by the voltage that the box sees: what an open sensing lead hides, no box can act on. The margin
+ * Requirement 4. Judged by the voltage that the box sees: what an open sensing lead hides, no box can act on. The margin
  * is the time that was left of fall_ms (and the time to make sure of it) when the voltage was near zero or the
  * latched stop open.
  */
-export class VoltageFalls extends Law {
+export class VoltageFalls extends Requirement {
   readonly name = 'voltage-falls';
   readonly number = 4;
   readonly statement =
@@ -29,7 +29,7 @@ export class VoltageFalls extends Law {
   private over_ms = 0;
   private trigger_was_on = true;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.rest_V = context.parameters.rest_V;
     this.fall_ms = context.parameters.fall_ms;
@@ -37,14 +37,14 @@ export class VoltageFalls extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
+      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
       if (on) {
         this.off_ms = 0;
         this.over_ms = 0;
       } else {
         // Power-up counts as a trigger that has just gone off.
         if (this.trigger_was_on) this.checked++;
-        this.rows(block, s.from[i], s.from[i + 1], (s.drives[i] & DRIVE_LATCHED_STOP) !== 0);
+        this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
       }
       this.trigger_was_on = on;
     }
@@ -52,14 +52,14 @@ export class VoltageFalls extends Law {
 
   private rows(block: TraceBlock, from: number, end: number, stopped: boolean): void {
     const { rest_V, fall_ms } = this;
-    const seen_V = block.seen_V;
+    const measured_V = block.measured_V;
     let off_ms = this.off_ms;
     let over_ms = this.over_ms;
     let worst_ms = Number.POSITIVE_INFINITY;
     let worst_row = from;
     for (let row = from; row < end; row++) {
       off_ms++;
-      const seen = seen_V[row];
+      const seen = measured_V[row];
       if (seen < rest_V && seen > -rest_V) {
         over_ms = 0;
         continue;

@@ -9,10 +9,10 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_ARC_OK } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 import { ROUNDING_STEPS, ZLimits } from './z-tools.js';
 
@@ -23,12 +23,12 @@ const NO_DESCENT = [MODE_LIFT, MODE_STRIKE, MODE_PIERCE, MODE_RETRACT, MODE_FAUL
 const CARRIED = bit(MODE_SETTLE) | bit(MODE_HOLD);
 
 /**
- * Law 5, first sentence, and law 6 on holds. Down travel outside follow may come only from the approach (seek),
+ * Requirement 5, first sentence, and requirement 6 on holds. Down travel outside follow may come only from the approach (seek),
  * from lowering to cut height, and in settle and hold from the carried slope: for any two moments of a hold Z
  * has come down between them by no more than slope_limit × the path between them. Beside that only the ramp of
  * the speed that Z came in with, what the reversal's play kept back, and rounding to whole steps.
  */
-export class DescentOnlyInFollow extends Law {
+export class DescentOnlyInFollow extends Requirement {
   readonly name = 'descent-only-in-follow';
   readonly number = 5;
   readonly statement =
@@ -41,7 +41,7 @@ export class DescentOnlyInFollow extends Law {
   private highest = 0;
   private allowance = ROUNDING_STEPS;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     const { hold_carried, slope_limit, cut_height_mm } = context.parameters;
@@ -60,7 +60,7 @@ export class DescentOnlyInFollow extends Law {
       } else if (mode === MODE_LOWER) {
         this.checked += s.from[i + 1] - s.from[i];
         const room = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
-        // Lowering without a touch-off has no cut height to lower to; that is a break of law 3, not of this one.
+        // Lowering without a touch-off has no cut height to lower to; that is a break of requirement 3, not of this one.
         if (!Number.isNaN(room)) this.note(room / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
       }
     }
@@ -69,7 +69,7 @@ export class DescentOnlyInFollow extends Law {
   private enter(s: Stretches, i: number): void {
     const speed_mm_s = this.z.speedBefore_mm_s(s, s.from[i], -1);
     this.highest = Number.NEGATIVE_INFINITY;
-    const play = s.mode[i - 1] >= MODE_SETTLE ? this.z.play_steps : 0;
+    const play = s.mode[i - 1] >= MODE_SETTLE ? this.z.backlash_steps : 0;
     this.allowance = this.z.rampSteps(speed_mm_s) + play + ROUNDING_STEPS;
   }
 
@@ -99,11 +99,11 @@ export class DescentOnlyInFollow extends Law {
 const SEEING_MS = 30;
 
 /**
- * Law 6, last sentence. Two counts: from the tick in which the box itself says that the arc has gone, Z goes no
+ * Requirement 6, last sentence. Two counts: from the tick in which the box itself says that the arc has gone, Z goes no
  * further down than the ramp of its speed; and from the moment the arc has really gone, no further than that plus
  * what it did at follow_down_mm_s until the box can have seen it and along the steepest slope that is believed.
  */
-export class DescentAfterArcLoss extends Law {
+export class DescentAfterArcLoss extends Requirement {
   readonly name = 'descent-after-arc-loss';
   readonly number = 6;
   readonly statement = 'after the arc has gone Z goes no further down than its stopping ramp';
@@ -115,7 +115,7 @@ export class DescentAfterArcLoss extends Law {
   private readonly told = new Descent();
   private readonly gone = new Descent();
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     this.follow_down_mm_s = context.parameters.follow_down_mm_s;
@@ -128,7 +128,7 @@ export class DescentAfterArcLoss extends Law {
       const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
       const row = s.from[i];
       // An arc that ends because the trigger went off, without a fault, was not lost.
-      const loss = was_cutting && ((s.drives[i] & DRIVE_TRIGGER) !== 0 || s.fault[i] !== 0);
+      const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
       if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
       if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
       if (s.burning[i] !== 0) this.gone.running = false;
@@ -146,14 +146,14 @@ export class DescentAfterArcLoss extends Law {
   private arcTold(s: Stretches, row: number): void {
     this.checked++;
     const ramp = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, -1));
-    this.told.begin(s, row, ramp + this.z.play_steps + ROUNDING_STEPS);
+    this.told.begin(s, row, ramp + this.z.backlash_steps + ROUNDING_STEPS);
   }
 
   private arcGone(s: Stretches, row: number): void {
     this.checked++;
     const down_mm = (this.follow_down_mm_s * SEEING_MS) / 1000;
     const ramp = this.z.rampSteps(this.follow_down_mm_s);
-    this.gone.begin(s, row, down_mm * this.z.steps_per_mm + ramp + this.z.play_steps + ROUNDING_STEPS);
+    this.gone.begin(s, row, down_mm * this.z.steps_per_mm + ramp + this.z.backlash_steps + ROUNDING_STEPS);
   }
 
   private rows(block: TraceBlock, s: Stretches, i: number, descent: Descent, slope: number): void {

@@ -1,13 +1,13 @@
-import { DRIVE_Z_OWNED, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { FLAG_HOMED, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import { Law } from './law.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
 /**
- * Law 8: the multiplexer switches at the start of a tick, when the steps of the row before are out, so the row of
+ * Requirement 8: the multiplexer switches at the start of a tick, when the steps of the row before are out, so the row of
  * the change must have no step of its own; and a box that does not own Z gives no step at all.
  */
-export class OwnershipIdle extends Law {
+export class OwnershipIdle extends Requirement {
   readonly name = 'ownership-idle';
   readonly number = 8;
   readonly statement = 'Z changes hands only in a tick without a step, and without owning Z the box gives no step';
@@ -17,9 +17,9 @@ export class OwnershipIdle extends Law {
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
       const row = s.from[i];
-      const changed = ((s.drives[i] ^ s.drives[i - 1]) & DRIVE_Z_OWNED) !== 0;
+      const changed = ((s.digital_outputs[i] ^ s.digital_outputs[i - 1]) & OUTPUT_Z_OWNED) !== 0;
       if (changed) this.checked++;
-      if ((s.drives[i] & DRIVE_Z_OWNED) !== 0) {
+      if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) !== 0) {
         if (changed && block.z_steps[row] !== 0) this.add(1, block.first_tick + row);
       } else {
         this.foreign(block, s, i);
@@ -36,8 +36,8 @@ export class OwnershipIdle extends Law {
   }
 }
 
-/** Law 8: to the step, by the step output alone. */
-export class HandBack extends Law {
+/** Requirement 8: to the step, by the step output alone. */
+export class HandBack extends Requirement {
   readonly name = 'hand-back';
   readonly number = 8;
   readonly statement = 'the box hands Z back where it took it over, to the step, or says that Z must be homed';
@@ -46,7 +46,7 @@ export class HandBack extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i - 1] & ~s.drives[i] & DRIVE_Z_OWNED) === 0) continue;
+      if ((s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) continue;
       this.checked++;
       const row = s.from[i];
       const off = Math.abs(s.z_at[HISTORY_ROWS + row] - s.z_taken[i]);

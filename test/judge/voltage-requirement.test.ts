@@ -1,22 +1,24 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_REST, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_LATCHED_STOP } from '../../firmware/wire/layout.js';
+import { OUTPUT_LATCHED_STOP } from '../../firmware/wire/layout.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 
 const NAME = 'voltage-falls';
-/** The law gives the box this long to make sure that a voltage is there to stay. */
+/** The requirement gives the box this long to make sure that a voltage is there to stay. */
 const CONFIRM_MS = 25;
 const FALL_MS = 500;
 
 /** At rest for a while, then `ms` of 100 V; the latched stop opens after `stop_after` ms of it. */
 function voltageAtRest(ms: number, stop_after = Number.POSITIVE_INFINITY) {
-  const run = new MadeRun().add(1000, { mode: MODE_REST }).add(ms, { mode: MODE_REST, seen_V: 100 });
-  return run.rows.map((row, tick) => (tick >= 1000 + stop_after ? { ...row, drives: DRIVE_LATCHED_STOP } : row));
+  const run = new MadeRun().add(1000, { mode: MODE_REST }).add(ms, { mode: MODE_REST, measured_V: 100 });
+  return run.rows.map((row, tick) =>
+    tick >= 1000 + stop_after ? { ...row, digital_outputs: OUTPUT_LATCHED_STOP } : row,
+  );
 }
 
-describe('law 4, voltage-falls', () => {
-  it('has a margin of what was left of fall_ms after a cut by the book', () => {
+describe('requirement 4, voltage-falls', () => {
+  it('has a margin of what was left of fall_ms after a cut by the judge', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     // 58 ms above rest_V after the trigger went off.
@@ -30,7 +32,7 @@ describe('law 4, voltage-falls', () => {
     const rest = rows.length - at;
     expect(rest).toBeGreaterThan(FALL_MS + CONFIRM_MS);
     plant(rows, at, rest, (row) => {
-      row.seen_V = 60;
+      row.measured_V = 60;
     });
     expectBroken(verdict(NAME, rows), rows.length - 1, FALL_MS + CONFIRM_MS - rest);
   });
@@ -41,7 +43,7 @@ describe('law 4, voltage-falls', () => {
   });
 
   it('takes a voltage of either sign, such as that of reversed leads', () => {
-    const reversed = voltageAtRest(100).map((row) => ({ ...row, seen_V: -(row.seen_V ?? 0) }));
+    const reversed = voltageAtRest(100).map((row) => ({ ...row, measured_V: -(row.measured_V ?? 0) }));
     expect(verdict(NAME, reversed).kept).toBe(false);
   });
 

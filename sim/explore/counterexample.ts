@@ -4,35 +4,48 @@ import type { Exploration } from './explorer.js';
 import { fieldOf } from './key.js';
 import { FEEDS, VOLTAGES } from './world.js';
 
-/** One tick of a story: what the surroundings do, and what the box does. */
-export interface StoryStep {
+/** One tick of a counterexample: what the surroundings do, and what the box does. */
+export interface CounterexampleStep {
   readonly happens: string;
   readonly box: string;
   /** For a replay: inputs, and where the box stands afterwards. */
-  readonly lines: number;
+  readonly digital_inputs: number;
   readonly counts: number;
   readonly feed: number;
   readonly after: number;
 }
 
 /** The shortest way from power-up to an entry of the table, as steps. */
-export function storyTo(exploration: Exploration, entry: number): StoryStep[] {
+export function counterexampleTo(exploration: Exploration, entry: number): CounterexampleStep[] {
   const { table } = exploration;
-  const steps: StoryStep[] = [];
+  const steps: CounterexampleStep[] = [];
   for (let at = entry; ; ) {
     const { parent, choice } = table.originOf(at);
     if (parent < 0) return steps.reverse();
-    steps.push(storyStep(exploration, table.keyAt(parent), choice, table.keyAt(at)));
+    steps.push(counterexampleStep(exploration, table.keyAt(parent), choice, table.keyAt(at)));
     at = parent;
   }
 }
 
 /** The same with one more tick, which need not lead to a new state. */
-export function storyOf(exploration: Exploration, before: number, choice: number, after: number): StoryStep[] {
-  return [...storyTo(exploration, before), storyStep(exploration, exploration.table.keyAt(before), choice, after)];
+export function counterexampleOf(
+  exploration: Exploration,
+  before: number,
+  choice: number,
+  after: number,
+): CounterexampleStep[] {
+  return [
+    ...counterexampleTo(exploration, before),
+    counterexampleStep(exploration, exploration.table.keyAt(before), choice, after),
+  ];
 }
 
-function storyStep(exploration: Exploration, before: number, choice: number, after: number): StoryStep {
+function counterexampleStep(
+  exploration: Exploration,
+  before: number,
+  choice: number,
+  after: number,
+): CounterexampleStep {
   const choices = exploration.choicesOf(before);
   const row = choice * choices.width;
   const voltage = VOLTAGES[choices.rows[row + ROW.voltage]!]!;
@@ -44,7 +57,7 @@ function storyStep(exploration: Exploration, before: number, choice: number, aft
   return {
     happens: [...said, `voltage: ${voltage.name}`, ...table].join('; '),
     box: stateText(before, after),
-    lines: choices.rows[row + ROW.lines]!,
+    digital_inputs: choices.rows[row + ROW.digital_inputs]!,
     counts: voltage.counts,
     feed,
     after,

@@ -10,7 +10,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { FLAG_HOMED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 
@@ -23,10 +23,10 @@ function sink(mode: number, count: number, after = 0) {
   return { rows, at };
 }
 
-describe('law 5, descent-only-in-follow', () => {
+describe('requirement 5, descent-only-in-follow', () => {
   const NAME = 'descent-only-in-follow';
 
-  it('is kept by a cut by the book', () => expectKept(verdict(NAME, madeCut())));
+  it('is kept by a cut by the judge', () => expectKept(verdict(NAME, madeCut())));
 
   it.each([
     ['strike', MODE_STRIKE],
@@ -125,12 +125,12 @@ describe('law 5, descent-only-in-follow', () => {
   });
 });
 
-describe('law 6, descent-after-arc-loss', () => {
+describe('requirement 6, descent-after-arc-loss', () => {
   const NAME = 'descent-after-arc-loss';
 
   /** Follows downward at 10 mm/s, loses the arc, goes on down for `on_ms`, stops by the ramp. */
   function loss(on_ms: number, told: boolean) {
-    const row = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, burning: 1, flags: 1 | FLAG_HOMED };
+    const row = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_TRIGGER, burning: 1, flags: 1 | FLAG_HOMED };
     const run = new MadeRun().add(100, row, -10);
     const lost = told ? { ...row, flags: FLAG_HOMED } : { ...row, burning: 0 };
     run.add(on_ms, lost, -10).add(200, lost, 0);
@@ -151,7 +151,7 @@ describe('law 6, descent-after-arc-loss', () => {
   });
 
   it('is broken by Z that starts to go down after the loss', () => {
-    const row = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, burning: 1, flags: 1 };
+    const row = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_TRIGGER, burning: 1, flags: 1 };
     const rows = new MadeRun()
       .add(100, row)
       .add(50, { ...row, burning: 0 })
@@ -164,7 +164,7 @@ describe('law 6, descent-after-arc-loss', () => {
   });
 
   it('lets Z go on along the slope until the box knows', () => {
-    const row = { mode: MODE_HOLD, drives: DRIVE_TRIGGER, burning: 1, flags: 1, x_steps: 8 };
+    const row = { mode: MODE_HOLD, digital_outputs: OUTPUT_TRIGGER, burning: 1, flags: 1, x_steps: 8 };
     const rows = new MadeRun().add(100, row, -5).add(300, { ...row, burning: 0 }, -5).rows;
     expectKept(verdict(NAME, rows));
     const still = rows.map((made) => ({ ...made, x_steps: 0 }));

@@ -1,10 +1,10 @@
 import {
-  LINE_BREAKAWAY,
-  LINE_KEY,
-  LINE_REQUEST,
-  LINE_RESET,
-  LINE_STOP_CHAIN,
-  LINE_TOP,
+  INPUT_BREAKAWAY,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_STOP_CHAIN,
+  INPUT_TOP,
 } from '../../../firmware/wire/layout.js';
 import type { Random } from '../../base/index.js';
 import type { Controller } from '../controller/index.js';
@@ -17,7 +17,7 @@ const HIGHEST_COUNT = 4095;
  * Inputs without sense, for comparing one engine with another: lines that flip, wild readings and steps. A sound power-up
  * first, then most of the time what lets a cut go on; now and then everything is thrown over.
  */
-export class Nonsense {
+export class ArbitraryInputs {
   private tick = 0;
   private usual_counts = QUIET_COUNTS;
 
@@ -26,10 +26,11 @@ export class Nonsense {
   /** Draws the inputs of the next tick. */
   draw(controller: Controller): void {
     const { random } = this;
-    if (this.tick++ < POWER_UP_TICKS) controller.lines = LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_TOP;
-    else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
-    if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
-    if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
+    if (this.tick++ < POWER_UP_TICKS) controller.digital_inputs = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
+    else if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 1023;
+    if (random.chance(0.01))
+      controller.digital_inputs |= INPUT_KEY | INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_REQUEST;
+    if (random.chance(0.005)) controller.digital_inputs ^= random.chance(0.5) ? INPUT_RESET | INPUT_REQUEST : INPUT_KEY;
     if (random.chance(0.003)) this.usual_counts = random.chance(0.5) ? QUIET_COUNTS : random.between(0, HIGHEST_COUNT);
     for (let k = 0; k < controller.readings.length; k++) {
       controller.readings[k] = random.chance(0.01) ? random.next_u32() : this.usual_counts + random.between(-60, 60);

@@ -5,10 +5,10 @@ import { firstIn, madeCut, plant } from './made-cut.js';
 
 const lastRest = (rows: ReturnType<typeof madeCut>) => firstIn(rows, MODE_REST, firstIn(rows, MODE_PIERCE));
 
-describe('law 8, ownership-idle', () => {
+describe('requirement 8, ownership-idle', () => {
   const NAME = 'ownership-idle';
 
-  it('is kept by a cut by the book, which takes Z once and gives it back', () => {
+  it('is kept by a cut by the judge, which takes Z once and gives it back', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(2);
@@ -31,7 +31,7 @@ describe('law 8, ownership-idle', () => {
   });
 });
 
-describe('law 8, hand-back', () => {
+describe('requirement 8, hand-back', () => {
   const NAME = 'hand-back';
 
   it('is kept when Z is back where it was taken', () => {

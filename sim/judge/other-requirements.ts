@@ -1,15 +1,15 @@
 import { MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
 /**
- * Law 9. A trace does not show that a parameter was changed; whoever changes one during a run says so with
- * `changed`, before the block of that tick is judged. A run without such a call does not test the law.
+ * Requirement 9. A trace does not show that a parameter was changed; whoever changes one during a run says so with
+ * `changed`, before the block of that tick is judged. A run without such a call does not test the requirement.
  */
-export class ParametersAtRest extends Law {
+export class ParametersAtRest extends Requirement {
   readonly name = 'parameters-at-rest';
   readonly number = 9;
   readonly statement =
@@ -19,7 +19,7 @@ export class ParametersAtRest extends Law {
   private readonly rest_V: number;
   private ticks: number[] = [];
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.rest_V = context.parameters.rest_V;
   }
@@ -37,9 +37,9 @@ export class ParametersAtRest extends Law {
       if (row < 0 || tick >= end) continue;
       this.checked++;
       const allowed =
-        (block.lines[row] & LINE_KEY) === 0 &&
+        (block.digital_inputs[row] & INPUT_KEY) === 0 &&
         block.mode[row] === MODE_REST &&
-        Math.abs(block.seen_V[row]) < this.rest_V;
+        Math.abs(block.measured_V[row]) < this.rest_V;
       if (!allowed) this.add(1, tick);
     }
     this.ticks = this.ticks.filter((tick) => tick >= end);
@@ -54,7 +54,7 @@ const NEAREST_MM = 0.05;
  * burns or the table moves, less what counts as contact. Beyond an edge there is no sheet to meet, but there are slats. While
  * the box does not hold Z it can keep nothing apart: a torch that is parked too low meets a tilted sheet whatever it does.
  */
-export class NoContact extends Law {
+export class NoContact extends Requirement {
   readonly name = 'no-contact';
   readonly number = 0;
   readonly statement =
@@ -64,13 +64,13 @@ export class NoContact extends Law {
   private contacts = 0;
 
   watch(block: TraceBlock): void {
-    const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet, drives } = block;
+    const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet, digital_outputs } = block;
     let least_mm = Number.POSITIVE_INFINITY;
     let least_row = 0;
     for (let row = 0; row < count; row++) {
       const met = contacts[row] !== this.contacts;
       this.contacts = contacts[row];
-      if ((drives[row] & DRIVE_Z_OWNED) === 0) continue;
+      if ((digital_outputs[row] & OUTPUT_Z_OWNED) === 0) continue;
       const counts = (burning[row] | relay[row]) !== 0 || feed_mm_s[row] > 0;
       if (!met && (!counts || off_sheet[row] !== 0)) continue;
       this.checked++;

@@ -1,7 +1,7 @@
-import { DRIVE_PERMIT } from '../../firmware/wire/layout.js';
+import { OUTPUT_PERMIT } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
 /** The box's low-passed feed falls from 500 mm/s, the fastest cut, to the 0.5 mm/s of a table that stands in ln(1000) = 6.9 of them. */
@@ -10,10 +10,10 @@ const TIME_CONSTANTS = 7;
 const COUNT_TICKS = 2;
 
 /**
- * Law 7: an arc does not burn for ever where a permitted table stands. Judged by where the table truly is: what the box counts
+ * Requirement 7: an arc does not burn for ever where a permitted table stands. Judged by where the table truly is: what the box counts
  * of its path may be wrong.
  */
-export class Standstill extends Law {
+export class Standstill extends Requirement {
   readonly name = 'standstill';
   readonly number = 7;
   readonly statement =
@@ -25,7 +25,7 @@ export class Standstill extends Law {
   private y_mm = 0;
   private still_ms = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     const { standstill_s, feed_filter_ms } = context.parameters;
     this.longest_ms = standstill_s * 1000 + TIME_CONSTANTS * (feed_filter_ms + 1) + COUNT_TICKS;
@@ -33,7 +33,7 @@ export class Standstill extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i] & DRIVE_PERMIT) === 0 || s.burning[i] === 0) {
+      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
         this.still_ms = 0;
         continue;
       }

@@ -2,35 +2,35 @@ import type { TraceBlock } from '../run/trace/index.js';
 import type { Stretches } from './stretches.js';
 
 /**
- * What a run says about one law.
+ * What a run says about one requirement.
  *
- * A margin is signed: 0 or more is kept. Where the law has a limit the margin is the distance to it. Where
- * the law says *never*, there is no distance: the margin is 0 when kept, and minus how much or how often it was
+ * A margin is signed: 0 or more is kept. Where the requirement has a limit the margin is the distance to it. Where
+ * the requirement says *never*, there is no distance: the margin is 0 when kept, and minus how much or how often it was
  * broken.
  */
-export interface LawResult {
+export interface RequirementResult {
   /** Stable name, lower-case words joined by hyphens. */
   readonly name: string;
-  /** Number of the law in the design, 1…10; 0 for what is not one of them. Law 11 needs two runs. */
+  /** Number of the requirement in the design, 1…10; 0 for what is not one of them. Requirement 11 needs two runs. */
   readonly number: number;
-  /** A broken law breaks the run; a missed quality is told and does not. */
-  readonly kind: 'law' | 'quality';
+  /** A broken requirement breaks the run; a missed quality is told and does not. */
+  readonly kind: 'requirement' | 'quality';
   /** One sentence: what must hold. */
   readonly statement: string;
-  /** True also when the run never put the law to the test: see `checked`. */
+  /** True also when the run never put the requirement to the test: see `checked`. */
   readonly kept: boolean;
   /** Smallest margin of the run; null when `checked` is 0. */
   readonly margin: number | null;
   readonly unit: string;
   /** Tick at which the margin was smallest; null when there is no single one. */
   readonly worst_tick: number | null;
-  /** How often the condition of the law arose, in `checked_unit`; 0: this run says nothing about the law. */
+  /** How often the condition of the requirement arose, in `checked_unit`; 0: this run says nothing about the requirement. */
   readonly checked: number;
   readonly checked_unit: string;
 }
 
-/** One law, judged as the run goes by; it carries only a small state from block to block. */
-export abstract class Law {
+/** One requirement, judged as the run goes by; it carries only a small state from block to block. */
+export abstract class Requirement {
   abstract readonly name: string;
   abstract readonly number: number;
   abstract readonly statement: string;
@@ -47,7 +47,7 @@ export abstract class Law {
 
   /** Takes a margin into account. Of equal margins the one with the earliest tick stays. */
   protected note(margin: number, tick: number): void {
-    // A margin that is not a number comes from a reading that is not one; it must not pass for kept.
+    // A margin that is NaN comes from a reading that is not one; it must not pass for kept.
     const value = Number.isNaN(margin) ? Number.NEGATIVE_INFINITY : margin;
     if (value < this.margin || (value === this.margin && tick < this.worst_tick)) {
       this.margin = value;
@@ -55,7 +55,7 @@ export abstract class Law {
     }
   }
 
-  /** For a law that says never: adds to what was broken, and remembers where it began. */
+  /** For a requirement that says never: adds to what was broken, and remembers where it began. */
   protected add(broken: number, tick: number): void {
     if (this.margin >= 0) {
       this.margin = 0;
@@ -64,13 +64,13 @@ export abstract class Law {
     this.margin -= broken;
   }
 
-  result(): LawResult {
+  result(): RequirementResult {
     const judged = this.checked > 0 || this.margin < 0;
     const never = this.margin === Number.POSITIVE_INFINITY;
     return {
       name: this.name,
       number: this.number,
-      kind: 'law',
+      kind: 'requirement',
       statement: this.statement,
       kept: !(this.margin < 0),
       margin: judged ? (never ? 0 : this.margin) : null,

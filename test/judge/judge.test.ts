@@ -1,19 +1,19 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { LawBook } from '../../sim/judge/index.js';
+import { Judge } from '../../sim/judge/index.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/run/trace/index.js';
 import { judge, madeContext } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 
-describe('law book', () => {
-  it('finds every law kept in a cut by the book', () => {
-    const book = judge(madeCut());
-    expect(book.results().filter((result) => result.kind === 'law' && !result.kept)).toEqual([]);
-    expect(book.kept()).toBe(true);
+describe('requirement judge', () => {
+  it('finds every requirement kept in a cut as it should be', () => {
+    const judged = judge(madeCut());
+    expect(judged.results().filter((result) => result.kind === 'requirement' && !result.kept)).toEqual([]);
+    expect(judged.kept()).toBe(true);
   });
 
-  it('says of a law that the run never put to the test: kept, checked 0, no margin', () => {
+  it('says of a requirement that the run never put to the test: kept, checked 0, no margin', () => {
     const silent = judge(madeCut())
       .results()
       .filter((result) => result.checked === 0);
@@ -31,14 +31,14 @@ describe('law book', () => {
     for (const result of silent) expect(result).toMatchObject({ kept: true, margin: null, worst_tick: null });
   });
 
-  it('judges every law of the design but the eleventh, which needs two runs', () => {
-    const laws = judge([])
+  it('judges every requirement of the design but the eleventh, which needs two runs', () => {
+    const requirements = judge([])
       .results()
-      .filter((result) => result.kind === 'law');
-    expect([...new Set(laws.map((law) => law.number))].sort((a, b) => a - b)).toEqual([
+      .filter((result) => result.kind === 'requirement');
+    expect([...new Set(requirements.map((requirement) => requirement.number))].sort((a, b) => a - b)).toEqual([
       0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10,
     ]);
-    expect(new Set(laws.map((law) => law.name)).size).toBe(laws.length);
+    expect(new Set(requirements.map((requirement) => requirement.name)).size).toBe(requirements.length);
   });
 
   it('says nothing about an empty run', () => {
@@ -50,27 +50,27 @@ describe('law book', () => {
     plant(rows, firstIn(rows, MODE_FOLLOW), 400, (row) => {
       row.standoff_mm = 2.5;
     });
-    const book = judge(rows);
-    expect(book.results().find((result) => result.name === 'following-rms')).toMatchObject({
+    const judged = judge(rows);
+    expect(judged.results().find((result) => result.name === 'following-rms')).toMatchObject({
       kind: 'quality',
       kept: false,
     });
-    expect(book.kept()).toBe(true);
+    expect(judged.kept()).toBe(true);
   });
 
-  it('calls the run broken as soon as one law is', () => {
+  it('calls the run broken as soon as one requirement is', () => {
     const rows = madeCut();
     plant(rows, firstIn(rows, MODE_FOLLOW), 1, (row) => {
-      row.lines = 0;
+      row.digital_inputs = 0;
     });
     expect(judge(rows).kept()).toBe(false);
   });
 });
 
-/** Codes that occur, so that damage meets the laws and not only their skips. */
+/** Codes that occur, so that damage meets the requirements and not only their skips. */
 const VALUES: Partial<Record<ColumnName, fc.Arbitrary<number>>> = {
-  lines: fc.integer({ min: 0, max: 1023 }),
-  drives: fc.integer({ min: 0, max: 15 }),
+  digital_inputs: fc.integer({ min: 0, max: 1023 }),
+  digital_outputs: fc.integer({ min: 0, max: 15 }),
   mode: fc.integer({ min: 0, max: 10 }),
   stage: fc.integer({ min: 0, max: 9 }),
   hold: fc.integer({ min: 0, max: 4 }),
@@ -78,7 +78,7 @@ const VALUES: Partial<Record<ColumnName, fc.Arbitrary<number>>> = {
   flags: fc.integer({ min: 0, max: 127 }),
   z_steps: fc.integer({ min: -40, max: 40 }),
   x_steps: fc.integer({ min: -20, max: 20 }),
-  seen_V: fc.integer({ min: -50, max: 300 }),
+  measured_V: fc.integer({ min: -50, max: 300 }),
   z_velocity_mm_s: fc.integer({ min: -60, max: 60 }),
   slope_x: fc.constantFrom(0, Number.NaN, Number.POSITIVE_INFINITY),
   standoff_mm: fc.integer({ min: -1, max: 30 }),
@@ -130,9 +130,9 @@ describe('division into blocks', () => {
 });
 
 function everything(rows: readonly MadeRow[], sizes: readonly number[]) {
-  const book = new LawBook(madeContext());
+  const judge = new Judge(madeContext());
   const hash = new TraceHash();
-  book.parameterChanged(700, 19);
-  feed(rows, [book, hash], sizes);
-  return { results: book.results(), figures: book.figures.figures(), hash: hash.hex() };
+  judge.parameterChanged(700, 19);
+  feed(rows, [judge, hash], sizes);
+  return { results: judge.results(), figures: judge.figures.figures(), hash: hash.hex() };
 }

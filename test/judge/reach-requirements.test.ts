@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD, MODE_LIFT, MODE_PIERCE, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, START_MM, STEPS_PER_MM } from './made-cut.js';
 
@@ -13,7 +13,7 @@ function jump(mode: number, steps: number) {
   return { rows, at };
 }
 
-describe('law 6, z-travel', () => {
+describe('requirement 6, z-travel', () => {
   const NAME = 'z-travel';
 
   it('has a margin of what was left of the travel at the lowest point', () => {
@@ -24,7 +24,7 @@ describe('law 6, z-travel', () => {
   });
 
   it('is kept at the last step of the travel and broken by the next', () => {
-    const owned = { mode: MODE_FOLLOW, drives: DRIVE_Z_OWNED };
+    const owned = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_Z_OWNED };
     const run = new MadeRun().add(2, { mode: 0 }).add(1, owned);
     run.goTo(-60 * STEPS_PER_MM, 40, owned);
     expect(verdict(NAME, run.rows)).toMatchObject({ kept: true, margin: 0 });
@@ -39,14 +39,14 @@ describe('law 6, z-travel', () => {
   });
 
   it('counts from the take-over, wherever that was', () => {
-    const owned = { mode: MODE_FOLLOW, drives: DRIVE_Z_OWNED };
+    const owned = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_Z_OWNED };
     const far = { mode: 0, z_steps: -1000 };
     const rows = [far, far, owned, { ...owned, z_steps: -400 }];
     expect(verdict(NAME, rows).margin).toBeCloseTo(59, 9);
   });
 });
 
-describe('law 6, z-dive', () => {
+describe('requirement 6, z-dive', () => {
   const NAME = 'z-dive';
 
   it('has a margin from the touched sheet', () => {
@@ -76,7 +76,7 @@ describe('law 6, z-dive', () => {
   });
 });
 
-describe('law 6, floor', () => {
+describe('requirement 6, floor', () => {
   const NAME = 'floor';
   const ALLOWED = 0.7 * STEPS_PER_MM;
 
@@ -120,7 +120,7 @@ describe('law 6, floor', () => {
   });
 });
 
-describe('law 6, follow-down-speed', () => {
+describe('requirement 6, follow-down-speed', () => {
   const NAME = 'follow-down-speed';
   const down = (speed_mm_s: number) => verdict(NAME, new MadeRun().add(200, { mode: MODE_FOLLOW }, -speed_mm_s).rows);
 

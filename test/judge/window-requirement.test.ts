@@ -13,13 +13,13 @@ function outside(mode: number, V: number, steps: number, before: (rows: MadeRow[
   const at = firstIn(rows, mode) + 15;
   before(rows, at);
   plant(rows, at, 40, (row, index) => {
-    row.seen_V = V;
+    row.measured_V = V;
     row.z_steps = index < Math.abs(steps) ? Math.sign(steps) : 0;
   });
   return { rows, at };
 }
 
-describe('law 5, outside-window', () => {
+describe('requirement 5, outside-window', () => {
   it('says nothing about a cut whose voltage stays inside the window', () => {
     expect(verdict(NAME, madeCut())).toMatchObject({ kept: true, checked: 0, margin: null });
   });
@@ -44,10 +44,10 @@ describe('law 5, outside-window', () => {
     expectBroken(verdict(NAME, rows), at + ALLOWED_STEPS, -1 / 400);
   });
 
-  it('allows anew where the voltage goes from one side of the window to the other', () => {
+  it('allows again where the voltage goes from one side of the window to the other', () => {
     const { rows, at } = outside(MODE_FOLLOW, 191, -20);
     plant(rows, at + 10, 30, (row) => {
-      row.seen_V = 20;
+      row.measured_V = 20;
     });
     expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 2 });
   });
@@ -67,13 +67,13 @@ describe('law 5, outside-window', () => {
     expect(verdict(NAME, outside(MODE_FOLLOW, 200, -38, falling).rows).kept).toBe(false);
   });
 
-  it('counts from the highest place, and anew each time the voltage leaves the window', () => {
+  it('counts from the highest place, and again each time the voltage leaves the window', () => {
     const twice = (gap: number) => {
       const rows = madeCut();
       const at = firstIn(rows, MODE_FOLLOW) + 15;
       for (const start of [at, at + 10 + gap]) {
         plant(rows, start, 10, (row) => {
-          row.seen_V = 200;
+          row.measured_V = 200;
           row.z_steps = -1;
         });
       }

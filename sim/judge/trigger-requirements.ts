@@ -1,20 +1,23 @@
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import { Law } from './law.js';
+import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-const PERMISSION = LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN;
+const PERMISSION = INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN;
 
 /** True if everything that the trigger needs is there in stretch i. */
 function permitted(s: Stretches, i: number): boolean {
   return (
-    (s.lines[i] & PERMISSION) === PERMISSION && s.fault[i] === 0 && s.mode[i] >= MODE_STRIKE && s.mode[i] <= MODE_HOLD
+    (s.digital_inputs[i] & PERMISSION) === PERMISSION &&
+    s.fault[i] === 0 &&
+    s.mode[i] >= MODE_STRIKE &&
+    s.mode[i] <= MODE_HOLD
   );
 }
 
-/** Law 1. */
-export class TriggerPermission extends Law {
+/** Requirement 1. */
+export class TriggerPermission extends Requirement {
   readonly name = 'trigger-permission';
   readonly number = 1;
   readonly statement =
@@ -24,7 +27,7 @@ export class TriggerPermission extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i] & DRIVE_TRIGGER) === 0) continue;
+      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) continue;
       const length_ms = s.from[i + 1] - s.from[i];
       this.checked += length_ms;
       if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
@@ -32,8 +35,8 @@ export class TriggerPermission extends Law {
   }
 }
 
-/** Law 2: one count for each time that something was lost under a trigger that was on. */
-export class TriggerWithdrawal extends Law {
+/** Requirement 2: one count for each time that something was lost under a trigger that was on. */
+export class TriggerWithdrawal extends Requirement {
   readonly name = 'trigger-withdrawal';
   readonly number = 2;
   readonly statement =
@@ -44,9 +47,9 @@ export class TriggerWithdrawal extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
-      const was_on = (s.drives[i - 1] & DRIVE_TRIGGER) !== 0;
-      const line_lost = (s.lines[i - 1] & ~s.lines[i] & PERMISSION) !== 0;
+      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+      const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
+      const line_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
       const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
       if (was_on && (line_lost || fault_arose)) {
         this.checked++;
@@ -62,10 +65,10 @@ export class TriggerWithdrawal extends Law {
 const TAKEN_BACK_MS = 30;
 
 /**
- * Law 3. The margin is how much longer than it had to be the key, or the request, was off before the trigger went on;
+ * Requirement 3. The margin is how much longer than it had to be the key, or the request, was off before the trigger went on;
  * without a completed touch-off, or with a key or a request from before a fault, it is all that was asked for.
  */
-export class TriggerPath extends Law {
+export class TriggerPath extends Requirement {
   readonly name = 'trigger-path';
   readonly number = 3;
   readonly statement =
@@ -82,7 +85,7 @@ export class TriggerPath extends Law {
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
       this.follow(s, i);
-      const on = (s.drives[i] & DRIVE_TRIGGER) !== 0;
+      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
       if (on && !this.trigger_was_on) {
         this.checked++;
         const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
@@ -93,10 +96,10 @@ export class TriggerPath extends Law {
   }
 
   private follow(s: Stretches, i: number): void {
-    const rose = s.lines[i] & ~s.lines[i - 1];
-    if ((rose & LINE_KEY) !== 0) this.key.rise();
+    const rose = s.digital_inputs[i] & ~s.digital_inputs[i - 1];
+    if ((rose & INPUT_KEY) !== 0) this.key.rise();
     // A request that dropped out for a moment is the same request.
-    if ((rose & LINE_REQUEST) !== 0 && this.request.off_ms >= this.request.off_before_ms) this.request.rise();
+    if ((rose & INPUT_REQUEST) !== 0 && this.request.off_ms >= this.request.off_before_ms) this.request.rise();
     const mode = s.mode[i];
     const before = s.mode[i - 1];
     if (mode === MODE_SEEK && before !== MODE_SEEK) {
@@ -114,8 +117,8 @@ export class TriggerPath extends Law {
       this.touched_off = false;
     }
     const length_ms = s.from[i + 1] - s.from[i];
-    this.key.pass((s.lines[i] & LINE_KEY) !== 0, length_ms);
-    this.request.pass((s.lines[i] & LINE_REQUEST) !== 0, length_ms);
+    this.key.pass((s.digital_inputs[i] & INPUT_KEY) !== 0, length_ms);
+    this.request.pass((s.digital_inputs[i] & INPUT_REQUEST) !== 0, length_ms);
   }
 }
 

@@ -1,41 +1,41 @@
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
-import { ZAcceleration, ZFollowsCommand, ZVelocity } from './axis-laws.js';
-import type { LawContext } from './context.js';
-import { DescentAfterArcLoss, DescentOnlyInFollow } from './descent-laws.js';
+import { ZAcceleration, ZFollowsCommand, ZVelocity } from './axis-requirements.js';
+import type { RequirementContext } from './context.js';
+import { DescentAfterArcLoss, DescentOnlyInFollow } from './descent-requirements.js';
 import { Figures } from './figures.js';
 import type { RunFigures } from './figures-types.js';
-import type { Law, LawResult } from './law.js';
-import { FaultReset, Finite, ModeOrder } from './order-laws.js';
-import { NoContact, ParametersAtRest } from './other-laws.js';
-import { HandBack, OwnershipIdle } from './ownership-laws.js';
-import { NoRestrike, PermitCondition, PermitHeight, PermitWithdrawal, StrayMotion } from './permit-laws.js';
+import { FaultReset, Finite, ModeOrder } from './order-requirements.js';
+import { NoContact, ParametersAtRest } from './other-requirements.js';
+import { HandBack, OwnershipIdle } from './ownership-requirements.js';
+import { NoRestrike, PermitCondition, PermitHeight, PermitWithdrawal, StrayMotion } from './permit-requirements.js';
 import { qualityResults } from './quality.js';
-import { Floor, FollowDownSpeed, ZDive, ZTravel } from './reach-laws.js';
-import { Standstill } from './standstill-law.js';
-import { RiseAfterFall, StopChainStopsZ } from './stop-laws.js';
+import { Floor, FollowDownSpeed, ZDive, ZTravel } from './reach-requirements.js';
+import type { Requirement, RequirementResult } from './requirement.js';
+import { Standstill } from './standstill-requirement.js';
+import { RiseAfterFall, StopChainStopsZ } from './stop-requirements.js';
 import { Stretches } from './stretches.js';
-import { TriggerPath, TriggerPermission, TriggerWithdrawal } from './trigger-laws.js';
-import { VoltageFalls } from './voltage-law.js';
-import { OutsideWindow } from './window-law.js';
+import { TriggerPath, TriggerPermission, TriggerWithdrawal } from './trigger-requirements.js';
+import { VoltageFalls } from './voltage-requirement.js';
+import { OutsideWindow } from './window-requirement.js';
 
-/** Every law and figure, judged as a run goes by. One book is for one run, from power-up on. */
-export class LawBook implements TraceSink {
+/** Every requirement and figure, judged as a run goes by. One judge is for one run, from power-up on. */
+export class Judge implements TraceSink {
   /** The figures of the same run; they need no block of their own. */
   readonly figures: Figures;
   private readonly stretches: Stretches;
-  private readonly laws: readonly Law[];
+  private readonly requirements: readonly Requirement[];
   private readonly parameters: ParametersAtRest;
 
   /** @param stretches those of a run that is over, to be used again; without them, new ones */
   constructor(
-    private readonly context: LawContext,
+    private readonly context: RequirementContext,
     stretches: Stretches = new Stretches(),
   ) {
     this.figures = new Figures(context);
     this.stretches = stretches;
     stretches.begin(context);
     this.parameters = new ParametersAtRest(context);
-    this.laws = [
+    this.requirements = [
       new TriggerPermission(),
       new TriggerWithdrawal(),
       new TriggerPath(),
@@ -70,25 +70,25 @@ export class LawBook implements TraceSink {
 
   block(block: TraceBlock): void {
     this.stretches.cut(block);
-    for (const law of this.laws) law.watch(block, this.stretches);
+    for (const requirement of this.requirements) requirement.watch(block, this.stretches);
     this.figures.watch(block, this.stretches);
   }
 
   /**
    * Says that the box took a new value for a parameter after the outputs of `tick`: a trace does not show it.
-   * To be called before the block that holds the tick; law 9 is judged by it.
+   * To be called before the block that holds the tick; requirement 9 is judged by it.
    */
   parameterChanged(tick: number, id: number): void {
     this.parameters.changed(tick, id);
   }
 
-  /** The laws by number, then the qualities. May be asked at any time. @param figures those of now, if known already */
-  results(figures: RunFigures = this.figures.figures()): LawResult[] {
-    return [...this.laws.map((law) => law.result()), ...qualityResults(figures, this.context)];
+  /** The requirements by number, then the qualities. May be asked at any time. @param figures those of now, if known already */
+  results(figures: RunFigures = this.figures.figures()): RequirementResult[] {
+    return [...this.requirements.map((requirement) => requirement.result()), ...qualityResults(figures, this.context)];
   }
 
-  /** True while no law is broken; a missed quality does not count. */
+  /** True while no requirement is broken; a missed quality does not count. */
   kept(): boolean {
-    return this.laws.every((law) => !(law.margin < 0));
+    return this.requirements.every((requirement) => !(requirement.margin < 0));
   }
 }

@@ -1,7 +1,7 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 import { ZLimits } from './z-tools.js';
 
@@ -22,10 +22,10 @@ function still(s: Stretches): boolean {
 }
 
 /**
- * Law 6: speed. Steps are whole, so the travel over any time differs from the commanded one by less than one
+ * Requirement 6: speed. Steps are whole, so the travel over any time differs from the commanded one by less than one
  * step. Taken over one tick (a burst) and over 20 ms (a steady excess: one step is 0.13 mm/s).
  */
-export class ZVelocity extends Law {
+export class ZVelocity extends Requirement {
   readonly name = 'z-velocity';
   readonly number = 6;
   readonly statement = 'Z is never faster than z_velocity_mm_s (over a tick and over 20 ms, give or take one step)';
@@ -33,7 +33,7 @@ export class ZVelocity extends Law {
   readonly checked_unit = 'ms';
   private readonly z: ZLimits;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
   }
@@ -81,13 +81,13 @@ export class ZVelocity extends Law {
 const ROUNDING = 3;
 
 /**
- * Law 6: acceleration, as the change of travel from one span to the next of the same length. Taken over 20 ms
+ * Requirement 6: acceleration, as the change of travel from one span to the next of the same length. Taken over 20 ms
  * everywhere, where the play of a reversal (kept back before, let go after) adds up to twice its width; and outside
  * settle, follow and hold over 1 and 2 ms, which see a jerk, and over 8 ms, which see a ramp that is a little too
  * hard. Inside them Z comes out of the play with the speed that the command has reached meanwhile, and the command
  * itself is judged instead, tick by tick.
  */
-export class ZAcceleration extends Law {
+export class ZAcceleration extends Requirement {
   readonly name = 'z-acceleration';
   readonly number = 6;
   readonly statement =
@@ -96,9 +96,9 @@ export class ZAcceleration extends Law {
   readonly checked_unit = 'ms';
   private readonly z: ZLimits;
   private velocity_before_mm_s = Number.NaN;
-  private play_rows = 0;
+  private backlash_rows = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
   }
@@ -125,19 +125,19 @@ export class ZAcceleration extends Law {
         most_at = at;
       }
     }
-    this.judge(block, most, LONG_ROWS, 2 * this.z.play_steps, most_at);
+    this.judge(block, most, LONG_ROWS, 2 * this.z.backlash_steps, most_at);
   }
 
   private stretch(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
     const from = s.from[i];
     const end = s.from[i + 1];
     if (s.mode[i] >= MODE_SETTLE && s.mode[i] <= MODE_HOLD) {
-      this.play_rows = SHORT_REACH;
+      this.backlash_rows = SHORT_REACH;
       return;
     }
     // The spans reach back; those that begin in a mode with play are left to the long ones.
-    const skip = Math.min(this.play_rows, end - from);
-    this.play_rows -= skip;
+    const skip = Math.min(this.backlash_rows, end - from);
+    this.backlash_rows -= skip;
     if (moves) this.shortSpans(block, s, from + skip, end);
   }
 
@@ -203,11 +203,11 @@ export class ZAcceleration extends Law {
 }
 
 /**
- * Law 6: what the motor gets is what was commanded. Over 20 ms the steps add up to the commanded speed, but for
+ * Requirement 6: what the motor gets is what was commanded. Over 20 ms the steps add up to the commanded speed, but for
  * the play of a reversal and rounding. Without this the command could obey its limits and the steps not. A span
- * begins anew where the voltage is outside the arc window: there the regulator lets go and drops what the play held.
+ * begins again where the voltage is outside the arc window: there the regulator lets go and drops what the play held.
  */
-export class ZFollowsCommand extends Law {
+export class ZFollowsCommand extends Requirement {
   readonly name = 'z-follows-command';
   readonly number = 6;
   readonly statement =
@@ -223,7 +223,7 @@ export class ZFollowsCommand extends Law {
   private commanded = 0;
   private rows = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     this.arc_low_V = context.parameters.arc_low_V;
@@ -238,7 +238,7 @@ export class ZFollowsCommand extends Law {
   }
 
   private follow(block: TraceBlock, s: Stretches, from: number, end: number): void {
-    const { z_velocity_mm_s: velocity, seen_V } = block;
+    const { z_velocity_mm_s: velocity, measured_V } = block;
     const { ring, arc_low_V, arc_high_V } = this;
     const z_at = s.z_at;
     const steps_per_tick = this.z.steps_per_mm / 1000;
@@ -251,7 +251,7 @@ export class ZFollowsCommand extends Law {
       const before = ring[place];
       ring[place] = commanded;
       place = place === LONG_ROWS - 1 ? 0 : place + 1;
-      if (seen_V[row] < arc_low_V || seen_V[row] > arc_high_V) rows = 0;
+      if (measured_V[row] < arc_low_V || measured_V[row] > arc_high_V) rows = 0;
       if (rows < LONG_ROWS) {
         rows++;
         continue;
@@ -270,7 +270,7 @@ export class ZFollowsCommand extends Law {
     this.rows = rows;
     if (judged === 0) return;
     this.checked += judged;
-    const allowed = this.z.play_steps + 2;
+    const allowed = this.z.backlash_steps + 2;
     this.note((allowed - most) / this.z.steps_per_mm, block.first_tick + most_row);
   }
 }

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_LIFT, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 
-describe('law 5, stop-chain-stops-z', () => {
+describe('requirement 5, stop-chain-stops-z', () => {
   const NAME = 'stop-chain-stops-z';
-  const closed = { mode: MODE_LIFT, lines: LINE_STOP_CHAIN };
-  const open = { mode: MODE_FAULT, lines: 0 };
+  const closed = { mode: MODE_LIFT, digital_inputs: INPUT_STOP_CHAIN };
+  const open = { mode: MODE_FAULT, digital_inputs: 0 };
 
   it('is kept when Z stops by its ramp', () => {
     const rows = new MadeRun().add(100, closed, 40).add(500, open, 0).rows;
@@ -44,7 +44,7 @@ describe('law 5, stop-chain-stops-z', () => {
   });
 });
 
-describe('law 5, rise-after-fall', () => {
+describe('requirement 5, rise-after-fall', () => {
   const NAME = 'rise-after-fall';
 
   it('has a margin of how far the voltage was below rest_V when the rise began', () => {
@@ -58,23 +58,23 @@ describe('law 5, rise-after-fall', () => {
     const rows = madeCut();
     const start = firstIn(rows, MODE_RETRACT);
     plant(rows, start, rows.length - start, (row) => {
-      row.seen_V = 40;
+      row.measured_V = 40;
     });
     const result = verdict(NAME, rows);
     expect(result).toMatchObject({ kept: false, margin: 25 - 40 });
   });
 
   it('holds for the rise after a fault too', () => {
-    const arc = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, seen_V: 118 };
-    const risen = (seen_V: number) =>
-      verdict(NAME, new MadeRun().add(100, arc).add(300, { mode: MODE_FAULT, fault: 7, seen_V }, 10).rows);
+    const arc = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_TRIGGER, measured_V: 118 };
+    const risen = (measured_V: number) =>
+      verdict(NAME, new MadeRun().add(100, arc).add(300, { mode: MODE_FAULT, fault: 7, measured_V }, 10).rows);
     expectKept(risen(24));
     expect(risen(26)).toMatchObject({ kept: false, margin: -1 });
   });
 
   it('lets Z come to rest from an upward speed before the voltage has fallen', () => {
-    const arc = { mode: MODE_FOLLOW, drives: DRIVE_TRIGGER, seen_V: 118 };
-    const rows = new MadeRun().add(100, arc, 20).add(300, { mode: MODE_RETRACT, seen_V: 118 }, 0).rows;
+    const arc = { mode: MODE_FOLLOW, digital_outputs: OUTPUT_TRIGGER, measured_V: 118 };
+    const rows = new MadeRun().add(100, arc, 20).add(300, { mode: MODE_RETRACT, measured_V: 118 }, 0).rows;
     expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 0 });
   });
 
@@ -82,7 +82,7 @@ describe('law 5, rise-after-fall', () => {
     const rows = [...madeCut(), ...madeCut()];
     const start = firstIn(rows, MODE_RETRACT, madeCut().length);
     plant(rows, start, 200, (row) => {
-      row.seen_V = 40;
+      row.measured_V = 40;
     });
     expect(verdict(NAME, rows)).toMatchObject({ kept: false, margin: -15 });
   });

@@ -1,18 +1,18 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SEEK, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
   FLAG_ARC_OK,
-  LINE_REQUEST,
+  INPUT_REQUEST,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
 } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Law 7: when the permit may be on. */
-export class PermitCondition extends Law {
+/** Requirement 7: when the permit may be on. */
+export class PermitCondition extends Requirement {
   readonly name = 'permit-condition';
   readonly number = 7;
   readonly statement = 'the motion permit is on only with arc OK, without a fault, in settle, follow or hold';
@@ -21,7 +21,7 @@ export class PermitCondition extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i] & DRIVE_PERMIT) === 0) continue;
+      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) continue;
       const length_ms = s.from[i + 1] - s.from[i];
       this.checked += length_ms;
       const mode = s.mode[i];
@@ -37,8 +37,8 @@ export class PermitCondition extends Law {
 /** The permit is given at cut height within this: a twentieth of a millimetre, a tenth of the smallest cut height. */
 const PERMIT_HEIGHT_MM = 0.05;
 
-/** Law 7: where Z stands when the permit is given. */
-export class PermitHeight extends Law {
+/** Requirement 7: where Z stands when the permit is given. */
+export class PermitHeight extends Requirement {
   readonly name = 'permit-height';
   readonly number = 7;
   readonly statement = 'the motion permit is given with the torch at cut height above the touched sheet, to 0.05 mm';
@@ -47,7 +47,7 @@ export class PermitHeight extends Law {
   private readonly cut_height_mm: number;
   private readonly steps_per_mm: number;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.cut_height_mm = context.parameters.cut_height_mm;
     this.steps_per_mm = context.parameters.z_steps_per_mm;
@@ -55,18 +55,18 @@ export class PermitHeight extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i] & ~s.drives[i - 1] & DRIVE_PERMIT) === 0) continue;
+      if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) continue;
       this.checked++;
       const row = s.from[i];
       const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
-      // Without a touch-off the height is not a number, and the law is broken.
+      // Without a touch-off the height is NaN, and the requirement is broken.
       this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
     }
   }
 }
 
-/** Law 7: what the permit is worth when the arc has really gone, whatever the box believes. */
-export class PermitWithdrawal extends Law {
+/** Requirement 7: what the permit is worth when the arc has really gone, whatever the box believes. */
+export class PermitWithdrawal extends Requirement {
   readonly name = 'permit-withdrawal';
   readonly number = 7;
   readonly statement =
@@ -76,7 +76,7 @@ export class PermitWithdrawal extends Law {
   private readonly permit_off_ms: number;
   private since_tick = -1;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.permit_off_ms = context.permit_off_ms;
   }
@@ -84,10 +84,10 @@ export class PermitWithdrawal extends Law {
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
       const tick = block.first_tick + s.from[i];
-      const permit = (s.drives[i] & DRIVE_PERMIT) !== 0;
-      const was_permit = (s.drives[i - 1] & DRIVE_PERMIT) !== 0;
+      const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+      const was_permit = (s.digital_outputs[i - 1] & OUTPUT_PERMIT) !== 0;
       // An arc that ends because the trigger went off, without a fault, was not lost.
-      const loss = (s.drives[i] & DRIVE_TRIGGER) !== 0 || s.fault[i] !== 0;
+      const loss = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0;
       if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
         this.since_tick = tick;
         this.checked++;
@@ -110,8 +110,8 @@ const STILL_MS = 50;
 /** The tick of the withdrawal, and the tick in which the count is full. */
 const COUNT_TICKS = 2;
 
-/** Law 7: a motion controller that drives on without a permit. Only while it still wants the torch. */
-export class StrayMotion extends Law {
+/** Requirement 7: a motion controller that drives on without a permit. Only while it still wants the torch. */
+export class StrayMotion extends Requirement {
   readonly name = 'stray-motion';
   readonly number = 7;
   readonly statement =
@@ -123,21 +123,21 @@ export class StrayMotion extends Law {
   private moving_since = -1;
   private last_moved = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.stray_ms = context.parameters.stray_ms;
   }
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      const requested = (s.lines[i] & LINE_REQUEST) !== 0;
-      const withdrawn = (s.drives[i - 1] & ~s.drives[i] & DRIVE_PERMIT) !== 0;
+      const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;
+      const withdrawn = (s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
       if (withdrawn && requested) {
         this.watching = true;
         this.moving_since = -1;
         this.checked++;
       }
-      if (!requested || (s.drives[i] & DRIVE_LATCHED_STOP) !== 0) this.watching = false;
+      if (!requested || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) this.watching = false;
       if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
     }
   }
@@ -154,8 +154,8 @@ export class StrayMotion extends Law {
   }
 }
 
-/** Law 7: one arc a contour, once X and Y were allowed to move. */
-export class NoRestrike extends Law {
+/** Requirement 7: one arc a contour, once X and Y were allowed to move. */
+export class NoRestrike extends Requirement {
   readonly name = 'no-restrike';
   readonly number = 7;
   readonly statement = 'once the motion permit was given the trigger does not go on again before the next touch-off';
@@ -166,12 +166,12 @@ export class NoRestrike extends Law {
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
       if (s.mode[i] === MODE_SEEK) this.given = false;
-      const change = s.drives[i] ^ s.drives[i - 1];
-      if ((change & DRIVE_TRIGGER) !== 0 && this.given) {
-        if ((s.drives[i] & DRIVE_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
+      const change = s.digital_outputs[i] ^ s.digital_outputs[i - 1];
+      if ((change & OUTPUT_TRIGGER) !== 0 && this.given) {
+        if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
         else this.checked++;
       }
-      if ((s.drives[i] & DRIVE_PERMIT) !== 0) this.given = true;
+      if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) this.given = true;
     }
   }
 }

@@ -1,18 +1,18 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 import { ROUNDING_STEPS, ZLimits } from './z-tools.js';
 
 const CUTTING = (1 << MODE_SETTLE) | (1 << MODE_FOLLOW) | (1 << MODE_HOLD);
 
 /**
- * Law 5: a voltage outside the arc window is no arc's and says nothing about the standoff. From the tick in which the
+ * Requirement 5: a voltage outside the arc window is no arc's and says nothing about the standoff. From the tick in which the
  * box sees it, Z goes down by no more than the ramp of the speed that it has, what the reversal's play kept back, and
  * rounding to whole steps; below the window, where the arc seems short, Z goes no further up either.
  */
-export class OutsideWindow extends Law {
+export class OutsideWindow extends Requirement {
   readonly name = 'outside-window';
   readonly number = 5;
   readonly statement =
@@ -28,7 +28,7 @@ export class OutsideWindow extends Law {
   private allowance_down = 0;
   private allowance_up = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     this.arc_low_V = context.parameters.arc_low_V;
@@ -48,9 +48,9 @@ export class OutsideWindow extends Law {
 
   private rows(block: TraceBlock, s: Stretches, from: number, end: number): void {
     const { arc_low_V, arc_high_V } = this;
-    const seen_V = block.seen_V;
+    const measured_V = block.measured_V;
     for (let row = from; row < end; row++) {
-      const side = seen_V[row] < arc_low_V ? -1 : seen_V[row] > arc_high_V ? 1 : 0;
+      const side = measured_V[row] < arc_low_V ? -1 : measured_V[row] > arc_high_V ? 1 : 0;
       if (side !== this.side) this.change(s, row, side);
       if (side === 0) continue;
       const z = s.z_at[HISTORY_ROWS + row];
@@ -68,7 +68,7 @@ export class OutsideWindow extends Law {
     this.checked++;
     this.highest = s.z_at[HISTORY_ROWS + row - 1];
     this.lowest = this.highest;
-    const rounding = this.z.play_steps + ROUNDING_STEPS;
+    const rounding = this.z.backlash_steps + ROUNDING_STEPS;
     this.allowance_down = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, -1)) + rounding;
     this.allowance_up = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, 1)) + rounding;
   }

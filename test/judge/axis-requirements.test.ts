@@ -3,7 +3,7 @@ import { MODE_FOLLOW, MODE_PIERCE, MODE_REST, MODE_RETRACT, MODE_SEEK } from '..
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 
-describe('law 6, z-velocity', () => {
+describe('requirement 6, z-velocity', () => {
   const NAME = 'z-velocity';
   const at = (speed_mm_s: number) => verdict(NAME, new MadeRun().add(300, { mode: MODE_SEEK }, speed_mm_s).rows);
 
@@ -31,7 +31,7 @@ describe('law 6, z-velocity', () => {
   });
 });
 
-describe('law 6, z-acceleration', () => {
+describe('requirement 6, z-acceleration', () => {
   const NAME = 'z-acceleration';
 
   it('is kept by ramps at the limit, up and down and through the turn', () => {
@@ -106,9 +106,9 @@ describe('law 6, z-acceleration', () => {
   });
 });
 
-describe('law 6, z-follows-command', () => {
+describe('requirement 6, z-follows-command', () => {
   const NAME = 'z-follows-command';
-  const follow = { mode: MODE_FOLLOW, seen_V: 118 };
+  const follow = { mode: MODE_FOLLOW, measured_V: 118 };
 
   it('is kept by steps that add up to the command', () => {
     const run = new MadeRun().add(100, follow, 3.3).add(100, follow, -7.7);
@@ -126,13 +126,13 @@ describe('law 6, z-follows-command', () => {
     expectBroken(held(13), 52, -1 / STEPS_PER_MM);
   });
 
-  it('begins anew where the voltage is below the arc window', () => {
+  it('begins again where the voltage is below the arc window', () => {
     const rows = new MadeRun().add(200, follow).rows;
     for (let row = 40; row < 60; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
     expect(verdict(NAME, rows).kept).toBe(false);
-    for (let row = 45; row < 60; row++) rows[row]!.seen_V = 59;
+    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 59;
     expectKept(verdict(NAME, rows));
-    for (let row = 45; row < 60; row++) rows[row]!.seen_V = 60;
+    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 60;
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 

@@ -8,20 +8,20 @@ import {
   MODE_SETTLE,
 } from '../../firmware/wire/codes.gen.js';
 import {
-  DRIVE_LATCHED_STOP,
-  DRIVE_PERMIT,
-  DRIVE_TRIGGER,
   FLAG_HOMED,
-  LINE_REQUEST,
+  INPUT_REQUEST,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
 } from '../../firmware/wire/layout.js';
 
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 
-describe('law 7, permit-condition', () => {
+describe('requirement 7, permit-condition', () => {
   const NAME = 'permit-condition';
 
-  it('is kept by a cut by the book, over settle, follow and hold', () => {
+  it('is kept by a cut by the judge, over settle, follow and hold', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(60 + 400 + 200 + 400);
@@ -39,7 +39,7 @@ describe('law 7, permit-condition', () => {
   });
 });
 
-describe('law 7, permit-height', () => {
+describe('requirement 7, permit-height', () => {
   const NAME = 'permit-height';
 
   it('is kept at cut height', () => {
@@ -69,7 +69,7 @@ describe('law 7, permit-height', () => {
   });
 });
 
-describe('law 7, permit-withdrawal', () => {
+describe('requirement 7, permit-withdrawal', () => {
   const NAME = 'permit-withdrawal';
   const cutting = { ...CUTTING, mode: MODE_FOLLOW };
   const { permit_off_ms } = madeContext();
@@ -77,7 +77,7 @@ describe('law 7, permit-withdrawal', () => {
   /** The arc goes out; the permit stays for `ms` more. */
   function lose(ms: number) {
     const run = new MadeRun().add(100, cutting).add(ms, { ...cutting, burning: 0 });
-    return run.add(100, { mode: MODE_FAULT, fault: 7, lines: LINE_REQUEST }).rows;
+    return run.add(100, { mode: MODE_FAULT, fault: 7, digital_inputs: INPUT_REQUEST }).rows;
   }
 
   it('allows the sensing, a crossing and the debounce of the arc', () => {
@@ -105,10 +105,10 @@ describe('law 7, permit-withdrawal', () => {
   });
 });
 
-describe('law 7, stray-motion', () => {
+describe('requirement 7, stray-motion', () => {
   const NAME = 'stray-motion';
   const cutting = { ...CUTTING, mode: MODE_FOLLOW };
-  const fault = { mode: MODE_FAULT, fault: 7, lines: LINE_REQUEST };
+  const fault = { mode: MODE_FAULT, fault: 7, digital_inputs: INPUT_REQUEST };
   const STRAY_MS = 800;
 
   it('is kept by a table that brakes and stops', () => {
@@ -125,7 +125,7 @@ describe('law 7, stray-motion', () => {
       new MadeRun()
         .add(100, cutting)
         .add(ms, { ...fault, y_steps: -1 })
-        .add(100, { ...fault, y_steps: -1, drives: DRIVE_LATCHED_STOP }).rows;
+        .add(100, { ...fault, y_steps: -1, digital_outputs: OUTPUT_LATCHED_STOP }).rows;
     expect(verdict(NAME, driven(STRAY_MS + 2))).toMatchObject({ kept: true, margin: 0 });
     expectBroken(verdict(NAME, driven(STRAY_MS + 3)), 100 + STRAY_MS + 2, -1);
   });
@@ -136,19 +136,19 @@ describe('law 7, stray-motion', () => {
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 
-  it('counts anew after a standstill', () => {
+  it('counts again after a standstill', () => {
     const moving = { ...fault, x_steps: 8 };
     const rows = new MadeRun().add(100, cutting).add(500, moving).add(60, fault).add(500, moving).rows;
     expectKept(verdict(NAME, rows));
   });
 
   it('does not mind a table that moves on after the request went off', () => {
-    const rows = [...madeCut(), ...new MadeRun().add(2000, { x_steps: 8, lines: 5 }).rows];
+    const rows = [...madeCut(), ...new MadeRun().add(2000, { x_steps: 8, digital_inputs: 5 }).rows];
     expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 0 });
   });
 });
 
-describe('law 7, no-restrike', () => {
+describe('requirement 7, no-restrike', () => {
   const NAME = 'no-restrike';
 
   it('counts each cut that has ended, and is kept by a new touch-off', () => {
@@ -159,7 +159,7 @@ describe('law 7, no-restrike', () => {
   it('is broken by a trigger that comes back in the middle of a contour', () => {
     const rows = madeCut();
     const at = plant(rows, firstIn(rows, MODE_FOLLOW) + 100, 50, (row) => {
-      row.drives! &= ~(DRIVE_TRIGGER | DRIVE_PERMIT);
+      row.digital_outputs! &= ~(OUTPUT_TRIGGER | OUTPUT_PERMIT);
     });
     expectBroken(verdict(NAME, rows), at + 50, -1);
   });
@@ -167,19 +167,19 @@ describe('law 7, no-restrike', () => {
   it('lets a strike that failed before the permit be tried again', () => {
     const rows = madeCut();
     plant(rows, firstIn(rows, MODE_SETTLE) - 200, 50, (row) => {
-      row.drives! &= ~DRIVE_TRIGGER;
+      row.digital_outputs! &= ~OUTPUT_TRIGGER;
     });
     expectKept(verdict(NAME, rows));
   });
 });
 
-describe('law 7, standstill', () => {
+describe('requirement 7, standstill', () => {
   const NAME = 'standstill';
   const standing = { ...CUTTING, mode: MODE_FOLLOW, x_steps: 0 };
   /** standstill_s, seven times the low-pass and its tick, and two ticks. */
   const LONGEST_MS = 5000 + 7 * 13 + 2;
 
-  it('is kept by a cut by the book', () => {
+  it('is kept by a cut by the judge', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(60 + 400 + 200 + 400);
@@ -196,14 +196,14 @@ describe('law 7, standstill', () => {
     expect(verdict(NAME, slower, { feed_filter_ms: 13 }).margin).toBe(6);
   });
 
-  it.each(['x_mm', 'y_mm'] as const)('counts anew when the table has moved in %s, without a step counted', (axis) => {
+  it.each(['x_mm', 'y_mm'] as const)('counts again when the table has moved in %s, without a step counted', (axis) => {
     const rows = new MadeRun().add(2 * LONGEST_MS, standing).rows;
     for (const row of rows.slice(LONGEST_MS)) row[axis] = 0.001;
     expect(verdict(NAME, rows)).toMatchObject({ kept: true, margin: 0 });
   });
 
   it.each([
-    ['without a permit', { drives: DRIVE_TRIGGER }],
+    ['without a permit', { digital_outputs: OUTPUT_TRIGGER }],
     ['without an arc', { burning: 0 }],
   ])('does not count time %s', (_, change) => {
     const rows = new MadeRun().add(2 * LONGEST_MS, { ...standing, ...change }).rows;

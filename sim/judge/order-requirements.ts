@@ -1,12 +1,12 @@
 import { MODE_FAULT } from '../../firmware/wire/codes.gen.js';
-import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import { Law } from './law.js';
+import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Law 10 (and the sequence): no mode is left but for one that may follow it. */
-export class ModeOrder extends Law {
+/** Requirement 10 (and the sequence): no mode is left but for one that may follow it. */
+export class ModeOrder extends Requirement {
   readonly name = 'mode-order';
   readonly number = 10;
   readonly statement = 'the modes follow each other as the sequence allows';
@@ -24,8 +24,8 @@ export class ModeOrder extends Law {
   }
 }
 
-/** Law 10: leaving a fault. */
-export class FaultReset extends Law {
+/** Requirement 10: leaving a fault. */
+export class FaultReset extends Requirement {
   readonly name = 'fault-reset';
   readonly number = 10;
   readonly statement = 'a fault is left only by a reset with the request off';
@@ -38,13 +38,14 @@ export class FaultReset extends Law {
         (s.fault[i - 1] !== 0 && s.fault[i] === 0) || (s.mode[i - 1] === MODE_FAULT && s.mode[i] !== MODE_FAULT);
       if (!left) continue;
       this.checked++;
-      if ((s.lines[i] & (LINE_RESET | LINE_REQUEST)) !== LINE_RESET) this.add(1, block.first_tick + s.from[i]);
+      if ((s.digital_inputs[i] & (INPUT_RESET | INPUT_REQUEST)) !== INPUT_RESET)
+        this.add(1, block.first_tick + s.from[i]);
     }
   }
 }
 
-/** Law 10: no output is ever infinite or not a number. Codes and steps are integers and cannot be. */
-export class Finite extends Law {
+/** Requirement 10: no output is ever infinite or NaN. Codes and steps are integers and cannot be. */
+export class Finite extends Requirement {
   readonly name = 'finite';
   readonly number = 10;
   readonly statement = 'every output is a finite number';
@@ -52,18 +53,18 @@ export class Finite extends Law {
   readonly checked_unit = 'ms';
 
   watch(block: TraceBlock): void {
-    const { seen_V, target_V, seen_error_mm, z_velocity_mm_s, seen_feed_mm_s } = block;
+    const { measured_V, target_V, measured_error_mm, z_velocity_mm_s, measured_feed_mm_s } = block;
     const { slope_x, slope_y, feed_effect_V, count } = block;
     this.checked += count;
     // x − x is 0 for every finite x; the sum of eight f32 is finite in f64 if and only if all eight are.
     let total = 0;
     for (let row = 0; row < count; row++) {
       const sum =
-        seen_V[row] +
+        measured_V[row] +
         target_V[row] +
-        seen_error_mm[row] +
+        measured_error_mm[row] +
         z_velocity_mm_s[row] +
-        seen_feed_mm_s[row] +
+        measured_feed_mm_s[row] +
         slope_x[row] +
         slope_y[row] +
         feed_effect_V[row];

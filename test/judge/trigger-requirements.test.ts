@@ -9,14 +9,14 @@ import {
   MODE_STRIKE,
   STAGE_FAST,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, madeCut, plant } from './made-cut.js';
 
 const LOSSES = [
-  ['the key off', { clear: LINE_KEY }],
-  ['the request off', { clear: LINE_REQUEST }],
-  ['the stop chain open', { clear: LINE_STOP_CHAIN }],
+  ['the key off', { clear: INPUT_KEY }],
+  ['the request off', { clear: INPUT_REQUEST }],
+  ['the stop chain open', { clear: INPUT_STOP_CHAIN }],
   ['a fault', { fault: FAULT_ARC_LOST }],
   ['the mode at rest', { mode: MODE_REST }],
   ['the mode lift', { mode: MODE_LIFT }],
@@ -28,18 +28,18 @@ type Loss = (typeof LOSSES)[number][1];
 function lose(loss: Loss) {
   const rows = madeCut();
   const at = plant(rows, firstIn(rows, MODE_FOLLOW) + 100, 3, (row) => {
-    if ('clear' in loss) row.lines! &= ~loss.clear;
+    if ('clear' in loss) row.digital_inputs! &= ~loss.clear;
     else Object.assign(row, loss);
   });
   return { rows, at };
 }
 
-describe('law 1, trigger-permission', () => {
-  it('is kept by a cut by the book, in every tick that the trigger is on', () => {
+describe('requirement 1, trigger-permission', () => {
+  it('is kept by a cut by the judge, in every tick that the trigger is on', () => {
     const rows = madeCut();
     const result = verdict('trigger-permission', rows);
     expectKept(result);
-    expect(result.checked).toBe(rows.filter((row) => ((row.drives ?? 0) & DRIVE_TRIGGER) !== 0).length);
+    expect(result.checked).toBe(rows.filter((row) => ((row.digital_outputs ?? 0) & OUTPUT_TRIGGER) !== 0).length);
   });
 
   it.each(LOSSES)('is broken by a trigger that is on for 3 ms with %s', (_, loss) => {
@@ -48,7 +48,7 @@ describe('law 1, trigger-permission', () => {
   });
 });
 
-describe('law 2, trigger-withdrawal', () => {
+describe('requirement 2, trigger-withdrawal', () => {
   it('counts the end of the request as a loss, and is kept when the trigger goes off in that tick', () => {
     const result = verdict('trigger-withdrawal', madeCut());
     expectKept(result);
@@ -57,7 +57,7 @@ describe('law 2, trigger-withdrawal', () => {
 
   it.each(LOSSES.slice(0, 4))('is broken for as long as the trigger stays on after %s', (_, loss) => {
     const { rows, at } = lose(loss);
-    // The trigger never goes off on account of the loss: it stays until the request ends, by the book.
+    // The trigger never goes off on account of the loss: it stays until the request ends, by the judge.
     const until = firstIn(rows, MODE_RETRACT);
     expectBroken(verdict('trigger-withdrawal', rows), at, -(until - at));
   });
@@ -65,19 +65,19 @@ describe('law 2, trigger-withdrawal', () => {
   it('is broken by a trigger that is one tick late', () => {
     const rows = madeCut();
     const at = plant(rows, firstIn(rows, MODE_RETRACT), 1, (row) => {
-      row.drives! |= DRIVE_TRIGGER;
+      row.digital_outputs! |= OUTPUT_TRIGGER;
     });
     expectBroken(verdict('trigger-withdrawal', rows), at, -1);
   });
 
   it('does not ask for the trigger to be off when nothing that it needs was lost', () => {
     const rows = madeCut();
-    for (const row of rows) row.lines! |= LINE_REQUEST;
+    for (const row of rows) row.digital_inputs! |= INPUT_REQUEST;
     expect(verdict('trigger-withdrawal', rows)).toMatchObject({ kept: true, checked: 0, margin: null });
   });
 });
 
-describe('law 3, trigger-path', () => {
+describe('requirement 3, trigger-path', () => {
   it('is kept by key, request and touch-off in their order', () => {
     const result = verdict('trigger-path', madeCut());
     expectKept(result);
@@ -86,14 +86,14 @@ describe('law 3, trigger-path', () => {
 
   it('has as its margin how much longer than 30 ms key and request were off, whichever is less', () => {
     const rows = madeCut();
-    const key_ms = rows.findIndex(({ lines }) => (lines! & LINE_KEY) !== 0);
-    const request_ms = rows.findIndex(({ lines }) => (lines! & LINE_REQUEST) !== 0);
+    const key_ms = rows.findIndex(({ digital_inputs }) => (digital_inputs! & INPUT_KEY) !== 0);
+    const request_ms = rows.findIndex(({ digital_inputs }) => (digital_inputs! & INPUT_REQUEST) !== 0);
     expect(verdict('trigger-path', rows).margin).toBe(Math.min(key_ms, request_ms) - 30);
   });
 
   it('is broken when the key was on at power-up and was never turned', () => {
     const rows = madeCut();
-    for (const row of rows) row.lines! |= LINE_KEY;
+    for (const row of rows) row.digital_inputs! |= INPUT_KEY;
     expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
@@ -103,9 +103,9 @@ describe('law 3, trigger-path', () => {
     [30, true],
   ])('takes a key that was on at power-up and then off for %i ms for turned on: %s', (off_ms, kept) => {
     const rows = madeCut();
-    for (const row of rows) row.lines! |= LINE_KEY;
+    for (const row of rows) row.digital_inputs! |= INPUT_KEY;
     plant(rows, 40, off_ms, (row) => {
-      row.lines! &= ~LINE_KEY;
+      row.digital_inputs! &= ~INPUT_KEY;
     });
     if (kept) expectKept(verdict('trigger-path', rows));
     else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), off_ms - 30);
@@ -114,10 +114,10 @@ describe('law 3, trigger-path', () => {
   it.each([1, 29])('is broken by a cut after a key that dropped out for %i ms in the cut before', (off_ms) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.lines! |= LINE_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', rows));
     plant(rows, firstIn(rows, MODE_RETRACT), off_ms, (row) => {
-      row.lines! &= ~LINE_KEY;
+      row.digital_inputs! &= ~INPUT_KEY;
     });
     expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), off_ms - 30);
   });
@@ -129,19 +129,19 @@ describe('law 3, trigger-path', () => {
   ])('takes a request that was off for %i ms between two cuts for a new one: %s', (off_ms, kept) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.lines! |= LINE_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
     const start = firstIn(rows, MODE_RETRACT);
-    for (let index = start; index < rows.length; index++) rows[index]!.lines! |= LINE_REQUEST;
+    for (let index = start; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_REQUEST;
     plant(rows, start, off_ms, (row) => {
-      row.lines! &= ~LINE_REQUEST;
+      row.digital_inputs! &= ~INPUT_REQUEST;
     });
     if (kept) expectKept(verdict('trigger-path', rows));
     else expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE, once.length), off_ms - 30);
   });
 
-  it('is broken when the request was on at power-up and never came anew', () => {
+  it('is broken when the request was on at power-up and never came again', () => {
     const rows = madeCut();
-    for (const row of rows) row.lines! |= LINE_REQUEST;
+    for (const row of rows) row.digital_inputs! |= INPUT_REQUEST;
     expectBroken(verdict('trigger-path', rows), firstIn(rows, MODE_STRIKE), -30);
   });
 
@@ -168,10 +168,10 @@ describe('law 3, trigger-path', () => {
     const held = [...once, ...again].map((row) => ({ ...row }));
     const second = once.length;
     // The key stays on over the join, so that it was turned once; the first run's request never ends.
-    for (let index = second; index < held.length; index++) held[index]!.lines! |= LINE_KEY;
+    for (let index = second; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', held));
     const start = firstIn(held, MODE_RETRACT);
-    for (let index = start; index < held.length; index++) held[index]!.lines! |= LINE_REQUEST;
+    for (let index = start; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_REQUEST;
     expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -30);
   });
 

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_FAULT, MODE_FOLLOW, MODE_REST, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { LINE_KEY, LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.js';
 import type { ColumnName } from '../../sim/run/trace/index.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 
-describe('law 10, mode-order', () => {
+describe('requirement 10, mode-order', () => {
   const NAME = 'mode-order';
   /** The sequence of control.md, written out a second time and in words. */
   const NEXT: Record<string, readonly string[]> = {
@@ -23,7 +23,7 @@ describe('law 10, mode-order', () => {
     fault: ['rest'],
   };
 
-  it('is kept by a cut by the book, which changes its mode eleven times', () => {
+  it('is kept by a cut by the judge, which changes its mode eleven times', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(11);
@@ -44,17 +44,18 @@ describe('law 10, mode-order', () => {
   });
 });
 
-describe('law 10, fault-reset', () => {
+describe('requirement 10, fault-reset', () => {
   const NAME = 'fault-reset';
   const fault = { mode: MODE_FAULT, fault: 7 };
-  const leave = (lines: number) => verdict(NAME, new MadeRun().add(10, fault).add(10, { mode: MODE_REST, lines }).rows);
+  const leave = (digital_inputs: number) =>
+    verdict(NAME, new MadeRun().add(10, fault).add(10, { mode: MODE_REST, digital_inputs }).rows);
 
-  it('is kept by a reset with the request off', () => expectKept(leave(LINE_RESET | LINE_KEY)));
+  it('is kept by a reset with the request off', () => expectKept(leave(INPUT_RESET | INPUT_KEY)));
 
   it.each([
     ['by itself', 0],
-    ['with the request on', LINE_RESET | LINE_REQUEST],
-  ])('is broken by a fault that is left %s', (_, lines) => expectBroken(leave(lines), 10, -1));
+    ['with the request on', INPUT_RESET | INPUT_REQUEST],
+  ])('is broken by a fault that is left %s', (_, digital_inputs) => expectBroken(leave(digital_inputs), 10, -1));
 
   it('is broken by a fault code that vanishes while the mode stays', () => {
     const rows = new MadeRun().add(10, fault).add(10, { mode: MODE_FAULT }).rows;
@@ -67,22 +68,22 @@ describe('law 10, fault-reset', () => {
   });
 });
 
-describe('law 10, finite', () => {
+describe('requirement 10, finite', () => {
   const NAME = 'finite';
   const OUTPUTS: readonly ColumnName[] = [
-    'seen_V',
+    'measured_V',
     'target_V',
-    'seen_error_mm',
+    'measured_error_mm',
     'z_velocity_mm_s',
-    'seen_feed_mm_s',
+    'measured_feed_mm_s',
     'slope_x',
     'slope_y',
     'feed_effect_V',
   ];
 
-  it('is kept by a cut by the book', () => expectKept(verdict(NAME, madeCut())));
+  it('is kept by a cut by the judge', () => expectKept(verdict(NAME, madeCut())));
 
-  it.each(OUTPUTS)('is broken by %s that is infinite or not a number', (column) => {
+  it.each(OUTPUTS)('is broken by %s that is infinite or NaN', (column) => {
     for (const value of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
       const rows = madeCut();
       const at = plant(rows, firstIn(rows, MODE_FOLLOW), 3, (row) => {

@@ -1,13 +1,13 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
 import type { TraceBlock } from '../run/trace/index.js';
-import type { LawContext } from './context.js';
-import { Law } from './law.js';
+import type { RequirementContext } from './context.js';
+import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 import { ROUNDING_STEPS, ZLimits } from './z-tools.js';
 
-/** Law 6: travel. Above the take-over there is no room at all, so only a breach there is a margin. */
-export class ZTravel extends Law {
+/** Requirement 6: travel. Above the take-over there is no room at all, so only a breach there is a margin. */
+export class ZTravel extends Requirement {
   readonly name = 'z-travel';
   readonly number = 6;
   readonly statement = 'Z stays between where the box took it over and travel_mm below that';
@@ -16,7 +16,7 @@ export class ZTravel extends Law {
   private readonly z: ZLimits;
   private readonly travel_steps: number;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     this.travel_steps = context.parameters.travel_mm * this.z.steps_per_mm;
@@ -24,7 +24,7 @@ export class ZTravel extends Law {
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
-      if ((s.drives[i] & DRIVE_Z_OWNED) === 0) continue;
+      if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) continue;
       this.checked += s.from[i + 1] - s.from[i];
       const room = s.z_low[i] - s.z_taken[i] + this.travel_steps;
       this.note(room / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
@@ -34,8 +34,8 @@ export class ZTravel extends Law {
   }
 }
 
-/** Law 6: dive bound, from the touch-off until Z is handed back. */
-export class ZDive extends Law {
+/** Requirement 6: dive bound, from the touch-off until Z is handed back. */
+export class ZDive extends Requirement {
   readonly name = 'z-dive';
   readonly number = 6;
   readonly statement = 'Z never goes further than dive_mm below the touched sheet';
@@ -44,7 +44,7 @@ export class ZDive extends Law {
   private readonly z: ZLimits;
   private readonly dive_steps: number;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     // The bound is a whole step; a touch offset need not be one.
@@ -61,8 +61,8 @@ export class ZDive extends Law {
   }
 }
 
-/** Law 6: the floor under settle, follow and hold. */
-export class Floor extends Law {
+/** Requirement 6: the floor under settle, follow and hold. */
+export class Floor extends Requirement {
   readonly name = 'floor';
   readonly number = 6;
   readonly statement =
@@ -73,7 +73,7 @@ export class Floor extends Law {
   private readonly depth_steps: number;
   private readonly slope_steps_per_mm: number;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
     const { cut_height_mm, floor_allowance_mm, slope_limit } = context.parameters;
@@ -111,8 +111,8 @@ export class Floor extends Law {
 /** Rows over which a speed is taken: one step more or less is 0.13 mm/s at 400 steps a millimetre. */
 const SPEED_ROWS = 20;
 
-/** Law 6: the smaller downward speed while the regulator owns Z. */
-export class FollowDownSpeed extends Law {
+/** Requirement 6: the smaller downward speed while the regulator owns Z. */
+export class FollowDownSpeed extends Requirement {
   readonly name = 'follow-down-speed';
   readonly number = 6;
   readonly statement = 'in follow Z goes down no faster than follow_down_mm_s (over 20 ms, give or take one step)';
@@ -122,7 +122,7 @@ export class FollowDownSpeed extends Law {
   private readonly mm_s_per_step: number;
   private follow_rows = 0;
 
-  constructor(context: LawContext) {
+  constructor(context: RequirementContext) {
     super();
     const { follow_down_mm_s, z_steps_per_mm } = context.parameters;
     this.most_steps = (follow_down_mm_s * SPEED_ROWS * z_steps_per_mm) / 1000 + 1;
@@ -138,7 +138,7 @@ export class FollowDownSpeed extends Law {
       }
       const from = s.from[i];
       const end = HISTORY_ROWS + s.from[i + 1];
-      // Only spans that lie wholly in follow: how Z came in is for the other laws.
+      // Only spans that lie wholly in follow: how Z came in is for the other requirements.
       const skip = Math.max(0, SPEED_ROWS - this.follow_rows);
       let most = Number.NEGATIVE_INFINITY;
       let most_at = 0;
