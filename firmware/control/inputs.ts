@@ -1,7 +1,15 @@
 // Digital inputs: switches through the integrating debounce, edges, arming. Key, request and stop chain are
 // read raw: their loss must act in the same tick.
 
-import { INPUT_DIGITAL, INPUT_BREAKAWAY, INPUT_HOLD, INPUT_KEY, INPUT_REQUEST, INPUT_TOP, INPUT_TOUCH } from '../wire/layout';
+import {
+  INPUT_BREAKAWAY,
+  INPUT_DIGITAL,
+  INPUT_HOLD,
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_TOP,
+  INPUT_TOUCH,
+} from '../wire/layout';
 import { decide, integrate, SWITCH_TICKS } from './debounce';
 import { INPUT, S } from './state';
 
