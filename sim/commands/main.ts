@@ -3,17 +3,17 @@ import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from '@commander-js/extra-typings';
 import { terminalStyle } from '../views/terminal/index.js';
 import { asciiText } from '../views/terminal/text.js';
-import { benchCommands } from './bench.js';
-import { boxCommands } from './box-commands.js';
-import { describeError, EXIT } from './exit.js';
-import { explore, exploreCommand } from './explore.js';
-import { fuzz } from './fuzz.js';
-import { fuzzCommand } from './fuzz-options.js';
-import { map, mapCommand } from './map.js';
-import { merge, mergeCommand } from './merge.js';
-import { simulateCommand } from './options.js';
-import { schemaCommand } from './schema.js';
-import { simulate } from './simulate.js';
+import { describeError, EXIT } from './base/exit.js';
+import { boxCommands } from './box/box-commands.js';
+import { simulateCommand } from './cut/options.js';
+import { schemaCommand } from './cut/schema.js';
+import { simulate } from './cut/simulate.js';
+import { benchCommands } from './electrical/bench.js';
+import { explore, exploreCommand } from './prove/explore.js';
+import { fuzz } from './prove/fuzz.js';
+import { fuzzCommand } from './prove/fuzz-options.js';
+import { map, mapCommand } from './prove/map.js';
+import { merge, mergeCommand } from './prove/merge.js';
 
 function packageVersion(): string {
   const text = readFileSync(new URL('../../../package.json', import.meta.url), 'utf8');

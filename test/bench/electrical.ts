@@ -1,4 +1,4 @@
-import { useOf } from '../../sim/commands/divider.js';
+import { useOf } from '../../sim/commands/electrical/divider.js';
 import { DEFAULT_WISHES, designSheet, searchDesigns } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { figure, heading } from './table.js';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { type BoxEvent, eventLines, eventText } from '../../sim/commands/event-text.js';
-import { boxOf, changeLines, changesBetween, parameterLines, tidyF32 } from '../../sim/commands/parameter-text.js';
-import { type Progress, ProgressDisplay, progressLine } from '../../sim/commands/progress.js';
+import { type Progress, ProgressDisplay, progressLine } from '../../sim/commands/base/progress.js';
+import { type BoxEvent, eventLines, eventText } from '../../sim/commands/box/event-text.js';
+import { boxOf, changeLines, changesBetween, parameterLines, tidyF32 } from '../../sim/commands/box/parameter-text.js';
 
 const event = (kind: string, detail = 0, value = 0, over: Partial<BoxEvent> = {}): BoxEvent => ({
   tick: 0,

@@ -2,12 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { UNTRIED } from '../../sim/campaign/cell.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
-import { shellWords, withoutOptions } from '../../sim/commands/command-line.js';
-import { ProgressLine } from '../../sim/commands/fuzz-progress.js';
-import { campaignText } from '../../sim/commands/fuzz-report.js';
-import { nextSteps } from '../../sim/commands/fuzz-steps.js';
-import { mapHtml, mapSvg } from '../../sim/commands/map-picture.js';
-import { mapText } from '../../sim/commands/map-report.js';
+import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
+import { ProgressLine } from '../../sim/commands/prove/fuzz-progress.js';
+import { campaignText } from '../../sim/commands/prove/fuzz-report.js';
+import { nextSteps } from '../../sim/commands/prove/fuzz-steps.js';
+import { mapHtml, mapSvg } from '../../sim/commands/prove/map-picture.js';
+import { mapText } from '../../sim/commands/prove/map-report.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally => ({

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.js';
-import { resultWords } from '../../sim/commands/lockstep.js';
-import { cutLeg, randomLeg } from '../../sim/commands/lockstep-desk.js';
-import { type LockstepResult, runLockstep } from '../../sim/commands/lockstep-run.js';
+import { resultWords } from '../../sim/commands/box/lockstep.js';
+import { cutLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
+import { type LockstepResult, runLockstep } from '../../sim/commands/box/lockstep-run.js';
 import { Session } from '../../sim/link/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';

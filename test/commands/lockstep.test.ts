@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
 import * as wire from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { firstDifference } from '../../sim/commands/lockstep-compare.js';
-import { cutLeg, type DeskLeg, randomLeg } from '../../sim/commands/lockstep-desk.js';
+import { firstDifference } from '../../sim/commands/box/lockstep-compare.js';
+import { cutLeg, type DeskLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();

@@ -2,7 +2,7 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { askPort, listPorts, portsText } from '../../sim/commands/ports.js';
+import { askPort, listPorts, portsText } from '../../sim/commands/box/ports.js';
 import type { Identity } from '../../sim/link/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { FakeBox } from '../link/fake-box.js';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { refuseOffSheet } from '../../sim/commands/sheet.js';
+import { refuseOffSheet } from '../../sim/commands/base/sheet.js';
 import { motionLimits } from '../../sim/run/loop/index.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';

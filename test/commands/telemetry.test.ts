@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { afterAll, describe, expect, it } from 'vitest';
-import { SavedTrace } from '../../sim/commands/saved-trace.js';
-import { TelemetryBlocks, type TelemetryRow } from '../../sim/commands/telemetry.js';
+import { SavedTrace } from '../../sim/commands/box/saved-trace.js';
+import { TelemetryBlocks, type TelemetryRow } from '../../sim/commands/box/telemetry.js';
 import { BOX_HEADINGS, readCsv, type TraceBlock } from '../../sim/run/trace/index.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-saved-'));

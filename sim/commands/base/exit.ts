@@ -1,0 +1,24 @@
+import { StandoffError } from '../../base/index.js';
+
+/** What the exit status says. Scripts depend on these; they never change. */
+export const EXIT = {
+  /** Every requirement was kept; what was asked for is done. */
+  kept: 0,
+  /** A requirement was broken; box and desk differ, or the box runs another image than the one written. */
+  broken: 1,
+  /** The input is bad, or the box refuses or is not there; nothing was run. */
+  badInput: 2,
+  /** A mistake in this program. */
+  internal: 3,
+  /** Broken off by Ctrl-C, as shells count it: 128 and the number of the signal. */
+  interrupted: 130,
+} as const;
+
+/** What to print for an error, and the exit status: what was wrong on one line, what to do on the next. */
+export function describeError(error: unknown): { readonly text: string; readonly status: number } {
+  if (error instanceof StandoffError) {
+    return { text: `standoff: ${error.what}\n  ${error.remedy}\n`, status: EXIT.badInput };
+  }
+  const detail = error instanceof Error ? (error.stack ?? error.message) : String(error);
+  return { text: `standoff: this is a mistake in Standoff, please report it\n${detail}\n`, status: EXIT.internal };
+}

@@ -1,0 +1,128 @@
+import { Command } from '@commander-js/extra-typings';
+import {
+  type FlashProgress,
+  type FlashResult,
+  flash as flashBox,
+  type Identity,
+  type Image,
+  openLine,
+  readImage,
+} from '../../link/index.js';
+import { terminalStyle } from '../../views/terminal/index.js';
+import { EXIT } from '../base/exit.js';
+import { interruptible } from '../base/interrupt.js';
+import { ProgressDisplay } from '../base/progress.js';
+import { readBytes, shippedFile } from '../base/shipped.js';
+import { identityLine, moduleWords } from './identity-text.js';
+import { baudOption, deskModule, portOption } from './port.js';
+
+export const flashCommand = () =>
+  new Command('flash')
+    .summary('bring an image into the box')
+    .description(
+      'Writes an image into the slot of the box that is not in use, verifies it there, and starts it. Until it is ' +
+        'verified and marked the box goes on to start the image that it has. Wants the arm key off, the box at rest ' +
+        'and no voltage at the tap.',
+    )
+    .addOption(portOption())
+    .option('--image <file>', 'image file (default: the one that came with Standoff)')
+    .addOption(baudOption())
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText('after', '\nExit status: 0 the box runs the image, 1 it runs another one, 2 refused or failed.');
+
+export type FlashCommandOptions = ReturnType<ReturnType<typeof flashCommand>['opts']>;
+
+/** Flashes a box. @returns the exit status @throws StandoffError with the box's reason and what to do */
+export async function flash(options: FlashCommandOptions): Promise<number> {
+  const image = imageFrom(options.image);
+  const desk_sha256 = deskModule();
+  const style = terminalStyle(process.env, process.stdout, options.plain);
+  const display = new ProgressDisplay(process.stdout, style);
+  display.say(`image: ${imageWords(image, desk_sha256)}`);
+  let phase: FlashProgress['phase'] = 'ask';
+  const show = progressTo(display);
+  const result = await interruptible((signal) =>
+    flashBox({
+      open: () => openLine(options.port),
+      image,
+      baud: options.baud,
+      signal,
+      onBefore: (identity) => {
+        for (const line of beforeWords(identity, image, desk_sha256)) display.say(line);
+      },
+      onProgress: (progress) => {
+        phase = progress.phase;
+        show(progress);
+      },
+      onNoAnswer: () => display.say('Nobody answers yet: switch the box off and on, or press its reset.'),
+    }).finally(() => display.end()),
+  );
+  if (result === undefined) {
+    display.say(BROKEN_OFF[phase] ?? 'Broken off. The box starts the image that it had; flash again to go on.');
+    return EXIT.interrupted;
+  }
+  for (const line of afterWords(result, image, desk_sha256)) display.say(line);
+  return result.after.image_sha256 === image.image_sha256 ? EXIT.kept : EXIT.broken;
+}
+
+/** @throws StandoffError `image-…`, `file-…` */
+function imageFrom(file: string | undefined): Image {
+  const path = file ?? shippedFile('standoff.image');
+  return readImage(readBytes(path, 'image'), path);
+}
+
+const imageWords = ({ version, body, module_sha256 }: Image, desk_sha256: string): string =>
+  `version ${version}, ${body.length} bytes, module ${moduleWords(module_sha256, desk_sha256)}`;
+
+function beforeWords(identity: Identity, image: Image, desk_sha256: string): string[] {
+  const lines = [`in the box now: ${identityLine(identity, desk_sha256)}`];
+  if (identity.image_sha256 === image.image_sha256)
+    lines.push('This is the image that the box has; it is written again.');
+  return lines;
+}
+
+function afterWords(
+  { after, slot, generation, transfer_ms, baud, reconnects }: FlashResult,
+  image: Image,
+  desk_sha256: string,
+) {
+  const kept = after.image_sha256 === image.image_sha256;
+  const seconds = (transfer_ms / 1000).toFixed(1);
+  // Ten bits a byte on the line.
+  const share = Math.round((100 * image.body.length * 10_000) / (transfer_ms * baud));
+  const again = reconnects === 0 ? '' : `, after ${reconnects} broken ${reconnects === 1 ? 'link' : 'links'}`;
+  const line = reconnects === 0 ? `, ${share} % of a line of ${baud} bit/s` : '';
+  return [
+    `written and verified: slot ${slot}, generation ${generation}; ${seconds} s${line}${again}`,
+    `in the box now: ${identityLine(after, desk_sha256)}`,
+    ...(kept
+      ? []
+      : ['This is NOT the image that was written: the box tried it and went back. standoff box events tells why.']),
+  ];
+}
+
+/** Once the image is marked it is the one that the box starts. */
+const BROKEN_OFF: Partial<Readonly<Record<FlashProgress['phase'], string>>> = {
+  write: 'Broken off while the image was verified: standoff box tells which one the box has.',
+  restart: 'Broken off while the image was being started: it is in the box.',
+};
+
+const WORDS: Readonly<Record<FlashProgress['phase'], string>> = {
+  ask: 'asking the box',
+  'wait-for-loader': 'waiting for the loader',
+  send: 'writing',
+  write: 'verifying',
+  restart: 'starting the image',
+  reconnect: 'waiting for the link',
+};
+
+function progressTo(display: ProgressDisplay): (progress: FlashProgress) => void {
+  let before = '';
+  return ({ phase, sent, length, bytes_per_s }) => {
+    if (phase === before && phase !== 'send') return;
+    if (phase === 'reconnect') display.say('The link broke; it is resumed.');
+    before = phase;
+    if (phase === 'send') display.show({ what: WORDS[phase], done_bytes: sent, total_bytes: length, bytes_per_s });
+    else display.stage(`${WORDS[phase]} ...`);
+  };
+}

@@ -1,0 +1,96 @@
+import {
+  INPUT_BYTES,
+  INPUT_DIGITAL,
+  INPUT_X_STEPS,
+  INPUT_Y_STEPS,
+  OUTPUT_BYTES,
+} from '../../../firmware/wire/layout.js';
+import { Random } from '../../base/index.js';
+import { type ControlModule, WasmController } from '../../run/controller/index.js';
+import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../../run/loop/index.js';
+import { type Box, exampleSetup } from '../../run/setup/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../world/motion/index.js';
+
+/** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */
+export interface DeskTicks {
+  readonly count: number;
+  readonly inputs: Uint8Array;
+  readonly outputs: Uint8Array;
+}
+
+/** Ticks from a power-up on. Before each leg both modules get their defaults, a power-up and then `box`. */
+export interface DeskLeg {
+  readonly box: Box;
+  /** The next ticks, at most so many; fewer at the end of the leg, 0 after it. */
+  next(ticks: number): DeskTicks;
+}
+
+/** The most ticks that are kept at a time. */
+export const CHUNK_TICKS = 1000;
+
+/** The module on the desk, writing down what goes in and what comes out. */
+class Recorder extends WasmController {
+  private inputs = new Uint8Array(CHUNK_TICKS * INPUT_BYTES);
+  private outputs = new Uint8Array(CHUNK_TICKS * OUTPUT_BYTES);
+  private count = 0;
+
+  override tick(): void {
+    const at = this.count * INPUT_BYTES;
+    const view = new DataView(this.inputs.buffer, at, INPUT_BYTES);
+    for (let k = 0; k < this.readings.length; k++) view.setUint16(2 * k, this.readings[k]!, true);
+    view.setInt32(INPUT_DIGITAL, this.digital_inputs, true);
+    view.setInt32(INPUT_X_STEPS, this.x_steps, true);
+    view.setInt32(INPUT_Y_STEPS, this.y_steps, true);
+    super.tick();
+    const { buffer, byteOffset } = this.output.integers;
+    this.outputs.set(new Uint8Array(buffer, byteOffset, OUTPUT_BYTES), this.count * OUTPUT_BYTES);
+    this.count++;
+  }
+
+  /** What was written down since the last time. */
+  taken(): DeskTicks {
+    const { count } = this;
+    this.count = 0;
+    return {
+      count,
+      inputs: this.inputs.slice(0, count * INPUT_BYTES),
+      outputs: this.outputs.slice(0, count * OUTPUT_BYTES),
+    };
+  }
+}
+
+/** The example cut, simulated with the module on the desk; each seed is another sheet and other noise. */
+export function cutLeg(module: ControlModule, seed: number): DeskLeg {
+  const { box, machine, world } = exampleSetup();
+  const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), motionLimits(machine));
+  const controller = new Recorder(module);
+  controller.powerUp();
+  const runner = new Runner({ box, machine, world, plan, seed, controller });
+  return {
+    box,
+    next(ticks) {
+      if (!runner.finished) runner.runBlock(Math.min(ticks, CHUNK_TICKS));
+      return controller.taken();
+    },
+  };
+}
+
+/** Lines that flip, readings and steps without sense, from a power-up that makes sense; it never ends. */
+export function randomLeg(module: ControlModule, seed: number): DeskLeg {
+  const { box } = exampleSetup();
+  const random = new Random(seed);
+  const controller = new Recorder(module);
+  controller.powerUp();
+  setParameters(controller, box);
+  const arbitrary = new ArbitraryInputs(random);
+  return {
+    box,
+    next(ticks) {
+      for (let left = Math.min(ticks, CHUNK_TICKS); left > 0; left--) {
+        arbitrary.draw(controller);
+        controller.tick();
+      }
+      return controller.taken();
+    },
+  };
+}

@@ -1,0 +1,148 @@
+import { setTimeout as pause } from 'node:timers/promises';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.js';
+import { LOCKSTEP_KEPT, PAYLOAD_MOST, STATUS_ROWS } from '../../../firmware/wire/link-rows.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import type { Session } from '../../link/index.js';
+import { refusalOf } from '../../link/remedies.js';
+import type { Box } from '../../run/setup/index.js';
+import { type Difference, firstDifference } from './lockstep-compare.js';
+import { CHUNK_TICKS, type DeskLeg, type DeskTicks } from './lockstep-desk.js';
+
+/** Ticks in one request: their outputs fill an answer. */
+export const TICKS_A_REQUEST = Math.floor(PAYLOAD_MOST / OUTPUT_BYTES);
+/** The box gives its last outputs again to who asks again: so many frames may be under way. */
+const FRAMES_UNDER_WAY = LOCKSTEP_KEPT / TICKS_A_REQUEST;
+const OUT_OF_PLACE = STATUS_ROWS.find(({ name }) => name === 'place')!.code;
+const PLACE_TRIES = 100;
+const PLACE_AGAIN_MS = 20;
+const LOAD_DEFAULTS = -1;
+const POWER_UP = -2;
+/** Two sessions at once, or one that was cut off: the box gives the first up after this, ms. */
+const STALE_MS = 2200;
+
+export interface LockstepResult {
+  /** Ticks that were compared and the same. */
+  readonly ticks: number;
+  readonly difference: Difference | undefined;
+  /** Time of the exchange alone, s. */
+  readonly elapsed_s: number;
+}
+
+export interface LockstepOptions {
+  readonly ticks: number;
+  /** The next leg, from 0 on. */
+  readonly leg: (index: number) => DeskLeg;
+  readonly onProgress?: (ticks: number, elapsed_s: number) => void;
+  readonly signal?: AbortSignal;
+}
+
+/**
+ * Runs the module in the box on the ticks of the desk and compares every byte of every output block, until so many ticks
+ * were the same or one was not.
+ * @throws StandoffError when the box refuses (key on, not at rest), or the link is lost
+ */
+export async function runLockstep(session: Session, options: LockstepOptions): Promise<LockstepResult> {
+  await begin(session);
+  try {
+    return await exchange(session, options);
+  } finally {
+    if (session.lost === '') await session.askAnyway('lockstep-end').catch(() => {});
+  }
+}
+
+/** A session before this one may not have been able to say good-bye. */
+async function begin(session: Session): Promise<void> {
+  try {
+    await session.ask('lockstep-begin');
+  } catch (error) {
+    if ((error as { code?: string }).code !== 'box-lockstep') throw error;
+    await pause(STALE_MS);
+    await session.ask('lockstep-begin');
+  }
+}
+
+async function exchange(session: Session, options: LockstepOptions): Promise<LockstepResult> {
+  let ticks = 0;
+  let elapsed_ms = 0;
+  const result = (difference?: Difference): LockstepResult => ({ ticks, difference, elapsed_s: elapsed_ms / 1000 });
+  for (let index = 0; ; index++) {
+    const leg = options.leg(index);
+    const refused = await prepare(session, leg.box);
+    if (refused) return result({ ...refused, tick: ticks });
+    for (;;) {
+      const desk = leg.next(Math.min(CHUNK_TICKS, options.ticks - ticks));
+      if (desk.count === 0) break;
+      const began_ms = performance.now();
+      const before = ticks;
+      const difference = await exchangeChunk(session, desk, before, options.signal, (count) => {
+        ticks = before + count;
+        options.onProgress?.(ticks, (elapsed_ms + performance.now() - began_ms) / 1000);
+      });
+      elapsed_ms += performance.now() - began_ms;
+      if (difference) return result({ ...difference, tick: ticks });
+      if (options.signal?.aborted) return result();
+    }
+    if (ticks >= options.ticks) return result();
+  }
+}
+
+/**
+ * Some ticks of the desk, several frames of them under way, compared in their order.
+ * @param first ticks that the box has done since lockstep began
+ * @param onSame told how many of these were the same so far
+ */
+async function exchangeChunk(
+  session: Session,
+  { count, inputs, outputs }: DeskTicks,
+  first: number,
+  signal: AbortSignal | undefined,
+  onSame: (ticks: number) => void,
+): Promise<Difference | undefined> {
+  const under_way: { from: number; answer: Promise<Uint8Array> }[] = [];
+  let next = 0;
+  for (let from = 0; from < count; ) {
+    while (next < count && under_way.length < FRAMES_UNDER_WAY && !signal?.aborted) {
+      const end = Math.min(count, next + TICKS_A_REQUEST);
+      const answer = tickBox(session, first + next, inputs.subarray(next * INPUT_BYTES, end * INPUT_BYTES));
+      // It is looked at in its turn; until then its failure is nobody's.
+      answer.catch(() => {});
+      under_way.push({ from: next, answer });
+      next = end;
+    }
+    const oldest = under_way.shift();
+    if (oldest === undefined) return undefined;
+    const box = await oldest.answer;
+    const end = under_way[0]?.from ?? next;
+    const difference = firstDifference(box, outputs.subarray(from * OUTPUT_BYTES, end * OUTPUT_BYTES));
+    onSame(difference ? from + difference.tick : end);
+    if (difference) return difference;
+    from = end;
+  }
+  return undefined;
+}
+
+/** Both modules begin a leg alike; the desk's has done so already. @returns what the box's did otherwise */
+async function prepare(session: Session, box: Box): Promise<Omit<Difference, 'tick'> | undefined> {
+  const call = async (id: number, value: number) =>
+    (await session.ask('lockstep-parameter', { id, value })).values.answer as number;
+  await call(LOAD_DEFAULTS, 0);
+  await call(POWER_UP, 0);
+  for (const { id, name } of PARAMETER_ROWS) {
+    const answer = await call(id, box[name]!);
+    if (answer !== 0)
+      return { field: `set_parameter of ${name} to ${box[name]}`, box: `refused, ${answer}`, desk: 'taken' };
+  }
+  return undefined;
+}
+
+/** A frame that overtook a lost one is refused for its place; it is sent again until the lost one has come. */
+async function tickBox(session: Session, first: number, inputs: Uint8Array): Promise<Uint8Array> {
+  const blocks: { block: Uint8Array }[] = [];
+  for (let at = 0; at < inputs.length; at += INPUT_BYTES) blocks.push({ block: inputs.subarray(at, at + INPUT_BYTES) });
+  for (let tries = 1; ; tries++) {
+    const { status, records } = await session.askAnyway('lockstep-ticks', { first }, blocks);
+    if (status === 0) return Buffer.concat(records.map(({ block }) => block as Uint8Array));
+    if (status !== OUT_OF_PLACE || tries >= PLACE_TRIES) throw refusalOf('lockstep-ticks', status);
+    await pause(PLACE_AGAIN_MS);
+  }
+}

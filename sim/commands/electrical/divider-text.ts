@@ -1,0 +1,196 @@
+import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../../electrical/index.js';
+import type { TerminalStyle } from '../../views/terminal/index.js';
+import { fixed } from '../../views/terminal/text.js';
+import { BENCH_CAUTIONS, Page, type TableHead } from '../base/page.js';
+import type { DividerReport } from './divider.js';
+import { faultLines } from './fault-text.js';
+
+const left = 'left' as const;
+const right = 'right' as const;
+
+/** The data sheet of a divider, for a person who reads data sheets. */
+export function dividerPage(report: DividerReport, style: TerminalStyle): string {
+  const { sheet, search, rank, setup, warnings } = report;
+  const { divider } = setup.machine;
+  const page = new Page(style);
+  for (const warning of warnings) page.quiet(`note: ${warning}`);
+  const parts =
+    `${divider.top_resistors} × ${ohmText(divider.top_kohm * 1000)} over ${ohmText(divider.bottom_kohm * 1000)}, ` +
+    `${sheet.parts.find(({ names }) => names === 'C1')!.what.split(',')[0]}`;
+  if (search) searched(page, search, rank, divider.series);
+  page.strong(`${search ? `Proposal ${rank}` : 'Checked'}: ${parts}`);
+  verdict(page, report);
+  rangeAndErrors(page, sheet);
+  filter(page, sheet);
+  loads(page, sheet);
+  distances(page, sheet);
+  faultLines(page, report);
+  page.heading('Parts');
+  for (const { names, count, what, place } of sheet.parts) page.say(`${names} (${count}): ${what}; ${place}`);
+  page.heading('Cautions');
+  for (const caution of BENCH_CAUTIONS) page.quiet(caution);
+  page.quiet(
+    'The resistors at the tap are the protection of whoever touches a lead: a supply fuses nothing at this current.',
+  );
+  return page.text();
+}
+
+function searched(page: Page, { proposals, tried, kept }: SearchResult, rank: number, series: number): void {
+  page.say(
+    `Tried: ${tried} combinations of E${series}; ${kept} keep every wish and rating. The first ${proposals.length}:`,
+  );
+  const head: TableHead = {
+    titles: ['', 'upper', 'lower', 'filter', 'ratio', 'wander mm', 'lead mA', 'delay ms'],
+    sides: [right, left, right, right, right, right, right, right],
+  };
+  page.table(
+    head,
+    proposals.map(({ machine: { divider }, ratio, figures }, n) => [
+      `${n + 1}${n + 1 === rank ? '*' : ''}`,
+      `${divider.top_resistors} × ${ohmText(divider.top_kohm * 1000)}`,
+      ohmText(divider.bottom_kohm * 1000),
+      `${divider.capacitor_nF} nF`,
+      fixed(ratio, 2),
+      fixed(figures.wander_mm, 3),
+      fixed(figures.lead_mA, 2),
+      fixed(figures.delay_ms, 2),
+    ]),
+  );
+}
+
+function verdict(page: Page, { sheet, trials }: DividerReport): void {
+  const results = trials.flatMap((trial) => trial.results);
+  const counted = (['noticed', 'late', 'harmless', 'rougher', 'unnoticed'] as const)
+    .map((word) => [word, results.filter(({ verdict: found }) => found === word).length] as const)
+    .filter(([, count]) => count > 0)
+    .map(([word, count]) => `${count} ${word}`);
+  const missed = sheet.missed.map((name) => `${name} ${fixed(sheet.figures[name], 3)} (wished ${sheet.wishes[name]})`);
+  if (missed.length > 0) page.alarm(`Wishes missed: ${missed.join('; ')}.`);
+  for (const finding of sheet.findings) page.alarm(`Found: ${finding}.`);
+  if (missed.length + sheet.findings.length === 0) page.strong('Found: every wish is kept and no rating exceeded.');
+  const bad = results.some((result) => result.verdict === 'unnoticed' || result.verdict === 'late');
+  const text = `Single faults: ${trials.length} tried at two moments each; ${counted.join(', ')}.`;
+  if (bad) page.alarm(text);
+  else page.strong(text);
+}
+
+function rangeAndErrors(page: Page, { tap, scale, budget, load_percent }: DesignSheet): void {
+  const V = (value: number, decimals = 2) => `${fixed(value, decimals)} V`;
+  page.heading('Ratio and range').pairs([
+    [
+      'ratio',
+      `${fixed(tap.ratio, 2)}; ${fixed(budget.lowest_ratio, 2)} to ${fixed(budget.highest_ratio, 2)} at worst, ` +
+        `±${fixed(budget.likely_ratio_percent, 2)} % in 95 of 100`,
+    ],
+    ['next stage takes', `${fixed(load_percent, 2)} % of the tap's current; counted in the ratio`],
+    [
+      'full scale',
+      `${V(scale.full_scale_V, 0)} (the ${scale.ended_by} ends it), ${V(scale.least_full_scale_V, 0)} with unlucky parts`,
+    ],
+    ['above no load', `${fixed(scale.headroom_percent, 0)} %`],
+    ['lowest', `${V(scale.lowest_V, 1)}: so far reversed leads are read`],
+    ['noise', `${fixed(budget.noise_V_rms * 1000, 0)} mV rms a reading, of the converter alone`],
+    ['one step', `${fixed(scale.step_V * 1000, 1)} mV of arc, ${fixed(budget.step_mm, 4)} mm`],
+  ]);
+  page.heading(`Errors at ${budget.at_V} V, with ${budget.slope_V_per_mm} V/mm assumed`);
+  page.table(
+    { titles: ['cause', 'V', 'mm', ''], sides: [left, right, right, left] },
+    budget.terms.map(({ cause, error_V, kind }) => [
+      cause,
+      fixed(error_V, 3),
+      fixed(error_V / budget.slope_V_per_mm, 3),
+      KIND_WORDS[kind],
+    ]),
+  );
+  const sum = ({ worst_V, worst_percent, worst_mm, likely_mm }: DesignSheet['budget']['wander']) =>
+    `${V(worst_V)}, ${fixed(worst_percent, 2)} %, ${fixed(worst_mm, 3)} mm at worst; ${fixed(likely_mm, 3)} mm in 95 of 100`;
+  page.pairs([
+    ['uncalibrated', sum(budget.uncalibrated)],
+    ['calibrated', sum(budget.calibrated)],
+    ['wander', `${sum(budget.wander)} (steps and drift)`],
+  ]);
+}
+
+const KIND_WORDS = {
+  fixed: 'taken out by calibration',
+  drift: 'drift',
+  step: 'steps',
+  linearity: 'linearity',
+  meter: 'calibration',
+} as const;
+
+function filter(page: Page, { filter: found, sampling }: DesignSheet): void {
+  const percent = (share: number) => `${fixed(100 * share, 1)} %`;
+  page.heading('Filter and converter').pairs([
+    [
+      'time constant',
+      `${fixed(found.rc_ms, 3)} ms (${fixed(found.least_rc_ms, 2)} to ${fixed(found.most_rc_ms, 2)}), corner ${fixed(found.corner_Hz, 0)} Hz`,
+    ],
+    ['delay', `${fixed(found.delay_ms, 3)} ms from arc to code; the box's mean over half a mains period comes on top`],
+    ['phase', `${fixed(found.loop_phase_deg, 2)}° at ${fixed(found.loop_Hz, 1)} Hz, where the loop stops correcting`],
+    [
+      'leaves',
+      `${percent(found.ripple_share)} of ${found.ripple_Hz} Hz, ${percent(found.inverter_share)} of ${found.inverter_kHz} kHz (assumed)`,
+    ],
+    ['after a jump', `${fixed(found.settle_ms, 2)} ms until within half a step`],
+    [
+      'sample',
+      `needs ${fixed(sampling.needed_us, 3)} µs of its ${sampling.given_us} µs (a converter maker's equation, seen)`,
+    ],
+  ]);
+}
+
+function loads(page: Page, { stresses, touch }: DesignSheet): void {
+  page.heading('Loads at no load, and the worst single fault');
+  const mW = (watts: number) => `${fixed(1000 * watts, 1)}`;
+  page.table(
+    {
+      titles: ['part', 'V', 'of', 'mW', 'of', 'fault V', 'of', 'mW', 'of', 'fault'],
+      sides: [left, right, right, right, right, right, right, right, right, left],
+    },
+    stresses.map((one) => [
+      one.kept ? one.part : `${one.part} OVER`,
+      fixed(one.volts, 1),
+      fixed(one.allowed_V, 0),
+      mW(one.watts),
+      mW(one.allowed_W),
+      fixed(one.fault_V, 1),
+      fixed(one.rated_V, 0),
+      mW(one.fault_W),
+      mW(one.rated_W),
+      one.fault,
+    ]),
+  );
+  page.quiet(
+    `In use ${100 * DERATING.power} % of the rated power and ${100 * DERATING.voltage} % of the working voltage are allowed (${sourceText(DERATING.source)}), under a fault all of it.`,
+  );
+  const mA = (value: number) => (Number.isFinite(value) ? `${fixed(value, 2)} mA` : 'NOT LIMITED');
+  const mJ = (value: number) => `${Number(value.toPrecision(2))} mJ`;
+  page.pairs([
+    ['lead touched', `${mA(touch.lead_mA)}; ${mA(touch.fault_mA)} with one protective resistor shorted`],
+    ['', `direct current is felt from about ${touch.felt_mA} mA (${sourceText(touch.felt_source)})`],
+    ['leads shorted', mA(touch.shorted_mA)],
+    [
+      'stored in C1',
+      `${mJ(touch.stored_mJ)}; ${mJ(touch.fault_stored_mJ)} with the lower resistor open, if nothing clamps`,
+    ],
+  ]);
+}
+
+function distances(page: Page, { distances: wanted }: DesignSheet): void {
+  page.heading('Distances wanted');
+  if (wanted.length === 0) page.alarm('The no-load voltage is above the tables that are known here.');
+  for (const where of new Set(wanted.map((one) => one.where))) {
+    const here = wanted.filter((one) => one.where === where);
+    page.say(`${where}, up to ${here[0]!.up_to_V} V:`);
+    for (const source of new Set(here.map((one) => sourceText(one.source)))) {
+      const rows = here.filter((one) => sourceText(one.source) === source);
+      page.table(
+        { titles: ['', ''], sides: [left, right] },
+        rows.map(({ condition, mm }) => [`  ${condition}`, `${fixed(mm, 2)} mm`]),
+      );
+      page.quiet(`  ${source}`);
+    }
+  }
+  page.quiet('Clearance across the barrier depends on the overvoltage category: no table for it is known here.');
+}

@@ -1,0 +1,195 @@
+import {
+  BOUNDS,
+  type CampaignRecord,
+  chanceBound,
+  missingSpans,
+  type Ranges,
+  type RequirementTally,
+  writeRecord,
+} from '../../campaign/index.js';
+import { asciiText, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
+import { tableLines } from '../../views/terminal/table.js';
+import { clockText, counted, wrapText } from '../../views/terminal/text.js';
+
+/** Prints what a campaign says, for a person or as JSON. @param steps sentences on what was stored and what to type next */
+export function printCampaign(
+  record: CampaignRecord,
+  steps: readonly string[],
+  options: { readonly json?: true; readonly plain?: true },
+): void {
+  if (options.json) process.stdout.write(writeRecord(record));
+  else process.stdout.write(campaignText(record, steps, terminalStyle(process.env, process.stdout, options.plain)));
+}
+
+export const anyBroken = ({ tally }: CampaignRecord): boolean =>
+  Object.values(tally.requirements).some((requirement) => requirement.broken > 0);
+
+/**
+ * What a campaign says, for a person. What was found and what to do next stands last, where a terminal shows it.
+ * @param steps sentences on what was stored and what to type next
+ */
+export function campaignText(record: CampaignRecord, steps: readonly string[], style: TerminalStyle): string {
+  const { columns } = style;
+  const say = (text: string) => wrapText(text, columns, 2);
+  const blocks = [
+    headline(record, columns),
+    requirementLines(record, columns),
+    causes(record, columns),
+    rangeLines(record.campaign.ranges, columns),
+    say(
+      'This says what was tried, within these ranges, on this model of arc, sheet and table. It says nothing about what ' +
+        'lies outside them, nor about the wiring of your box.',
+    ),
+    [foundText(record), ...steps].flatMap(say),
+  ];
+  const text = `${blocks
+    .filter((block) => block.length > 0)
+    .map((block) => block.join('\n'))
+    .join('\n\n')}\n`;
+  return style.unicode ? text : asciiText(text);
+}
+
+function foundText({ tally, runs }: CampaignRecord): string {
+  const requirements = Object.entries(tally.requirements);
+  const broken = requirements.filter(([, requirement]) => requirement.broken > 0).map(([name]) => name);
+  const nearest = requirements
+    .filter(
+      ([name, requirement]) => BOUNDS.includes(name) && requirement.broken === 0 && requirement.worst_margin !== null,
+    )
+    .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
+  const cuts = tally.cases === runs ? counted(runs, 'cut') : `${tally.cases} of ${runs} cuts`;
+  const found =
+    broken.length > 0
+      ? `${counted(broken.length, 'REQUIREMENT', 'LAWS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
+      : `in ${cuts} no requirement was broken.`;
+  const least = nearest
+    ? ` Nearest to a bound of Z: ${nearest[0]}, ${Number(nearest[1].worst_margin!.toPrecision(3))} mm left, in cut ${nearest[1].worst_case}.`
+    : '';
+  return `Found: ${found}${least}`;
+}
+
+function headline({ tally, runs, part, covered, campaign, module_sha256 }: CampaignRecord, columns: number): string[] {
+  const gaps = missingSpans(part, covered);
+  const { finished, stopped, limit } = tally.ended;
+  return [
+    ...wrapText(
+      `${counted(tally.cases, 'cut')} tried (seed ${campaign.seed}, ${clockText(tally.ticks / 1000)} of cutting).`,
+      columns,
+    ),
+    ...(gaps.length > 0 ? wrapText(`Of ${runs} cuts these were not tried: ${spanText(gaps)}.`, columns) : []),
+    ...wrapText(
+      `${finished} programs came to their end, ${stopped} were stopped by box, operator or fault, ${limit} had to be broken off.`,
+      columns,
+    ),
+    ...wrapText(`control module ${module_sha256.slice(0, 16)}`, columns),
+  ];
+}
+
+const spanText = (spans: readonly (readonly [number, number])[]) =>
+  spans
+    .slice(0, 5)
+    .map(([from, to]) => `${from} to ${to - 1}`)
+    .join(', ') + (spans.length > 5 ? ', …' : '');
+
+/** Broken requirements first, then those with a distance, the nearest first; then those that say never. */
+const order = ([name, requirement]: Named, [other_name, other]: Named): number =>
+  other.broken - requirement.broken ||
+  (requirement.worst_margin || 1e9) - (other.worst_margin || 1e9) ||
+  (name < other_name ? -1 : 1);
+type Named = readonly [name: string, requirement: RequirementTally];
+
+function requirementLines({ tally }: CampaignRecord, columns: number): string[] {
+  const requirements = Object.entries(tally.requirements).sort(order);
+  const tested = requirements.filter(([, requirement]) => requirement.tested > 0);
+  const rows = tested.map(([name, requirement]) => [
+    name,
+    String(requirement.tested),
+    requirement.broken === 0 ? '0' : `${requirement.broken} !`,
+    marginText(requirement),
+    String(requirement.worst_case),
+    requirement.broken > 0 ? '' : `< ${percent(chanceBound(requirement.tested))}`,
+  ]);
+  const head = ['requirement', 'tested', 'broken', 'least margin', 'in cut', 'chance, 95 %'];
+  const sides = ['left', 'right', 'right', 'right', 'right', 'right'] as const;
+  const narrower = () => {
+    const some = (cells: readonly string[]) => cells.slice(0, 5);
+    return tableLines(some(head), rows.map(some), sides.slice(0, 5), columns);
+  };
+  const narrow = () =>
+    tested.flatMap(([name, requirement]) => wrapText(`${name}: ${narrowText(requirement)}`, columns, 2));
+  const wide = tableLines(head, rows, sides, columns);
+  const untested = requirements.filter(([, requirement]) => requirement.tested === 0).map(([name]) => name);
+  const beyond = requirements.reduce((sum, [, requirement]) => sum + requirement.beyond, 0);
+  const most = Math.max(
+    0,
+    ...tested.filter(([, requirement]) => requirement.broken === 0).map(([, requirement]) => requirement.tested),
+  );
+  return [
+    ...(wide ?? narrower() ?? narrow()),
+    ...(wide || most === 0
+      ? []
+      : wrapText(
+          `A requirement that was kept in all n cuts that tested it is broken in fewer than 3/n of such cuts, with 95 % ` +
+            `confidence: for n = ${most} below ${percent(chanceBound(most))}.`,
+          columns,
+          2,
+        )),
+    ...requirements
+      .filter(([, requirement]) => requirement.broken > 0)
+      .flatMap(([name, requirement]) =>
+        wrapText(`BROKEN: ${name}: ${requirement.statement}; first in cut ${requirement.first_broken}.`, columns, 2),
+      ),
+    ...(untested.length > 0 ? wrapText(`Never put to the test: ${untested.join(', ')}.`, columns, 2) : []),
+    ...(beyond > 0
+      ? wrapText(
+          `${counted(beyond, 'cut')} ended in contact although no box could have kept it: the axis failed, a hand fired the ` +
+            'torch, or the hold input told the box to leave Z alone. Not counted as broken.',
+          columns,
+          2,
+        )
+      : []),
+    ...wrapText('A margin of 0 belongs to a requirement that says never: there is no distance to it.', columns, 2),
+  ];
+}
+
+const marginText = ({ worst_margin, unit }: RequirementTally) =>
+  worst_margin === null
+    ? ''
+    : worst_margin > 0 && worst_margin < 0.0005
+      ? `< 0.001 ${unit}`
+      : `${Number(worst_margin.toPrecision(3))} ${unit}`;
+
+const narrowText = (requirement: RequirementTally) =>
+  [
+    requirement.broken === 0 ? 'kept' : `BROKEN in ${requirement.broken}`,
+    `of ${requirement.tested}`,
+    `least margin ${marginText(requirement)} in cut ${requirement.worst_case}`,
+  ].join(', ');
+
+const percent = (share: number) => `${Number((100 * share).toPrecision(2))} %`;
+
+function causes({ tally }: CampaignRecord, columns: number): string[] {
+  const list = Object.entries(tally.faults).sort(([a, a_count], [b, b_count]) => b_count - a_count || (a < b ? -1 : 1));
+  if (list.length === 0) return [];
+  return wrapText(
+    `Faults that the box raised: ${list.map(([name, count]) => `${name} ${count}`).join(', ')}.`,
+    columns,
+    2,
+  );
+}
+
+function rangeLines(ranges: Ranges, columns: number): string[] {
+  const numbers = ranges.numbers.map(({ path, low, high, unit }) =>
+    `${path.replace(/^world\./, '')} ${low} to ${high} ${unit}`.trimEnd(),
+  );
+  const share = (chance: number) => `${Math.round(chance * 100)} %`;
+  return [
+    ...wrapText(`Ranges: ${numbers.join('; ')}.`, columns, 2),
+    ...wrapText(
+      `One of ${ranges.faults.length} kinds of fault in ${share(ranges.fault_chance)} of the cuts, at any moment; an ` +
+        `operator who turns key, request, stop chain, hold or reset at any moment in ${share(ranges.operator_chance)}.`,
+      columns,
+      2,
+    ),
+  ];
+}

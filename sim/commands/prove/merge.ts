@@ -1,0 +1,47 @@
+import { Command } from '@commander-js/extra-typings';
+import { StandoffError } from '../../base/index.js';
+import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../../campaign/index.js';
+import { EXIT } from '../base/exit.js';
+import { checkResultName, ResultFile, readResult } from './campaign-file.js';
+import { prepareCases, storeCases } from './fuzz-cases.js';
+import { anyBroken, printCampaign } from './fuzz-report.js';
+
+/** `standoff merge` with its arguments and options. */
+export const mergeCommand = () =>
+  new Command('merge')
+    .summary('join the shards of a campaign')
+    .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
+    .argument('<files...>', 'results of all shards, as .json')
+    .option('--out <file>', 'write the joined result, as .json')
+    .option('--cases <folder>', 'store what broke a requirement, simplified, and the nearest miss of each requirement')
+    .option('--force', 'write over files that exist')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText('after', '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input.');
+
+export type MergeOptions = ReturnType<ReturnType<typeof mergeCommand>['opts']>;
+
+/**
+ * Joins shards.
+ * @returns the exit status
+ * @throws StandoffError when they do not belong together or a file must not be written, before anything is written
+ */
+export function merge(files: readonly string[], options: MergeOptions): number {
+  const { out, cases } = options;
+  const force = options.force === true;
+  if (out !== undefined) checkResultName(out, force, files);
+  const record = mergeRecords(files.map((file) => ({ file, record: readResult(file) })));
+  let stored: string[] = [];
+  if (cases !== undefined) {
+    // The same number is the same cut only in the build that ran it.
+    if (differences(record, campaignIdentity(record.campaign, record.runs)).length > 0) {
+      const what = '--cases cuts again, but these results are from another build of Standoff';
+      throw new StandoffError('campaign-mixed', what, 'use that build, or leave --cases out');
+    }
+    prepareCases(cases, force);
+    stored = storeCases(cases, record, new CaseRunner(record.campaign));
+  }
+  if (out !== undefined) new ResultFile(out).write(record);
+  printCampaign(record, stored, options);
+  return anyBroken(record) ? EXIT.broken : EXIT.kept;
+}
