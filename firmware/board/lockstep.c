@@ -19,7 +19,6 @@ _Static_assert(LOCKSTEP_KEPT >= TICKS_MOST, "the ticks of one request are kept u
 bool lockstep_runs(void) { return runs; }
 
 uint32_t lockstep_begin(void) {
-  lockstep_work();
   if (tick_key_on()) return STATUS_KEY;
   if (!runs) {
     uint32_t status = tick_may_change();
@@ -43,7 +42,7 @@ void lockstep_end(void) {
 }
 
 void lockstep_work(void) {
-  if (runs && (tick_key_on() || tick_faulted() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
+  if (runs && (tick_key_on() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
 }
 
 uint32_t lockstep_ticks(Frame *frame) {

@@ -14,7 +14,7 @@
 // A line that chatters does not push everything else out of the ring.
 #define LINES_EVERY_ms 20u
 
-static volatile uint32_t number, worst_cycles, digital_inputs, mode, fault, flags;
+static volatile uint32_t number, worst_cycles, digital_inputs, mode, flags;
 static volatile bool running, rest_outputs;
 static uint32_t last_cycles;
 // What was last written down as an event.
@@ -25,7 +25,6 @@ bool tick_runs(void) { return running; }
 uint32_t tick_worst_cycles(void) { return worst_cycles; }
 void tick_rest_outputs(bool rest) { rest_outputs = rest; }
 bool tick_key_on(void) { return (digital_inputs & INPUT_KEY) != 0; }
-bool tick_faulted(void) { return fault != FAULT_NONE; }
 
 uint32_t tick_may_change(void) {
   if ((digital_inputs & INPUT_KEY) != 0) return STATUS_KEY;
@@ -64,11 +63,11 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
     noted_hold = hold;
     events_add(EVENT_MODE, mode_now, (int32_t)hold);
   }
-  uint32_t fault_now = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
-  if (fault_now != noted_fault) {
-    noted_fault = fault_now;
+  uint32_t fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
+  if (fault != noted_fault) {
+    noted_fault = fault;
     float reading_V = module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V);
-    if (fault_now != FAULT_NONE) events_add(EVENT_FAULT, fault_now, milli(reading_V));
+    if (fault != FAULT_NONE) events_add(EVENT_FAULT, fault, milli(reading_V));
   }
   if (digital_outputs != noted_outputs) {
     noted_outputs = digital_outputs;
@@ -79,11 +78,10 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
 static void publish(void) {
   mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
   flags = module_word(MODULE_AT_PINS, OUTPUT_FLAGS);
-  fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
   Kept *here = kept();
   here->tick = number;
   here->mode = mode;
-  here->fault = fault;
+  here->fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
 }
 
 void box_tick(void) {
@@ -100,8 +98,8 @@ void box_tick(void) {
 
   uint32_t digital_outputs = module_word(MODULE_AT_PINS, OUTPUT_DIGITAL);
   int32_t z_steps = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z_STEPS);
-  // A key that goes on ends lockstep; until the idle loop has seen to that, nothing moves. The latched stop is never masked.
-  if (rest_outputs) digital_outputs &= OUTPUT_LATCHED_STOP;
+  // A key that goes on ends lockstep; until the idle loop has seen to that, nothing moves.
+  if (rest_outputs) digital_outputs = 0;
   digital_outputs = watch_relay(&inputs, digital_outputs);
   if ((digital_outputs & OUTPUT_Z_OWNED) == 0) z_steps = 0;
   port_outputs(digital_outputs & ~OUTPUT_TRIGGER, z_steps);

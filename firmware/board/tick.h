@@ -14,11 +14,9 @@ bool tick_runs(void);
 uint32_t tick_worst_cycles(void);
 // STATUS_DONE when what is in use may be changed: key off, at rest, no voltage; else why not.
 uint32_t tick_may_change(void);
-// While true every output but the latched stop rests, whatever the module says.
+// While true the outputs rest, whatever the module says.
 void tick_rest_outputs(bool rest);
 // The arm key as the last tick had it.
 bool tick_key_on(void);
-// The module at the pins has a fault.
-bool tick_faulted(void);
 
 #endif

@@ -4,6 +4,10 @@
 #include <stdint.h>
 
 // Inputs and outputs of the control module
+#define DRIVE_LATCHED_STOP 4u
+#define DRIVE_PERMIT 2u
+#define DRIVE_TRIGGER 1u
+#define DRIVE_Z_OWNED 8u
 #define FLAG_ACCELERATION_LIMITED 8u
 #define FLAG_ARC_OK 1u
 #define FLAG_HOMED 2u
@@ -11,43 +15,39 @@
 #define FLAG_SPIKE 32u
 #define FLAG_TARGET_KEPT 16u
 #define FLAG_VELOCITY_LIMITED 4u
-#define INPUT_BREAKAWAY 16u
 #define INPUT_BYTES 32u
-#define INPUT_DIGITAL 20u
-#define INPUT_HOLD 64u
-#define INPUT_KEY 1u
-#define INPUT_OVERRUN 512u
+#define INPUT_LINES 20u
 #define INPUT_READINGS 0u
-#define INPUT_REQUEST 2u
-#define INPUT_RESET 256u
-#define INPUT_STOP_CHAIN 4u
-#define INPUT_SUPPLY_CONTACT 128u
-#define INPUT_TOP 32u
-#define INPUT_TOUCH 8u
 #define INPUT_X_STEPS 24u
 #define INPUT_Y_STEPS 28u
+#define LINE_BREAKAWAY 16u
+#define LINE_HOLD 64u
+#define LINE_KEY 1u
+#define LINE_OVERRUN 512u
+#define LINE_REQUEST 2u
+#define LINE_RESET 256u
+#define LINE_STOP_CHAIN 4u
+#define LINE_SUPPLY_CONTACT 128u
+#define LINE_TOP 32u
+#define LINE_TOUCH 8u
+#define OUTPUT_ARC_V 36u
 #define OUTPUT_BYTES 80u
-#define OUTPUT_DIGITAL 4u
+#define OUTPUT_ERROR_MM 44u
 #define OUTPUT_FAULT 20u
 #define OUTPUT_FAULT_READING_V 32u
 #define OUTPUT_FEED_EFFECT_V 64u
+#define OUTPUT_FEED_MM_S 52u
 #define OUTPUT_FLAGS 68u
 #define OUTPUT_HOLD 16u
-#define OUTPUT_LATCHED_STOP 4u
-#define OUTPUT_MEASURED_ERROR_MM 44u
-#define OUTPUT_MEASURED_FEED_MM_S 52u
-#define OUTPUT_MEASURED_V 36u
+#define OUTPUT_LINES 4u
 #define OUTPUT_MODE 8u
-#define OUTPUT_PERMIT 2u
 #define OUTPUT_REFUSAL 24u
 #define OUTPUT_SLOPE_X 56u
 #define OUTPUT_SLOPE_Y 60u
 #define OUTPUT_STAGE 12u
 #define OUTPUT_TARGET_V 40u
 #define OUTPUT_TICK_V 72u
-#define OUTPUT_TRIGGER 1u
 #define OUTPUT_Z 28u
-#define OUTPUT_Z_OWNED 8u
 #define OUTPUT_Z_STEPS 0u
 #define OUTPUT_Z_VELOCITY_MM_S 48u
 #define READINGS_PER_TICK 10u
@@ -220,15 +220,15 @@
 #define BOOT_TRAP 4u // the control module reached outside its bounds
 #define BOOT_HARD_FAULT 5u // the processor met an instruction or address that it cannot use
 #define BOOT_STACK 6u // the stack ran over its end
-#define BOOT_HUNG 7u // the control tick stopped: the watchdog started the box again
+#define BOOT_HUNG 7u // the control tick stopped: the watchdog started the box anew
 #define BOOT_NO_IMAGE 8u // no slot holds a valid image
 #define BOOT_IMAGE_FAILS 9u // the image failed three times before its first second was over
 #define EVENT_NONE 0u // an unused place
 #define EVENT_START 1u // the box started; detail: why (BOOT_*)
 #define EVENT_MODE 2u // the mode changed; detail: mode + 256 × stage, value: hold
 #define EVENT_FAULT 3u // a fault; detail: its code, value: the reading in mV
-#define EVENT_DIGITAL_INPUTS 4u // inputs changed; detail: the new INPUT_* bits
-#define EVENT_DIGITAL_OUTPUTS 5u // outputs changed; detail: the new OUTPUT_* bits
+#define EVENT_LINES 4u // inputs changed; detail: the new LINE_* bits
+#define EVENT_DRIVES 5u // outputs changed; detail: the new DRIVE_* bits
 #define EVENT_TRAP 6u // the module trapped; detail: kind, value: tick
 #define EVENT_HARD_FAULT 7u // value: the program counter
 #define EVENT_STACK 8u // the stack’s end was overwritten
@@ -319,18 +319,18 @@ _Static_assert(__builtin_offsetof(wire_staged, generation) == 4, "staged.generat
 
 typedef struct {
   uint16_t every_ms; // a row every so many ticks; 0: none
-} wire_telemetry_request;
-_Static_assert(sizeof(wire_telemetry_request) == 2, "telemetry_request");
-_Static_assert(__builtin_offsetof(wire_telemetry_request, every_ms) == 0, "telemetry_request.every_ms");
+} wire_telemetry_wish;
+_Static_assert(sizeof(wire_telemetry_wish) == 2, "telemetry_wish");
+_Static_assert(__builtin_offsetof(wire_telemetry_wish, every_ms) == 0, "telemetry_wish.every_ms");
 
 typedef struct {
   uint32_t tick; // its number
-  uint16_t digital_inputs; // INPUT_*
+  uint16_t lines; // LINE_*
   uint16_t reading; // last of the ten readings
   int16_t x_steps;
   int16_t y_steps;
   int16_t z_steps;
-  uint8_t digital_outputs; // OUTPUT_*
+  uint8_t drives; // DRIVE_*
   uint8_t mode;
   uint8_t stage;
   uint8_t hold;
@@ -340,23 +340,23 @@ typedef struct {
   uint8_t relay; // readback of the firing contact
   uint16_t cycles; // length of the tick in units of 4 processor cycles
   int32_t z;
-  float measured_V;
+  float seen_V;
   float target_V;
-  float measured_error_mm;
+  float seen_error_mm;
   float z_velocity_mm_s;
-  float measured_feed_mm_s;
+  float seen_feed_mm_s;
   float slope_x;
   float slope_y;
   float feed_effect_V;
 } wire_telemetry;
 _Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
-_Static_assert(__builtin_offsetof(wire_telemetry, digital_inputs) == 4, "telemetry.digital_inputs");
+_Static_assert(__builtin_offsetof(wire_telemetry, lines) == 4, "telemetry.lines");
 _Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
 _Static_assert(__builtin_offsetof(wire_telemetry, x_steps) == 8, "telemetry.x_steps");
 _Static_assert(__builtin_offsetof(wire_telemetry, y_steps) == 10, "telemetry.y_steps");
 _Static_assert(__builtin_offsetof(wire_telemetry, z_steps) == 12, "telemetry.z_steps");
-_Static_assert(__builtin_offsetof(wire_telemetry, digital_outputs) == 14, "telemetry.digital_outputs");
+_Static_assert(__builtin_offsetof(wire_telemetry, drives) == 14, "telemetry.drives");
 _Static_assert(__builtin_offsetof(wire_telemetry, mode) == 15, "telemetry.mode");
 _Static_assert(__builtin_offsetof(wire_telemetry, stage) == 16, "telemetry.stage");
 _Static_assert(__builtin_offsetof(wire_telemetry, hold) == 17, "telemetry.hold");
@@ -366,11 +366,11 @@ _Static_assert(__builtin_offsetof(wire_telemetry, flags) == 20, "telemetry.flags
 _Static_assert(__builtin_offsetof(wire_telemetry, relay) == 21, "telemetry.relay");
 _Static_assert(__builtin_offsetof(wire_telemetry, cycles) == 22, "telemetry.cycles");
 _Static_assert(__builtin_offsetof(wire_telemetry, z) == 24, "telemetry.z");
-_Static_assert(__builtin_offsetof(wire_telemetry, measured_V) == 28, "telemetry.measured_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_V) == 28, "telemetry.seen_V");
 _Static_assert(__builtin_offsetof(wire_telemetry, target_V) == 32, "telemetry.target_V");
-_Static_assert(__builtin_offsetof(wire_telemetry, measured_error_mm) == 36, "telemetry.measured_error_mm");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_error_mm) == 36, "telemetry.seen_error_mm");
 _Static_assert(__builtin_offsetof(wire_telemetry, z_velocity_mm_s) == 40, "telemetry.z_velocity_mm_s");
-_Static_assert(__builtin_offsetof(wire_telemetry, measured_feed_mm_s) == 44, "telemetry.measured_feed_mm_s");
+_Static_assert(__builtin_offsetof(wire_telemetry, seen_feed_mm_s) == 44, "telemetry.seen_feed_mm_s");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
 _Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
@@ -399,27 +399,27 @@ _Static_assert(__builtin_offsetof(wire_events, next) == 4, "events.next");
 
 typedef struct {
   uint32_t tick; // when
-  uint16_t digital_inputs; // INPUT_*
+  uint16_t lines; // LINE_*
   uint16_t reading;
   uint8_t mode;
   uint8_t hold;
   uint8_t fault;
-  uint8_t digital_outputs;
+  uint8_t drives;
   int32_t z;
-  float measured_V;
-  float measured_error_mm;
+  float seen_V;
+  float seen_error_mm;
 } wire_moment;
 _Static_assert(sizeof(wire_moment) == 24, "moment");
 _Static_assert(__builtin_offsetof(wire_moment, tick) == 0, "moment.tick");
-_Static_assert(__builtin_offsetof(wire_moment, digital_inputs) == 4, "moment.digital_inputs");
+_Static_assert(__builtin_offsetof(wire_moment, lines) == 4, "moment.lines");
 _Static_assert(__builtin_offsetof(wire_moment, reading) == 6, "moment.reading");
 _Static_assert(__builtin_offsetof(wire_moment, mode) == 8, "moment.mode");
 _Static_assert(__builtin_offsetof(wire_moment, hold) == 9, "moment.hold");
 _Static_assert(__builtin_offsetof(wire_moment, fault) == 10, "moment.fault");
-_Static_assert(__builtin_offsetof(wire_moment, digital_outputs) == 11, "moment.digital_outputs");
+_Static_assert(__builtin_offsetof(wire_moment, drives) == 11, "moment.drives");
 _Static_assert(__builtin_offsetof(wire_moment, z) == 12, "moment.z");
-_Static_assert(__builtin_offsetof(wire_moment, measured_V) == 16, "moment.measured_V");
-_Static_assert(__builtin_offsetof(wire_moment, measured_error_mm) == 20, "moment.measured_error_mm");
+_Static_assert(__builtin_offsetof(wire_moment, seen_V) == 16, "moment.seen_V");
+_Static_assert(__builtin_offsetof(wire_moment, seen_error_mm) == 20, "moment.seen_error_mm");
 
 typedef struct {
   uint32_t first; // number of the first record here
@@ -581,7 +581,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define RECEIVE_RAM_AT 0x20028000u // the image as it is received
 #define CLOCK_HZ 0x7735940u // processor clock
 #define READING_Hz 10000u // converter readings a second
-#define WATCHDOG_ms 10u // without a tick for this long the box starts again
+#define WATCHDOG_ms 10u // without a tick for this long the box starts anew
 
 // Pins: number, and whether the word is true at the high level
 #define PIN_LINK_TX 0u // UART0 to the host’s isolated adapter
@@ -633,14 +633,14 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 
 // Inputs that go to the module: X(pin, active high, pull up, line)
 #define INPUT_PINS(X) \
-  X(13, 0, 1, INPUT_KEY) \
-  X(14, 0, 1, INPUT_REQUEST) \
-  X(15, 0, 1, INPUT_STOP_CHAIN) \
-  X(16, 0, 1, INPUT_TOUCH) \
-  X(17, 0, 1, INPUT_BREAKAWAY) \
-  X(18, 0, 1, INPUT_TOP) \
-  X(19, 0, 1, INPUT_HOLD) \
-  X(20, 0, 1, INPUT_SUPPLY_CONTACT) \
-  X(21, 0, 1, INPUT_RESET) \
+  X(13, 0, 1, LINE_KEY) \
+  X(14, 0, 1, LINE_REQUEST) \
+  X(15, 0, 1, LINE_STOP_CHAIN) \
+  X(16, 0, 1, LINE_TOUCH) \
+  X(17, 0, 1, LINE_BREAKAWAY) \
+  X(18, 0, 1, LINE_TOP) \
+  X(19, 0, 1, LINE_HOLD) \
+  X(20, 0, 1, LINE_SUPPLY_CONTACT) \
+  X(21, 0, 1, LINE_RESET) \
 
 #endif

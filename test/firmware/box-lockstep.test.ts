@@ -142,28 +142,6 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });
 
-  it.each([
-    ['voltage at the tap, as of a hand on the torch’s trigger', 'readings 1500', 600, wire.OUTPUT_LATCHED_STOP],
-    ['a late tick', `lines ${QUIET | wire.INPUT_OVERRUN}`, 0, 0],
-  ])('ends at a fault of the module at the pins, which works as ever: %s', (_, real, after_ms, latched) => {
-    const { inputs } = drawn(8);
-    const { script } = begin();
-    for (let done = 0; done < after_ms; done += 100) script.run(100);
-    const before = ticks(script, inputs[0]!, 0);
-    script.say(real);
-    const faulted = script.run(60);
-    const asked = ticks(script, inputs[1]!, 1);
-    const again = script.ask('lockstep-begin');
-    const events = script.ask('events-read', { first: 0, count: 40 });
-    const reports = script.play(program);
-    expect(reports[before]!.answers[0]!.status).toBe('done');
-    expect(reports[faulted]!.digital_outputs).toBe(latched);
-    expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
-    expect(reports[again]!.answers[0]!.status).toBe('busy');
-    const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
-    expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
-  });
-
   it('lasts while ticks come, however long', () => {
     const { inputs } = drawn(4);
     const { script } = begin();
