@@ -6,7 +6,7 @@
 
 static uint32_t fault_before;
 
-void history_take(const PortInputs *inputs, uint32_t drives) {
+void history_take(uint32_t drives) {
   Kept *here = kept();
   uint32_t mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
   uint32_t fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
@@ -17,16 +17,10 @@ void history_take(const PortInputs *inputs, uint32_t drives) {
   if (fault_came) here->moments_stand = 1;
   else if (tick_number() % HISTORY_EVERY_ms != 0) return;
   here->moments[here->next_moment % KEPT_MOMENTS] = (wire_moment){
+#define GIVE(field, type, read, at) .field = as_##type(module_##read(MODULE_AT_PINS, at)),
+      MOMENT_FROM_MODULE(GIVE)
       .tick = tick_number(),
-      .lines = (uint16_t)inputs->lines,
-      .reading = inputs->readings[READINGS_PER_TICK - 1],
-      .mode = (uint8_t)mode,
-      .hold = (uint8_t)module_word(MODULE_AT_PINS, OUTPUT_HOLD),
-      .fault = (uint8_t)fault,
-      .drives = (uint8_t)drives,
-      .z = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z),
-      .seen_V = module_real(MODULE_AT_PINS, OUTPUT_ARC_V),
-      .seen_error_mm = module_real(MODULE_AT_PINS, OUTPUT_ERROR_MM),
+      .drives = as_u8(drives),
   };
   here->next_moment++;
 }

@@ -57,6 +57,28 @@ static inline float module_real(ModuleCopy copy, uint32_t at) {
   return real;
 }
 
+// Of the input block.
+static inline uint32_t module_input(ModuleCopy copy, uint32_t at) {
+  uint32_t word;
+  __builtin_memcpy(&word, __builtin_assume_aligned(module_blocks[copy].input + at, 4), sizeof word);
+  return word;
+}
+static inline uint32_t module_input_half(ModuleCopy copy, uint32_t at) {
+  uint16_t half;
+  __builtin_memcpy(&half, __builtin_assume_aligned(module_blocks[copy].input + at, 2), sizeof half);
+  return half;
+}
+
+// As a row of telemetry or of the history holds it.
+static inline uint8_t as_u8(uint32_t word) { return (uint8_t)word; }
+static inline uint16_t as_u16(uint32_t word) { return (uint16_t)word; }
+static inline int32_t as_i32(uint32_t word) { return (int32_t)word; }
+static inline float as_f32(float real) { return real; }
+static inline int16_t as_i16(uint32_t word) {
+  int32_t value = (int32_t)word;
+  return (int16_t)(value > INT16_MAX ? INT16_MAX : value < INT16_MIN ? INT16_MIN : value);
+}
+
 // What a trap calls, with its kind (WASM_RT_TRAP_*).
 _Noreturn void box_trap(uint32_t kind);
 

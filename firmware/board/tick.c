@@ -108,7 +108,7 @@ void box_tick(void) {
 
   publish();
   note(&inputs, drives);
-  history_take(&inputs, drives);
+  history_take(drives);
   wire_telemetry *row = telemetry_row(&inputs, drives, z_steps);
   if (!port_stack_intact()) port_restart(BOOT_STACK);
   last_cycles = (port_cycles() - begun) & CYCLES_MASK;

@@ -1,7 +1,7 @@
 // What follows from the parameters alone. Divisions are dear on a processor without one, and so are floats where integers
 // do: both are worked out when a parameter is set, not in every tick.
 
-import { READINGS_PER_TICK, Z_STEPS_PER_TICK } from '../wire/layout';
+import { READINGS_PER_TICK, Z_STEPS_PER_TICK } from '../wire/layout.gen';
 import { absolute, lagShare, TICK_S, TICKS_PER_S, wholeSteps, wholeTicks } from './numbers';
 import { D, P } from './state';
 

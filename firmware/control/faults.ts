@@ -21,7 +21,7 @@ import {
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
-import { LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
+import { LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout.gen';
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';

@@ -1,7 +1,7 @@
 // From readings to volts: spike rejection, decimation to 1 kHz, calibration, and a moving mean over half a mains
 // period (50 Hz: 100 readings; 60 Hz: 83⅓ with a fractional end weight), which nulls rectifier ripple.
 
-import { INPUT_READINGS, READINGS_PER_TICK } from '../wire/layout';
+import { INPUT_READINGS, READINGS_PER_TICK } from '../wire/layout.gen';
 import { isZero } from './numbers';
 import { D, F, HISTORY, HISTORY_TICKS, INPUT, P, RING, RING_READINGS, S } from './state';
 

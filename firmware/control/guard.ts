@@ -1,7 +1,7 @@
 // The last word on every output, every tick: whatever the sequence wanted, these bounds hold.
 
 import { FAULT_NOT_FINITE, FAULT_TRAVEL, MODE_FAULT, MODE_HOLD, MODE_SETTLE, MODE_STRIKE } from '../wire/codes.gen';
-import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { LINE_KEY, LINE_OVERRUN, LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout.gen';
 import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';

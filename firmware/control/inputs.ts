@@ -1,7 +1,15 @@
 // Digital inputs: switches through the integrating debounce, edges, arming. Key, request and stop chain are
 // read raw: their loss must act in the same tick.
 
-import { INPUT_LINES, LINE_BREAKAWAY, LINE_HOLD, LINE_KEY, LINE_REQUEST, LINE_TOP, LINE_TOUCH } from '../wire/layout';
+import {
+  INPUT_LINES,
+  LINE_BREAKAWAY,
+  LINE_HOLD,
+  LINE_KEY,
+  LINE_REQUEST,
+  LINE_TOP,
+  LINE_TOUCH,
+} from '../wire/layout.gen';
 import { decide, integrate, SWITCH_TICKS } from './debounce';
 import { INPUT, S } from './state';
 

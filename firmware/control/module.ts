@@ -39,7 +39,7 @@ import {
   SET_NOT_NOW,
   SET_RANGE,
   SET_UNKNOWN,
-} from '../wire/layout';
+} from '../wire/layout.gen';
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
 import { derive } from './derived';

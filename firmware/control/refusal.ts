@@ -10,7 +10,7 @@ import {
   REFUSAL_STOP_CHAIN,
   REFUSAL_VOLTAGE,
 } from '../wire/codes.gen';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout';
+import { LINE_REQUEST, LINE_STOP_CHAIN } from '../wire/layout.gen';
 import { nearZero } from './arc';
 import { line } from './inputs';
 import { D, S } from './state';

@@ -40,7 +40,7 @@ import {
   STAGE_STOP,
   STAGE_WAIT,
 } from '../wire/codes.gen';
-import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout';
+import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_STOP_CHAIN } from '../wire/layout.gen';
 import { beyondTransfer, insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';

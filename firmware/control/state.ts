@@ -3,7 +3,7 @@
 // regulator. No other memory is written; no mutable global exists.
 
 import { PARAMETER_COUNT } from '../wire/codes.gen';
-import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout.gen';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */

@@ -1,4 +1,4 @@
-// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.
+// Generated from the rows by `npm run generate`. Do not edit.
 
 export const MINIMA = memory.data<f32>([
   10.0, // reading_gain_mV

@@ -1,4 +1,4 @@
-// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.
+// Generated from the rows by `npm run generate`. Do not edit.
 
 export const MODE_REST = 0;
 export const MODE_SEEK = 1;

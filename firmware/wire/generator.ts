@@ -1,9 +1,10 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
+import { type Constant, layoutConstants } from './layout-constants.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { pinsPage } from './pins-page.js';
 
-const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
+export const HEADER = '// Generated from the rows by `npm run generate`. Do not edit.\n';
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;
 
 const block = (prefix: string, rows: readonly CodeRow[]) =>
@@ -28,6 +29,12 @@ export function codesSource(): string {
     '',
   ].join('\n');
 }
+
+/** `layout.gen.ts`: the module's blocks, their bits and its answers, for the module (asc) and the host (tsc). */
+export const layoutSource = (): string => [HEADER, ...layoutConstants().map(constantLine), ''].join('\n');
+
+const constantLine = ({ name, value, meaning }: Constant) =>
+  `export const ${name} = ${value};${meaning === '' ? '' : ` // ${meaning}`}`;
 
 const f32 = (value: number) => (Number.isInteger(value) ? `${value}.0` : `${value}`);
 const bits = (flags: readonly boolean[]) =>
@@ -59,12 +66,16 @@ export function tableSource(): string {
   ].join('\n');
 }
 
-/** Every generated file, by its path from the project's root. */
-export const GENERATED: readonly {
+export interface Generated {
+  /** From the project's root. */
   readonly path: string;
   readonly source: () => string;
-}[] = [
+}
+
+/** What the rows of this folder become. */
+export const GENERATED_FROM_WIRE: readonly Generated[] = [
   { path: 'firmware/wire/codes.gen.ts', source: codesSource },
+  { path: 'firmware/wire/layout.gen.ts', source: layoutSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
   { path: 'firmware/wire/wire.gen.h', source: headerSource },
   { path: 'hardware-notes/pins.gen.md', source: pinsPage },

@@ -8,6 +8,8 @@
  * shows. Requests are idempotent: the host may send one again after a lost answer.
  */
 
+import { BOARD_FIELDS, HISTORY_NAMES, INPUT_ROWS, OUTPUT_ROWS, placedInputs, placedOutputs } from './tick-rows.js';
+
 /** Added to the service in every frame that the box sends. */
 export const ANSWER = 0x80;
 /** Longest payload, bytes: a page of flash and its place. */
@@ -170,6 +172,29 @@ const layout = (name: string, fields: readonly Bare[], repeats = ''): LayoutRow 
   fields: fields.map(([field, type, count, meaning]) => ({ name: field, type, count, meaning })),
 });
 
+const TICK: Bare = ['tick', 'u32', 1, 'its number'];
+const field = ({ name, type, meaning }: { name: string; type: FieldType; meaning: string }): Bare => [
+  name,
+  type,
+  1,
+  meaning,
+];
+
+/** A tick as it is sent: the narrow fields before the wide ones, so that none leaves a gap. */
+function telemetryFields(): Bare[] {
+  const outputs = OUTPUT_ROWS.filter(({ telemetry }) => telemetry);
+  const isWide = ({ type }: { type: FieldType }) => type === 'i32' || type === 'f32';
+  const inputs = INPUT_ROWS.filter(({ telemetry }) => telemetry);
+  const narrow = outputs.filter((row) => !isWide(row));
+  return [TICK, ...[...inputs, ...narrow, ...BOARD_FIELDS, ...outputs.filter(isWide)].map(field)];
+}
+
+/** A tick as the history keeps it. */
+function historyFields(): Bare[] {
+  const rows = [...INPUT_ROWS, ...OUTPUT_ROWS];
+  return [TICK, ...HISTORY_NAMES.map((name) => field(rows.find((row) => row.name === name)!))];
+}
+
 /** Every field lies at a multiple of its size, so that C reads it in place. */
 export const LAYOUTS: readonly LayoutRow[] = [
   layout('identity', [
@@ -208,32 +233,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['generation', 'u32', 1, 'generation of the parameters kept'],
   ]),
   layout('telemetry_wish', [['every_ms', 'u16', 1, 'a row every so many ticks; 0: none']]),
-  layout('telemetry', [
-    ['tick', 'u32', 1, 'its number'],
-    ['lines', 'u16', 1, 'LINE_*'],
-    ['reading', 'u16', 1, 'last of the ten readings'],
-    ['x_steps', 'i16', 1, ''],
-    ['y_steps', 'i16', 1, ''],
-    ['z_steps', 'i16', 1, ''],
-    ['drives', 'u8', 1, 'DRIVE_*'],
-    ['mode', 'u8', 1, ''],
-    ['stage', 'u8', 1, ''],
-    ['hold', 'u8', 1, ''],
-    ['fault', 'u8', 1, ''],
-    ['refusal', 'u8', 1, ''],
-    ['flags', 'u8', 1, 'FLAG_*'],
-    ['relay', 'u8', 1, 'readback of the firing contact'],
-    ['cycles', 'u16', 1, 'length of the tick in units of 4 processor cycles'],
-    ['z', 'i32', 1, ''],
-    ['seen_V', 'f32', 1, ''],
-    ['target_V', 'f32', 1, ''],
-    ['seen_error_mm', 'f32', 1, ''],
-    ['z_velocity_mm_s', 'f32', 1, ''],
-    ['seen_feed_mm_s', 'f32', 1, ''],
-    ['slope_x', 'f32', 1, ''],
-    ['slope_y', 'f32', 1, ''],
-    ['feed_effect_V', 'f32', 1, ''],
-  ]),
+  layout('telemetry', telemetryFields()),
   layout('event', [
     ['tick', 'u32', 1, 'when'],
     ['start', 'u16', 1, 'which start of the box, counted'],
@@ -249,18 +249,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ],
     'event',
   ),
-  layout('moment', [
-    ['tick', 'u32', 1, 'when'],
-    ['lines', 'u16', 1, 'LINE_*'],
-    ['reading', 'u16', 1, ''],
-    ['mode', 'u8', 1, ''],
-    ['hold', 'u8', 1, ''],
-    ['fault', 'u8', 1, ''],
-    ['drives', 'u8', 1, ''],
-    ['z', 'i32', 1, ''],
-    ['seen_V', 'f32', 1, ''],
-    ['seen_error_mm', 'f32', 1, ''],
-  ]),
+  layout('moment', historyFields()),
   layout(
     'history',
     [
@@ -284,9 +273,9 @@ export const LAYOUTS: readonly LayoutRow[] = [
     [['first', 'u32', 1, 'ticks since lockstep-begin before these; more than were done: refused for their place']],
     'tick_input',
   ),
-  layout('tick_input', [['block', 'bytes', 32, 'input block of the module, INPUT_*']]),
+  layout('tick_input', [['block', 'bytes', placedInputs().bytes, 'input block of the module, INPUT_*']]),
   layout('tick_outputs', [], 'tick_output'),
-  layout('tick_output', [['block', 'bytes', 80, 'output block of the module, OUTPUT_*']]),
+  layout('tick_output', [['block', 'bytes', placedOutputs().bytes, 'output block of the module, OUTPUT_*']]),
   layout('one_value', [
     ['id', 'i32', 1, 'of the parameter; -1: load_defaults, -2: power_up'],
     ['value', 'f32', 1, ''],

@@ -4,58 +4,58 @@
 #include <stdint.h>
 
 // Inputs and outputs of the control module
-#define DRIVE_LATCHED_STOP 4u
-#define DRIVE_PERMIT 2u
-#define DRIVE_TRIGGER 1u
-#define DRIVE_Z_OWNED 8u
-#define FLAG_ACCELERATION_LIMITED 8u
-#define FLAG_ARC_OK 1u
-#define FLAG_HOMED 2u
-#define FLAG_NEAR_ZERO 64u
-#define FLAG_SPIKE 32u
-#define FLAG_TARGET_KEPT 16u
-#define FLAG_VELOCITY_LIMITED 4u
+#define READINGS_PER_TICK 10u // raw converter counts, oldest first, u16
+#define Z_STEPS_PER_TICK 81u // most that the pulses leave room for
+#define INPUT_LINES 20u // digital inputs, LINE_*
+#define INPUT_READINGS 0u // the tick’s ten converter readings, oldest first; the last is recorded
+#define INPUT_X_STEPS 24u // X steps since the last tick
+#define INPUT_Y_STEPS 28u // Y steps since the last tick
 #define INPUT_BYTES 32u
-#define INPUT_LINES 20u
-#define INPUT_READINGS 0u
-#define INPUT_X_STEPS 24u
-#define INPUT_Y_STEPS 28u
-#define LINE_BREAKAWAY 16u
-#define LINE_HOLD 64u
-#define LINE_KEY 1u
-#define LINE_OVERRUN 512u
-#define LINE_REQUEST 2u
-#define LINE_RESET 256u
-#define LINE_STOP_CHAIN 4u
-#define LINE_SUPPLY_CONTACT 128u
-#define LINE_TOP 32u
-#define LINE_TOUCH 8u
-#define OUTPUT_ARC_V 36u
+#define LINE_KEY 1u // arm key on
+#define LINE_REQUEST 2u // torch request
+#define LINE_STOP_CHAIN 4u // stop chain closed
+#define LINE_TOUCH 8u // touch-off switch closed
+#define LINE_BREAKAWAY 16u // torch seated in its holder
+#define LINE_TOP 32u // Z at the top switch
+#define LINE_HOLD 64u // external hold
+#define LINE_SUPPLY_CONTACT 128u // the supply says that the arc has transferred
+#define LINE_RESET 256u // reset button
+#define LINE_OVERRUN 512u // the board: the last tick was late
+#define OUTPUT_Z_STEPS 0u // Z steps for the next tick, up is positive
+#define OUTPUT_LINES 4u // digital outputs, DRIVE_*
+#define OUTPUT_MODE 8u // MODE_*
+#define OUTPUT_STAGE 12u // STAGE_*
+#define OUTPUT_HOLD 16u // HOLD_*
+#define OUTPUT_FAULT 20u // FAULT_*
+#define OUTPUT_REFUSAL 24u // REFUSAL_*
+#define OUTPUT_FLAGS 68u // FLAG_*
+#define OUTPUT_Z 28u // Z since the box took it over
+#define OUTPUT_FAULT_READING_V 32u // the reading that caused the fault
+#define OUTPUT_ARC_V 36u // arc voltage as the box sees it, mean over half a mains period
+#define OUTPUT_TARGET_V 40u // target with trim and feed effect
+#define OUTPUT_ERROR_MM 44u // standoff error as the regulator sees it, high is positive
+#define OUTPUT_Z_VELOCITY_MM_S 48u // commanded Z velocity
+#define OUTPUT_FEED_MM_S 52u // feed as the box sees it, filtered
+#define OUTPUT_SLOPE_X 56u // estimated slope of the sheet along X
+#define OUTPUT_SLOPE_Y 60u // estimated slope of the sheet along Y
+#define OUTPUT_FEED_EFFECT_V 64u // feed effect as learned
+#define OUTPUT_TICK_V 72u // mean of the ten readings of this tick
 #define OUTPUT_BYTES 80u
-#define OUTPUT_ERROR_MM 44u
-#define OUTPUT_FAULT 20u
-#define OUTPUT_FAULT_READING_V 32u
-#define OUTPUT_FEED_EFFECT_V 64u
-#define OUTPUT_FEED_MM_S 52u
-#define OUTPUT_FLAGS 68u
-#define OUTPUT_HOLD 16u
-#define OUTPUT_LINES 4u
-#define OUTPUT_MODE 8u
-#define OUTPUT_REFUSAL 24u
-#define OUTPUT_SLOPE_X 56u
-#define OUTPUT_SLOPE_Y 60u
-#define OUTPUT_STAGE 12u
-#define OUTPUT_TARGET_V 40u
-#define OUTPUT_TICK_V 72u
-#define OUTPUT_Z 28u
-#define OUTPUT_Z_STEPS 0u
-#define OUTPUT_Z_VELOCITY_MM_S 48u
-#define READINGS_PER_TICK 10u
-#define SET_DONE 0u
-#define SET_NOT_NOW 3u
-#define SET_RANGE 2u
-#define SET_UNKNOWN 1u
-#define Z_STEPS_PER_TICK 81u
+#define DRIVE_TRIGGER 1u // torch trigger
+#define DRIVE_PERMIT 2u // motion permit
+#define DRIVE_LATCHED_STOP 4u // 1: the latched stop is open
+#define DRIVE_Z_OWNED 8u // the box owns Z
+#define FLAG_ARC_OK 1u // the arc counts as burning
+#define FLAG_HOMED 2u // Z has been at the top switch since power-up
+#define FLAG_VELOCITY_LIMITED 4u // Z would go faster
+#define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
+#define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
+#define FLAG_SPIKE 32u // a reading was set aside in this tick
+#define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
+#define SET_DONE 0u // taken
+#define SET_UNKNOWN 1u // no such id
+#define SET_RANGE 2u // outside its range, or not a number
+#define SET_NOT_NOW 3u // only with the key off, at rest, voltage near zero
 
 #define MODE_REST 0u // trigger off, Z belongs to the motion controller
 #define MODE_SEEK 1u // touching off to find the sheet
@@ -325,29 +325,29 @@ _Static_assert(__builtin_offsetof(wire_telemetry_wish, every_ms) == 0, "telemetr
 
 typedef struct {
   uint32_t tick; // its number
-  uint16_t lines; // LINE_*
-  uint16_t reading; // last of the ten readings
-  int16_t x_steps;
-  int16_t y_steps;
-  int16_t z_steps;
-  uint8_t drives; // DRIVE_*
-  uint8_t mode;
-  uint8_t stage;
-  uint8_t hold;
-  uint8_t fault;
-  uint8_t refusal;
+  uint16_t lines; // digital inputs, LINE_*
+  uint16_t reading; // the tick’s ten converter readings, oldest first; the last is recorded
+  int16_t x_steps; // X steps since the last tick
+  int16_t y_steps; // Y steps since the last tick
+  int16_t z_steps; // Z steps for the next tick, up is positive
+  uint8_t drives; // digital outputs, DRIVE_*
+  uint8_t mode; // MODE_*
+  uint8_t stage; // STAGE_*
+  uint8_t hold; // HOLD_*
+  uint8_t fault; // FAULT_*
+  uint8_t refusal; // REFUSAL_*
   uint8_t flags; // FLAG_*
   uint8_t relay; // readback of the firing contact
   uint16_t cycles; // length of the tick in units of 4 processor cycles
-  int32_t z;
-  float seen_V;
-  float target_V;
-  float seen_error_mm;
-  float z_velocity_mm_s;
-  float seen_feed_mm_s;
-  float slope_x;
-  float slope_y;
-  float feed_effect_V;
+  int32_t z; // Z since the box took it over
+  float seen_V; // arc voltage as the box sees it, mean over half a mains period
+  float target_V; // target with trim and feed effect
+  float seen_error_mm; // standoff error as the regulator sees it, high is positive
+  float z_velocity_mm_s; // commanded Z velocity
+  float seen_feed_mm_s; // feed as the box sees it, filtered
+  float slope_x; // estimated slope of the sheet along X
+  float slope_y; // estimated slope of the sheet along Y
+  float feed_effect_V; // feed effect as learned
 } wire_telemetry;
 _Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
@@ -398,16 +398,16 @@ _Static_assert(__builtin_offsetof(wire_events, first) == 0, "events.first");
 _Static_assert(__builtin_offsetof(wire_events, next) == 4, "events.next");
 
 typedef struct {
-  uint32_t tick; // when
-  uint16_t lines; // LINE_*
-  uint16_t reading;
-  uint8_t mode;
-  uint8_t hold;
-  uint8_t fault;
-  uint8_t drives;
-  int32_t z;
-  float seen_V;
-  float seen_error_mm;
+  uint32_t tick; // its number
+  uint16_t lines; // digital inputs, LINE_*
+  uint16_t reading; // the tick’s ten converter readings, oldest first; the last is recorded
+  uint8_t mode; // MODE_*
+  uint8_t hold; // HOLD_*
+  uint8_t fault; // FAULT_*
+  uint8_t drives; // digital outputs, DRIVE_*
+  int32_t z; // Z since the box took it over
+  float seen_V; // arc voltage as the box sees it, mean over half a mains period
+  float seen_error_mm; // standoff error as the regulator sees it, high is positive
 } wire_moment;
 _Static_assert(sizeof(wire_moment) == 24, "moment");
 _Static_assert(__builtin_offsetof(wire_moment, tick) == 0, "moment.tick");
@@ -552,6 +552,38 @@ _Static_assert(__builtin_offsetof(wire_kept_head, magic) == 0, "kept_head.magic"
 _Static_assert(__builtin_offsetof(wire_kept_head, generation) == 4, "kept_head.generation");
 _Static_assert(__builtin_offsetof(wire_kept_head, count) == 8, "kept_head.count");
 _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
+
+// What the module’s blocks give: X(field, type, how it is read, place)
+#define TELEMETRY_FROM_MODULE(X) \
+  X(lines, u16, input, INPUT_LINES) \
+  X(reading, u16, input_half, INPUT_READINGS + 18u) \
+  X(x_steps, i16, input, INPUT_X_STEPS) \
+  X(y_steps, i16, input, INPUT_Y_STEPS) \
+  X(mode, u8, word, OUTPUT_MODE) \
+  X(stage, u8, word, OUTPUT_STAGE) \
+  X(hold, u8, word, OUTPUT_HOLD) \
+  X(fault, u8, word, OUTPUT_FAULT) \
+  X(refusal, u8, word, OUTPUT_REFUSAL) \
+  X(flags, u8, word, OUTPUT_FLAGS) \
+  X(z, i32, word, OUTPUT_Z) \
+  X(seen_V, f32, real, OUTPUT_ARC_V) \
+  X(target_V, f32, real, OUTPUT_TARGET_V) \
+  X(seen_error_mm, f32, real, OUTPUT_ERROR_MM) \
+  X(z_velocity_mm_s, f32, real, OUTPUT_Z_VELOCITY_MM_S) \
+  X(seen_feed_mm_s, f32, real, OUTPUT_FEED_MM_S) \
+  X(slope_x, f32, real, OUTPUT_SLOPE_X) \
+  X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
+  X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
+
+#define MOMENT_FROM_MODULE(X) \
+  X(lines, u16, input, INPUT_LINES) \
+  X(reading, u16, input_half, INPUT_READINGS + 18u) \
+  X(mode, u8, word, OUTPUT_MODE) \
+  X(hold, u8, word, OUTPUT_HOLD) \
+  X(fault, u8, word, OUTPUT_FAULT) \
+  X(z, i32, word, OUTPUT_Z) \
+  X(seen_V, f32, real, OUTPUT_ARC_V) \
+  X(seen_error_mm, f32, real, OUTPUT_ERROR_MM) \
 
 // The board
 #define PROTOCOL 1u // version of the link

@@ -6,7 +6,7 @@ import {
   SET_NOT_NOW,
   SET_RANGE,
   SET_UNKNOWN,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Controller, ControllerOutput } from '../controller/index.js';

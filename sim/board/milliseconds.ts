@@ -1,4 +1,4 @@
-import { DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { EmulatedBoard } from './board.js';
 import { Stimulus } from './stimulus.js';
 

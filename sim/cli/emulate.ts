@@ -1,4 +1,4 @@
-import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, DRIVE_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { EmulatedBoard } from '../board/index.js';
 import { readImage } from '../link/index.js';
 import { terminalStyle } from '../report/index.js';

@@ -1,6 +1,6 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
+import { DRIVE_PERMIT, DRIVE_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { FaultEffect, SingleFault } from '../bench/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { motionLimits, run } from '../loop/index.js';

@@ -1,4 +1,10 @@
-import { INPUT_BYTES, INPUT_LINES, INPUT_X_STEPS, INPUT_Y_STEPS, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
+import {
+  INPUT_BYTES,
+  INPUT_LINES,
+  INPUT_X_STEPS,
+  INPUT_Y_STEPS,
+  OUTPUT_BYTES,
+} from '../../firmware/wire/layout.gen.js';
 import { Random } from '../base/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { motionLimits, Nonsense, Runner, setParameters } from '../loop/index.js';

@@ -12,7 +12,7 @@ import {
   LINE_SUPPLY_CONTACT,
   LINE_TOP,
   LINE_TOUCH,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
 import { World } from '../plant/index.js';
 import type { Setup } from '../setup/index.js';

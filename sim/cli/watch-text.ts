@@ -1,4 +1,4 @@
-import { LINE_KEY } from '../../firmware/wire/layout.js';
+import { LINE_KEY } from '../../firmware/wire/layout.gen.js';
 import { type SeenHistory, seenStatus } from '../report/index.js';
 import { fixed } from '../report/text.js';
 import type { TraceBlock } from '../trace/index.js';

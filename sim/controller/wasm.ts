@@ -11,7 +11,7 @@ import {
   OUTPUT_LINES,
   OUTPUT_Z_STEPS,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 

@@ -23,7 +23,7 @@ import {
   LINE_SUPPLY_CONTACT,
   LINE_TOP,
   LINE_TOUCH,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { bitsOf, fieldOf } from './key.js';
 import {
   ABOVE,

@@ -10,7 +10,7 @@ import {
   OUTPUT_FEED_MM_S,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import {
   absolute,
   add,

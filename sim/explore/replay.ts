@@ -5,7 +5,7 @@ import {
   LINE_RESET,
   LINE_STOP_CHAIN,
   LINE_SUPPLY_CONTACT,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { ControlModule } from '../controller/index.js';
 import { bitsOf, fieldOf } from './key.js';
 import type { Kind } from './kind.js';

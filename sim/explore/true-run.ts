@@ -1,5 +1,5 @@
-import { LINE_KEY, LINE_REQUEST, LINE_RESET, OUTPUT_ARC_V } from '../../firmware/wire/layout.js';
-import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
+import { LINE_KEY, LINE_REQUEST, LINE_RESET, OUTPUT_ARC_V } from '../../firmware/wire/layout.gen.js';
+import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { ControlModule, WasmController } from '../controller/index.js';
 import { FACT, factsAfter, factsBefore, TAKEN_BACK_TICKS } from './facts.js';
 import { brokenBy } from './invariant.js';

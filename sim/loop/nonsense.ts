@@ -5,7 +5,7 @@ import {
   LINE_RESET,
   LINE_STOP_CHAIN,
   LINE_TOP,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { Random } from '../base/index.js';
 import type { Controller } from '../controller/index.js';
 

@@ -1,4 +1,4 @@
-import { LINE_HOLD, LINE_KEY, LINE_RESET, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { LINE_HOLD, LINE_KEY, LINE_RESET, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 
 /** A hand at the box: at this time the named line goes to this state. */
 export interface OperatorEvent {

@@ -10,7 +10,7 @@ import {
   LINE_TOP,
   LINE_TOUCH,
   OUTPUT_MODE,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { TICKS_PER_S } from '../base/index.js';
 import type { Controller } from '../controller/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../motion/index.js';
@@ -18,7 +18,7 @@ import { type MachineConfig, World, type WorldConfig } from '../plant/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
-import { Recorder } from './record.js';
+import { Recorder } from './record.gen.js';
 
 export interface RunOptions {
   /** Every parameter of the box by name. */
@@ -144,7 +144,7 @@ export class Runner {
     controller.tick();
     const drives = controller.drives;
     const z_steps = controller.z_steps;
-    this.recorder.row(row, lines, drives, z_steps);
+    this.recorder.row(row, drives, z_steps);
 
     if (this.tick >= START_MS) {
       player.advance((drives & PERMIT) !== 0, (drives & LATCHED_STOP) !== 0);

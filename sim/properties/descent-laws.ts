@@ -9,7 +9,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_ARC_OK } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, FLAG_ARC_OK } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock, TraceSink } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { DiveMeter } from './dives.js';

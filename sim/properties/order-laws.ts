@@ -1,5 +1,5 @@
 import { MODE_FAULT } from '../../firmware/wire/codes.gen.js';
-import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.js';
+import { LINE_REQUEST, LINE_RESET } from '../../firmware/wire/layout.gen.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import type { TraceBlock } from '../trace/index.js';
 import { Law } from './law.js';

@@ -1,4 +1,4 @@
-import { DRIVE_Z_OWNED, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { DRIVE_Z_OWNED, FLAG_HOMED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import { Law } from './law.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';

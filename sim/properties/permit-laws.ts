@@ -5,7 +5,7 @@ import {
   DRIVE_TRIGGER,
   FLAG_ARC_OK,
   LINE_REQUEST,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.js';
+import { DRIVE_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';

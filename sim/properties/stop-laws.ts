@@ -1,5 +1,5 @@
 import { MODE_FAULT, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';

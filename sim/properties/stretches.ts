@@ -1,5 +1,5 @@
 import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_PERMIT, DRIVE_Z_OWNED, FLAG_ARC_OK, FLAG_HOMED } from '../../firmware/wire/layout.js';
+import { DRIVE_PERMIT, DRIVE_Z_OWNED, FLAG_ARC_OK, FLAG_HOMED } from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 

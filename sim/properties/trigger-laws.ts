@@ -1,5 +1,5 @@
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import { Law } from './law.js';
 import type { Stretches } from './stretches.js';

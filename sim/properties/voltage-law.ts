@@ -1,4 +1,4 @@
-import { DRIVE_LATCHED_STOP, DRIVE_TRIGGER } from '../../firmware/wire/layout.js';
+import { DRIVE_LATCHED_STOP, DRIVE_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import type { LawContext } from './context.js';
 import { Law } from './law.js';

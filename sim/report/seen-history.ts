@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_STRIKE } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_Z_OWNED, LINE_REQUEST } from '../../firmware/wire/layout.js';
+import { DRIVE_Z_OWNED, LINE_REQUEST } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../trace/index.js';
 import { rowOf } from './history.js';
 import { PathRing } from './path-ring.js';

@@ -1,4 +1,4 @@
-import { Z_STEPS_PER_TICK } from '../../firmware/wire/layout.js';
+import { Z_STEPS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import { StandoffError, TICKS_PER_S } from '../base/index.js';
 import { ROWS_BY_PATH } from './rows.js';
 

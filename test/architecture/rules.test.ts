@@ -47,7 +47,7 @@ describe('reading imports', () => {
 
 describe('the directions', () => {
   it.each([
-    ['sim/plant/world.ts', '../../firmware/wire/layout.js'],
+    ['sim/plant/world.ts', '../../firmware/wire/layout.gen.js'],
     ['sim/motion/player.ts', '../../firmware/wire/codes.gen.js'],
     ['sim/plant/world.ts', '../motion/index.js'],
     ['sim/base/units.ts', '../plant/index.js'],
@@ -64,9 +64,8 @@ describe('the directions', () => {
     ['sim/cli/main.ts', '../../test/control/bench.js'],
     ['sim/cli/main.ts', '../../firmware/control/state'],
     ['sim/loop/runner.ts', '../../test/control/bench.js'],
-    ['firmware/wire/layout.ts', '../control/state'],
+    ['firmware/wire/layout.gen.ts', '../control/state'],
     ['firmware/wire/generator.ts', 'node:fs'],
-    ['firmware/wire/generate.ts', 'node:path'],
     ['firmware/control/guard.ts', '../../sim/base/units'],
     ['firmware/control/guard.ts', 'assemblyscript'],
     ['sim/other/new.ts', './anything.js'],
@@ -77,11 +76,12 @@ describe('the directions', () => {
   it.each([
     ['sim/plant/world.ts', '../base/index.js'],
     ['sim/plant/world.ts', './arc.js'],
-    ['sim/loop/runner.ts', '../../firmware/wire/layout.js'],
+    ['sim/loop/runner.ts', '../../firmware/wire/layout.gen.js'],
     ['sim/controller/wasm.ts', 'node:crypto'],
     ['sim/cli/main.ts', '../loop/index.js'],
     ['sim/index.ts', './loop/index.js'],
-    ['firmware/wire/generate.ts', 'node:fs'],
+    ['sim/generate/main.ts', 'node:fs'],
+    ['sim/generate/trace.ts', '../trace/index.js'],
     ['firmware/control/guard.ts', '../wire/codes.gen'],
     ['firmware/control/guard.ts', './state'],
     ['test/control/guard.test.ts', '../../sim/cli/main.js'],

@@ -1,4 +1,4 @@
-import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { LINE_BREAKAWAY, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/board/index.js';
 import type { Controller } from '../../sim/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, Runner } from '../../sim/loop/index.js';

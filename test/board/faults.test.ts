@@ -4,7 +4,7 @@
  */
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { LINE_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
+import { LINE_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { type EmulatedController, exportTable, ImageExports } from '../../sim/board/index.js';
 import { type Controller, loadControlModule, WasmController } from '../../sim/controller/index.js';

@@ -1,6 +1,6 @@
 import { connect, type Socket } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
-import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.js';
+import { DRIVE_Z_OWNED, LINE_KEY } from '../../firmware/wire/layout.gen.js';
 import { type BoardWorld, EmulatedBoard, LineServer, runRealTime } from '../../sim/board/index.js';
 import { decodeLayout, encodeFrame, type Frame, FrameDecoder } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';

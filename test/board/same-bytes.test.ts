@@ -1,7 +1,7 @@
 /** The control module in the shipped image, on the emulated Cortex-M0+, against the same module in V8: the same bytes. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { EmulatedBoard, ImageExports } from '../../sim/board/index.js';

@@ -1,6 +1,12 @@
 /** What the board's surroundings give it: levels, readings, step pulses, at their times. */
 import { beforeEach, describe, expect, it } from 'vitest';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOUCH, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import {
+  LINE_BREAKAWAY,
+  LINE_KEY,
+  LINE_STOP_CHAIN,
+  LINE_TOUCH,
+  OUTPUT_REFUSAL,
+} from '../../firmware/wire/layout.gen.js';
 import { type EmulatedController, installImage } from '../../sim/board/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { emulatedBox, RESTING } from './cutting.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { resultWords } from '../../sim/cli/lockstep.js';
 import { cutLeg, randomLeg } from '../../sim/cli/lockstep-desk.js';
 import { type LockstepResult, runLockstep } from '../../sim/cli/lockstep-run.js';
@@ -84,7 +84,7 @@ describe('lockstep over the link', () => {
 
   it.each([0, 1, 2, 3, 4, 1000, 2003])('finds the one tick, %i, in which one bit differs', async (at_tick) => {
     const { result } = await run(3000, { at_tick, byte: wire.OUTPUT_TARGET_V + 1 });
-    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target, V' } });
+    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target_V' } });
     expect(result.difference!.box).not.toBe(result.difference!.desk);
   });
 

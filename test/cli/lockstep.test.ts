@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { firstDifference } from '../../sim/cli/lockstep-compare.js';
 import { cutLeg, type DeskLeg, randomLeg } from '../../sim/cli/lockstep-desk.js';
@@ -84,7 +84,7 @@ describe('the first difference', () => {
     other[2 * wire.OUTPUT_BYTES + wire.OUTPUT_ARC_V] = 1;
     expect(firstDifference(other, blocks)).toMatchObject({
       tick: 2,
-      field: 'arc voltage, V',
+      field: 'seen_V',
       box: expect.stringContaining('(0x00000001)'),
       desk: '0 (0x00000000)',
     });

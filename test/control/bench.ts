@@ -1,5 +1,5 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { STATE_MAP } from './state-map.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_TOP } from '../../firmware/wire/layout.js';
+import { LINE_KEY, LINE_REQUEST, LINE_RESET, LINE_TOP } from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 /** Time that key and request must be off without a break before they count as taken back, ms. */

@@ -12,7 +12,7 @@ import {
   OUTPUT_TARGET_V,
   OUTPUT_TICK_V,
   OUTPUT_Z_VELOCITY_MM_S,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { Desk, parameterId } from './bench.js';
 import { STATE_MAP } from './state-map.js';
 

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
-import { LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { Random } from '../../sim/base/index.js';
 import { Desk } from './bench.js';
 

@@ -5,7 +5,7 @@ import {
   DRIVE_TRIGGER,
   OUTPUT_FAULT,
   OUTPUT_REFUSAL,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/loop/index.js';
 import { parseProgram, planProgram } from '../../sim/motion/index.js';

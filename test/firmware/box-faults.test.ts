@@ -13,7 +13,7 @@ import {
   LINE_OVERRUN,
   LINE_STOP_CHAIN,
   LINE_TOP,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';

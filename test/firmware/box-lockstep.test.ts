@@ -1,6 +1,6 @@
 /** Lockstep with the box on the PC's board: the module in the box against the one in this process. */
 import { expect, it } from 'vitest';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';

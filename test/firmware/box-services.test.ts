@@ -8,7 +8,7 @@ import {
   LINE_STOP_CHAIN,
   LINE_TOP,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { ANSWER, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { encodeFrame } from '../../sim/link/index.js';

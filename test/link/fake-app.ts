@@ -1,4 +1,4 @@
-import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { LOCKSTEP_KEPT, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { decodeLayout, layoutBytes, type Values } from '../../sim/link/index.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { DRIVE_LATCHED_STOP, DRIVE_PERMIT, DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import type { FaultKind } from '../../sim/plant/index.js';
 import type { TraceBlock } from '../../sim/trace/index.js';
 import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';

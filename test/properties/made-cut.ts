@@ -27,7 +27,7 @@ import {
   LINE_KEY,
   LINE_REQUEST,
   LINE_STOP_CHAIN,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/trace/index.js';
 
 export type MadeRow = Partial<Record<ColumnName, number>>;

@@ -13,7 +13,7 @@ import {
   DRIVE_TRIGGER,
   FLAG_HOMED,
   LINE_REQUEST,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';

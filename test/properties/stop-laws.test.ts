@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_LIFT, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 

@@ -9,7 +9,7 @@ import {
   MODE_STRIKE,
   STAGE_FAST,
 } from '../../firmware/wire/codes.gen.js';
-import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { DRIVE_TRIGGER, LINE_KEY, LINE_REQUEST, LINE_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, madeCut, plant } from './made-cut.js';
 

@@ -11,7 +11,7 @@ import {
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
   OUTPUT_BYTES,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { type ControlModule, WasmController } from '../../sim/controller/index.js';
 
 /** One hash for this many ticks. */

@@ -14,7 +14,7 @@ import {
   LINE_KEY,
   LINE_REQUEST,
   LINE_STOP_CHAIN,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { ViewScene, ViewState } from '../../sim/report/index.js';
 import { ViewHistory } from '../../sim/report/index.js';
 import { BLOCK_TICKS, type ColumnName, newBlock } from '../../sim/trace/index.js';

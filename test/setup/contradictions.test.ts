@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { REFUSAL_NONE, REFUSAL_PARAMETERS } from '../../firmware/wire/codes.gen.js';
-import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import { LINE_BREAKAWAY, LINE_KEY, LINE_STOP_CHAIN, LINE_TOP, OUTPUT_REFUSAL } from '../../firmware/wire/layout.gen.js';
 import { loadControlModule, WasmController } from '../../sim/controller/index.js';
 import { setParameters } from '../../sim/loop/index.js';
 import { firstContradiction } from '../../sim/setup/contradictions.js';

@@ -1,7 +1,8 @@
-/**
- * The control module's state region by name, for a host that snapshots, restores and enumerates it: fields of four bytes, in
- * the order of the classes in `firmware/control/state.ts` (a test compares the two).
- */
+// Generated from the rows by `npm run generate`. Do not edit.
+
+// The state region of the control module by name, for a host that snapshots, restores and enumerates it: fields of four
+// bytes, as firmware/control/state.ts declares them.
+
 export const SEQUENCE_AT = 0;
 export const REGULATOR_AT = 256;
 export const FILTER_AT = 512;

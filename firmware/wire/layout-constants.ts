@@ -1,0 +1,36 @@
+import {
+  DRIVE_ROWS,
+  FLAG_ROWS,
+  LINE_ROWS,
+  placedInputs,
+  placedOutputs,
+  READINGS_PER_TICK,
+  SET_ROWS,
+  Z_STEPS_PER_TICK,
+} from './tick-rows.js';
+
+/** A number that module, C and host share. */
+export interface Constant {
+  readonly name: string;
+  readonly value: number;
+  readonly meaning: string;
+}
+
+const bits = (prefix: string, rows: typeof LINE_ROWS): Constant[] =>
+  rows.map(({ name, bit, meaning }) => ({ name: `${prefix}_${name}`, value: bit, meaning }));
+const places = ({ rows }: ReturnType<typeof placedInputs> | ReturnType<typeof placedOutputs>): Constant[] =>
+  rows.map(({ constant, offset, meaning }) => ({ name: constant, value: offset, meaning }));
+
+/** Everything about the module's blocks that is a number. */
+export const layoutConstants = (): readonly Constant[] => [
+  { name: 'READINGS_PER_TICK', value: READINGS_PER_TICK, meaning: 'raw converter counts, oldest first, u16' },
+  { name: 'Z_STEPS_PER_TICK', value: Z_STEPS_PER_TICK, meaning: 'most that the pulses leave room for' },
+  ...places(placedInputs()),
+  { name: 'INPUT_BYTES', value: placedInputs().bytes, meaning: '' },
+  ...bits('LINE', LINE_ROWS),
+  ...places(placedOutputs()),
+  { name: 'OUTPUT_BYTES', value: placedOutputs().bytes, meaning: '' },
+  ...bits('DRIVE', DRIVE_ROWS),
+  ...bits('FLAG', FLAG_ROWS),
+  ...SET_ROWS.map(({ name, answer, meaning }) => ({ name: `SET_${name}`, value: answer, meaning })),
+];

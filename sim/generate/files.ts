@@ -1,0 +1,20 @@
+import { readFileSync } from 'node:fs';
+import { GENERATED_FROM_WIRE, type Generated } from '../../firmware/wire/generator.js';
+import { configSource } from './config.js';
+import { stateFieldsSource } from './state-fields.js';
+import { blockSource, recorderSource } from './trace.js';
+
+/** Where the state is declared, from the project's root, which is where generating runs. */
+const STATE_SOURCE = 'firmware/control/state.ts';
+
+/** Every generated file. */
+export const GENERATED: readonly Generated[] = [
+  ...GENERATED_FROM_WIRE,
+  {
+    path: 'firmware/wire/state-fields.gen.ts',
+    source: () => stateFieldsSource(readFileSync(STATE_SOURCE, 'utf8')),
+  },
+  { path: 'sim/trace/block.gen.ts', source: blockSource },
+  { path: 'sim/loop/record.gen.ts', source: recorderSource },
+  { path: 'sim/plant/config.gen.ts', source: configSource },
+];
