@@ -215,12 +215,12 @@ export interface WorldConfig {
     readonly wave_phase_turns: number;
     /** take the phase of the wave from the seed; default true; assumption */
     readonly wave_phase_from_seed: boolean;
+    /** rise of the sheet under the burning arc; 0…2 mm/s, default 0.03; assumption */
+    readonly heat_growth_mm_per_s: number;
     /** give of the sheet half-way between two slats; 0…1 mm/N, default 0.04; assumption */
     readonly compliance_mm_per_N: number;
     /** distance of the slats, which run along Y; 10…1000 mm, default 100; assumption */
     readonly slat_pitch_mm: number;
-    /** rise of the sheet under the burning arc; 0…2 mm/s, default 0.03; assumption */
-    readonly heat_growth_mm_per_s: number;
     /** height of a tipped-up offcut at its raised edge; 0: none; 0…40 mm, default 0; assumption */
     readonly offcut_height_mm: number;
     /** least X of the offcut (its low edge); 0…3000 mm, default 300; assumption */
