@@ -281,7 +281,7 @@ export class Parameters {
   arc_slope_V_per_mm: f32;
   /** proportional gain: speed of correction for each millimetre of error (1/s) */
   gain_p_per_s: f32;
-  /** integral gain; gain_p / gain_i is the integral time (1/s²) */
+  /** integral gain; gain_p_per_s / gain_i_per_s2 is the integral time (1/s²) */
   gain_i_per_s2: f32;
   /** derivative gain on the measurement; 0 is off (1) */
   gain_d: f32;

@@ -166,7 +166,7 @@ const GROUPS = [
         'arc voltage for each millimetre of standoff; the gains are divided by it',
       ],
       [[32, 'gain_p_per_s', '1/s', 0, 100, 22], 'proportional gain: speed of correction for each millimetre of error'],
-      [[33, 'gain_i_per_s2', '1/s²', 0, 2000, 160], 'integral gain; gain_p / gain_i is the integral time'],
+      [[33, 'gain_i_per_s2', '1/s²', 0, 2000, 160], 'integral gain; gain_p_per_s / gain_i_per_s2 is the integral time'],
       [[34, 'gain_d', '1', 0, 1, 0], 'derivative gain on the measurement; 0 is off'],
       [[35, 'tracking_ms', 'ms', 5, 2000, 100], 'anti-windup: time in which a saturated integrator is led back'],
       [[36, 'smoothing_ms', 'ms', 0, 50, 5], 'low-pass on the error before the regulator'],

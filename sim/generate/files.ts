@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { GENERATED_FROM_WIRE, type Generated } from '../../firmware/wire/generator.js';
 import { configSource } from './config.js';
+import { parametersPage, recordedPage, setupPage } from './pages.js';
 import { stateFieldsSource } from './state-fields.js';
 import { blockSource, recorderSource } from './trace.js';
 
@@ -17,4 +18,7 @@ export const GENERATED: readonly Generated[] = [
   { path: 'sim/trace/block.gen.ts', source: blockSource },
   { path: 'sim/loop/record.gen.ts', source: recorderSource },
   { path: 'sim/plant/config.gen.ts', source: configSource },
+  { path: 'hardware-notes/parameters.gen.md', source: parametersPage },
+  { path: 'hardware-notes/setup.gen.md', source: setupPage },
+  { path: 'hardware-notes/recorded.gen.md', source: recordedPage },
 ];

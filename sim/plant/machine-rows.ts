@@ -4,7 +4,8 @@ import { choiceRow, flagRow, notDrawn, numberRow, type Row } from './rows.js';
 const MEASURED =
   'is measured once; where the setup has it wrong is a mistake of the setup, not a thing that a shop brings';
 const PLATE = 'stands on the data plate; another supply is another setup';
-const DIVIDER = 'the simulated cut knows the divider by ratio, gain_error and rc_ms; the parts are for the arithmetic';
+const DIVIDER = 'the simulated cut knows the divider by its ratio and time constant; the parts are for the arithmetic';
+const RATIO = 'found by calibration; gain_error is drawn for what is left';
 const CALIBRATED = 'calibrated away, or for the arithmetic; gain_error of the divider is drawn for what is left';
 const ARITHMETIC = 'only the electrical arithmetic uses it';
 
@@ -56,12 +57,16 @@ export const MACHINE_ROWS: readonly Row[] = [
     ),
   ]),
   ...notDrawn(DIVIDER, [
-    numberRow('divider.ratio', '', 10, 500, 120, 'arc volts for one volt at the tap'),
+    numberRow('divider.ratio', '', 10, 500, 120, 'arc volts for one volt at the tap', {
+      drawn: RATIO,
+    }),
     numberRow('divider.gain_error', '', -0.1, 0.1, 0, 'relative error of the ratio by the resistors’ tolerance', {
       drawn: { by: 0.005, decimals: 4 },
     }),
     numberRow('divider.top_resistors', '', 1, 12, 4, 'equal resistors in series in the upper part', { integer: true }),
-    numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.472, 'time constant of the tap’s resistance and filter capacitor'),
+    numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.472, 'time constant of the tap’s resistance and filter capacitor', {
+      drawn: RATIO,
+    }),
     numberRow('divider.top_kohm', 'kohm', 1, 20000, 301, 'resistance of each resistor of the upper part'),
     numberRow('divider.bottom_kohm', 'kohm', 0.05, 2000, 10.2, 'resistance of the lower resistor, across the tap'),
     numberRow('divider.capacitor_nF', 'nF', 0.01, 100000, 47, 'filter capacitor, across the tap'),
