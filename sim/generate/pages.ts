@@ -7,7 +7,7 @@ import {
   STAGE_ROWS,
 } from '../../firmware/wire/code-rows.js';
 import { PARAMETER_GROUPS } from '../../firmware/wire/parameter-rows.js';
-import { type BitRow, DRIVE_ROWS, FLAG_ROWS, LINE_ROWS } from '../../firmware/wire/tick-rows.js';
+import { type BitRow, DRIVE_ROWS, FLAG_ROWS, LINE_ROWS, OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
 import { MACHINE_ROWS, type Row, FAULT_ROWS as WORLD_FAULT_ROWS, WORLD_ROWS } from '../plant/index.js';
 import { COLUMN_ROWS } from '../trace/index.js';
 
@@ -101,7 +101,8 @@ function quantities(rows: readonly Row[]): string[] {
         drawnText(row, reasons),
       ]),
     ),
-    ...reasons.flatMap((reason, index) => [`${letter(index)}: ${reason}.`, '']),
+    ...reasons.map((reason, index) => `- ${letter(index)}: ${reason}.`),
+    '',
   ];
 }
 
@@ -163,6 +164,12 @@ export const recordedPage = (): string =>
       ...table(
         ['column', 'unit', 'known to', 'a box sends it', 'meaning'],
         COLUMN_ROWS.map((row) => [name(row.name), row.unit, row.by, row.telemetry ? 'yes' : '–', row.meaning]),
+      ),
+      '## Outputs of the module that are not recorded',
+      '',
+      ...table(
+        ['output', 'unit', 'meaning'],
+        OUTPUT_ROWS.filter(({ trace }) => !trace).map((row) => [name(row.name), row.unit, row.meaning]),
       ),
       ...bits('Bits of the digital inputs', 'LINE', LINE_ROWS),
       ...bits('Bits of the digital outputs', 'DRIVE', DRIVE_ROWS),

@@ -65,7 +65,7 @@ export const MACHINE_ROWS: readonly Row[] = [
     }),
     numberRow('divider.top_resistors', '', 1, 12, 4, 'equal resistors in series in the upper part', { integer: true }),
     numberRow('divider.rc_ms', 'ms', 0.02, 10, 0.472, 'time constant of the tap’s resistance and filter capacitor', {
-      drawn: RATIO,
+      drawn: 'follows from the parts; the arithmetic says what their tolerances do to it',
     }),
     numberRow('divider.top_kohm', 'kohm', 1, 20000, 301, 'resistance of each resistor of the upper part'),
     numberRow('divider.bottom_kohm', 'kohm', 0.05, 2000, 10.2, 'resistance of the lower resistor, across the tap'),

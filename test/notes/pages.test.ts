@@ -6,6 +6,7 @@ import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../.
 import * as layout from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
 import { WISH_ROWS } from '../../sim/bench/index.js';
 import { MACHINE_ROWS, FAULT_ROWS as PLANT_FAULT_ROWS, WORLD_ROWS } from '../../sim/plant/index.js';
 import { COLUMN_ROWS } from '../../sim/trace/index.js';
@@ -42,7 +43,7 @@ const known: Known = {
     ...['box', 'machine', 'world'],
     ...codes.flatMap((rows) => rows.map(({ name }) => name)),
     ...PLANT_FAULT_ROWS.map(({ kind }) => kind),
-    ...COLUMN_ROWS.map(({ name }) => name),
+    ...[...COLUMN_ROWS, ...OUTPUT_ROWS].map(({ name }) => name),
     'world.faults',
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path),
     ...WISH_ROWS.map(({ name }) => name),
