@@ -19,7 +19,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/base': [],
   'sim/plant': ['sim/base'],
   'sim/motion': ['sim/base'],
-  'sim/bench': ['sim/base'],
+  'sim/bench': ['sim/base', 'sim/plant'],
   'sim/trace': ['sim/base', 'firmware/wire'],
   'sim/link': ['sim/base', 'firmware/wire'],
   'sim/board': ['sim/base', 'sim/controller', 'sim/link', 'firmware/wire'],
