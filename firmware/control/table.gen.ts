@@ -263,7 +263,7 @@ export class Parameters {
   fall_ms: f32;
   /** wait at cut height before the regulator takes over (ms) */
   settle_ms: f32;
-  /** 0: the target is target_V; 1: it is learned at the start of each contour (1) */
+  /** 0: the target is target_V; 1: it is learned at the start of each contour (the host refuses 1) (1) */
   target_learned: f32;
   /** arc voltage to hold; with target_learned the voltage to expect (V) */
   target_V: f32;

@@ -143,7 +143,7 @@ const GROUPS = [
       [[23, 'settle_ms', 'ms', 0, 2000, 40], 'wait at cut height before the regulator takes over'],
       [
         [24, 'target_learned', '1', 0, 1, 0],
-        '0: the target is target_V; 1: it is learned at the start of each contour',
+        '0: the target is target_V; 1: it is learned at the start of each contour (the host refuses 1)',
         { integer: true },
       ],
       [[25, 'target_V', 'V', 30, 250, 118], 'arc voltage to hold; with target_learned the voltage to expect'],

@@ -2,7 +2,7 @@ import { StandoffError } from '../base/index.js';
 import { type Identity, readParameters, readRing, type Session, writeParameters } from '../link/index.js';
 import { type TerminalStyle, terminalStyle } from '../report/index.js';
 import { asciiText, wrapText } from '../report/text.js';
-import { assignBox, type Box, readSetup, setupWarnings } from '../setup/index.js';
+import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../setup/index.js';
 import type { BoxAction, BoxOptions } from './box-options.js';
 import { saveBox } from './box-save.js';
 import { type BoxEvent, eventLines } from './event-text.js';
@@ -42,7 +42,7 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
   switch (action) {
     case 'show':
       wantValues(action, values, 0);
-      return (session, identity) => show(session, identity, options, put, style);
+      return (session, identity) => show(session, identity, options, put, say, style);
     case 'events':
       wantValues(action, values, 0);
       return async (session) => {
@@ -65,7 +65,10 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
     case 'save': {
       const file = wantValues(action, values, 1);
       const save = saveBox(file, options.force === true);
-      return async (session) => say(save(tidy(await readParameters(session))));
+      return async (session) => {
+        const held = tidy(await readParameters(session));
+        say([...save(held), ...boxWarnings(held)]);
+      };
     }
   }
 }
@@ -92,20 +95,23 @@ async function show(
   identity: Identity,
   options: BoxOptions,
   put: Put,
+  say: Put,
   style: TerminalStyle,
 ): Promise<void> {
-  const desk_sha256 = deskModule();
+  const desk_module_sha256 = deskModule();
   const parameters = identity.in_loader ? undefined : tidy(await readParameters(session));
+  const warnings = boxWarnings(parameters ?? {});
   if (options.json) {
-    print({ format: 'standoff box 1', identity, desk_module_sha256: desk_sha256, parameters: parameters ?? null });
+    print({ format: 'standoff box 1', identity, desk_module_sha256, parameters: parameters ?? null, warnings });
     return;
   }
-  const lines = [`box at ${options.port}`, ...entryLines(identityEntries(identity, desk_sha256))];
+  const lines = [`box at ${options.port}`, ...entryLines(identityEntries(identity, desk_module_sha256))];
   if (startedByFault(identity)) {
     lines.push('', `What went before this start: standoff box events --port ${options.port}`);
   }
   if (parameters) lines.push('', ...parameterLines(parameters, style.columns));
   put(lines);
+  say(warnings);
 }
 
 /** Shows what would change, then lets the box check all of it together, take it into use and keep it. */

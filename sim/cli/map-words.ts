@@ -36,7 +36,7 @@ export function mapSentences(map: GainMap, centre: MapCentre | undefined, wish: 
   return [
     ...(untried > 0
       ? [
-          `${counted(untried, 'pair')} of values${marks.refused} contradict other parameters: the box refuses to start there.`,
+          `${counted(untried, 'pair')} of values${marks.refused} are refused, such as by another parameter that contradicts them: nothing was cut there.`,
         ]
       : []),
     ...(centre ? centreSentences(map, centre, marks) : ['There is no pair for which every law was kept in every cut.']),
@@ -51,7 +51,7 @@ export function mapSentences(map: GainMap, centre: MapCentre | undefined, wish: 
 }
 
 function cellText({ cuts, kept, met, following_p999_mm }: Cell): string {
-  if (cuts === 0) return 'the box refuses to start';
+  if (cuts === 0) return 'refused, nothing was cut';
   const held = following_p999_mm === null ? '' : `, 99.9 % of following within ${short(following_p999_mm)} mm`;
   return `every law kept in ${kept} of ${cuts} cuts${held}, wishes for following met in ${met}`;
 }

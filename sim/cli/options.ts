@@ -46,6 +46,10 @@ export const simulateCommand = () =>
     .addOption(new Option('--still', 'print a picture at the end (default elsewhere)').conflicts(['live', 'json']))
     .option('--speed <n>', 'speed of the live view, times real time (default: 1)', speedOf)
     .option('--plain', 'ASCII only, without colour')
-    .addHelpText('after', '\nExit status: 0 every law kept, 1 a law broken, 2 bad input, 130 broken off by Ctrl-C.');
+    .addHelpText(
+      'after',
+      '\nExit status: 0 finished and every law kept, 1 a law broken, 2 bad input, 3 a mistake in Standoff,' +
+        '\n4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
+    );
 
 export type SimulateOptions = ReturnType<ReturnType<typeof simulateCommand>['opts']>;

@@ -2,7 +2,7 @@ import { lawContext } from '../properties/index.js';
 import { SeenHistory, type SeenScene, type SeenState } from '../report/index.js';
 import { TONE_ALARM, TONE_PLAIN } from '../report/picture.js';
 import { counted } from '../report/text.js';
-import type { Box } from '../setup/index.js';
+import { type Box, boxWarnings } from '../setup/index.js';
 import type { TraceBlock, TraceSink } from '../trace/index.js';
 import { startWords } from './identity-text.js';
 import { tidyF32 } from './parameter-text.js';
@@ -43,6 +43,7 @@ export class Watched implements WatchListener, TraceSink {
     const rows = every_ms === 1 ? 'every tick' : `every ${every_ms} ms a row`;
     const again = found_now === undefined ? 'Watching' : 'Found again';
     options.say(`${again}: box ${identity.version}, ${rows} at ${baud} bit/s.`);
+    for (const warning of boxWarnings(parameters)) options.say(warning);
     if (this.blocks === undefined) {
       if (options.save !== undefined) {
         this.saved = new SavedTrace(options.save, headOf(found), options.force === true);
@@ -121,6 +122,8 @@ export class Watched implements WatchListener, TraceSink {
     const { found_now, lost_for, blocks } = this;
     if (found_now === undefined || blocks === undefined) return { text: 'looking for the box', tone: TONE_PLAIN };
     if (lost_for !== '') return { text: `LINK LOST: ${lost_for}; looking for it`, tone: TONE_ALARM };
+    const [warning] = boxWarnings(found_now.parameters);
+    if (warning !== undefined) return { text: warning, tone: TONE_ALARM };
     const saved = this.saved ? `, saved in ${this.saved.files.at(-1)}` : '';
     return { text: `${rateWords(found_now)}: ${this.countWords}${saved}`, tone: TONE_PLAIN };
   }

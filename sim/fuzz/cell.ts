@@ -20,7 +20,7 @@ export interface Cell {
 /** Their margins are distances that differ from cut to cut; those of the others only allow for rounding, or are 0. */
 export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
 
-/** The cell of two values that contradict each other: the box refuses to start, so nothing was cut. */
+/** The cell of two values that are refused, such as for a contradiction: nothing was cut. */
 export const UNTRIED: Cell = {
   cuts: 0,
   kept: 0,

@@ -1,6 +1,6 @@
 import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { firstContradiction } from '../setup/contradictions.js';
+import { firstRefusal } from '../setup/contradictions.js';
 import { likelyPaths } from '../setup/known.js';
 import { ROWS_BY_PATH, SECTION_ROWS } from '../setup/rows.js';
 import { compiledFolder } from './build.js';
@@ -116,7 +116,8 @@ export async function runMap(
     [y.name]: y.values[row]!,
   });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
-  refuseAllContradicting(places.map(([row, column]) => boxes(row, column)));
+  const { machine } = campaign.setup;
+  refuseAllRefused(places.map(([row, column]) => firstRefusal({ box: boxes(row, column), machine })));
   let present: Cell = UNTRIED;
   let next = 0;
   let done = 0;
@@ -125,7 +126,7 @@ export async function runMap(
       const [row, column] = places[next++]!;
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row]![column] = firstContradiction(box) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row]![column] = firstRefusal({ box, machine }) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
@@ -141,8 +142,7 @@ export async function runMap(
   return signal?.aborted ? undefined : { x, y, cells, present };
 }
 
-function refuseAllContradicting(boxes: readonly Readonly<Record<string, number>>[]): void {
-  const found = boxes.map((box) => firstContradiction(box));
+function refuseAllRefused(found: readonly ReturnType<typeof firstRefusal>[]): void {
   if (found.includes(undefined)) return;
   throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }

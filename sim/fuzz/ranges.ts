@@ -1,7 +1,7 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../loop/index.js';
-import { FAULT_ROWS, type FaultKind, type Row, type Spread } from '../plant/index.js';
-import { firstContradiction } from '../setup/contradictions.js';
+import { FAULT_ROWS, type FaultKind, type Row, type Spread, withValues } from '../plant/index.js';
+import { firstRefusal } from '../setup/contradictions.js';
 import type { Setup } from '../setup/index.js';
 import { likelyPaths } from '../setup/known.js';
 import { ROWS_BY_PATH, SECTION_ROWS } from '../setup/rows.js';
@@ -86,18 +86,21 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
 
 /**
  * Parameters of the box that are drawn must agree with each other, and with those that are not, wherever in their ranges
- * they lie: a box refuses to start with a contradiction, and such a cut would try nothing.
+ * they lie: a campaign tries what a setup may hold, and nothing else.
  * @throws StandoffError `range-contradiction`
  */
 export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
+  const pilot_V = numbers.find(({ path }) => path === 'machine.supply.pilot_V')?.low;
+  // The lowest pilot is the worst one, whatever the parameters are.
+  const machine = pilot_V === undefined ? setup.machine : withValues(setup.machine, { 'supply.pilot_V': pilot_V });
   const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
-  // A relation says that one parameter lies below another: it is broken at a corner or nowhere.
+  // A relation says that one value lies below another, or below a limit: it is broken at a corner or nowhere.
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
-    const found = firstContradiction({ ...setup.box, ...Object.fromEntries(values) });
+    const found = firstRefusal({ box: { ...setup.box, ...Object.fromEntries(values) }, machine });
     if (found === undefined) continue;
-    const what = `the ranges contradict each other: in some cuts ${found.what}`;
-    throw new StandoffError('range-contradiction', what, 'give ranges that cannot meet; the box would refuse to start');
+    const what = `in some cuts of these ranges ${found.what}`;
+    throw new StandoffError('range-contradiction', what, `give ranges without such cuts: ${found.remedy}`);
   }
 }
 

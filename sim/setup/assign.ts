@@ -1,15 +1,16 @@
 import { StandoffError } from '../base/index.js';
 import { withValues } from '../plant/index.js';
+import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
 import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
 import { ROWS_BY_PATH } from './rows.js';
-import { type Box, checkSetup, defaultSetup, type Setup } from './setup.js';
+import { type Box, defaultSetup, type Setup } from './setup.js';
 
 /**
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.
- * @throws StandoffError `set-…` as assignValues does; `set-elsewhere` for a value that no box holds
+ * @throws StandoffError as assignValues does, but for what concerns the machine; `set-elsewhere` for a value that no box holds
  */
 export function assignBox(box: Box, assignments: readonly string[]): Box {
   const setup = { ...defaultSetup(), box };
@@ -19,18 +20,20 @@ export function assignBox(box: Box, assignments: readonly string[]): Box {
     const remedy = 'only parameters of the section box are kept in the box; change it in the setup file';
     throw setError('elsewhere', assignment, `${shortText(name)} is not in the box`, remedy);
   }
-  return assignValues(setup, assignments).box;
+  // The machine that this box is on is not known here.
+  const changed = assignments.reduce(assignValue, setup).box;
+  refuseBox(changed);
+  return changed;
 }
 
 /**
  * A setup with some values changed: `pierce_ms=400` for a parameter of the box, `machine.axis.backlash_um=30`
  * or `world.noise.white_V_rms_per_tick=0` for the rest.
- * @throws StandoffError `set-…` for an unknown name, a wrong unit or a value out of range
+ * @throws StandoffError `set-…` for an unknown name, a wrong unit or a value out of range; `setup-…` for what is refused together
  */
 export function assignValues(setup: Setup, assignments: readonly string[]): Setup {
-  let changed = setup;
-  for (const assignment of assignments) changed = assignValue(changed, assignment);
-  checkSetup(changed);
+  const changed = assignments.reduce(assignValue, setup);
+  refuseSetup(changed);
   return changed;
 }
 

@@ -1,5 +1,5 @@
 import type { Row } from '../plant/index.js';
-import { refuseContradiction } from './contradictions.js';
+import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';
 import { momentRow } from './rows.js';
@@ -37,7 +37,7 @@ export function readScenario(text: string, file: string): Scenario {
   }
   const { seed, program, setup: stated, operator } = read.data;
   const setup = completeSetup(stated ?? {});
-  refuseContradiction(setup.box, (names) => laterPlace(document, ['setup', 'box'], names));
+  refuseSetup(setup, (paths) => laterPlace(document, ['setup'], paths));
   return { seed, setup, program, ...(operator && { operator: operator as ScenarioEvent[] }) };
 }
 

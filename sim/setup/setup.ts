@@ -6,7 +6,7 @@ import {
   type Row,
   type WorldConfig,
 } from '../plant/index.js';
-import { refuseContradiction } from './contradictions.js';
+import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst, quantityProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
@@ -40,13 +40,13 @@ export function readSetup(text: string, file: string): Setup {
   const read = setupSchema.safeParse(value);
   if (!read.success) failFirst(document, read.error.issues, (path) => rowAt(document, path, 0), 0);
   const setup = completeSetup(read.data as Partial<Nested>);
-  refuseContradiction(setup.box, (names) => laterPlace(document, ['box'], names));
+  refuseSetup(setup, (paths) => laterPlace(document, [], paths));
   return setup;
 }
 
-/** The place of whichever of the named values stands last in the file, ready to be put in front of a sentence. */
-export function laterPlace(document: SourceDocument, parent: Path, names: readonly string[]): string {
-  const paths = names.map((name) => [...parent, name]);
+/** The place of whichever of these values stands last in the file, ready to be put in front of a sentence. */
+export function laterPlace(document: SourceDocument, parent: Path, values: readonly string[]): string {
+  const paths = values.map((path) => [...parent, ...path.split('.')]);
   const later = paths.reduce((last, next) => (document.offset(next) > document.offset(last) ? next : last));
   return document.offset(later) < 0 ? '' : `${document.place(later)}: `;
 }
@@ -112,9 +112,4 @@ function isEmptyGroup(path: Path, depth: number): boolean {
   const name = path.slice(depth).join('.');
   if (name === '' || name === 'world.faults') return true;
   return [...ROWS_BY_PATH.keys()].some((known) => known.startsWith(`${name}.`));
-}
-
-/** @throws StandoffError `setup-contradiction` */
-export function checkSetup(setup: Setup): void {
-  refuseContradiction(setup.box, () => '');
 }

@@ -28,7 +28,6 @@ export function setupWarnings({ box, machine, world }: Setup): string[] {
     tell(box[name]! > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
   above('z_velocity_mm_s', 'machine.axis.velocity_mm_s', axis.velocity_mm_s, 'Z will lose steps');
   above('z_acceleration_mm_s2', 'machine.axis.acceleration_mm_s2', axis.acceleration_mm_s2, 'Z will lose steps');
-  above('transfer_V', 'machine.supply.pilot_V', supply.pilot_V, 'no arc will ever count as transferred');
   above('pierce_height_mm', 'world.arc.transfer_height_mm', world.arc.transfer_height_mm, 'the arc will not transfer');
   return texts;
 }

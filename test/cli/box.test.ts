@@ -10,7 +10,12 @@ import { folderWith, standoff } from './command.js';
 import { FakePort } from './fake-port.js';
 
 const MINE = '# my table\nbox:\n  cut_height_mm: 1.8 mm   # as tried\nmachine:\n  table: { sheet_thickness_mm: 4 }\n';
-const folder = folderWith({ 'mine.yaml': MINE, 'bad.yaml': 'box:\n  cut_hight_mm: 2\n', 'cut.txt': 'x' });
+const folder = folderWith({
+  'mine.yaml': MINE,
+  'bad.yaml': 'box:\n  cut_hight_mm: 2\n',
+  'learned.yaml': 'box:\n  target_learned: 1\n',
+  'cut.txt': 'x',
+});
 const words = (text: string) => text.replace(/\s+/g, ' ');
 
 async function boxAt(prepare: (box: FakeBox) => void = () => {}) {
@@ -111,6 +116,33 @@ describe('standoff box', () => {
   });
 });
 
+describe('a box that holds a learned target', () => {
+  const learning = () =>
+    boxAt((box) => {
+      box.app.parameters.set(PARAMETER_ROWS.find(({ name }) => name === 'target_learned')!.id, 1);
+    });
+  const WARNING = 'The box holds target_learned 1. Set it to 0: standoff box set target_learned=0.';
+
+  it('is shown and saved with a sentence that says what to do', async () => {
+    const { ask } = await learning();
+    for (const args of [['show'], ['save', 'learning.yaml']]) {
+      const { status, stdout } = await ask(...args);
+      expect([status, words(stdout)]).toEqual([0, expect.stringContaining(WARNING)]);
+    }
+    expect(JSON.parse((await ask('show', '--json')).stdout).warnings).toEqual([expect.stringContaining(WARNING)]);
+  });
+
+  it('gets no other value before this one, and says nothing once it is 0', async () => {
+    const { ask, value } = await learning();
+    const { status, stderr } = await ask('set', 'pierce_ms=400');
+    expect([status, stderr]).toEqual([2, expect.stringContaining('set target_learned to 0')]);
+    expect((await ask('set', 'target_learned=0', 'pierce_ms=400')).status).toBe(0);
+    expect([value('target_learned'), value('pierce_ms')]).toEqual([0, 400]);
+    expect((await ask('show')).stdout).not.toContain('holds target_learned');
+    expect(JSON.parse((await ask('show', '--json')).stdout).warnings).toEqual([]);
+  });
+});
+
 describe('standoff box set', () => {
   it('shows what changes, changes that alone, and says that it is kept', async () => {
     const { ask, box, value } = await boxAt();
@@ -137,6 +169,7 @@ describe('standoff box set', () => {
     [['pierce_ms=9000'], '0…5000 ms'],
     [['pierce_ms=4 V'], 'the unit V does not fit'],
     [['cut_height_mm=5'], 'is above box.pierce_height_mm'],
+    [['target_learned=1'], 'brought the torch onto the sheet'],
     [['world.sheet.wave_mm=0'], 'is not in the box'],
     [[], 'wants a parameter'],
   ])('refuses %j here, and nothing is sent', async (values, text) => {
@@ -201,6 +234,7 @@ describe('standoff box load and save', () => {
   it.each([
     [['load', 'none.yaml'], 'does not exist'],
     [['load', 'bad.yaml'], 'did you mean cut_height_mm?'],
+    [['load', 'learned.yaml'], 'learned.yaml:2:19: box.target_learned is 1'],
     [['load'], 'wants the name of a setup file'],
     [['save'], 'wants the name of a setup file'],
     [['save', 'cut.txt'], '.yaml or .yml'],

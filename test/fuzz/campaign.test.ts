@@ -61,4 +61,14 @@ describe('a map on several threads', () => {
     ]);
     expect(map.present).toMatchObject({ cuts: 1, kept: 1 });
   });
+
+  it('cuts nothing with a transfer voltage too near to the pilot, or with a learned target', async () => {
+    const x = mapAxis('transfer_V=130:150', campaign, 2);
+    const y = mapAxis('target_learned=0:1', campaign, 2);
+    const map = (await runMap(campaign, x, y, 1, 1, () => {}))!;
+    expect(map.cells.map((row) => row.map((cell) => cell.cuts))).toEqual([
+      [1, 0],
+      [0, 0],
+    ]);
+  });
 });

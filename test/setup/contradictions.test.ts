@@ -83,7 +83,7 @@ describe('a contradiction between parameters', () => {
   it('of Z speed and Z steps is told with the numbers', () => {
     const box = { ...defaultSetup().box, z_velocity_mm_s: 150, z_steps_per_mm: 1600 };
     expect(firstContradiction(box)).toMatchObject({
-      names: ['z_velocity_mm_s', 'z_steps_per_mm'],
+      paths: ['box.z_velocity_mm_s', 'box.z_steps_per_mm'],
       what: 'box.z_velocity_mm_s (150 mm/s) times box.z_steps_per_mm (1600 1/mm) is 240 steps a millisecond, above the 81 that the box can put out',
     });
   });
