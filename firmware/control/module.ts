@@ -9,6 +9,7 @@ import {
   DRIVE_Z_OWNED,
   FLAG_ACCELERATION_LIMITED,
   FLAG_ARC_OK,
+  FLAG_CONVERTER_DEAD,
   FLAG_HOMED,
   FLAG_NEAR_ZERO,
   FLAG_SPIKE,
@@ -42,6 +43,7 @@ import {
 } from '../wire/layout';
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
+import { readReference } from './converter';
 import { derive } from './derived';
 import { checkAlways } from './faults';
 import { readFeed } from './feed';
@@ -53,6 +55,8 @@ import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
 import { startFromParameters, updateTarget } from './target';
+
+export { contradiction } from './derived';
 
 /** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
 export function input(): usize {
@@ -119,6 +123,7 @@ export function tick(): void {
   S.limits = 0;
   readSwitches();
   readArming();
+  readReference();
   readVoltage();
   readLevel();
   readFeed();
@@ -165,6 +170,7 @@ function publish(): void {
       (S.limits & ACCELERATION_LIMITED ? FLAG_ACCELERATION_LIMITED : 0) |
       (S.target_kept ? FLAG_TARGET_KEPT : 0) |
       (F.spiked ? FLAG_SPIKE : 0) |
-      (nearZero() ? FLAG_NEAR_ZERO : 0),
+      (nearZero() ? FLAG_NEAR_ZERO : 0) |
+      (S.converter_dead ? FLAG_CONVERTER_DEAD : 0),
   );
 }

@@ -1,6 +1,7 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
+import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 import { pinsPage } from './pins-page.js';
 
 const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
@@ -30,6 +31,7 @@ export function codesSource(): string {
 }
 
 const f32 = (value: number) => (Number.isInteger(value) ? `${value}.0` : `${value}`);
+const idOf = (name: string) => PARAMETER_ROWS.findIndex((row) => row.name === name);
 const bits = (flags: readonly boolean[]) =>
   `0x${flags.reduce((mask, flag, index) => mask + (flag ? 2 ** index : 0), 0).toString(16)}`;
 
@@ -44,6 +46,17 @@ export function tableSource(): string {
     `export const DEFAULTS = memory.data<f32>([\n${numbers((row) => row.default)}\n]);`,
     '/** One byte a row: 1 where only whole numbers are taken. */',
     `export const INTEGERS = memory.data<u8>([${PARAMETER_ROWS.map((row) => Number(row.integer)).join(', ')}]);`,
+    '',
+    '/** Three bytes a relation: the lower parameter, the upper one, 1 where they may not be equal either. */',
+    'export const RELATIONS = memory.data<u8>([',
+    ...RELATION_ROWS.map(
+      ({ lower, upper, strict }) => `  ${idOf(lower)}, ${idOf(upper)}, ${Number(strict)}, // ${lower}, ${upper}`,
+    ),
+    ']);',
+    `export const RELATION_COUNT = ${RELATION_ROWS.length};`,
+    '/** The two whose product is bounded by what the board can put out. */',
+    `export const CAPACITY_SPEED = ${idOf(CAPACITY_ROW.speed)};`,
+    `export const CAPACITY_STEPS = ${idOf(CAPACITY_ROW.steps)};`,
     '',
     '/** One bit a fault code: Z stops where it is. */',
     `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,

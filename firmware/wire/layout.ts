@@ -5,15 +5,17 @@
 
 /** Readings handed over each tick: raw converter counts at 10 kHz, oldest first, as u16. */
 export const READINGS_PER_TICK = 10;
-/** Z steps that the board's pulses leave room for in a tick; what is more comes late. */
-export const Z_STEPS_PER_TICK = 81;
+/** What the board's own reference reads: half of the converter's range. */
+export const REFERENCE_COUNTS = 2048;
 
 // Input block
 export const INPUT_READINGS = 0; // 10 × u16
 export const INPUT_LINES = 20; // u32, LINE_*
 export const INPUT_X_STEPS = 24; // i32, signed steps since the last tick
 export const INPUT_Y_STEPS = 28; // i32
-export const INPUT_BYTES = 32;
+export const INPUT_REFERENCE = 32; // u16, raw counts of the board's own reference
+export const INPUT_CAPACITY = 36; // u32, Z steps that the board can put out in a millisecond; 0: not told
+export const INPUT_BYTES = 40;
 
 // Digital inputs, one bit each. 1 means the word is true.
 export const LINE_KEY = 1; // arm key on
@@ -26,6 +28,8 @@ export const LINE_HOLD = 64; // external hold
 export const LINE_SUPPLY_CONTACT = 128; // the supply says that the arc has transferred
 export const LINE_RESET = 256; // reset button
 export const LINE_OVERRUN = 512; // the board: the last tick was late
+export const LINE_RELAY = 1024; // readback: the firing contact is closed
+export const LINE_REST = 2048; // the board: outputs are to rest
 
 // Output block
 export const OUTPUT_Z_STEPS = 0; // i32, signed, up is positive, to spread over the next millisecond
@@ -62,6 +66,7 @@ export const FLAG_ACCELERATION_LIMITED = 8;
 export const FLAG_TARGET_KEPT = 16; // learning found no steady feed: the last target is kept
 export const FLAG_SPIKE = 32; // a reading was set aside in this tick
 export const FLAG_NEAR_ZERO = 64; // the arc voltage is near zero
+export const FLAG_CONVERTER_DEAD = 128; // the reference is off: the readings count as the top of the range
 
 // Answers of set_parameter
 export const SET_DONE = 0;

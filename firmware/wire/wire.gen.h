@@ -10,22 +10,27 @@
 #define DRIVE_Z_OWNED 8u
 #define FLAG_ACCELERATION_LIMITED 8u
 #define FLAG_ARC_OK 1u
+#define FLAG_CONVERTER_DEAD 128u
 #define FLAG_HOMED 2u
 #define FLAG_NEAR_ZERO 64u
 #define FLAG_SPIKE 32u
 #define FLAG_TARGET_KEPT 16u
 #define FLAG_VELOCITY_LIMITED 4u
-#define INPUT_BYTES 32u
+#define INPUT_BYTES 40u
+#define INPUT_CAPACITY 36u
 #define INPUT_LINES 20u
 #define INPUT_READINGS 0u
+#define INPUT_REFERENCE 32u
 #define INPUT_X_STEPS 24u
 #define INPUT_Y_STEPS 28u
 #define LINE_BREAKAWAY 16u
 #define LINE_HOLD 64u
 #define LINE_KEY 1u
 #define LINE_OVERRUN 512u
+#define LINE_RELAY 1024u
 #define LINE_REQUEST 2u
 #define LINE_RESET 256u
+#define LINE_REST 2048u
 #define LINE_STOP_CHAIN 4u
 #define LINE_SUPPLY_CONTACT 128u
 #define LINE_TOP 32u
@@ -51,11 +56,11 @@
 #define OUTPUT_Z_STEPS 0u
 #define OUTPUT_Z_VELOCITY_MM_S 48u
 #define READINGS_PER_TICK 10u
+#define REFERENCE_COUNTS 2048u
 #define SET_DONE 0u
 #define SET_NOT_NOW 3u
 #define SET_RANGE 2u
 #define SET_UNKNOWN 1u
-#define Z_STEPS_PER_TICK 81u
 
 #define MODE_REST 0u // trigger off, Z belongs to the motion controller
 #define MODE_SEEK 1u // touching off to find the sheet
@@ -89,6 +94,7 @@
 #define FAULT_OVERRUN 18u
 #define FAULT_NOT_FINITE 19u
 #define FAULT_STANDSTILL 20u
+#define FAULT_RELAY_CLOSED 21u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
@@ -98,6 +104,7 @@
 #define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
+#define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep
 #define PARAMETER_COUNT 66u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
@@ -234,7 +241,7 @@
 #define EVENT_STACK 8u // the stack’s end was overwritten
 #define EVENT_OVERRUN 9u // a tick was late; value: its length in processor cycles
 #define EVENT_CONVERTER 10u // the converter’s reference reading is off; detail: its counts
-#define EVENT_RELAY 11u // the firing contact is closed although the trigger is off
+#define EVENT_RELAY 11u // no longer written: the fault relay-closed says it
 #define EVENT_COMMIT 12u // parameters were kept; value: their generation
 #define EVENT_LINK 13u // link lost (detail 0) or found (1)
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
@@ -251,7 +258,7 @@ typedef struct {
   uint32_t generation; // generation of that slot
   uint32_t parameter_generation; // generation of the parameters kept; 0: defaults
   uint16_t parameter_count; // parameters of the module
-  uint16_t spare; // 0
+  uint16_t capacity; // Z steps that the board can put out in a millisecond; 0: not told
   uint32_t tick; // ticks since the start
   uint32_t worst_tick_cycles; // longest tick since the start, processor cycles
   uint32_t cycles_per_ms; // processor cycles in a millisecond
@@ -269,7 +276,7 @@ _Static_assert(__builtin_offsetof(wire_identity, fault_before) == 7, "identity.f
 _Static_assert(__builtin_offsetof(wire_identity, generation) == 8, "identity.generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_generation) == 12, "identity.parameter_generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_count) == 16, "identity.parameter_count");
-_Static_assert(__builtin_offsetof(wire_identity, spare) == 18, "identity.spare");
+_Static_assert(__builtin_offsetof(wire_identity, capacity) == 18, "identity.capacity");
 _Static_assert(__builtin_offsetof(wire_identity, tick) == 20, "identity.tick");
 _Static_assert(__builtin_offsetof(wire_identity, worst_tick_cycles) == 24, "identity.worst_tick_cycles");
 _Static_assert(__builtin_offsetof(wire_identity, cycles_per_ms) == 28, "identity.cycles_per_ms");
@@ -311,11 +318,15 @@ typedef struct {
   uint16_t count; // values put aside
   uint16_t id; // parameter that was refused, or 65535
   uint32_t generation; // generation of the parameters kept
+  uint16_t other; // the parameter that it contradicts, or 65535
+  uint16_t spare; // 0
 } wire_staged;
-_Static_assert(sizeof(wire_staged) == 8, "staged");
+_Static_assert(sizeof(wire_staged) == 12, "staged");
 _Static_assert(__builtin_offsetof(wire_staged, count) == 0, "staged.count");
 _Static_assert(__builtin_offsetof(wire_staged, id) == 2, "staged.id");
 _Static_assert(__builtin_offsetof(wire_staged, generation) == 4, "staged.generation");
+_Static_assert(__builtin_offsetof(wire_staged, other) == 8, "staged.other");
+_Static_assert(__builtin_offsetof(wire_staged, spare) == 10, "staged.spare");
 
 typedef struct {
   uint16_t every_ms; // a row every so many ticks; 0: none
@@ -456,9 +467,9 @@ _Static_assert(sizeof(wire_tick_inputs) == 4, "tick_inputs");
 _Static_assert(__builtin_offsetof(wire_tick_inputs, first) == 0, "tick_inputs.first");
 
 typedef struct {
-  uint8_t block[32]; // input block of the module, INPUT_*
+  uint8_t block[40]; // input block of the module, INPUT_*
 } wire_tick_input;
-_Static_assert(sizeof(wire_tick_input) == 32, "tick_input");
+_Static_assert(sizeof(wire_tick_input) == 40, "tick_input");
 _Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
 
 typedef struct {
@@ -581,6 +592,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define RECEIVE_RAM_AT 0x20028000u // the image as it is received
 #define CLOCK_HZ 0x7735940u // processor clock
 #define READING_Hz 10000u // converter readings a second
+#define Z_STEPS_MOST 81u // Z steps that the pulses of a millisecond leave room for
 #define WATCHDOG_ms 10u // without a tick for this long the box starts anew
 
 // Pins: number, and whether the word is true at the high level
@@ -631,7 +643,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define PIN_ARC_VOLTAGE 26u // converter channel 0
 #define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
 
-// Inputs that go to the module: X(pin, active high, pull up, line)
+// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)
 #define INPUT_PINS(X) \
   X(13, 0, 1, LINE_KEY) \
   X(14, 0, 1, LINE_REQUEST) \

@@ -4,6 +4,7 @@ import {
   DRIVE_TRIGGER,
   DRIVE_Z_OWNED,
   LINE_BREAKAWAY,
+  LINE_RELAY,
   LINE_HOLD,
   LINE_KEY,
   LINE_REQUEST,
@@ -135,6 +136,7 @@ export class PracticeTable {
       bit(player?.torch_request === 1, LINE_REQUEST) |
       bit(world.touch !== 0, LINE_TOUCH) |
       bit(world.breakaway !== 0, LINE_BREAKAWAY) |
+      bit(world.readback !== 0, LINE_RELAY) |
       bit(world.supply_contact !== 0, LINE_SUPPLY_CONTACT) |
       bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), LINE_TOP);
   }

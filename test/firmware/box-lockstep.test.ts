@@ -23,20 +23,18 @@ function drawn(frames: number): { readonly inputs: Uint8Array[][]; readonly outp
   const inputs = Array.from({ length: frames }, () => {
     const answers: Uint8Array[] = [];
     const blocks = Array.from({ length: TICKS_EACH }, () => {
-      const block = new DataView(new ArrayBuffer(wire.INPUT_BYTES));
-      if (random.chance(0.02)) module.lines = random.next_u32() & 0x1ff;
+      if (random.chance(0.02)) module.lines = random.next_u32() & 0xdff;
       if (random.chance(0.02)) module.lines = QUIET | wire.LINE_KEY | wire.LINE_REQUEST;
+      if (random.chance(0.02)) module.reference = random.chance(0.6) ? 2048 : random.next_u32() & 4095;
       module.x_steps = Math.floor(random.between(-9, 9));
       for (let k = 0; k < module.readings.length; k++) {
         module.readings[k] = Math.floor(random.between(100, 2500));
-        block.setUint16(2 * k, module.readings[k]!, true);
       }
-      block.setUint32(wire.INPUT_LINES, module.lines, true);
-      block.setInt32(wire.INPUT_X_STEPS, module.x_steps, true);
+      const block = module.inputs.slice();
       module.tick();
       const { buffer, byteOffset } = module.output.integers;
       answers.push(new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice());
-      return new Uint8Array(block.buffer);
+      return block;
     });
     outputs.push(answers);
     return blocks;

@@ -111,7 +111,7 @@ export class FakeApp {
   }
 
   private stagedAnswer(why?: string, id = 0xffff): FakeAnswer {
-    const values = { count: this.staged.size, id, generation: this.kept_generation };
+    const values = { count: this.staged.size, id, generation: this.kept_generation, other: 0xffff };
     return why === undefined ? { values } : { ...refused(why), values };
   }
 

@@ -51,6 +51,7 @@ void port_lamp(bool on) { host.lamp = on && !host.rests; }
 void port_watchdog(void) { host.watchdog_feeds++; }
 uint32_t port_cycles(void) { return host_cycles() & 0xffffffu; }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
+uint32_t port_capacity(void) { return Z_STEPS_MOST; }
 
 void port_rest(void) {
   host.rests = true;
