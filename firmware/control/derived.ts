@@ -132,7 +132,7 @@ function brokenRelation(): i32 {
  * Ids of two parameters that contradict each other, the first in the upper 16 bits; 0: none do. What the board can put out
  * is an input: with more steps Z would go on after it was told to stop. A board that has not told it gets no cut.
  */
-export function contradiction(): i32 {
+export function firstContradiction(): i32 {
   if (D.contradiction != 0) return D.contradiction;
   const most_per_s = <f32>load<u32>(INPUT + INPUT_CAPACITY) * TICKS_PER_S;
   return D.z_steps_per_s <= most_per_s ? 0 : pair(CAPACITY_SPEED, CAPACITY_STEPS);

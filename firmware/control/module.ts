@@ -44,7 +44,7 @@ import {
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
 import { readReference } from './converter';
-import { derive } from './derived';
+import { derive, firstContradiction } from './derived';
 import { checkAlways } from './faults';
 import { readFeed } from './feed';
 import { readVoltage, resetFilter } from './filter';
@@ -55,8 +55,6 @@ import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
 import { startFromParameters, updateTarget } from './target';
-
-export { contradiction } from './derived';
 
 /** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
 export function input(): usize {
@@ -116,6 +114,14 @@ export function set_parameter(id: i32, value: f32): i32 {
   store<f32>(PARAMETERS + at, value);
   relearn();
   return SET_DONE;
+}
+
+/**
+ * Ids of two parameters that contradict each other, the first in the upper 16 bits; 0: none do. Asks the input block for what
+ * the board can put out.
+ */
+export function contradiction(): i32 {
+  return firstContradiction();
 }
 
 export function tick(): void {

@@ -13,7 +13,7 @@ import {
 } from '../wire/codes.gen';
 import { LINE_REQUEST, LINE_REST, LINE_STOP_CHAIN } from '../wire/layout';
 import { nearZero } from './arc';
-import { contradiction } from './derived';
+import { firstContradiction } from './derived';
 import { line } from './inputs';
 import { S } from './state';
 
@@ -25,7 +25,7 @@ export function refusal(): i32 {
   if (!S.breakaway) return REFUSAL_BREAKAWAY;
   if (!S.homed) return REFUSAL_NOT_HOMED;
   if (!nearZero()) return REFUSAL_VOLTAGE;
-  if (contradiction() != 0) return REFUSAL_PARAMETERS;
+  if (firstContradiction() != 0) return REFUSAL_PARAMETERS;
   if (line(LINE_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
   return REFUSAL_NONE;
 }

@@ -1,8 +1,8 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
-import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 import { pinsPage } from './pins-page.js';
+import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 
 const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;

@@ -36,7 +36,8 @@ export class Nonsense {
     controller.lines &= ~LINE_REST;
     if (random.chance(0.002)) controller.lines ^= LINE_RELAY;
     if (random.chance(0.001)) controller.lines |= LINE_REST;
-    if (random.chance(0.002)) controller.reference = random.chance(0.7) ? REFERENCE_COUNTS : random.next_u32() & HIGHEST_COUNT;
+    if (random.chance(0.002))
+      controller.reference = random.chance(0.7) ? REFERENCE_COUNTS : random.next_u32() & HIGHEST_COUNT;
     if (random.chance(0.003)) this.usual_counts = random.chance(0.5) ? QUIET_COUNTS : random.between(0, HIGHEST_COUNT);
     for (let k = 0; k < controller.readings.length; k++) {
       controller.readings[k] = random.chance(0.01) ? random.next_u32() : this.usual_counts + random.between(-60, 60);

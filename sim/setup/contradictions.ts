@@ -17,7 +17,11 @@ export function firstContradiction(box: Readonly<Record<string, number>>): Contr
   for (const { id, name, min, max, unit } of PARAMETER_ROWS) {
     const value = box[name]!;
     if (asked.parameter(id) === Math.fround(value) || asked.setParameter(id, value) === SET_DONE) continue;
-    throw new StandoffError('parameter-range', `${name} = ${value} is outside its range`, `give ${min} to ${max} ${unit}`);
+    throw new StandoffError(
+      'parameter-range',
+      `${name} = ${value} is outside its range`,
+      `give ${min} to ${max} ${unit}`,
+    );
   }
   const found = asked.contradiction();
   return found && contradictionOf(found, box, asked.capacity);

@@ -161,6 +161,17 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });
 
+  it('ends with a power-up of the module at the pins: it must be homed again, a key that was turned meanwhile counts for nothing', () => {
+    const { script } = begin();
+    script.say(`lines ${QUIET & ~wire.LINE_TOP}`);
+    script.ask('lockstep-end');
+    const told = script.ask('telemetry', { every_ms: 1 }, [], 60);
+    const reports = script.play(program);
+    const last = reports[told]!.answers.findLast(({ service }) => service === 'telemetry-row')!.values;
+    expect((last.flags as number) & wire.FLAG_HOMED).toBe(0);
+    expect(last.mode).toBe(0);
+  });
+
   it('lasts while ticks come, however long', () => {
     const { inputs } = drawn(4);
     const { script } = begin();
