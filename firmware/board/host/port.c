@@ -42,7 +42,8 @@ void port_outputs(uint32_t drives, int32_t z_steps) {
 
 void port_trigger(bool on) {
   assert(in_tick);
-  bool level = on && !host.rests && !host.trigger;
+  host.trigger_on = on && !host.rests;
+  bool level = host.trigger_on && !host.trigger;
   if (level != host.trigger) host.trigger_edges++;
   host.trigger = level;
 }
