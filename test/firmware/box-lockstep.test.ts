@@ -157,6 +157,8 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(reports[faulted]!.drives).toBe(latched);
     expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
     expect(reports[anew]!.answers[0]!.status).toBe('busy');
+    // Nor does the end of lockstep forget it.
+    expect(reports[anew]!.drives).toBe(latched);
     const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });
@@ -170,6 +172,17 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     const last = reports[told]!.answers.findLast(({ service }) => service === 'telemetry-row')!.values;
     expect((last.flags as number) & wire.FLAG_HOMED).toBe(0);
     expect(last.mode).toBe(0);
+  });
+
+  it('does not power up over voltage that is about to become a fault', () => {
+    const { script } = begin();
+    for (let done = 0; done < 600; done += 100) script.run(100);
+    script.say('readings 1500');
+    const early = script.run(12);
+    script.ask('lockstep-end');
+    const soon = script.run(25);
+    const reports = script.play(program);
+    expect([reports[early]!.drives, reports[soon]!.drives]).toEqual([0, wire.DRIVE_LATCHED_STOP]);
   });
 
   it('lasts while ticks come, however long', () => {
