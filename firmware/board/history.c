@@ -2,7 +2,7 @@
 
 #include "kept.h"
 #include "module.h"
-#include "tick.h"
+#include "status.h"
 
 static uint32_t fault_before;
 

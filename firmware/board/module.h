@@ -33,11 +33,13 @@ extern ExportTable export_table;
 // Both copies with their defaults.
 void module_start(void);
 void module_tick(ModuleCopy copy);
-// Nothing remembered but the parameters, and no input either.
+// Nothing remembered but the parameters, and no input but what the board says of itself.
 void module_power_up(ModuleCopy copy);
 void module_load_defaults(ModuleCopy copy);
 // SET_*
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
+// Ids of two of its parameters that contradict each other, the first in the upper half; 0: none do.
+uint32_t module_contradiction(ModuleCopy copy);
 // Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
 typedef struct {
   uint8_t *input;

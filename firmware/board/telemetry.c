@@ -1,7 +1,7 @@
 #include "telemetry.h"
 
 #include "module.h"
-#include "tick.h"
+#include "status.h"
 
 #define QUEUE_ROWS 16u
 

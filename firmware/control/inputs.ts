@@ -7,6 +7,7 @@ import {
   LINE_HOLD,
   LINE_KEY,
   LINE_REQUEST,
+  LINE_REST,
   LINE_TOP,
   LINE_TOUCH,
 } from '../wire/layout.gen';
@@ -42,9 +43,12 @@ function offTime_ms(mask: i32, before: i32): i32 {
   return line(mask) ? 0 : before < TAKEN_BACK_TICKS ? before + 1 : TAKEN_BACK_TICKS;
 }
 
-/** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
+/**
+ * A box that boots with the key on stays disarmed until it is cycled, and so does one whose outputs rested meanwhile; a
+ * request must be seen off in between.
+ */
 export function readArming(): void {
-  if (!line(LINE_KEY)) S.armed = 0;
+  if (!line(LINE_KEY) || line(LINE_REST)) S.armed = 0;
   else if (S.key_off_ms >= TAKEN_BACK_TICKS) S.armed = 1;
   S.key_off_ms = offTime_ms(LINE_KEY, S.key_off_ms);
   S.request_off_ms = offTime_ms(LINE_REQUEST, S.request_off_ms);

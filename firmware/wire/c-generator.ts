@@ -122,9 +122,9 @@ export function headerSource(): string {
       ...(row.active === '' ? [] : [define(`PIN_${row.name}_HIGH`, row.active === 'high' ? 1 : 0)]),
     ]),
     '',
-    '// Inputs that go to the module: X(pin, active high, pull up, line)',
+    '// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)',
     `#define INPUT_PINS(X) \\`,
-    ...PIN_ROWS.filter((row) => row.carries.startsWith('LINE_')).map(
+    ...PIN_ROWS.filter((row) => row.carries.startsWith('LINE_') && row.name !== 'RELAY').map(
       (row) => `  X(${row.gpio}, ${row.active === 'high' ? 1 : 0}, ${row.pull === 'up' ? 1 : 0}, ${row.carries}) \\`,
     ),
     '',

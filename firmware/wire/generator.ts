@@ -3,6 +3,7 @@ import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROW
 import { type Constant, layoutConstants } from './layout-constants.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { pinsPage } from './pins-page.js';
+import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 
 export const HEADER = '// Generated from the rows by `npm run generate`. Do not edit.\n';
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;
@@ -37,6 +38,7 @@ const constantLine = ({ name, value, meaning }: Constant) =>
   `export const ${name} = ${value};${meaning === '' ? '' : ` // ${meaning}`}`;
 
 const f32 = (value: number) => (Number.isInteger(value) ? `${value}.0` : `${value}`);
+const idOf = (name: string) => PARAMETER_ROWS.findIndex((row) => row.name === name);
 const bits = (flags: readonly boolean[]) =>
   `0x${flags.reduce((mask, flag, index) => mask + (flag ? 2 ** index : 0), 0).toString(16)}`;
 
@@ -51,6 +53,17 @@ export function tableSource(): string {
     `export const DEFAULTS = memory.data<f32>([\n${numbers((row) => row.default)}\n]);`,
     '/** One byte a row: 1 where only whole numbers are taken. */',
     `export const INTEGERS = memory.data<u8>([${PARAMETER_ROWS.map((row) => Number(row.integer)).join(', ')}]);`,
+    '',
+    '/** Three bytes a relation: the lower parameter, the upper one, 1 where they may not be equal either. */',
+    'export const RELATIONS = memory.data<u8>([',
+    ...RELATION_ROWS.map(
+      ({ lower, upper, strict }) => `  ${idOf(lower)}, ${idOf(upper)}, ${Number(strict)}, // ${lower}, ${upper}`,
+    ),
+    ']);',
+    `export const RELATION_COUNT = ${RELATION_ROWS.length};`,
+    '/** The two whose product is bounded by what the board can put out. */',
+    `export const CAPACITY_SPEED = ${idOf(CAPACITY_ROW.speed)};`,
+    `export const CAPACITY_STEPS = ${idOf(CAPACITY_ROW.steps)};`,
     '',
     '/** One bit a fault code: Z stops where it is. */',
     `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,

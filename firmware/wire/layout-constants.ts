@@ -5,8 +5,8 @@ import {
   placedInputs,
   placedOutputs,
   READINGS_PER_TICK,
+  REFERENCE_COUNTS,
   SET_ROWS,
-  Z_STEPS_PER_TICK,
 } from './tick-rows.js';
 
 /** A number that module, C and host share. */
@@ -24,7 +24,7 @@ const places = ({ rows }: ReturnType<typeof placedInputs> | ReturnType<typeof pl
 /** Everything about the module's blocks that is a number. */
 export const layoutConstants = (): readonly Constant[] => [
   { name: 'READINGS_PER_TICK', value: READINGS_PER_TICK, meaning: 'raw converter counts, oldest first, u16' },
-  { name: 'Z_STEPS_PER_TICK', value: Z_STEPS_PER_TICK, meaning: 'most that the pulses leave room for' },
+  { name: 'REFERENCE_COUNTS', value: REFERENCE_COUNTS, meaning: 'half of the converter’s range' },
   ...places(placedInputs()),
   { name: 'INPUT_BYTES', value: placedInputs().bytes, meaning: '' },
   ...bits('LINE', LINE_ROWS),

@@ -41,8 +41,8 @@ const BLOCK_ONLY: Shown = { trace: false, telemetry: false };
 
 /** Readings handed over each tick: raw converter counts at 10 kHz, oldest first. */
 export const READINGS_PER_TICK = 10;
-/** Z steps that the board's pulses leave room for in a tick; what is more comes late. */
-export const Z_STEPS_PER_TICK = 81;
+/** What the board's own reference reads: half of the converter's range. */
+export const REFERENCE_COUNTS = 2048;
 
 const input = (
   byte: number,
@@ -70,6 +70,8 @@ export const INPUT_ROWS: readonly InputRow[] = [
   ),
   input(24, 'x_steps', 'i16', 'steps', 'X steps since the last tick', SHOWN),
   input(28, 'y_steps', 'i16', 'steps', 'Y steps since the last tick', SHOWN),
+  input(32, 'reference', 'u16', 'counts', 'the board’s own reference, raw', BLOCK_ONLY, { half_words: 1 }),
+  input(36, 'capacity', 'i32', 'steps', 'Z steps that the board can put out in a tick; 0: not told', BLOCK_ONLY),
 ];
 
 const output = (
@@ -142,13 +144,15 @@ export const LINE_ROWS = bits([
   ['SUPPLY_CONTACT', 'the supply says that the arc has transferred'],
   ['RESET', 'reset button'],
   ['OVERRUN', 'the board: the last tick was late'],
+  ['RELAY', 'readback: the firing contact is closed'],
+  ['REST', 'the board: outputs are to rest'],
 ]);
 
 /** Digital outputs. */
 export const DRIVE_ROWS = bits([
   ['TRIGGER', 'torch trigger'],
   ['PERMIT', 'motion permit'],
-  ['LATCHED_STOP', '1: the latched stop is open'],
+  ['LATCHED_STOP', '1: the latched stop is set'],
   ['Z_OWNED', 'the box owns Z'],
 ]);
 
@@ -160,6 +164,7 @@ export const FLAG_ROWS = bits([
   ['TARGET_KEPT', 'learning found no steady feed: the last target is kept'],
   ['SPIKE', 'a reading was set aside in this tick'],
   ['NEAR_ZERO', 'the arc voltage is near zero'],
+  ['CONVERTER_DEAD', 'the reference is off: the readings count as the top of the range'],
 ]);
 
 /** Answers of set_parameter, from 0. */

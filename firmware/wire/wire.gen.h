@@ -5,12 +5,14 @@
 
 // Inputs and outputs of the control module
 #define READINGS_PER_TICK 10u // raw converter counts, oldest first, u16
-#define Z_STEPS_PER_TICK 81u // most that the pulses leave room for
+#define REFERENCE_COUNTS 2048u // half of the converter’s range
 #define INPUT_LINES 20u // digital inputs, LINE_*
 #define INPUT_READINGS 0u // the tick’s ten converter readings, oldest first; the last is recorded
 #define INPUT_X_STEPS 24u // X steps since the last tick
 #define INPUT_Y_STEPS 28u // Y steps since the last tick
-#define INPUT_BYTES 32u
+#define INPUT_REFERENCE 32u // the board’s own reference, raw
+#define INPUT_CAPACITY 36u // Z steps that the board can put out in a tick; 0: not told
+#define INPUT_BYTES 48u
 #define LINE_KEY 1u // arm key on
 #define LINE_REQUEST 2u // torch request
 #define LINE_STOP_CHAIN 4u // stop chain closed
@@ -21,6 +23,8 @@
 #define LINE_SUPPLY_CONTACT 128u // the supply says that the arc has transferred
 #define LINE_RESET 256u // reset button
 #define LINE_OVERRUN 512u // the board: the last tick was late
+#define LINE_RELAY 1024u // readback: the firing contact is closed
+#define LINE_REST 2048u // the board: outputs are to rest
 #define OUTPUT_Z_STEPS 0u // Z steps for the next tick, up is positive
 #define OUTPUT_LINES 4u // digital outputs, DRIVE_*
 #define OUTPUT_MODE 8u // MODE_*
@@ -43,7 +47,7 @@
 #define OUTPUT_BYTES 80u
 #define DRIVE_TRIGGER 1u // torch trigger
 #define DRIVE_PERMIT 2u // motion permit
-#define DRIVE_LATCHED_STOP 4u // 1: the latched stop is open
+#define DRIVE_LATCHED_STOP 4u // 1: the latched stop is set
 #define DRIVE_Z_OWNED 8u // the box owns Z
 #define FLAG_ARC_OK 1u // the arc counts as burning
 #define FLAG_HOMED 2u // Z has been at the top switch since power-up
@@ -52,6 +56,7 @@
 #define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
 #define FLAG_SPIKE 32u // a reading was set aside in this tick
 #define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
+#define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range
 #define SET_DONE 0u // taken
 #define SET_UNKNOWN 1u // no such id
 #define SET_RANGE 2u // outside its range, or not a number
@@ -89,6 +94,7 @@
 #define FAULT_OVERRUN 18u
 #define FAULT_NOT_FINITE 19u
 #define FAULT_STANDSTILL 20u
+#define FAULT_RELAY_CLOSED 21u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
@@ -98,6 +104,7 @@
 #define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
+#define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep
 #define PARAMETER_COUNT 66u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
@@ -234,7 +241,7 @@
 #define EVENT_STACK 8u // the stack’s end was overwritten
 #define EVENT_OVERRUN 9u // a tick was late; value: its length in processor cycles
 #define EVENT_CONVERTER 10u // the converter’s reference reading is off; detail: its counts
-#define EVENT_RELAY 11u // the firing contact is closed although the trigger is off
+#define EVENT_RELAY 11u // no longer written: the fault relay-closed says it
 #define EVENT_COMMIT 12u // parameters were kept; value: their generation
 #define EVENT_LINK 13u // link lost (detail 0) or found (1)
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
@@ -251,7 +258,7 @@ typedef struct {
   uint32_t generation; // generation of that slot
   uint32_t parameter_generation; // generation of the parameters kept; 0: defaults
   uint16_t parameter_count; // parameters of the module
-  uint16_t spare; // 0
+  uint16_t capacity; // Z steps that the board can put out in a millisecond; 0: not told
   uint32_t tick; // ticks since the start
   uint32_t worst_tick_cycles; // longest tick since the start, processor cycles
   uint32_t cycles_per_ms; // processor cycles in a millisecond
@@ -269,7 +276,7 @@ _Static_assert(__builtin_offsetof(wire_identity, fault_before) == 7, "identity.f
 _Static_assert(__builtin_offsetof(wire_identity, generation) == 8, "identity.generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_generation) == 12, "identity.parameter_generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_count) == 16, "identity.parameter_count");
-_Static_assert(__builtin_offsetof(wire_identity, spare) == 18, "identity.spare");
+_Static_assert(__builtin_offsetof(wire_identity, capacity) == 18, "identity.capacity");
 _Static_assert(__builtin_offsetof(wire_identity, tick) == 20, "identity.tick");
 _Static_assert(__builtin_offsetof(wire_identity, worst_tick_cycles) == 24, "identity.worst_tick_cycles");
 _Static_assert(__builtin_offsetof(wire_identity, cycles_per_ms) == 28, "identity.cycles_per_ms");
@@ -311,11 +318,15 @@ typedef struct {
   uint16_t count; // values put aside
   uint16_t id; // parameter that was refused, or 65535
   uint32_t generation; // generation of the parameters kept
+  uint16_t other; // the parameter that it contradicts, or 65535
+  uint16_t spare; // 0
 } wire_staged;
-_Static_assert(sizeof(wire_staged) == 8, "staged");
+_Static_assert(sizeof(wire_staged) == 12, "staged");
 _Static_assert(__builtin_offsetof(wire_staged, count) == 0, "staged.count");
 _Static_assert(__builtin_offsetof(wire_staged, id) == 2, "staged.id");
 _Static_assert(__builtin_offsetof(wire_staged, generation) == 4, "staged.generation");
+_Static_assert(__builtin_offsetof(wire_staged, other) == 8, "staged.other");
+_Static_assert(__builtin_offsetof(wire_staged, spare) == 10, "staged.spare");
 
 typedef struct {
   uint16_t every_ms; // a row every so many ticks; 0: none
@@ -456,9 +467,9 @@ _Static_assert(sizeof(wire_tick_inputs) == 4, "tick_inputs");
 _Static_assert(__builtin_offsetof(wire_tick_inputs, first) == 0, "tick_inputs.first");
 
 typedef struct {
-  uint8_t block[32]; // input block of the module, INPUT_*
+  uint8_t block[48]; // input block of the module, INPUT_*
 } wire_tick_input;
-_Static_assert(sizeof(wire_tick_input) == 32, "tick_input");
+_Static_assert(sizeof(wire_tick_input) == 48, "tick_input");
 _Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
 
 typedef struct {
@@ -613,6 +624,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define RECEIVE_RAM_AT 0x20028000u // the image as it is received
 #define CLOCK_HZ 0x7735940u // processor clock
 #define READING_Hz 10000u // converter readings a second
+#define Z_STEPS_MOST 81u // Z steps that the pulses of a millisecond leave room for
 #define WATCHDOG_ms 10u // without a tick for this long the box starts anew
 
 // Pins: number, and whether the word is true at the high level
@@ -663,7 +675,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define PIN_ARC_VOLTAGE 26u // converter channel 0
 #define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
 
-// Inputs that go to the module: X(pin, active high, pull up, line)
+// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)
 #define INPUT_PINS(X) \
   X(13, 0, 1, LINE_KEY) \
   X(14, 0, 1, LINE_REQUEST) \

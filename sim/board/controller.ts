@@ -66,6 +66,7 @@ export class EmulatedController implements Controller {
   readonly link: LinkPort;
   readonly telemetry = new TelemetryRow();
   readonly module_sha256: string;
+  /** LINE_*, LINE_RELAY among them; what the board itself says of a tick has no pin. */
   lines = 0;
   x_steps = 0;
   y_steps = 0;
@@ -131,6 +132,13 @@ export class EmulatedController implements Controller {
     this.z_steps = milliseconds.z_steps;
     if (!this.in_time) this.late_rows++;
     this.drives = this.judged(this.in_time);
+  }
+
+  get reference(): number {
+    return this.stimulus.reference;
+  }
+  set reference(counts: number) {
+    this.stimulus.reference = counts;
   }
 
   /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */

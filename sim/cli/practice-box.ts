@@ -63,6 +63,5 @@ export class PracticeBox implements BoardWorld {
     inputs.lines = table.lines;
     inputs.x_steps = table.x_steps;
     inputs.y_steps = table.y_steps;
-    inputs.relay = table.world.relay !== 0;
   }
 }

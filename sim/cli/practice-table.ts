@@ -6,6 +6,7 @@ import {
   LINE_BREAKAWAY,
   LINE_HOLD,
   LINE_KEY,
+  LINE_RELAY,
   LINE_REQUEST,
   LINE_RESET,
   LINE_STOP_CHAIN,
@@ -135,6 +136,7 @@ export class PracticeTable {
       bit(player?.torch_request === 1, LINE_REQUEST) |
       bit(world.touch !== 0, LINE_TOUCH) |
       bit(world.breakaway !== 0, LINE_BREAKAWAY) |
+      bit(world.readback !== 0, LINE_RELAY) |
       bit(world.supply_contact !== 0, LINE_SUPPLY_CONTACT) |
       bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), LINE_TOP);
   }

@@ -9,6 +9,8 @@ export interface Controller {
   lines: number;
   x_steps: number;
   y_steps: number;
+  /** Raw counts of the board's own reference. */
+  reference: number;
 
   tick(): void;
 

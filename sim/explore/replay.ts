@@ -1,8 +1,10 @@
 import {
   LINE_KEY,
   LINE_OVERRUN,
+  LINE_RELAY,
   LINE_REQUEST,
   LINE_RESET,
+  LINE_REST,
   LINE_STOP_CHAIN,
   LINE_SUPPLY_CONTACT,
 } from '../../firmware/wire/layout.gen.js';
@@ -20,7 +22,8 @@ const TICKS_MOST = 5_000_000;
 /** After so many ticks the ring of readings and the history of the mean stand where they stood. */
 const RING_TURN_TICKS = 64;
 /** What acts in the tick in which it comes; all else needs time to be seen: switches settle, the voltage goes through a mean. */
-const AT_ONCE = LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_RESET | LINE_OVERRUN | LINE_SUPPLY_CONTACT;
+const AT_ONCE =
+  LINE_KEY | LINE_REQUEST | LINE_STOP_CHAIN | LINE_RESET | LINE_OVERRUN | LINE_SUPPLY_CONTACT | LINE_RELAY | LINE_REST;
 
 /** How a step of a story can be made to come about; ticks. */
 interface Way {

@@ -1,10 +1,13 @@
 import {
   LINE_BREAKAWAY,
   LINE_KEY,
+  LINE_RELAY,
   LINE_REQUEST,
   LINE_RESET,
+  LINE_REST,
   LINE_STOP_CHAIN,
   LINE_TOP,
+  REFERENCE_COUNTS,
 } from '../../firmware/wire/layout.gen.js';
 import type { Random } from '../base/index.js';
 import type { Controller } from '../controller/index.js';
@@ -30,6 +33,11 @@ export class Nonsense {
     else if (random.chance(0.005)) controller.lines = random.next_u32() & 1023;
     if (random.chance(0.01)) controller.lines |= LINE_KEY | LINE_STOP_CHAIN | LINE_BREAKAWAY | LINE_REQUEST;
     if (random.chance(0.005)) controller.lines ^= random.chance(0.5) ? LINE_RESET | LINE_REQUEST : LINE_KEY;
+    controller.lines &= ~LINE_REST;
+    if (random.chance(0.002)) controller.lines ^= LINE_RELAY;
+    if (random.chance(0.001)) controller.lines |= LINE_REST;
+    if (random.chance(0.002))
+      controller.reference = random.chance(0.7) ? REFERENCE_COUNTS : random.next_u32() & HIGHEST_COUNT;
     if (random.chance(0.003)) this.usual_counts = random.chance(0.5) ? QUIET_COUNTS : random.between(0, HIGHEST_COUNT);
     for (let k = 0; k < controller.readings.length; k++) {
       controller.readings[k] = random.chance(0.01) ? random.next_u32() : this.usual_counts + random.between(-60, 60);

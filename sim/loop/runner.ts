@@ -5,6 +5,8 @@ import {
   DRIVE_TRIGGER,
   DRIVE_Z_OWNED,
   LINE_BREAKAWAY,
+  LINE_OVERRUN,
+  LINE_RELAY,
   LINE_REQUEST,
   LINE_SUPPLY_CONTACT,
   LINE_TOP,
@@ -60,6 +62,8 @@ const REQUEST_BIT = LINE_REQUEST;
 const SUPPLY_CONTACT_BIT = LINE_SUPPLY_CONTACT;
 const TOP_BIT = LINE_TOP;
 const TOUCH_BIT = LINE_TOUCH;
+const OVERRUN_BIT = LINE_OVERRUN;
+const RELAY_BIT = LINE_RELAY;
 const FINISHED = MotionState.finished;
 
 /** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
@@ -137,8 +141,11 @@ export class Runner {
       top |
       (world.touch !== 0 ? TOUCH_BIT : 0) |
       (world.breakaway !== 0 ? BREAKAWAY_BIT : 0) |
-      (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0);
-    controller.lines = lines;
+      (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0) |
+      (world.late !== 0 ? OVERRUN_BIT : 0);
+    // In the trace the firing contact has a column of its own.
+    controller.lines = world.readback !== 0 ? lines | RELAY_BIT : lines;
+    controller.reference = world.reference;
     controller.x_steps = player.x_steps * world.x_tap;
     controller.y_steps = player.y_steps * world.y_tap;
     controller.tick();

@@ -27,7 +27,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/explore': ['sim/base', 'firmware/wire', 'sim/controller'],
   'sim/properties': ['sim/base', 'sim/trace', 'firmware/wire'],
   'sim/report': ['sim/base', 'sim/trace', 'sim/properties', 'firmware/wire'],
-  'sim/setup': ['sim/base', 'sim/plant', 'sim/loop', 'firmware/wire'],
+  'sim/setup': ['sim/base', 'sim/controller', 'sim/plant', 'sim/loop', 'firmware/wire'],
   'sim/loop': [
     'sim/base',
     'sim/plant',

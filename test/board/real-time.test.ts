@@ -24,7 +24,6 @@ class RestingWorld implements BoardWorld {
   millisecond({ drives }: { drives: number }, inputs: Parameters<BoardWorld['millisecond']>[1]): void {
     inputs.readings.fill(124);
     inputs.lines = this.lines;
-    inputs.relay = false;
     this.said.push(drives);
     if (++this.milliseconds === this.most) this.end();
   }

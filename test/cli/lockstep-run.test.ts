@@ -28,11 +28,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
   let ticks = 0;
   return {
     tick(input) {
-      const view = new DataView(input.buffer, input.byteOffset, input.length);
-      for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.lines = view.getInt32(wire.INPUT_LINES, true);
-      controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
-      controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
+      controller.inputs = input;
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       const output = new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice();

@@ -19,11 +19,7 @@ function replay(leg: DeskLeg, ticks: number): { readonly box: Uint8Array; readon
     const { count, inputs, outputs } = leg.next(ticks - done);
     if (count === 0) break;
     for (let tick = 0; tick < count; tick++) {
-      const view = new DataView(inputs.buffer, inputs.byteOffset + tick * wire.INPUT_BYTES, wire.INPUT_BYTES);
-      for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.lines = view.getInt32(wire.INPUT_LINES, true);
-      controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
-      controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
+      controller.inputs = inputs.subarray(tick * wire.INPUT_BYTES, (tick + 1) * wire.INPUT_BYTES);
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       box.push(new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice());

@@ -4,13 +4,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import binaryen from 'binaryen';
 import { expect, it } from 'vitest';
-import { FAULT_OVERRUN, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
+import { FAULT_OVERRUN, FAULT_RELAY_CLOSED, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import {
   DRIVE_LATCHED_STOP,
   DRIVE_PERMIT,
   LINE_BREAKAWAY,
-  LINE_KEY,
   LINE_OVERRUN,
+  LINE_RESET,
   LINE_STOP_CHAIN,
   LINE_TOP,
 } from '../../firmware/wire/layout.gen.js';
@@ -180,14 +180,16 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     expect(eventsIn(script.play(program)[read]).map(({ kind }) => kind)).not.toContain('converter');
   });
 
-  it('opens the latched stop when the firing contact stays closed, until it is open and the key off', () => {
+  it('sets the latched stop when the firing contact stays closed, until a reset with the contact open', () => {
     const script = quiet();
     script.say('relay 1');
     const early = script.run(199);
     const stopped = script.run(2);
-    script.say('relay 0').say(`lines ${QUIET | LINE_KEY}`);
+    script.say(`lines ${QUIET | LINE_RESET}`);
     const held = script.run(10);
-    script.say(`lines ${QUIET}`);
+    script.say('relay 0').say(`lines ${QUIET}`);
+    script.run(10);
+    script.say(`lines ${QUIET | LINE_RESET}`);
     const free = script.run(10);
     const read = events(script);
     const reports = script.play(program);
@@ -197,7 +199,8 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
       expect(reports[index]!.drives & DRIVE_PERMIT).toBe(0);
     }
     expect(reports[free]!.drives & DRIVE_LATCHED_STOP).toBe(0);
-    expect(eventsIn(reports[read]).filter(({ kind }) => kind === 'relay')).toHaveLength(1);
+    const faults = eventsIn(reports[read]).filter(({ kind }) => kind === 'fault');
+    expect(faults.map(({ detail, tick }) => [detail, tick])).toEqual([[FAULT_RELAY_CLOSED, 240]]);
   });
 
   it('keeps the last seconds before a fault, also through the restart that follows', () => {

@@ -62,11 +62,15 @@ describe('a part that fails in the middle of a cut', () => {
 });
 
 describe('a firing circuit that does not let go', () => {
-  for (const kind of ['welded-relay', 'latching-trigger'] as const) {
-    it(`${kind}: an arc that burns on after the cut opens the latched stop`, () => {
+  for (const [kind, fault] of [
+    ['welded-relay', 'relay-closed'],
+    ['latching-trigger', 'voltage-at-rest'],
+    ['stuck-readback', 'relay-closed'],
+  ] as const) {
+    it(`${kind}: what does not end with the cut opens the latched stop`, () => {
       const after = new After(0);
       const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: MID_CUT_S }] }, after.watch);
-      expect(faults).toContain('voltage-at-rest');
+      expect(faults).toContain(fault);
       expect(after.latched).toBe(true);
       expect(outcome.reason).not.toBe('no motion permit in time');
     });
