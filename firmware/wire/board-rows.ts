@@ -14,7 +14,7 @@ const numbers = (rows: readonly (readonly [string, number, string])[]): readonly
 export const Z_STEPS_MOST = 81;
 
 export const BOARD_NUMBER_ROWS = numbers([
-  ['PROTOCOL', 1, 'version of the link'],
+  ['PROTOCOL', 2, 'version of the link'],
   ['BOARD_KIND', 0x2040, 'RP2040 with 2 MiB of serial NOR flash'],
   ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
   ['IMAGE_FORMAT', 1, 'layout of an image'],

@@ -597,7 +597,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(seen_error_mm, f32, real, OUTPUT_ERROR_MM) \
 
 // The board
-#define PROTOCOL 1u // version of the link
+#define PROTOCOL 2u // version of the link
 #define BOARD_KIND 8256u // RP2040 with 2 MiB of serial NOR flash
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image

@@ -7,7 +7,14 @@ import {
   STAGE_ROWS,
 } from '../../firmware/wire/code-rows.js';
 import { PARAMETER_GROUPS } from '../../firmware/wire/parameter-rows.js';
-import { type BitRow, DRIVE_ROWS, FLAG_ROWS, LINE_ROWS, OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
+import {
+  type BitRow,
+  DRIVE_ROWS,
+  FLAG_ROWS,
+  INPUT_ROWS,
+  LINE_ROWS,
+  OUTPUT_ROWS,
+} from '../../firmware/wire/tick-rows.js';
 import { MACHINE_ROWS, type Row, FAULT_ROWS as WORLD_FAULT_ROWS, WORLD_ROWS } from '../plant/index.js';
 import { COLUMN_ROWS } from '../trace/index.js';
 
@@ -165,11 +172,13 @@ export const recordedPage = (): string =>
         ['column', 'unit', 'known to', 'a box sends it', 'meaning'],
         COLUMN_ROWS.map((row) => [name(row.name), row.unit, row.by, row.telemetry ? 'yes' : '–', row.meaning]),
       ),
-      '## Outputs of the module that are not recorded',
+      '## Inputs and outputs of the module that are not recorded',
       '',
       ...table(
-        ['output', 'unit', 'meaning'],
-        OUTPUT_ROWS.filter(({ trace }) => !trace).map((row) => [name(row.name), row.unit, row.meaning]),
+        ['name', 'unit', 'meaning'],
+        [...INPUT_ROWS, ...OUTPUT_ROWS]
+          .filter(({ trace }) => !trace)
+          .map((row) => [name(row.name), row.unit, row.meaning]),
       ),
       ...bits('Bits of the digital inputs', 'LINE', LINE_ROWS),
       ...bits('Bits of the digital outputs', 'DRIVE', DRIVE_ROWS),
@@ -188,7 +197,7 @@ export const recordedPage = (): string =>
           row.meaning,
           row.remedy === '' ? '–' : row.remedy,
           row.z_stops ? 'stops' : 'retracts',
-          row.latches_stop ? 'opens' : '–',
+          row.latches_stop ? 'set' : '–',
         ]),
       ),
     ],
