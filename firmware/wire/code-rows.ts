@@ -69,6 +69,7 @@ export const REFUSAL_ROWS = codes([
   ['request-held', 'the torch request was on already: take it off first'],
   ['parameters', 'the parameters contradict each other'],
   ['breakaway', 'the torch is not seated in its holder'],
+  ['resting', 'the outputs are to rest: a host holds the box in lockstep'],
 ]);
 
 type BareFault = readonly [string, string, string, 'retract' | 'stop', boolean];
@@ -201,6 +202,13 @@ const FAULTS: readonly BareFault[] = [
     'the arc burned for standstill_s under the motion permit and no X or Y step came',
     'the table stood: a dwell or a feed hold with the torch on, a torch request that sticks; or it moved unseen: the X and Y step wires to the box',
     'retract',
+    true,
+  ],
+  [
+    'relay-closed',
+    'the firing contact is closed although the trigger is off',
+    'a welded firing contact, a latching trigger, a hand on the torch’s trigger, or a broken wire of the readback, which reads as closed: switch the supply off at the mains',
+    'stop',
     true,
   ],
 ];

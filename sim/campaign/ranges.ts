@@ -3,50 +3,8 @@ import { OPERATOR_LINES } from '../run/loop/index.js';
 import { firstRefusal } from '../run/setup/contradictions.js';
 import type { Setup } from '../run/setup/index.js';
 import { likelyPaths } from '../run/setup/known.js';
-import { SECTION_ROWS } from '../run/setup/rows.js';
-import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
-
-/**
- * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a
- * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
- */
-interface Spread {
-  readonly path: string;
-  readonly by?: number;
-  readonly times?: number;
-  readonly to?: readonly [number, number];
-  /** Decimals kept, so that a case can be written down and read again. */
-  readonly decimals: number;
-}
-
-const SPREADS: readonly Spread[] = [
-  { path: 'world.sheet.tilt_x', by: 0.03, decimals: 3 },
-  { path: 'world.sheet.tilt_y', by: 0.03, decimals: 3 },
-  { path: 'world.sheet.wave_mm', to: [0, 2.5], decimals: 2 },
-  { path: 'world.sheet.wave_length_mm', to: [250, 1000], decimals: 0 },
-  { path: 'world.sheet.wave_direction_deg', to: [0, 360], decimals: 0 },
-  { path: 'world.sheet.heat_growth_mm_per_s', to: [0, 0.1], decimals: 2 },
-  { path: 'world.sheet.compliance_mm_per_N', to: [0, 0.08], decimals: 3 },
-  { path: 'world.arc.voltage_at_cut_V', by: 1, decimals: 1 },
-  { path: 'world.arc.slope_V_per_mm', times: 0.25, decimals: 2 },
-  { path: 'world.arc.feed_effect_V', times: 0.5, decimals: 1 },
-  { path: 'world.arc.feed_effect_ms', times: 0.5, decimals: 0 },
-  { path: 'world.arc.crossing_V', times: 0.5, decimals: 1 },
-  { path: 'world.arc.kerf_mm', times: 0.3, decimals: 2 },
-  { path: 'world.arc.pierce_excess_V', times: 0.3, decimals: 1 },
-  { path: 'world.arc.strike_delay_ms', times: 0.6, decimals: 0 },
-  { path: 'world.arc.strike_fail_chance', to: [0, 0.2], decimals: 2 },
-  { path: 'world.noise.white_V_rms_per_tick', to: [0.05, 1.2], decimals: 2 },
-  { path: 'world.noise.coloured_V_rms', to: [0, 0.3], decimals: 2 },
-  { path: 'world.noise.ripple_V_peak', to: [0, 3], decimals: 1 },
-  { path: 'world.noise.inverter_V_peak', to: [0, 5], decimals: 1 },
-  { path: 'world.noise.impulse_rate_per_s', to: [0, 10], decimals: 0 },
-  { path: 'world.noise.impulse_V', to: [20, 200], decimals: 0 },
-  { path: 'machine.axis.backlash_um', to: [0, 30], decimals: 0 },
-  { path: 'machine.head.bounce_ms', to: [0, 12], decimals: 0 },
-  { path: 'machine.divider.gain_error', by: 0.005, decimals: 4 },
-  { path: 'machine.firing.relay_close_ms', by: 3, decimals: 0 },
-];
+import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
+import { FAULT_ROWS, type FaultKind, type Row, type Spread, withValues } from '../world/plant/index.js';
 
 /** One quantity and the range it is drawn from. */
 export interface Range {
@@ -72,9 +30,10 @@ export interface Ranges {
   readonly operator_most: number;
 }
 
-const ROWS: ReadonlyMap<string, Row> = new Map(
-  Object.values(SECTION_ROWS).flatMap((rows) => rows.map((row) => [row.path, row] as const)),
-);
+/** The quantities whose rows say what is drawn. The order is part of a case's number: it stays. */
+const DRAWN: readonly { readonly row: Row; readonly spread: Spread }[] = (['world', 'machine', 'box'] as const)
+  .flatMap((section) => SECTION_ROWS[section])
+  .flatMap((row) => (typeof row.drawn === 'object' ? [{ row, spread: row.drawn }] : []));
 
 export const OPERATOR_WORDS = OPERATOR_LINES;
 
@@ -85,13 +44,12 @@ export function valueAt(setup: Setup, path: string): number | boolean {
 
 /** The default ranges around a setup, each within what its row allows. */
 export function rangesAround(setup: Setup): Ranges {
-  const numbers = SPREADS.map((spread): Range => {
-    const row = ROWS.get(spread.path)!;
-    const nominal = valueAt(setup, spread.path) as number;
+  const numbers = DRAWN.map(({ row, spread }): Range => {
+    const nominal = valueAt(setup, row.path) as number;
     const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
     const [low, high] = spread.to ?? [nominal - half, nominal + half];
     return {
-      path: spread.path,
+      path: row.path,
       // The setup's own value is always part of what is tried.
       low: clamp(rounded(Math.min(low, nominal), spread.decimals), row),
       high: clamp(rounded(Math.max(high, nominal), spread.decimals), row),
@@ -166,8 +124,8 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   if (ends.length !== 2 || ends.some((end) => end.trim() === '') || Number.isNaN(low) || Number.isNaN(high)) {
     return fail('form', 'this is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
   }
-  const path = ROWS.has(name) ? name : `box.${name}`;
-  const row = ROWS.get(path);
+  const path = ROWS_BY_PATH.has(name) ? name : `box.${name}`;
+  const row = ROWS_BY_PATH.get(path);
   if (row === undefined || row.kind !== 'number') {
     const near = likelyPaths(name);
     const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';

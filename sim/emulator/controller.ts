@@ -6,7 +6,7 @@ import {
   SET_NOT_NOW,
   SET_RANGE,
   SET_UNKNOWN,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
@@ -66,6 +66,7 @@ export class EmulatedController implements Controller {
   readonly link: LinkPort;
   readonly telemetry = new TelemetryRow();
   readonly module_sha256: string;
+  /** INPUT_*, INPUT_RELAY among them; what the board itself says of a tick has no pin. */
   digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
@@ -131,6 +132,13 @@ export class EmulatedController implements Controller {
     this.z_steps = milliseconds.z_steps;
     if (!this.in_time) this.late_rows++;
     this.digital_outputs = this.judged(this.in_time);
+  }
+
+  get reference(): number {
+    return this.stimulus.reference;
+  }
+  set reference(counts: number) {
+    this.stimulus.reference = counts;
   }
 
   /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */

@@ -1,4 +1,4 @@
-import { OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { EmulatedBoard } from './board.js';
 import { Stimulus } from './stimulus.js';
 

@@ -1,6 +1,6 @@
 import type { GPIOPin, RP2040 } from 'rp2040js';
 import { PIN_ROWS, type PinRow } from '../../firmware/wire/board-rows.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import type { Recorder } from './recorder.js';
 
 /** Reset value of a pad: input enabled, pulled down (datasheet 2.19.6.3). */

@@ -11,8 +11,6 @@ export interface BoardInputs {
   /** Signed steps of the table. */
   x_steps: number;
   y_steps: number;
-  /** The firing contact's readback. */
-  relay: boolean;
 }
 
 /** What stands behind the board's pins. The board does not know what it is. */
@@ -56,7 +54,6 @@ export async function runRealTime(
     digital_inputs: 0,
     x_steps: 0,
     y_steps: 0,
-    relay: false,
   };
   let done_ms = 0;
   let lost_ms = 0;
@@ -66,7 +63,6 @@ export async function runRealTime(
     const due = (): number => (Number.isFinite(speed) ? (performance.now() - start_ms) * speed : speed);
     while (performance.now() < stretch_end_ms && done_ms < due() + AHEAD_ms && !board.dead) {
       world.millisecond(milliseconds, inputs);
-      board.pins.set('RELAY', inputs.relay);
       milliseconds.advance(inputs.digital_inputs, inputs.x_steps, inputs.y_steps);
       done_ms++;
       onMillisecond?.();

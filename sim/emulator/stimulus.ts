@@ -1,4 +1,4 @@
-import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import { READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import type { EmulatedBoard } from './board.js';
 import type { Alarm } from './clock.js';
 import { pinRow } from './pins.js';

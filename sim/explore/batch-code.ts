@@ -1,11 +1,11 @@
-import { INPUT_DIGITAL, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.js';
+import { INPUT_DIGITAL, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.gen.js';
 import {
   FILTER_AT,
   REGULATOR_AT,
   REGULATOR_FIELDS,
   RING_AT,
   SEQUENCE_FIELDS,
-} from '../../firmware/wire/state-fields.js';
+} from '../../firmware/wire/state-fields.gen.js';
 import {
   add,
   all,

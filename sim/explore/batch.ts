@@ -1,5 +1,5 @@
-import { INPUT_READINGS } from '../../firmware/wire/layout.js';
-import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
+import { INPUT_READINGS } from '../../firmware/wire/layout.gen.js';
+import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
 import { batchCode, KNOWN_BYTES, LIST_WORDS, MODULE_BYTES, PLACE, TEMPLATE_BYTES } from './batch-code.js';
 import { type ChoiceTable, ROW } from './choices.js';

@@ -17,13 +17,15 @@ import {
   INPUT_HOLD,
   INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_SUPPLY_CONTACT,
   INPUT_TOP,
   INPUT_TOUCH,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { bitsOf, fieldOf } from './key.js';
 import {
   ABOVE,
@@ -86,16 +88,26 @@ const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
 const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
 const HELD = switched(INPUT_HOLD, 'external', 'the hold input is on', '');
 const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
+const RESTING = line(INPUT_REST, 'the outputs are to rest', '');
+/** A dead converter is no direction: its readings are those of the top. */
+const CONTACT_CLOSED: Option = { say: 'the firing contact is closed', digital_inputs: INPUT_RELAY };
+const CONTACT_LASTED: Option = {
+  say: 'the firing contact has been closed for its time',
+  digital_inputs: INPUT_RELAY,
+  whole: { relay_ms: 200 },
+};
 const RESET: Direction = [
   { say: '' },
   { say: 'reset is pressed', digital_inputs: INPUT_RESET },
   { say: 'reset is held', digital_inputs: INPUT_RESET, whole: { reset_before: 1 } },
+  { say: 'reset is pressed with the firing contact closed', digital_inputs: INPUT_RESET | INPUT_RELAY },
 ];
 const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
 /** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
 const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
 const AFTER_TRIGGER: Direction = [
   { say: '' },
+  CONTACT_LASTED,
   { say: 'voltage has been there for its time', whole: { trigger_off_ms: OVER, at_rest_ms: 20 } },
   { say: 'voltage has been there for its time, though not since it should have fallen', whole: { at_rest_ms: 20 } },
 ];
@@ -185,9 +197,12 @@ export interface Reads {
   readonly off: number;
 }
 
-const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN];
-/** A lost key or request ends the mode, the others raise a fault. */
-const ENDS = { on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
+const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN, RESTING];
+/** A lost key or request and outputs that are to rest end the mode, the others raise a fault. */
+const ENDS = {
+  on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY,
+  off: INPUT_OVERRUN | INPUT_REST,
+} as const;
 const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
 const ANY = { on: 0, off: 0 } as const;
 
@@ -255,9 +270,13 @@ export function readsOf(key: number): Reads {
     ...(on('request_off_ms') ? [REQUEST_TIME] : []),
   ];
   const voltage = witnesses(trigger, ALL_VOLTAGES);
+  // Z that is not the box's stands still, wherever that is.
+  const motion = on('owned') ? [MOVING] : [];
+  // All that rest does to a box without Z and trigger it does as a key that is off, but in rest.
+  const resting = on('owned') || fieldOf(key, 'mode') === MODE_REST ? [RESTING] : [];
   switch (fieldOf(key, 'mode')) {
     case MODE_REST:
-      return { first: [...standing, OVERRUN, ...voltage], last: [], ...ANY };
+      return { first: [...standing, ...resting, OVERRUN, ...voltage], last: [], ...ANY };
     case MODE_SEEK:
       return approach(trigger, [TOUCHING, TIMER, SEARCH]);
     case MODE_LIFT:
@@ -273,19 +292,23 @@ export function readsOf(key: number): Reads {
     case MODE_HOLD:
       return cutting(trigger, FEED_OF_A_CUT, [HELD, CROSSING, HOLD_PATH]);
     case MODE_RETRACT:
-      return { first: [...standing, OVERRUN, MOVING, ...voltage], last: [RETURN], ...FAULTS };
+      return {
+        first: [...standing, ...resting, OVERRUN, ...motion, ...voltage],
+        last: on('owned') ? [RETURN] : [],
+        ...FAULTS,
+      };
     default: {
       const stray = on('permit_was_given') ? [STRAY] : [];
-      return faulted(fieldOf(key, 'stage'), [...standing, ...voltage, ...stray]);
+      return faulted(fieldOf(key, 'stage'), motion, [...standing, ...resting, ...voltage, ...stray]);
     }
   }
 }
 
 /** A fault waits for a reset with Z at rest; before that Z comes to a stop, or rises to where it was taken over. */
-function faulted(stage: number, first: readonly Direction[]): Reads {
+function faulted(stage: number, motion: readonly Direction[], first: readonly Direction[]): Reads {
   if (stage === STAGE_WAIT) return { first: [RESET, ...first], last: [], ...ANY };
-  const moving = [MOVING, ...first];
-  return stage === STAGE_RISE
+  const moving = [...motion, ...first];
+  return stage === STAGE_RISE && motion.length > 0
     ? { first: moving, last: [RETURN], on: FAULTS.on, off: 0 }
     : { first: moving, last: [], ...ANY };
 }
@@ -301,6 +324,7 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   HELD,
   TOUCHING,
   CUTTING_VOLTAGES,
+  [{ say: '' }, CONTACT_CLOSED, CONTACT_LASTED],
   AFTER_TRIGGER,
   ARC_COUNT,
   STRAY,

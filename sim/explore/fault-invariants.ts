@@ -1,5 +1,6 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import {
+  FAULT_RELAY_CLOSED,
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
   MODE_FAULT,
@@ -64,6 +65,21 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
     (facts) => all(facts, FACT.voltage_lasted) && none(facts, FACT.near_zero),
   ),
   requirement(
+    'closed-contact-faults',
+    10,
+    'a firing contact that is closed against the trigger for its time is a fault that opens the latched stop',
+    (before, after) => !on(before, 'trigger') && !on(after, 'latched_stop'),
+    (facts) => none(facts, FACT.contact_lasted),
+  ),
+  requirement(
+    'closed-contact-cause',
+    10,
+    'the fault of a closed firing contact is raised only by one that was closed against the trigger for its time',
+    (before, after) =>
+      fieldOf(after, 'fault') === FAULT_RELAY_CLOSED && fieldOf(before, 'fault') !== FAULT_RELAY_CLOSED,
+    (facts) => all(facts, FACT.contact_lasted),
+  ),
+  requirement(
     'stray-motion-faults',
     10,
     'motion that goes on in a fault with the request on, in a contour that had its motion permit, opens the latched stop',
@@ -98,9 +114,11 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   requirement(
     'fault-stays',
     10,
-    'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder and no voltage',
+    'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder, no voltage and an open firing contact',
     (before, after) => goesOff(before, after, 'fault'),
-    (facts) => all(facts, FACT.reset | FACT.stop_chain | FACT.seated | FACT.near_zero) && none(facts, FACT.request),
+    (facts) =>
+      all(facts, FACT.reset | FACT.stop_chain | FACT.seated | FACT.near_zero) &&
+      none(facts, FACT.request | FACT.firing_contact),
   ),
   requirement(
     'reset-edge',

@@ -67,18 +67,25 @@ export const GUARD_INVARIANTS: readonly Invariant[] = [
     (facts) => none(facts, FACT.z_up | FACT.z_down),
   ),
   requirement(
+    'rest-takes-outputs',
+    1,
+    'where the outputs are to rest trigger, motion permit and Z are the box’s no more, in the same tick',
+    (_, after) => on(after, 'trigger') || on(after, 'permit') || on(after, 'owned'),
+    (facts) => none(facts, FACT.resting),
+  ),
+  requirement(
     'not-above-takeover',
     8,
     'Z never rises above where it was taken over',
     (_, after) => on(after, 'owned'),
-    (facts) => !all(facts, FACT.above | FACT.z_up),
+    (facts) => !all(facts, FACT.outward | FACT.z_up),
   ),
   requirement(
     'not-below-bounds',
     8,
     'no step of Z leads further down than the travel and the dive bound allow',
     (_, after) => on(after, 'owned'),
-    (facts) => !all(facts, FACT.below | FACT.z_down),
+    (facts) => !all(facts, FACT.outward | FACT.z_down),
   ),
 ];
 
@@ -142,20 +149,22 @@ export const INVARIANTS: readonly Invariant[] = [
   requirement(
     'arming',
     1,
-    'the box becomes armed only with the key on after it has been off for 30 ms; without the key it is not armed',
+    'the box becomes armed only with the key on after it has been off for 30 ms; without the key, and while outputs are to rest, it is not armed',
     (_, after) => on(after, 'armed'),
-    (facts, before) => all(facts, FACT.key) && (on(before, 'armed') || all(facts, FACT.key_was_off_long)),
+    (facts, before) =>
+      all(facts, FACT.key) && none(facts, FACT.resting) && (on(before, 'armed') || all(facts, FACT.key_was_off_long)),
   ),
   requirement(
     'start',
     1,
-    'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
+    'a cut starts only from rest, armed, homed, with outputs that need not rest, with key, request and stop chain, without voltage, and on a request that had been taken back',
     (before, after) => entered(before, after, MODE_SEEK),
     (facts, before, after) =>
       modeOf(before) === MODE_REST &&
       on(after, 'armed') &&
       on(after, 'homed') &&
       all(facts, DIGITAL_INPUTS | FACT.seated | FACT.near_zero) &&
+      none(facts, FACT.resting) &&
       (on(before, 'request_was_off') || all(facts, FACT.request_was_off_long)),
   ),
   never(

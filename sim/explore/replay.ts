@@ -1,11 +1,13 @@
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_SUPPLY_CONTACT,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { ControlModule } from '../run/controller/index.js';
 import type { CounterexampleStep } from './counterexample.js';
 import { bitsOf, fieldOf } from './key.js';
@@ -20,7 +22,15 @@ const TICKS_MOST = 5_000_000;
 /** After so many ticks the ring of readings and the history of the mean stand where they stood. */
 const RING_TURN_TICKS = 64;
 /** What acts in the tick in which it comes; all else needs time to be seen: switches settle, the voltage goes through a mean. */
-const AT_ONCE = INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_RESET | INPUT_OVERRUN | INPUT_SUPPLY_CONTACT;
+const AT_ONCE =
+  INPUT_KEY |
+  INPUT_REQUEST |
+  INPUT_STOP_CHAIN |
+  INPUT_RESET |
+  INPUT_OVERRUN |
+  INPUT_SUPPLY_CONTACT |
+  INPUT_RELAY |
+  INPUT_REST;
 
 /** How a step of a counterexample can be made to come about; ticks. */
 interface Way {

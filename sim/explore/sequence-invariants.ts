@@ -47,9 +47,9 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   requirement(
     'request-and-key-hold-the-cut',
     1,
-    'request or key off ends the cut in the same tick',
+    'request or key off, or outputs that are to rest, end the cut in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_HOLD) && within(after, MODE_SEEK, MODE_HOLD),
-    (facts) => all(facts, FACT.key | FACT.request),
+    (facts) => all(facts, FACT.key | FACT.request) && none(facts, FACT.resting),
   ),
   requirement(
     'search-begins-open',
@@ -63,21 +63,21 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     8,
     'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
     (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
-    (facts) => none(facts, FACT.no_room),
+    (facts) => all(facts, FACT.height),
   ),
   requirement(
     'strike-height',
     4,
     'the trigger goes on only at pierce height above the touched sheet',
     (before, after) => goesOn(before, after, 'trigger'),
-    (facts) => all(facts, FACT.pierce_height),
+    (facts) => all(facts, FACT.height),
   ),
   requirement(
     'permit-height',
     7,
     'the motion permit goes on only at cut height above the touched sheet',
     (before, after) => goesOn(before, after, 'permit'),
-    (facts) => all(facts, FACT.cut_height),
+    (facts) => all(facts, FACT.height),
   ),
   requirement(
     'permit-needs-transferred-arc',

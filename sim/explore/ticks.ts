@@ -1,4 +1,4 @@
-import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.js';
+import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { ControlModule, WasmController } from '../run/controller/index.js';
 import { Batch, type OnSighting } from './batch.js';
 import { Choices, type ChoiceTable, ROW } from './choices.js';

@@ -1,10 +1,16 @@
-import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, OUTPUT_MEASURED_V } from '../../firmware/wire/layout.js';
-import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
+import {
+  INPUT_KEY,
+  INPUT_RELAY,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  OUTPUT_MEASURED_V,
+} from '../../firmware/wire/layout.gen.js';
+import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { ControlModule, WasmController } from '../run/controller/index.js';
-import { FACT, factsAfter, factsBefore, TAKEN_BACK_TICKS } from './facts.js';
+import { FACT, factsAfter, factsBefore, RELAY_TICKS, TAKEN_BACK_TICKS } from './facts.js';
 import { brokenBy } from './invariant.js';
 import { INVARIANTS } from './invariants.js';
-import { keyOf } from './key.js';
+import { fieldOf, keyOf } from './key.js';
 import { controllerOf, factsOf, type Kind } from './kind.js';
 import { ARC_HIGH_V, ARC_LOW_V, ARC_OFF_MS, FEED_REST, FEED_RUNNING, RUNNING_STEPS } from './world.js';
 
@@ -17,7 +23,8 @@ export interface Inputs {
   readonly feed: number;
 }
 
-const RECKONED = FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_was_on | FACT.arc_gone;
+const RECKONED =
+  FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_was_on | FACT.arc_gone | FACT.contact_lasted;
 /** Steps of X in a tick after the feed has fallen. */
 const FALLEN_STEPS = 2;
 
@@ -30,6 +37,7 @@ export interface Standing {
   readonly request_off_ticks: number;
   readonly reset_was_on: boolean;
   readonly outside_ticks: number;
+  readonly contact_ticks: number;
 }
 
 /** The module from power-up, tick by tick, with what the rules ask about. */
@@ -50,6 +58,8 @@ export class TrueRun {
   private reset_was_on = false;
   /** For how long the voltage has been outside the arc window. */
   private outside_ticks = 0;
+  /** For how long the firing contact has been closed against the trigger. */
+  private contact_ticks = 0;
   /** What was judged last: most ticks are as the one before. */
   private judged = { before: -1, after: -1, facts: 0 };
 
@@ -63,8 +73,9 @@ export class TrueRun {
   }
 
   standing(): Standing {
-    const { ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks } = this;
-    return { state: this.state.slice(), ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks };
+    const { ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks, contact_ticks } = this;
+    const counts = { key_off_ticks, request_off_ticks, outside_ticks, contact_ticks };
+    return { state: this.state.slice(), ticks, key, reset_was_on, ...counts };
   }
 
   /** The sequence as text: two ways that have led to the same are one. */
@@ -79,6 +90,7 @@ export class TrueRun {
 
   takeUp(standing: Standing): void {
     const { state, ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks } = standing;
+    this.contact_ticks = standing.contact_ticks;
     this.state.set(state);
     this.outside_ticks = outside_ticks;
     this.ticks = ticks;
@@ -99,13 +111,16 @@ export class TrueRun {
       (this.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
       (this.request_off_ticks >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
       (this.reset_was_on ? FACT.reset_was_on : 0) |
-      (this.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0);
+      (this.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0) |
+      (this.contact_ticks >= RELAY_TICKS - 1 ? FACT.contact_lasted : 0);
+    const against = (digital_inputs & INPUT_RELAY) !== 0 && fieldOf(this.key, 'trigger') === 0;
     controller.tick();
     this.ticks++;
     this.spent++;
     this.key_off_ticks = (digital_inputs & INPUT_KEY) === 0 ? this.key_off_ticks + 1 : 0;
     this.request_off_ticks = (digital_inputs & INPUT_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
     this.reset_was_on = (digital_inputs & INPUT_RESET) !== 0;
+    this.contact_ticks = against ? this.contact_ticks + 1 : 0;
     const true_V = controller.output.reals[OUTPUT_MEASURED_V / 4]!;
     this.outside_ticks = true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V ? 0 : this.outside_ticks + 1;
     const before = this.key;

@@ -43,7 +43,7 @@ class Cursor {
 export async function compareTraces(
   a: Blocks,
   b: Blocks,
-  columns: readonly ColumnName[] = COLUMN_ROWS.map(([name]) => name),
+  columns: readonly ColumnName[] = COLUMN_ROWS.map(({ name }) => name),
 ): Promise<TraceDifference | null> {
   const of_a = new Cursor(a);
   const of_b = new Cursor(b);

@@ -9,7 +9,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { DiveMeter } from './dives.js';

@@ -1,5 +1,5 @@
 import { MODE_FAULT } from '../../firmware/wire/codes.gen.js';
-import { INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.gen.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import { Requirement } from './requirement.js';

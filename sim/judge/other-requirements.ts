@@ -1,5 +1,5 @@
 import { MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

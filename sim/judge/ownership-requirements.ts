@@ -1,4 +1,4 @@
-import { FLAG_HOMED, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { FLAG_HOMED, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';

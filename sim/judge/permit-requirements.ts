@@ -5,7 +5,7 @@ import {
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

@@ -1,4 +1,4 @@
-import { OUTPUT_PERMIT } from '../../firmware/wire/layout.js';
+import { OUTPUT_PERMIT } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

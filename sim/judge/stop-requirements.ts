@@ -1,5 +1,5 @@
 import { MODE_FAULT, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

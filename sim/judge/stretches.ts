@@ -1,5 +1,5 @@
 import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 

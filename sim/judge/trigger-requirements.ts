@@ -1,5 +1,5 @@
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';

@@ -1,4 +1,4 @@
-import { OUTPUT_LATCHED_STOP, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { OUTPUT_LATCHED_STOP, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';

@@ -1,5 +1,6 @@
-import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
+import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { contradictionOf } from '../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
 import { refusalOf } from './remedies.js';
@@ -17,6 +18,8 @@ export interface Identity {
   readonly generation: number;
   readonly parameter_generation: number;
   readonly parameter_count: number;
+  /** Z steps that the board can put out in a millisecond; 0: not told. */
+  readonly capacity: number;
   readonly tick: number;
   readonly worst_tick_cycles: number;
   readonly cycles_per_ms: number;
@@ -80,9 +83,24 @@ export async function writeParameters(session: Session, box: Readonly<Record<str
       box,
     );
   }
-  named(await session.askAnyway('parameters-check'), 'parameters-check', box);
+  const check = await session.askAnyway('parameters-check');
+  await refuseContradiction(session, check, box);
+  named(check, 'parameters-check', box);
   const done = named(await session.askAnyway('parameters-commit'), 'parameters-commit', box);
   return done.values.generation as number;
+}
+
+/** The box says which two contradict each other; one of them may be among those that it has already. */
+async function refuseContradiction(
+  session: Session,
+  { status, values }: Answer,
+  box: Readonly<Record<string, number>>,
+): Promise<void> {
+  if (STATUS_ROWS[status]?.name !== 'contradiction') return;
+  const { capacity } = await readIdentity(session);
+  const together = { ...(await readParameters(session)), ...box };
+  const found = contradictionOf([values.id as number, values.other as number], together, capacity);
+  if (found) throw new StandoffError('box-contradiction', `the box refuses: ${found.what}`, found.remedy);
 }
 
 /** The answer, or the error that names the parameter the box did not take. */

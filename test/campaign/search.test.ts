@@ -15,7 +15,7 @@ const runner = () => new CaseRunner({ setup, ranges, programs: [SHORT_CUTS[0]], 
 
 describe('a search', () => {
   it('gives the same for a seed, and the case with the margin that it tells', () => {
-    const wish = { requirement: 'no-contact', cuts: 60, seed: 3 };
+    const wish = { requirement: 'no-contact', cuts: 60, seed: 1 };
     const found = search(runner(), ranges, wish);
     expect(search(runner(), ranges, wish)).toEqual(found);
     expect([found.cuts, found.broken_at]).toEqual([60, null]);
@@ -36,13 +36,16 @@ describe('a search', () => {
       const one = by_chance.caseOf(index);
       return {
         one,
-        margin: by_chance.judge(index, one).requirements.find(({ name }) => name === 'no-contact')!.margin!,
+        margin: by_chance.judge(index, one).requirements.find(({ name }) => name === 'no-contact')!.margin,
       };
     });
     // What no box could keep apart is not what is looked for.
     const least = margins
-      .filter(({ one }) => one.faults.length === 0 && !one.operator.some(({ line }) => line === 'hold'))
-      .reduce((smallest, { margin }) => Math.min(smallest, margin), Number.POSITIVE_INFINITY);
+      .filter(
+        ({ one, margin }) =>
+          margin !== null && one.faults.length === 0 && !one.operator.some(({ line }) => line === 'hold'),
+      )
+      .reduce((smallest, { margin }) => Math.min(smallest, margin!), Number.POSITIVE_INFINITY);
     expect(search(runner(), ranges, { requirement: 'no-contact', cuts: 150, seed: 1 }).margin).toBeLessThan(least);
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { resultWords } from '../../sim/commands/box/lockstep.js';
 import { cutLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
 import { type LockstepResult, runLockstep } from '../../sim/commands/box/lockstep-run.js';
@@ -28,11 +28,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
   let ticks = 0;
   return {
     tick(input) {
-      const view = new DataView(input.buffer, input.byteOffset, input.length);
-      for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.digital_inputs = view.getInt32(wire.INPUT_DIGITAL, true);
-      controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
-      controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
+      controller.inputs = input;
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       const output = new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice();
@@ -84,7 +80,7 @@ describe('lockstep over the link', () => {
 
   it.each([0, 1, 2, 3, 4, 1000, 2003])('finds the one tick, %i, in which one bit differs', async (at_tick) => {
     const { result } = await run(3000, { at_tick, byte: wire.OUTPUT_TARGET_V + 1 });
-    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target, V' } });
+    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target_V' } });
     expect(result.difference!.box).not.toBe(result.difference!.desk);
   });
 

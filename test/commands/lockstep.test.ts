@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { firstDifference } from '../../sim/commands/box/lockstep-compare.js';
 import { cutLeg, type DeskLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
@@ -19,11 +19,7 @@ function replay(leg: DeskLeg, ticks: number): { readonly box: Uint8Array; readon
     const { count, inputs, outputs } = leg.next(ticks - done);
     if (count === 0) break;
     for (let tick = 0; tick < count; tick++) {
-      const view = new DataView(inputs.buffer, inputs.byteOffset + tick * wire.INPUT_BYTES, wire.INPUT_BYTES);
-      for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.digital_inputs = view.getInt32(wire.INPUT_DIGITAL, true);
-      controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
-      controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
+      controller.inputs = inputs.subarray(tick * wire.INPUT_BYTES, (tick + 1) * wire.INPUT_BYTES);
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       box.push(new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice());
@@ -84,7 +80,7 @@ describe('the first difference', () => {
     other[2 * wire.OUTPUT_BYTES + wire.OUTPUT_MEASURED_V] = 1;
     expect(firstDifference(other, blocks)).toMatchObject({
       tick: 2,
-      field: 'arc voltage, V',
+      field: 'measured_V',
       box: expect.stringContaining('(0x00000001)'),
       desk: '0 (0x00000000)',
     });

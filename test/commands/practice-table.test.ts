@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../firmware/wire/layout.gen.js';
 import { PracticeTable } from '../../sim/commands/box/practice-table.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, setParameters } from '../../sim/run/loop/index.js';

@@ -1,5 +1,5 @@
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import type { Wire } from './lines-trial.js';
 
 /** One wire, contact or isolator of the table in hardware-notes/single-faults.md. */

@@ -5,7 +5,8 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_REFUSAL,
   OUTPUT_TRIGGER,
-} from '../../firmware/wire/layout.js';
+  REFERENCE_COUNTS,
+} from '../../firmware/wire/layout.gen.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/index.js';
@@ -31,6 +32,7 @@ class Wired implements Controller {
   digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
+  reference = REFERENCE_COUNTS;
   now_ms = 0;
   private wire: Wire = {};
 
@@ -46,6 +48,7 @@ class Wired implements Controller {
     box.digital_inputs = (this.digital_inputs & ~(wire.lines_off ?? 0)) | (wire.lines_on ?? 0);
     box.x_steps = wire.x_steps?.(this.x_steps) ?? this.x_steps;
     box.y_steps = wire.y_steps?.(this.y_steps) ?? this.y_steps;
+    box.reference = this.reference;
     box.tick();
   }
 

@@ -4,7 +4,7 @@
  * and table steps a millisecond later, which is what playing them to a board in real time costs (see EmulatedController).
  */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import { READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import type { Edge, EmulatedController } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';

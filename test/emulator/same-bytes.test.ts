@@ -1,7 +1,7 @@
 /** The control module in the shipped image, on the emulated Cortex-M0+, against the same module in V8: the same bytes. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
@@ -35,7 +35,6 @@ class ComparedController extends WasmController {
   worst_cycles = 0;
   readonly modes = new Set<number>();
   private readonly theirs_input = image.bytes('input', layout.INPUT_BYTES);
-  private readonly view = new DataView(this.theirs_input.buffer, this.theirs_input.byteOffset);
   private readonly theirs_output = image.bytes('output', layout.OUTPUT_BYTES);
   private readonly theirs_state = image.state;
   private readonly mine_output: Uint8Array;
@@ -61,11 +60,7 @@ class ComparedController extends WasmController {
   }
 
   override tick(): void {
-    const { view, readings } = this;
-    for (let n = 0; n < readings.length; n++) view.setUint16(layout.INPUT_READINGS + 2 * n, readings[n]!, true);
-    view.setUint32(layout.INPUT_DIGITAL, this.digital_inputs, true);
-    view.setInt32(layout.INPUT_X_STEPS, this.x_steps, true);
-    view.setInt32(layout.INPUT_Y_STEPS, this.y_steps, true);
+    this.theirs_input.set(this.inputs);
     super.tick();
     image.call('tick');
     this.ticks++;
@@ -113,7 +108,10 @@ describe('the module in the image says what the module in this process says, byt
     const controller = new ComparedController();
     let usual_counts = ZERO_COUNTS;
     while (controller.ticks < NONSENSE_TICKS) {
-      if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 1023;
+      controller.digital_inputs &= ~layout.INPUT_REST;
+      if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 2047;
+      if (random.chance(0.001)) controller.digital_inputs |= layout.INPUT_REST;
+      if (random.chance(0.01)) controller.reference = random.chance(0.7) ? 2048 : random.next_u32() & HIGHEST_COUNT;
       if (random.chance(0.01)) {
         controller.digital_inputs |=
           layout.INPUT_KEY | layout.INPUT_STOP_CHAIN | layout.INPUT_BREAKAWAY | layout.INPUT_REQUEST;

@@ -6,7 +6,7 @@ import {
   INPUT_STOP_CHAIN,
   INPUT_TOUCH,
   OUTPUT_REFUSAL,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { type EmulatedController, installImage } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { emulatedBox, RESTING } from './cutting.js';

@@ -9,7 +9,7 @@ import {
   RING_AT,
   SEQUENCE_AT,
   SEQUENCE_FIELDS,
-} from '../../firmware/wire/state-fields.js';
+} from '../../firmware/wire/state-fields.gen.js';
 import { bitsOf, fieldOf, fits, KEY_FIELDS, keyOf, restore } from '../../sim/explore/key.js';
 import { CUT_STEPS, PIERCE_STEPS, REST_V, STEPS_PER_MM, sequenceWord } from '../../sim/explore/world.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';

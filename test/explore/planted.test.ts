@@ -57,6 +57,8 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'arc-needs-evidence': 'no-load-not-needed',
   'attempt-left-is-taken': 'one-strike-too-few',
   'attempt-needs-no-voltage': 'strike-over-voltage',
+  'closed-contact-cause': 'relay-against-nothing',
+  'closed-contact-faults': 'relay-ignored',
   'contour-begins-again': 'permit-of-contour-before',
   'evidence-of-this-strike': 'no-load-remembered',
   'fault-disarms': 'fault-stays-armed',
@@ -101,6 +103,7 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
 /** Rules of the guard that nothing breaks as long as the sequence is right: shown from states that are made up. */
 const GUARD_BROKEN_BY: Readonly<Record<string, string>> = {
   'fault-is-off': 'guard-without-fault',
+  'rest-takes-outputs': 'rest-keeps-z',
   'permit-needs-trigger': 'guard-keeps-permit',
   'steps-need-ownership': 'guard-steps-unowned',
   'trigger-needs-lines': 'no-guard',

@@ -10,9 +10,9 @@ import {
   OUTPUT_FAULT,
   OUTPUT_MODE,
   OUTPUT_REFUSAL,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { RING_AT } from '../../firmware/wire/state-fields.js';
+import { RING_AT } from '../../firmware/wire/state-fields.gen.js';
 import { Random } from '../../sim/base/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
 import { counterexampleTo } from '../../sim/explore/counterexample.js';

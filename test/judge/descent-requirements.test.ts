@@ -10,7 +10,7 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../firmware/wire/codes.gen.js';
-import { FLAG_HOMED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { FLAG_HOMED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD, MODE_PIERCE, MODE_REST, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import { CROSSING_AFTER_MS, Figures } from '../../sim/judge/index.js';
 import { figuresOf, madeContext, verdict } from './judge.js';
 import { feed, type MadeRow } from './made-cut.js';

@@ -124,7 +124,7 @@ describe('division into blocks', () => {
 
   it('the clean cut is as long as the damage reaches, and its columns exist', () => {
     expect(madeCut().length).toBeGreaterThan(4500);
-    const names: readonly string[] = COLUMN_ROWS.map(([name]) => name);
+    const names: readonly string[] = COLUMN_ROWS.map(({ name }) => name);
     expect(names).toEqual(expect.arrayContaining(NAMES));
   });
 });

@@ -27,7 +27,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/run/trace/index.js';
 
 export type MadeRow = Partial<Record<ColumnName, number>>;

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_FAULT, MODE_FOLLOW, MODE_REST, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET } from '../../firmware/wire/layout.gen.js';
 import type { ColumnName } from '../../sim/run/trace/index.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';

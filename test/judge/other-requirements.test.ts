@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, PARAMETER_CUT_HEIGHT_MM, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
-import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';

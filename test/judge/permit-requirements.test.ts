@@ -13,7 +13,7 @@ import {
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';

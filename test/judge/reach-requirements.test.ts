@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD, MODE_LIFT, MODE_PIERCE, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, START_MM, STEPS_PER_MM } from './made-cut.js';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_LIFT, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 

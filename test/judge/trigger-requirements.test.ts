@@ -9,7 +9,7 @@ import {
   MODE_STRIKE,
   STAGE_FAST,
 } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, madeCut, plant } from './made-cut.js';
 

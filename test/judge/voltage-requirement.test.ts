@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MODE_REST, MODE_RETRACT } from '../../firmware/wire/codes.gen.js';
-import { OUTPUT_LATCHED_STOP } from '../../firmware/wire/layout.js';
+import { OUTPUT_LATCHED_STOP } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
 

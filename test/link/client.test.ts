@@ -57,6 +57,22 @@ describe('the parameters of a box', () => {
     expect(box.asked.indexOf('parameters-commit')).toBeGreaterThan(box.asked.indexOf('parameters-check'));
   });
 
+  it('that contradict each other are named both, with the value of the one that the box has already', async () => {
+    const { box, session } = connected();
+    const id = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.id;
+    box.app.contradicts = [id('target_V'), id('transfer_V')];
+    box.app.parameters.set(id('transfer_V'), 130);
+    await expect(writeParameters(session, { target_V: 131 })).rejects.toMatchObject({
+      code: 'box-contradiction',
+      what: 'the box refuses: box.target_V (131 V) is not below box.transfer_V (130 V)',
+      remedy: 'change one of them: the arc transfers from above the target; the box refuses to start otherwise',
+    });
+    expect(box.asked).not.toContain('parameters-commit');
+    box.app.contradicts = [id('z_velocity_mm_s'), id('z_steps_per_mm')];
+    const fast = { z_velocity_mm_s: 150, z_steps_per_mm: 1600 };
+    await expect(writeParameters(session, fast)).rejects.toThrow('240 steps a millisecond');
+  });
+
   it('are kept without what somebody else had put aside', async () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;

@@ -1,4 +1,9 @@
-import { OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
+import {
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
+} from '../../../firmware/wire/layout.gen.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { terminalStyle } from '../../views/terminal/index.js';

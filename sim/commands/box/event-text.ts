@@ -1,5 +1,5 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../../firmware/wire/code-rows.js';
-import * as wire from '../../../firmware/wire/layout.js';
+import * as wire from '../../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import { wrapText } from '../../views/terminal/text.js';

@@ -1,36 +1,24 @@
-import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../../firmware/wire/code-rows.js';
-import * as wire from '../../../firmware/wire/layout.js';
+import {
+  type CodeRow,
+  FAULT_ROWS,
+  HOLD_ROWS,
+  MODE_ROWS,
+  REFUSAL_ROWS,
+  STAGE_ROWS,
+} from '../../../firmware/wire/code-rows.js';
+import { OUTPUT_BYTES } from '../../../firmware/wire/layout.gen.js';
+import { placedOutputs } from '../../../firmware/wire/tick-rows.js';
 
-interface Field {
-  readonly name: string;
-  readonly at: number;
-  readonly type: 'i32' | 'f32' | 'bits';
-  /** Names of the codes, where the number is one. */
-  readonly codes?: readonly { readonly name: string }[];
-}
-
-/** The output block field by field, with words for its codes. */
-const FIELDS: readonly Field[] = [
-  { name: 'Z steps', at: wire.OUTPUT_Z_STEPS, type: 'i32' },
-  { name: 'outputs', at: wire.OUTPUT_DIGITAL, type: 'bits' },
-  { name: 'mode', at: wire.OUTPUT_MODE, type: 'i32', codes: MODE_ROWS },
-  { name: 'stage', at: wire.OUTPUT_STAGE, type: 'i32', codes: STAGE_ROWS },
-  { name: 'hold', at: wire.OUTPUT_HOLD, type: 'i32', codes: HOLD_ROWS },
-  { name: 'fault', at: wire.OUTPUT_FAULT, type: 'i32', codes: FAULT_ROWS },
-  { name: 'refusal', at: wire.OUTPUT_REFUSAL, type: 'i32', codes: REFUSAL_ROWS },
-  { name: 'Z, steps', at: wire.OUTPUT_Z, type: 'i32' },
-  { name: 'reading of the fault, V', at: wire.OUTPUT_FAULT_READING_V, type: 'f32' },
-  { name: 'arc voltage, V', at: wire.OUTPUT_MEASURED_V, type: 'f32' },
-  { name: 'target, V', at: wire.OUTPUT_TARGET_V, type: 'f32' },
-  { name: 'standoff error, mm', at: wire.OUTPUT_MEASURED_ERROR_MM, type: 'f32' },
-  { name: 'Z velocity, mm/s', at: wire.OUTPUT_Z_VELOCITY_MM_S, type: 'f32' },
-  { name: 'feed, mm/s', at: wire.OUTPUT_MEASURED_FEED_MM_S, type: 'f32' },
-  { name: 'slope along X', at: wire.OUTPUT_SLOPE_X, type: 'f32' },
-  { name: 'slope along Y', at: wire.OUTPUT_SLOPE_Y, type: 'f32' },
-  { name: 'feed effect, V', at: wire.OUTPUT_FEED_EFFECT_V, type: 'f32' },
-  { name: 'flags', at: wire.OUTPUT_FLAGS, type: 'bits' },
-  { name: 'mean of the tick, V', at: wire.OUTPUT_TICK_V, type: 'f32' },
-];
+/** Names of the codes, for the outputs that are codes. */
+const CODES: Readonly<Record<string, readonly CodeRow[]>> = {
+  mode: MODE_ROWS,
+  stage: STAGE_ROWS,
+  hold: HOLD_ROWS,
+  fault: FAULT_ROWS,
+  refusal: REFUSAL_ROWS,
+};
+const FIELDS = placedOutputs().rows;
+type Field = (typeof FIELDS)[number];
 
 /** Where box and desk part. */
 export interface Difference {
@@ -48,24 +36,25 @@ export function firstDifference(box: Uint8Array, desk: Uint8Array): Difference |
   while (at < bytes && box[at] === desk[at]) at++;
   if (at === bytes) {
     if (box.length === desk.length) return undefined;
-    const ticks = (length: number) => `${length / wire.OUTPUT_BYTES} ticks`;
-    return { tick: at / wire.OUTPUT_BYTES, field: 'answer', box: ticks(box.length), desk: ticks(desk.length) };
+    const ticks = (length: number) => `${length / OUTPUT_BYTES} ticks`;
+    return { tick: at / OUTPUT_BYTES, field: 'answer', box: ticks(box.length), desk: ticks(desk.length) };
   }
-  const tick = Math.floor(at / wire.OUTPUT_BYTES);
-  const place = at - tick * wire.OUTPUT_BYTES;
-  const field = FIELDS.find((candidate) => place >= candidate.at && place < candidate.at + 4);
+  const tick = Math.floor(at / OUTPUT_BYTES);
+  const place = at - tick * OUTPUT_BYTES;
+  const field = FIELDS.find((candidate) => place >= candidate.offset && place < candidate.offset + 4);
   const name = field?.name ?? `byte ${place} of the output block`;
   const value = (block: Uint8Array) => (field ? valueText(block, at - place, field) : `${block[at]}`);
   return { tick, field: name, box: value(box), desk: value(desk) };
 }
 
-function valueText(block: Uint8Array, from: number, { at, type, codes }: Field): string {
-  const view = new DataView(block.buffer, block.byteOffset + from + at, 4);
+function valueText(block: Uint8Array, from: number, { offset, name, type, unit }: Field): string {
+  const view = new DataView(block.buffer, block.byteOffset + from + offset, 4);
   const bits = view.getUint32(0, true);
-  if (type === 'bits') return `0x${bits.toString(16)}`;
-  if (type === 'i32') {
+  if (unit === 'bits') return `0x${bits.toString(16)}`;
+  if (type !== 'f32') {
     const code = view.getInt32(0, true);
-    return codes?.[code] ? `${code} (${codes[code].name})` : `${code}`;
+    const row = CODES[name]?.[code];
+    return row ? `${code} (${row.name})` : `${code}`;
   }
   // The bits as well: two reals may differ and yet print alike.
   return `${Math.fround(view.getFloat32(0, true))} (0x${bits.toString(16).padStart(8, '0')})`;

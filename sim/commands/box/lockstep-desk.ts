@@ -1,10 +1,4 @@
-import {
-  INPUT_BYTES,
-  INPUT_DIGITAL,
-  INPUT_X_STEPS,
-  INPUT_Y_STEPS,
-  OUTPUT_BYTES,
-} from '../../../firmware/wire/layout.js';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.gen.js';
 import { Random } from '../../base/index.js';
 import { type ControlModule, WasmController } from '../../run/controller/index.js';
 import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../../run/loop/index.js';
@@ -30,20 +24,15 @@ export const CHUNK_TICKS = 1000;
 
 /** The module on the desk, writing down what goes in and what comes out. */
 class Recorder extends WasmController {
-  private inputs = new Uint8Array(CHUNK_TICKS * INPUT_BYTES);
-  private outputs = new Uint8Array(CHUNK_TICKS * OUTPUT_BYTES);
+  private readonly given = new Uint8Array(CHUNK_TICKS * INPUT_BYTES);
+  private readonly answered = new Uint8Array(CHUNK_TICKS * OUTPUT_BYTES);
   private count = 0;
 
   override tick(): void {
-    const at = this.count * INPUT_BYTES;
-    const view = new DataView(this.inputs.buffer, at, INPUT_BYTES);
-    for (let k = 0; k < this.readings.length; k++) view.setUint16(2 * k, this.readings[k]!, true);
-    view.setInt32(INPUT_DIGITAL, this.digital_inputs, true);
-    view.setInt32(INPUT_X_STEPS, this.x_steps, true);
-    view.setInt32(INPUT_Y_STEPS, this.y_steps, true);
+    this.given.set(this.inputs, this.count * INPUT_BYTES);
     super.tick();
     const { buffer, byteOffset } = this.output.integers;
-    this.outputs.set(new Uint8Array(buffer, byteOffset, OUTPUT_BYTES), this.count * OUTPUT_BYTES);
+    this.answered.set(new Uint8Array(buffer, byteOffset, OUTPUT_BYTES), this.count * OUTPUT_BYTES);
     this.count++;
   }
 
@@ -53,8 +42,8 @@ class Recorder extends WasmController {
     this.count = 0;
     return {
       count,
-      inputs: this.inputs.slice(0, count * INPUT_BYTES),
-      outputs: this.outputs.slice(0, count * OUTPUT_BYTES),
+      inputs: this.given.slice(0, count * INPUT_BYTES),
+      outputs: this.answered.slice(0, count * OUTPUT_BYTES),
     };
   }
 }

@@ -1,5 +1,5 @@
 import { setTimeout as pause } from 'node:timers/promises';
-import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.js';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.gen.js';
 import { LOCKSTEP_KEPT, PAYLOAD_MOST, STATUS_ROWS } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import type { Session } from '../../link/index.js';

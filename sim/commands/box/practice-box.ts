@@ -63,6 +63,5 @@ export class PracticeBox implements BoardWorld {
     inputs.digital_inputs = table.digital_inputs;
     inputs.x_steps = table.x_steps;
     inputs.y_steps = table.y_steps;
-    inputs.relay = table.world.relay !== 0;
   }
 }

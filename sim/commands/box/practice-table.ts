@@ -2,6 +2,7 @@ import {
   INPUT_BREAKAWAY,
   INPUT_HOLD,
   INPUT_KEY,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
   INPUT_STOP_CHAIN,
@@ -12,7 +13,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import type { Setup } from '../../run/setup/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
 import { World } from '../../world/plant/index.js';
@@ -136,6 +137,7 @@ export class PracticeTable {
       bit(player?.torch_request === 1, INPUT_REQUEST) |
       bit(world.touch !== 0, INPUT_TOUCH) |
       bit(world.breakaway !== 0, INPUT_BREAKAWAY) |
+      bit(world.readback !== 0, INPUT_RELAY) |
       bit(world.supply_contact !== 0, INPUT_SUPPLY_CONTACT) |
       bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), INPUT_TOP);
   }

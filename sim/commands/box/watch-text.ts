@@ -1,4 +1,4 @@
-import { INPUT_KEY } from '../../../firmware/wire/layout.js';
+import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { type SeenHistory, seenStatus } from '../../views/terminal/index.js';
 import { fixed } from '../../views/terminal/text.js';

@@ -1,6 +1,6 @@
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { MODE_FOLLOW } from '../../../firmware/wire/codes.gen.js';
-import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.js';
+import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.gen.js';
 import type { FaultEffect, SingleFault } from '../../electrical/index.js';
 import { Judge, requirementContext } from '../../judge/index.js';
 import { type ControlModule, WasmController } from '../../run/controller/index.js';

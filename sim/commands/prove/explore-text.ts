@@ -121,7 +121,7 @@ function reachText(results: readonly ExploreResult[], say: (text: string) => voi
 function coverText(say: (text: string) => void): void {
   say('What was tried, in every state and in every combination that a tick comes to read:');
   for (const tried of [
-    'key, request, stop chain, reset, late ticks, torch in or out of its holder, top, touch-off and hold switch, supply’s contact',
+    'key, request, stop chain, reset, late ticks, outputs that are to rest, readback of the firing contact, torch in or out of its holder, top, touch-off and hold switch, supply’s contact',
     'every timer just begun and run out, so lengths that the box does not even have are covered; switches that chatter for any time',
     'eight kinds of arc voltage, from negative over the arc window to the top of the converter, each steady before the tick',
     'Z still, rising and sinking, at every height that the sequence asks about and at its bounds',

@@ -1,3 +1,4 @@
+export * from './block.gen.js';
 export * from './columns.js';
 export { BOX_HEADINGS, HEADING_LINE, HEADINGS, type Heading, SOURCE_BOX, type TraceHead } from './csv-format.js';
 export { CsvParser } from './csv-parser.js';

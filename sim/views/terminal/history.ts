@@ -7,8 +7,8 @@ import {
   MODE_SETTLE,
   MODE_STRIKE,
 } from '../../../firmware/wire/codes.gen.js';
-import { INPUT_REQUEST } from '../../../firmware/wire/layout.js';
-import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../../run/trace/index.js';
+import { INPUT_REQUEST } from '../../../firmware/wire/layout.gen.js';
+import { COLUMN_ROWS, type TraceBlock } from '../../run/trace/index.js';
 import { Overview } from './overview.js';
 import { GAP_EDGE, GAP_KERF, PathRing } from './path-ring.js';
 import type { NowRow, ViewScene } from './scene.js';
@@ -141,6 +141,6 @@ export class ViewHistory {
 /** One row of a block, by itself. */
 export function rowOf(block: TraceBlock, i: number): NowRow {
   const row: Record<string, number> = { tick: block.first_tick + i };
-  for (const [name] of COLUMN_ROWS) row[name as ColumnName] = block[name as ColumnName][i];
+  for (const { name } of COLUMN_ROWS) row[name] = block[name][i];
   return row as NowRow;
 }

@@ -1,5 +1,5 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_STRIKE } from '../../../firmware/wire/codes.gen.js';
-import { INPUT_REQUEST, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
+import { INPUT_REQUEST, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { rowOf } from './history.js';
 import { PathRing } from './path-ring.js';

@@ -12,7 +12,7 @@ import {
   MODE_STRIKE,
   REFUSAL_NONE,
 } from '../../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, INPUT_KEY } from '../../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
 import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow } from './scene.js';
 import type { SeenHistory } from './seen-history.js';

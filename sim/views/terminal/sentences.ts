@@ -20,7 +20,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import type { ViewHistory, WorstCause, WorstMoment } from './history.js';
 import { TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewScene } from './scene.js';

@@ -14,7 +14,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
 import type { ViewScene, ViewState } from '../../../sim/views/terminal/index.js';
 import { ViewHistory } from '../../../sim/views/terminal/index.js';

@@ -18,7 +18,7 @@ import {
   INPUT_STOP_CHAIN,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import { BOX_HEADINGS, COLUMN_ROWS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
 import { drawSeenFrame, SeenHistory, type SeenScene } from '../../../sim/views/terminal/index.js';
 
@@ -42,7 +42,7 @@ function historyOf(ticks: number, row: (tick: number) => Row, every_ms = 1, unkn
     const block = newBlock();
     block.first_tick = tick;
     block.count = 1;
-    for (const [name, , , by] of COLUMN_ROWS) if (by !== 'box') block[name][0] = unknown;
+    for (const { name, by } of COLUMN_ROWS) if (by !== 'box') block[name][0] = unknown;
     for (const [name, value] of Object.entries(row(tick))) block[name as ColumnName][0] = value;
     history.add(block);
   }

@@ -1,6 +1,6 @@
 /** `npm run generate`: writes the generated files; with `--check` only says which of them are stale. */
 import { readFileSync, writeFileSync } from 'node:fs';
-import { GENERATED } from './generator.js';
+import { GENERATED } from './files.js';
 
 const check = process.argv.includes('--check');
 let stale = 0;

@@ -1,7 +1,8 @@
-/**
- * The control module's state region by name, for a host that snapshots, restores and enumerates it: fields of four bytes, in
- * the order of the classes in `firmware/control/state.ts` (a test compares the two).
- */
+// Generated from the rows by `npm run generate`. Do not edit.
+
+// The state region of the control module by name, for a host that snapshots, restores and enumerates it: fields of four
+// bytes, as firmware/control/state.ts declares them.
+
 export const SEQUENCE_AT = 0;
 export const REGULATOR_AT = 256;
 export const FILTER_AT = 512;
@@ -42,6 +43,7 @@ export const SEQUENCE_FIELDS = [
   'voltage_seen',
   'trigger_off_ms',
   'at_rest_ms',
+  'relay_ms',
   'arc_ms',
   'standstill_ms',
   'stray_ms',
@@ -49,6 +51,8 @@ export const SEQUENCE_FIELDS = [
   'saturated_ms',
   'stuck_readings',
   'last_reading',
+  'reference_count',
+  'converter_dead',
   'crossing_ms',
   'crossing_back_ms',
   'limited_ms',
