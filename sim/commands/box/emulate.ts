@@ -1,8 +1,7 @@
 import { OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { clockText } from '../../views/terminal/text.js';
+import { clockText, terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { interruptible } from '../base/interrupt.js';

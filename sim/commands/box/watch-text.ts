@@ -1,7 +1,7 @@
 import { INPUT_KEY } from '../../../firmware/wire/layout.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { type SeenHistory, seenStatus } from '../../views/terminal/index.js';
-import { fixed } from '../../views/terminal/text.js';
+import { fixed } from '../../views/text/index.js';
 
 const S_MS = 1000;
 

@@ -1,5 +1,5 @@
-import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { drawSeenFrame, type LiveEnd, Stage } from '../../views/terminal/index.js';
+import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { checkEnding, refuseExisting } from '../base/output-name.js';

@@ -1,12 +1,7 @@
 import { TICKS_PER_S } from '../../base/index.js';
 import type { Setup } from '../../run/setup/index.js';
-import {
-  asciiText,
-  type RunSummary,
-  stillPicture,
-  summaryText,
-  type TerminalStyle,
-} from '../../views/terminal/index.js';
+import { type RunSummary, stillPicture, summaryText } from '../../views/terminal/index.js';
+import { asciiText, type TerminalStyle } from '../../views/text/index.js';
 import { Page } from '../base/page.js';
 import type { Session } from '../base/session.js';
 import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';

@@ -1,6 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { LiveView, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
+import { LiveView } from '../../views/terminal/index.js';
+import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { Session } from '../base/session.js';

@@ -1,4 +1,4 @@
-import type { Picture } from './picture.js';
+import type { Picture } from '../text/index.js';
 
 /** What a dot belongs to; of two in one cell the later one gives colour and ASCII character. */
 export interface Layer {

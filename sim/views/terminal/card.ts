@@ -1,10 +1,9 @@
 import { MODE_HOLD, MODE_REST, MODE_SETTLE } from '../../../firmware/wire/codes.gen.js';
+import { fixed, type Picture, TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from '../text/index.js';
 import { DIGIT_ROWS, drawDigits } from './digits.js';
-import { type Picture, TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewScene } from './scene.js';
 import type { Region } from './section.js';
 import { deviationWords, lamps, type Said } from './sentences.js';
-import { fixed } from './text.js';
 
 const NAME_COLUMNS = 9;
 

@@ -1,4 +1,4 @@
-import { type Picture, TONE_STRONG } from './picture.js';
+import { type Picture, TONE_STRONG } from '../text/index.js';
 
 /** Seven strokes a digit, three rows, in characters that every terminal has; to be read from a step away. */
 const SHAPES: Readonly<Record<string, readonly [string, string, string]>> = {

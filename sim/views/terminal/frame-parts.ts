@@ -1,7 +1,6 @@
-import { type Picture, TONE_ALARM, TONE_QUIET, TONE_STRONG } from './picture.js';
+import { type Picture, TONE_ALARM, TONE_QUIET, TONE_STRONG, wrapText } from '../text/index.js';
 import type { Region } from './section.js';
 import type { Said } from './sentences.js';
-import { wrapText } from './text.js';
 
 /** Sentences one below the other, broken where they must be; @returns the rows that are left. */
 export function drawWordLines(picture: Picture, region: Region, sentences: readonly Said[]): Region {

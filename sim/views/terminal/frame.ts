@@ -1,16 +1,31 @@
 import { HOLD_ROWS } from '../../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../../base/index.js';
-import { drawPathAxis, exaggerationWords, heading } from './captions.js';
+import {
+  clockText,
+  type DrawStyle,
+  fitText,
+  fixed,
+  Picture,
+  TONE_HOLD,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+} from '../text/index.js';
 import { drawCard } from './card.js';
 import { drawKeys, drawLampRow, drawWordLines } from './frame-parts.js';
 import { type Layout, LEAST_SIZE, layoutFor, type Size } from './layout.js';
-import { Picture, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewState } from './scene.js';
-import { drawSection, LABEL_COLUMNS, type Region, sectionScale } from './section.js';
+import {
+  drawPathAxis,
+  drawSection,
+  exaggerationWords,
+  heading,
+  LABEL_COLUMNS,
+  type Region,
+  sectionScale,
+} from './section.js';
 import { lamps, lowSoFar, modeSentence, soFar, statusLine } from './sentences.js';
 import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
-import type { DrawStyle } from './style.js';
-import { clockText, fitText, fixed } from './text.js';
 
 const SECTION_WORDS = ['sheet and torch in section; dotted: wanted', 'sheet and torch in section', 'section'] as const;
 const HOLD_NAMES = HOLD_ROWS.map(({ name }) => name);

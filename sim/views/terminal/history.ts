@@ -9,10 +9,8 @@ import {
 } from '../../../firmware/wire/codes.gen.js';
 import { INPUT_REQUEST } from '../../../firmware/wire/layout.js';
 import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../../run/trace/index.js';
-import { Overview } from './overview.js';
-import { GAP_EDGE, GAP_KERF, PathRing } from './path-ring.js';
+import { GAP_EDGE, GAP_KERF, Overview, PathRing, TimeRing } from './rings.js';
 import type { NowRow, ViewScene } from './scene.js';
-import { TimeRing } from './time-ring.js';
 
 /** Where along the path a deviation belongs to a corner or to a kerf crossing. */
 const CORNER_WINDOW_MM = 12;

@@ -1,8 +1,6 @@
+import { fitText, fixed, type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_WANTED } from '../text/index.js';
 import { DotCanvas, type Layer } from './canvas.js';
-import { greater, lesser } from './extremes.js';
-import { GAP_EDGE, GAP_KERF, PATH_BIN_MM, type PathRing } from './path-ring.js';
-import { type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_WANTED } from './picture.js';
-import { fixed } from './text.js';
+import { GAP_EDGE, GAP_KERF, greater, lesser, PATH_BIN_MM, type PathRing } from './rings.js';
 
 /** A rectangle of a picture, in character cells. */
 export interface Region {
@@ -13,7 +11,7 @@ export interface Region {
 }
 
 /** Where the torch is drawn: path, height of tip (NaN: nobody knows) and sheet, and whether an arc burns. */
-export interface TorchPlace {
+interface TorchPlace {
   readonly path_mm: number;
   readonly torch_mm: number;
   readonly plate_mm: number;
@@ -48,7 +46,7 @@ const FARTHEST_DRAWN_MM = 8;
 const MM_PER_DOT_UP = [0.1, 0.125, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.5, 2, 3, 5];
 
 /** Scale of a section, fixed before drawing so that its heading can state it. */
-export interface SectionScale {
+interface SectionScale {
   readonly mm_per_dot_across: number;
   readonly mm_per_dot_up: number;
   /** Height at the bottom edge of the plot. */
@@ -212,5 +210,46 @@ function heightLabels(picture: Picture, region: Region, scale: SectionScale): vo
     const row = region.rows - 1 - Math.floor((height - scale.bottom_mm) / mm_per_row + 1e-6);
     const label = height > 0 ? `+${height}` : String(height).replace('-', '−');
     picture.textBefore(region.row + row, region.column + LABEL_COLUMNS - 1, label, TONE_QUIET);
+  }
+}
+
+/** `heights ×2.4`: how much larger heights are drawn than lengths. */
+export function exaggerationWords(scale: SectionScale): string {
+  return `heights ×${fixed(scale.exaggeration, 1)}`;
+}
+
+/**
+ * A rule with the unit of the axis at its left, what is shown, and a note at its right.
+ * @param words from the fullest to the shortest: the first that leaves room for the note is taken, else
+ *   the first that fits without it, else the shortest is cut.
+ */
+export function heading(
+  picture: Picture,
+  region: Region,
+  unit: string,
+  words: readonly [string, ...string[]],
+  note: string,
+): void {
+  const end = region.column + region.columns;
+  const first = region.column + LABEL_COLUMNS;
+  picture.rule(region.row, first, end);
+  picture.textBefore(region.row, first - 1, unit, TONE_QUIET);
+  const room = region.columns - LABEL_COLUMNS - 4;
+  const together = words.find((text) => text.length + note.length + 3 <= room);
+  const alone = words.find((text) => text.length <= room) ?? fitText(words[words.length - 1], room);
+  picture.text(region.row, first + 1, ` ${together ?? alone} `);
+  if (note !== '' && together !== undefined) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
+}
+
+/** Distances behind the torch in whole tens of millimetres. */
+export function drawPathAxis(picture: Picture, region: Region, scale: SectionScale, zero_mm: number): void {
+  const column = (path_mm: number) =>
+    region.column + LABEL_COLUMNS + Math.floor((path_mm - scale.left_mm) / scale.mm_per_dot_across / 2);
+  const end = region.column + region.columns;
+  for (let back_mm = 0; ; back_mm += 10) {
+    const at = column(zero_mm - back_mm);
+    if (at < region.column + LABEL_COLUMNS + 1) break;
+    const label = back_mm === 0 ? '0 mm' : `−${back_mm}`;
+    if (at + label.length <= end) picture.text(region.row, back_mm === 0 ? at : at - 1, label, TONE_QUIET);
   }
 }

@@ -1,12 +1,11 @@
 import { MODE_FOLLOW } from '../../../firmware/wire/codes.gen.js';
+import { fixed, type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from '../text/index.js';
 import { DIGIT_ROWS, drawDigits } from './digits.js';
-import { type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow } from './scene.js';
 import type { Region } from './section.js';
 import type { SeenHistory } from './seen-history.js';
 import { seenLamps } from './seen-sentences.js';
 import { deviationWords, type Said } from './sentences.js';
-import { fixed } from './text.js';
 
 const NAME_COLUMNS = 9;
 

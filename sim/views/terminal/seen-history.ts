@@ -2,9 +2,8 @@ import { MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_STRIKE } from '../../../firmwar
 import { INPUT_REQUEST, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { rowOf } from './history.js';
-import { PathRing } from './path-ring.js';
+import { PathRing, TimeRing } from './rings.js';
 import type { NowRow } from './scene.js';
-import { TimeRing } from './time-ring.js';
 
 /** What a picture of a box must know of it besides its rows. */
 export interface SeenScene {

@@ -13,11 +13,10 @@ import {
   REFUSAL_NONE,
 } from '../../../firmware/wire/codes.gen.js';
 import { FLAG_ARC_OK, INPUT_KEY } from '../../../firmware/wire/layout.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
+import { fixed, TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from '../text/index.js';
 import type { NowRow } from './scene.js';
 import type { SeenHistory } from './seen-history.js';
 import { faultSentence, holdSentence, lamps, type ModeSentence, RETRACTING, type Said } from './sentences.js';
-import { fixed } from './text.js';
 
 /** The mode of a watched box as a sentence: what it measures and believes, not what is true. */
 export function seenSentence(history: SeenHistory, now: NowRow): ModeSentence {

@@ -21,10 +21,9 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
+import { counted, fixed, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from '../text/index.js';
 import type { ViewHistory, WorstCause, WorstMoment } from './history.js';
-import { TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
 import type { NowRow, ViewScene } from './scene.js';
-import { counted, fixed } from './text.js';
 
 /** A text and the tone that goes with it. */
 export interface Said {

@@ -1,15 +1,19 @@
 import { TICKS_PER_S } from '../../base/index.js';
-import { drawBand, standoffScale } from './band.js';
-import { drawPathAxis, exaggerationWords, heading } from './captions.js';
-import { greater } from './extremes.js';
+import { clockText, type DrawStyle, fixed, Picture, TONE_QUIET } from '../text/index.js';
 import type { ViewHistory, WorstMoment } from './history.js';
-import { PATH_BIN_MM } from './path-ring.js';
-import { Picture, TONE_QUIET } from './picture.js';
+import { greater, PATH_BIN_MM } from './rings.js';
 import type { ViewScene } from './scene.js';
-import { drawSection, LABEL_COLUMNS, type Region, sectionScale } from './section.js';
+import {
+  drawPathAxis,
+  drawSection,
+  exaggerationWords,
+  heading,
+  LABEL_COLUMNS,
+  type Region,
+  sectionScale,
+} from './section.js';
 import { worstWords } from './sentences.js';
-import type { DrawStyle } from './style.js';
-import { clockText, fixed } from './text.js';
+import { drawBand, standoffScale } from './strip.js';
 
 const OVERVIEW_ROWS = 7;
 const SECTION_ROWS = 8;

@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { ViewHistory } from '../../../sim/views/terminal/index.js';
-import { Overview } from '../../../sim/views/terminal/overview.js';
-import { PATH_BIN_MM, PathRing } from '../../../sim/views/terminal/path-ring.js';
-import { TimeRing } from '../../../sim/views/terminal/time-ring.js';
+import { Overview, PATH_BIN_MM, PathRing, TimeRing } from '../../../sim/views/terminal/rings.js';
 import { atCorner, following, madeHistory, piercing, play, SCENE } from './made-trace.js';
 
 describe('the history of a view', () => {

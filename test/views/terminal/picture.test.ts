@@ -1,10 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { DotCanvas } from '../../../sim/views/terminal/canvas.js';
-import { heading } from '../../../sim/views/terminal/captions.js';
 import { drawDigits } from '../../../sim/views/terminal/digits.js';
-import { Picture, TONE_ALARM, TONE_QUIET, TONE_STRONG } from '../../../sim/views/terminal/picture.js';
-import { tableLines } from '../../../sim/views/terminal/table.js';
-import { asciiText, clockText, fitText, fixed, wrapText } from '../../../sim/views/terminal/text.js';
+import { heading } from '../../../sim/views/terminal/section.js';
+import {
+  asciiText,
+  clockText,
+  fitText,
+  fixed,
+  Picture,
+  TONE_ALARM,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  wrapText,
+} from '../../../sim/views/text/index.js';
 
 const ASCII = { unicode: false, colour: false };
 const UNICODE = { unicode: true, colour: false };

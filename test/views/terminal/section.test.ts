@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { PathRing } from '../../../sim/views/terminal/path-ring.js';
-import { Picture } from '../../../sim/views/terminal/picture.js';
+import { PathRing } from '../../../sim/views/terminal/rings.js';
 import { drawSection, LABEL_COLUMNS, sectionScale } from '../../../sim/views/terminal/section.js';
+import { Picture } from '../../../sim/views/text/index.js';
 
 const REGION = { row: 0, column: 0, columns: 65, rows: 12 };
 const ASCII = { unicode: false, colour: false };

@@ -1,0 +1,15 @@
+export {
+  type DrawStyle,
+  Picture,
+  type StreamTraits,
+  type TerminalStyle,
+  TONE_ALARM,
+  TONE_HOLD,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  TONE_WANTED,
+  terminalStyle,
+  toned,
+} from './picture.js';
+export { type Alignment, asciiText, clockText, counted, fitText, fixed, tableLines, wrapText } from './text.js';
