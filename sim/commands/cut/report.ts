@@ -23,8 +23,8 @@ export function runSummaryOf({ job, judge, outcome }: Session): RunSummary {
 
 /** Warnings, picture and closing report, as they are printed at the end of a run. */
 export function reportText(session: Session, style: TerminalStyle, picture: boolean): string {
-  const { history, scene, job } = session;
-  const still = picture && history ? stillPicture(history, scene, style.columns, style) : [];
+  const { history, job } = session;
+  const still = picture && history ? stillPicture(history, style.columns, style) : [];
   const notes = job.warnings.map((warning) => `note: ${warning}`).join('\n');
   const blocks = [
     style.unicode ? notes : asciiText(notes),

@@ -52,10 +52,10 @@ export function wantsLive(options: SimulateOptions, redrawable: boolean, termina
 
 /** Runs in the live view. @returns whether it was interrupted; q ends the run as well, but counts as its end */
 async function watch(session: Session, style: TerminalStyle, speed = 1): Promise<boolean> {
-  const { history, scene } = session;
+  const { history } = session;
   if (!history) throw new Error('the live view draws from a history');
   const { stdin, stdout } = process;
-  const ended = await new LiveView({ source: session, history, scene, style, stdin, stdout, speed }).run();
+  const ended = await new LiveView({ source: session, history, style, stdin, stdout, speed }).run();
   if (ended === 'quit') session.breakOff('ended with q');
   if (ended === 'interrupted') session.breakOff('broken off by Ctrl-C');
   return ended === 'interrupted';

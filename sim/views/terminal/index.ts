@@ -1,14 +1,17 @@
 export { type Advice, adviceFor } from './advice.js';
-export { drawFrame } from './frame.js';
-export { ViewHistory, type WorstCause, type WorstMoment } from './history.js';
-export type { Size } from './layout.js';
+export { drawFrame, type SimulationProgress, type Size, type ViewState } from './frame.js';
+export {
+  type BoxScene,
+  type NowRow,
+  type SimulatedScene,
+  ViewHistory,
+  type ViewScene,
+  type WorstCause,
+  type WorstMoment,
+} from './history.js';
 export { type LiveOptions, type LiveSource, LiveView } from './live.js';
 export type { RunOutcome, RunSummary } from './run-summary.js';
-export type { NowRow, ViewScene, ViewState } from './scene.js';
-export { drawSeenFrame, type SeenState } from './seen-frame.js';
-export { SeenHistory, type SeenScene } from './seen-history.js';
-export { seenStatus } from './seen-sentences.js';
-export type { ScreenStream } from './stage.js';
-export { type KeyStream, type LiveEnd, type Pace, type SignalSource, Stage, type StageOptions } from './stage.js';
+export { type Said, statusLine } from './sentences.js';
+export { type LiveEnd, type Pace, Stage, type StageOptions } from './stage.js';
 export { stillPicture } from './still.js';
 export { CAUTIONS, summaryText } from './summary.js';

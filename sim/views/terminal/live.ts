@@ -2,7 +2,6 @@ import { TICKS_PER_S } from '../../base/index.js';
 import type { DrawStyle } from '../text/index.js';
 import { drawFrame } from './frame.js';
 import type { ViewHistory } from './history.js';
-import type { ViewScene } from './scene.js';
 import { type LiveEnd, Stage, type StageOptions } from './stage.js';
 
 /** What a key asks the live view to do. */
@@ -53,7 +52,6 @@ export interface LiveSource {
 export interface LiveOptions extends StageOptions {
   readonly source: LiveSource;
   readonly history: ViewHistory;
-  readonly scene: ViewScene;
   readonly style: DrawStyle;
   /** Simulated seconds a wall second at the start; 0.01 to 100. Default 1. */
   readonly speed?: number;
@@ -153,20 +151,9 @@ export class LiveView {
   }
 
   private draw(): void {
-    const { source, history, scene, style, stdout } = this.options;
-    this.stage.screen.draw(
-      drawFrame(
-        {
-          scene,
-          history,
-          progress: source.progress,
-          remaining_s: source.remaining_s,
-          speed: this.speed,
-          paused: this.paused,
-        },
-        { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 },
-        style,
-      ),
-    );
+    const { source, history, style, stdout } = this.options;
+    const progress = { share: source.progress, remaining_s: source.remaining_s, speed: this.speed };
+    const size = { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 };
+    this.stage.screen.draw(drawFrame({ history, paused: this.paused, progress }, size, style));
   }
 }

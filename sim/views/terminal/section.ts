@@ -1,5 +1,5 @@
-import { fitText, fixed, type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_WANTED } from '../text/index.js';
-import { DotCanvas, type Layer } from './canvas.js';
+import { fitText, fixed, type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_TARGET } from '../text/index.js';
+import { DotCanvas, type Layer } from '../text/picture.js';
 import { GAP_EDGE, GAP_KERF, greater, lesser, PATH_BIN_MM, type PathRing } from './rings.js';
 
 /** A rectangle of a picture, in character cells. */
@@ -20,14 +20,14 @@ interface TorchPlace {
 
 const HATCH = 0;
 const SURFACE = 1;
-const WANTED = 2;
+const TARGET = 2;
 const TRACE = 3;
 const ARC = 4;
 const TORCH = 5;
 const LAYERS: readonly Layer[] = [
   { tone: TONE_QUIET, ascii: ['/', '/', '/'] },
   { tone: TONE_PLAIN, ascii: ['"', '=', '_'] },
-  { tone: TONE_WANTED, ascii: [':', ':', ':'] },
+  { tone: TONE_TARGET, ascii: [':', ':', ':'] },
   { tone: TONE_STRONG, ascii: ['`', '-', '.'] },
   { tone: TONE_STRONG, ascii: ['!', '!', '!'] },
   { tone: TONE_STRONG, ascii: ['#', '#', '#'] },
@@ -77,17 +77,17 @@ export function sectionScale(
     low_mm = Math.min(low_mm, torch.torch_mm);
     high_mm = Math.max(high_mm, torch.torch_mm);
   }
-  const contour = ring.contour(Math.floor(torch.path_mm / PATH_BIN_MM));
+  const contour = ring.at('contour', Math.floor(torch.path_mm / PATH_BIN_MM));
   const first = Math.floor(left_mm / PATH_BIN_MM);
   const last = Math.ceil((left_mm + span_mm) / PATH_BIN_MM);
   for (let bin = Math.max(first, ring.oldest); bin <= Math.min(last, ring.newest); bin++) {
     // Another contour may lie at quite another height; the one under the torch sets the scale.
-    if (ring.contour(bin) !== contour) continue;
-    const plate_mm = ring.plate(bin);
+    if (ring.at('contour', bin) !== contour) continue;
+    const plate_mm = ring.at('plate_mm', bin);
     if (plate_mm < low_mm) low_mm = plate_mm;
-    if (plate_mm + ring.wanted(bin) > high_mm) high_mm = plate_mm + ring.wanted(bin);
-    if (ring.high(bin) > high_mm) high_mm = ring.high(bin);
-    if (ring.low(bin) < low_mm) low_mm = ring.low(bin);
+    if (plate_mm + ring.at('target_mm', bin) > high_mm) high_mm = plate_mm + ring.at('target_mm', bin);
+    if (ring.at('high_mm', bin) > high_mm) high_mm = ring.at('high_mm', bin);
+    if (ring.at('low_mm', bin) < low_mm) low_mm = ring.at('low_mm', bin);
   }
   // Room for a strip of sheet below and for the end of the nozzle above.
   low_mm -= 0.8;
@@ -109,7 +109,7 @@ export function sectionScale(
 
 /**
  * Plate and torch in section along the path: the sheet hatched as in a technical drawing, the way of the
- * torch tip as a line, the wanted standoff dotted, a gap where metal is gone.
+ * torch tip as a line, the target standoff dotted, a gap where metal is gone.
  */
 export function drawSection(
   picture: Picture,
@@ -143,7 +143,7 @@ export function drawSection(
         if ((first_dot + x + depth) % 4 === 0) canvas.dot(x, top + depth, HATCH);
       canvas.dot(x, top + thickness, SURFACE);
     }
-    if ((first_dot + x) % 3 === 0) canvas.dot(x, y(bins.plate_mm + bins.wanted_mm), WANTED);
+    if ((first_dot + x) % 3 === 0) canvas.dot(x, y(bins.plate_mm + bins.target_mm), TARGET);
     if (!Number.isNaN(bins.low_mm)) canvas.upright(x, y(bins.low_mm), y(bins.high_mm), TRACE);
   }
   const inside = y(torch.torch_mm) >= 1;
@@ -158,7 +158,7 @@ export function drawSection(
 
 interface Gathered {
   plate_mm: number;
-  wanted_mm: number;
+  target_mm: number;
   low_mm: number;
   high_mm: number;
   gap: number;
@@ -168,17 +168,17 @@ interface Gathered {
 /** What the bins under one column of dots have in common. */
 function gather(ring: PathRing, from_mm: number, to_mm: number): Gathered {
   const nan = Number.NaN;
-  const all: Gathered = { plate_mm: nan, wanted_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
+  const all: Gathered = { plate_mm: nan, target_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
   const first = Math.max(Math.floor(from_mm / PATH_BIN_MM), ring.oldest);
   const last = Math.min(Math.ceil(to_mm / PATH_BIN_MM) - 1, ring.newest);
   for (let bin = first; bin <= last; bin++) {
-    if (Number.isNaN(ring.plate(bin))) continue;
-    all.plate_mm = ring.plate(bin);
-    all.wanted_mm = ring.wanted(bin);
-    all.gap |= ring.gap(bin) & (GAP_KERF | GAP_EDGE);
-    all.contour = ring.contour(bin);
-    all.low_mm = lesser(all.low_mm, ring.low(bin));
-    all.high_mm = greater(all.high_mm, ring.high(bin));
+    if (Number.isNaN(ring.at('plate_mm', bin))) continue;
+    all.plate_mm = ring.at('plate_mm', bin);
+    all.target_mm = ring.at('target_mm', bin);
+    all.gap |= ring.at('gap', bin) & (GAP_KERF | GAP_EDGE);
+    all.contour = ring.at('contour', bin);
+    all.low_mm = lesser(all.low_mm, ring.at('low_mm', bin));
+    all.high_mm = greater(all.high_mm, ring.at('high_mm', bin));
   }
   return all;
 }

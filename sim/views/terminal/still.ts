@@ -1,8 +1,7 @@
 import { TICKS_PER_S } from '../../base/index.js';
 import { clockText, type DrawStyle, fixed, Picture, TONE_QUIET } from '../text/index.js';
-import type { ViewHistory, WorstMoment } from './history.js';
+import type { SimulatedScene, ViewHistory, WorstMoment } from './history.js';
 import { greater, PATH_BIN_MM } from './rings.js';
-import type { ViewScene } from './scene.js';
 import {
   drawPathAxis,
   drawSection,
@@ -28,35 +27,34 @@ const LEAST_COLUMNS = 40;
  * @param columns width; below 40 the picture is 40 wide.
  * @returns lines without trailing spaces; none when nothing was cut.
  */
-export function stillPicture(history: ViewHistory, scene: ViewScene, columns: number, style: DrawStyle): string[] {
+export function stillPicture(history: ViewHistory<SimulatedScene>, columns: number, style: DrawStyle): string[] {
   const width = Math.max(LEAST_COLUMNS, Math.floor(columns));
   const { lowest } = history;
   if (history.cutting_ticks === 0) return [];
   const worst_rows = lowest === undefined ? 0 : SECTION_ROWS + 3;
   const picture = new Picture(width, OVERVIEW_ROWS + 2 + worst_rows, style);
-  drawOverview(picture, { row: 1, column: 0, columns: width, rows: OVERVIEW_ROWS }, history, scene);
-  if (lowest !== undefined) drawWorst(picture, OVERVIEW_ROWS + 3, history, lowest, scene);
+  drawOverview(picture, { row: 1, column: 0, columns: width, rows: OVERVIEW_ROWS }, history);
+  if (lowest !== undefined) drawWorst(picture, OVERVIEW_ROWS + 3, history, lowest);
   return picture.lines().map((line) => line.trimEnd());
 }
 
-function drawOverview(picture: Picture, region: Region, history: ViewHistory, scene: ViewScene): void {
-  const { overview } = history;
-  const wanted = scene.cut_height_mm;
-  const wish = `wanted ${fixed(wanted, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
+function drawOverview(picture: Picture, region: Region, { overview, scene }: ViewHistory): void {
+  const target_mm = scene.cut_height_mm;
+  const target = `target ${fixed(target_mm, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
   heading(
     picture,
     { ...region, row: region.row - 1 },
     'mm',
-    [`standoff along the whole path, ${wish}`, `standoff, ${wish}`],
+    [`standoff along the whole path, ${target}`, `standoff, ${target}`],
     'least to largest',
   );
-  const largest = greater(wanted - overview.low(0, overview.count), overview.high(0, overview.count) - wanted);
+  const largest = greater(target_mm - overview.low(0, overview.count), overview.high(0, overview.count) - target_mm);
   const dots = 2 * (region.columns - LABEL_COLUMNS);
   const binAt = (x: number) => Math.floor((x * overview.count) / dots);
-  drawBand(picture, region, standoffScale(wanted, scene.tolerance_mm, largest), (x) => {
+  drawBand(picture, region, standoffScale(target_mm, scene.tolerance_mm, largest), (x) => {
     const from = binAt(x);
     const to = Math.max(from + 1, binAt(x + 1));
-    return { low: overview.low(from, to), high: overview.high(from, to), wanted };
+    return { low: overview.low(from, to), high: overview.high(from, to), target: target_mm };
   });
   const axis = region.row + region.rows;
   picture.text(axis, LABEL_COLUMNS, '0', TONE_QUIET);
@@ -64,10 +62,10 @@ function drawOverview(picture: Picture, region: Region, history: ViewHistory, sc
   picture.textBefore(axis, region.columns, `${fixed(length_m, 2)} m of path`, TONE_QUIET);
 }
 
-function drawWorst(picture: Picture, row: number, history: ViewHistory, moment: WorstMoment, scene: ViewScene): void {
-  const ring = history.sectionOf(moment);
+function drawWorst(picture: Picture, row: number, history: ViewHistory<SimulatedScene>, moment: WorstMoment): void {
+  const { scene, lowestSection: ring } = history;
   const region: Region = { row: row + 1, column: 0, columns: picture.columns, rows: SECTION_ROWS };
-  const plate_mm = ring.plate(Math.floor(moment.path_mm / PATH_BIN_MM));
+  const plate_mm = ring.at('plate_mm', Math.floor(moment.path_mm / PATH_BIN_MM));
   const torch = {
     path_mm: moment.path_mm,
     plate_mm,

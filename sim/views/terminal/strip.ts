@@ -1,36 +1,36 @@
 import { MODE_HOLD, MODE_PIERCE, MODE_SETTLE, MODE_STRIKE } from '../../../firmware/wire/codes.gen.js';
-import { type Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_WANTED } from '../text/index.js';
-import { DotCanvas, type Layer } from './canvas.js';
+import { type Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_TARGET } from '../text/index.js';
+import { DotCanvas, type Layer } from '../text/picture.js';
 import { greater, lesser, TIME_BIN_MS, type TimeRing } from './rings.js';
 import { LABEL_COLUMNS, type Region } from './section.js';
 
-const WANTED = 0;
+const TARGET = 0;
 const VALUE = 1;
 const OUTSIDE = 2;
 const LAYERS: readonly Layer[] = [
-  { tone: TONE_WANTED, ascii: [':', ':', ':'] },
+  { tone: TONE_TARGET, ascii: [':', ':', ':'] },
   { tone: TONE_PLAIN, ascii: ['`', '-', '.'] },
   { tone: TONE_ALARM, ascii: ['^', '#', 'v'] },
 ];
 
-/** What one column of dots shows: least and largest value, and what was wanted; NaN for nothing. */
+/** What one column of dots shows: least and largest value, and the target; NaN for nothing. */
 interface Column {
   readonly low: number;
   readonly high: number;
-  readonly wanted: number;
+  readonly target: number;
 }
 
 interface BandScale {
   readonly centre: number;
   /** From the centre to the upper and to the lower edge; what lies beyond is drawn on the edge. */
   readonly half: number;
-  /** Further from wanted than this is marked as outside. */
+  /** Further from target than this is marked as outside. */
   readonly tolerance: number;
   /** Of the labels. */
   readonly decimals: number;
 }
 
-/** A curve as a band from least to largest, what was wanted dotted, three labels at the left. */
+/** A curve as a band from least to largest, the target dotted, three labels at the left. */
 export function drawBand(picture: Picture, region: Region, scale: BandScale, columnAt: (x: number) => Column): void {
   const { centre, half, tolerance, decimals } = scale;
   const canvas = new DotCanvas(region.columns - LABEL_COLUMNS, region.rows, LAYERS);
@@ -38,10 +38,10 @@ export function drawBand(picture: Picture, region: Region, scale: BandScale, col
   const edge = (y: number) => Math.min(canvas.height - 1, Math.max(0, y));
   const y = (value: number) => edge(Math.round(middle - ((value - centre) / half) * middle));
   for (let x = 0; x < canvas.width; x++) {
-    const { low, high, wanted } = columnAt(x);
-    if (x % 3 === 0 && !Number.isNaN(wanted)) canvas.dot(x, y(wanted), WANTED);
+    const { low, high, target } = columnAt(x);
+    if (x % 3 === 0 && !Number.isNaN(target)) canvas.dot(x, y(target), TARGET);
     if (Number.isNaN(low)) continue;
-    const outside = low < wanted - tolerance || high > wanted + tolerance;
+    const outside = low < target - tolerance || high > target + tolerance;
     canvas.upright(x, y(low), y(high), outside ? OUTSIDE : VALUE);
   }
   canvas.paint(picture, region.row, region.column + LABEL_COLUMNS);
@@ -62,9 +62,9 @@ function firstReaching(steps: readonly number[], value: number): number {
 const STANDOFF_HALVES_MM: readonly number[] = [0.25, 0.5, 1, 2, 5, 10];
 
 /** Scale of a standoff band whose largest deviation is known, mm. */
-export function standoffScale(wanted_mm: number, tolerance_mm: number, largest_mm: number): BandScale {
+export function standoffScale(target_mm: number, tolerance_mm: number, largest_mm: number): BandScale {
   const half = firstReaching(STANDOFF_HALVES_MM, largest_mm);
-  return { centre: wanted_mm, half, tolerance: tolerance_mm, decimals: half < 1 ? 2 : 1 };
+  return { centre: target_mm, half, tolerance: tolerance_mm, decimals: half < 1 ? 2 : 1 };
 }
 
 const LEAST_SHOWN_S = 2;
@@ -79,15 +79,15 @@ export function stripSeconds(region: Region): number {
   return Math.min(MOST_SHOWN_S, Math.max(LEAST_SHOWN_S, Math.floor(wish_s)));
 }
 
-/** One curve over time: least and largest value a bin, and what was wanted; NaN for nothing. */
+/** One curve over time: least and largest value a bin, and the target; NaN for nothing. */
 interface Curve {
   low(bin: number): number;
   high(bin: number): number;
-  wanted(bin: number): number;
+  target(bin: number): number;
 }
 
 /**
- * Standoff over the last seconds, enlarged around what is wanted; only while the torch is at work, for a
+ * Standoff over the last seconds, enlarged around the target; only while the torch is at work, for a
  * torch on its way up or down has no standoff to speak of.
  */
 export function drawStandoffStrip(
@@ -97,11 +97,11 @@ export function drawStandoffStrip(
   cut_height_mm: number,
   tolerance_mm: number,
 ): void {
-  const working = (bin: number) => ring.mode(bin) >= MODE_SETTLE && ring.mode(bin) <= MODE_HOLD;
+  const working = (bin: number) => ring.at('mode', bin) >= MODE_SETTLE && ring.at('mode', bin) <= MODE_HOLD;
   const curve: Curve = {
-    low: (bin) => (working(bin) ? ring.standoffLow(bin) : Number.NaN),
-    high: (bin) => (working(bin) ? ring.standoffHigh(bin) : Number.NaN),
-    wanted: () => cut_height_mm,
+    low: (bin) => (working(bin) ? ring.at('standoff_low_mm', bin) : Number.NaN),
+    high: (bin) => (working(bin) ? ring.at('standoff_high_mm', bin) : Number.NaN),
+    target: () => cut_height_mm,
   };
   const largest_mm = largestDeviation(region, ring, curve);
   drawCurve(picture, region, ring, curve, standoffScale(cut_height_mm, tolerance_mm, largest_mm));
@@ -109,21 +109,21 @@ export function drawStandoffStrip(
 
 /** Arc voltage as the box sees it over the last seconds, around its target. */
 export function drawVoltageStrip(picture: Picture, region: Region, ring: TimeRing): void {
-  const lit = (bin: number) => ring.mode(bin) >= MODE_STRIKE && ring.mode(bin) <= MODE_HOLD;
-  const steady = (bin: number) => ring.mode(bin) >= MODE_PIERCE && ring.mode(bin) <= MODE_HOLD;
+  const lit = (bin: number) => ring.at('mode', bin) >= MODE_STRIKE && ring.at('mode', bin) <= MODE_HOLD;
+  const steady = (bin: number) => ring.at('mode', bin) >= MODE_PIERCE && ring.at('mode', bin) <= MODE_HOLD;
   const curve: Curve = {
-    low: (bin) => ring.arcLow(bin),
-    high: (bin) => ring.arcHigh(bin),
-    wanted: (bin) => (lit(bin) ? ring.target(bin) : Number.NaN),
+    low: (bin) => ring.at('arc_low_V', bin),
+    high: (bin) => ring.at('arc_high_V', bin),
+    target: (bin) => (lit(bin) ? ring.at('target_V', bin) : Number.NaN),
   };
   // The scale follows the burning arc, so that 0 V before it and the no-load voltage do not flatten it.
   const largest_V = largestDeviation(region, ring, {
-    low: (bin) => (steady(bin) ? ring.arcLow(bin) : Number.NaN),
-    high: (bin) => (steady(bin) ? ring.arcHigh(bin) : Number.NaN),
-    wanted: (bin) => ring.target(bin),
+    low: (bin) => (steady(bin) ? ring.at('arc_low_V', bin) : Number.NaN),
+    high: (bin) => (steady(bin) ? ring.at('arc_high_V', bin) : Number.NaN),
+    target: (bin) => ring.at('target_V', bin),
   });
   drawCurve(picture, region, ring, curve, {
-    centre: Math.round(ring.newest < 0 ? 0 : ring.target(ring.newest)),
+    centre: Math.round(ring.newest < 0 ? 0 : ring.at('target_V', ring.newest)),
     half: firstReaching(VOLTAGE_HALVES_V, largest_V),
     tolerance: Number.POSITIVE_INFINITY,
     decimals: 0,
@@ -137,7 +137,8 @@ export function drawHoldLane(picture: Picture, region: Region, ring: TimeRing, n
   for (let column = LABEL_COLUMNS; column < region.columns; column++) {
     const { first, last } = binsAt(region, ring, 2 * (column - LABEL_COLUMNS), 2);
     let hold = 0;
-    for (let bin = first; bin <= last; bin++) if (ring.has(bin) && ring.hold(bin) !== 0) hold = ring.hold(bin);
+    for (let bin = first; bin <= last; bin++)
+      if (ring.has(bin) && ring.at('hold', bin) !== 0) hold = ring.at('hold', bin);
     if (hold !== running) begun = column;
     running = hold;
     const letter = hold === 0 ? '·' : ((names[hold] ?? '?')[column - begun] ?? '=');
@@ -161,8 +162,8 @@ function largestDeviation(region: Region, ring: TimeRing, curve: Curve): number 
   const { first, last } = binsAt(region, ring, 0, dots);
   let largest = 0;
   for (let bin = Math.max(first, ring.oldest); bin <= last; bin++) {
-    const below = curve.wanted(bin) - curve.low(bin);
-    const above = curve.high(bin) - curve.wanted(bin);
+    const below = curve.target(bin) - curve.low(bin);
+    const above = curve.high(bin) - curve.target(bin);
     if (below > largest) largest = below;
     if (above > largest) largest = above;
   }
@@ -174,13 +175,13 @@ function drawCurve(picture: Picture, region: Region, ring: TimeRing, curve: Curv
     const { first, last } = binsAt(region, ring, x, 1);
     let low = Number.NaN;
     let high = Number.NaN;
-    let wanted = Number.NaN;
+    let target = Number.NaN;
     for (let bin = first; bin <= last; bin++) {
       if (!ring.has(bin)) continue;
       low = lesser(low, curve.low(bin));
       high = greater(high, curve.high(bin));
-      wanted = curve.wanted(bin);
+      target = curve.target(bin);
     }
-    return { low, high, wanted };
+    return { low, high, target };
   });
 }

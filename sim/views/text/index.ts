@@ -1,5 +1,7 @@
 export {
+  DotCanvas,
   type DrawStyle,
+  type Layer,
   Picture,
   type StreamTraits,
   type TerminalStyle,
@@ -8,7 +10,7 @@ export {
   TONE_PLAIN,
   TONE_QUIET,
   TONE_STRONG,
-  TONE_WANTED,
+  TONE_TARGET,
   terminalStyle,
   toned,
 } from './picture.js';

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DotCanvas } from '../../../sim/views/terminal/canvas.js';
-import { drawDigits } from '../../../sim/views/terminal/digits.js';
+import { drawDigits } from '../../../sim/views/terminal/card.js';
 import { heading } from '../../../sim/views/terminal/section.js';
 import {
   asciiText,
@@ -14,6 +13,7 @@ import {
   tableLines,
   wrapText,
 } from '../../../sim/views/text/index.js';
+import { DotCanvas } from '../../../sim/views/text/picture.js';
 
 const ASCII = { unicode: false, colour: false };
 const UNICODE = { unicode: true, colour: false };
