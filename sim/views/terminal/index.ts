@@ -1,4 +1,4 @@
-export { type Advice, adviceFor } from './advice.js';
+export { adviceFor } from './advice.js';
 export { drawFrame, type SimulationProgress, type Size, type ViewState } from './frame.js';
 export {
   type BoxScene,
@@ -10,7 +10,7 @@ export {
   type WorstMoment,
 } from './history.js';
 export { type LiveOptions, type LiveSource, LiveView } from './live.js';
-export type { RunOutcome, RunSummary } from './run-summary.js';
+export type { Advice, RunOutcome, RunSummary } from './run-summary.js';
 export { type Said, statusLine } from './sentences.js';
 export { type LiveEnd, type Pace, Stage, type StageOptions } from './stage.js';
 export { stillPicture } from './still.js';

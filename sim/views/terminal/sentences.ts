@@ -23,7 +23,16 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
-import { counted, fixed, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from '../text/index.js';
+import {
+  asSentence,
+  counted,
+  fixed,
+  TONE_ALARM,
+  TONE_HOLD,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+} from '../text/index.js';
 import { isBox, type NowRow, type ViewHistory, type ViewScene, type WorstCause, type WorstMoment } from './history.js';
 
 /** A text and the tone that goes with it. */
@@ -86,7 +95,7 @@ export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
     case MODE_FAULT: {
       const { name, meaning, remedy } = FAULT_ROWS[now.fault] ?? {};
       const head = { text: `Fault ${name}: ${meaning}.`, tone: TONE_ALARM };
-      return { head, detail: { text: `Check: ${remedy}.`, tone: TONE_ALARM } };
+      return { head, detail: { text: asSentence(remedy ?? ''), tone: TONE_ALARM } };
     }
     default:
       return say(`Mode ${now.mode}: unknown to this program.`);

@@ -15,7 +15,7 @@ import {
   wrapText,
 } from '../text/index.js';
 import { adviceFor } from './advice.js';
-import type { RunSummary } from './run-summary.js';
+import { adviceText, type RunSummary } from './run-summary.js';
 import type { Said } from './sentences.js';
 
 /** A long program shows its worst contours only; nobody reads ten thousand rows. */
@@ -129,22 +129,19 @@ export function summaryText(run: RunSummary, width: number, style: DrawStyle): s
     'Contours: path, starts, standoff error and least standoff in mm, holds, faults',
     contourLines(run.figures.contours, columns),
   );
-  block('Requirements', requirementLines(run.requirements, columns));
+  block('Requirements and quality goals', requirementLines(run.requirements, columns));
   block('Figures', figureLines(run.figures, columns));
 
   const advice = adviceFor(run);
   if (advice.length > 0) {
     lines.push({ text: '', tone: TONE_PLAIN });
     say('What to change', TONE_STRONG);
-    for (const { what, parameter, do: act } of advice)
-      say(`- ${what}. ${parameter === '' ? sentence(act) : `${parameter}: ${act}`}.`, TONE_PLAIN, 2);
+    for (const each of advice) say(`- ${adviceText(each, run)}`, TONE_PLAIN, 2);
   }
   lines.push({ text: '', tone: TONE_PLAIN });
   for (const caution of CAUTIONS) say(caution, TONE_QUIET);
   return lines.map(({ text, tone }) => toned(text, tone, style)).join('\n');
 }
-
-const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 function triedText(run: RunSummary): string {
   const conditions = run.conditions.length > 0 ? `; ${run.conditions.join('; ')}` : '';
@@ -154,20 +151,22 @@ function triedText(run: RunSummary): string {
 /** The verdict in one sentence: how far it came, requirements, contacts, and how well the standoff was kept. */
 function foundText(run: RunSummary): Said {
   const { figures, outcome, requirements } = run;
-  const broken = requirements.filter((requirement) => requirement.kind === 'requirement' && !requirement.kept).length;
-  const missed = requirements.filter((requirement) => requirement.kind === 'quality' && !requirement.kept).length;
+  const failed = (of: RequirementResult['kind']) =>
+    requirements.filter(({ kind, kept }) => kind === of && !kept).length;
+  const broken = failed('requirement');
+  const missed = failed('quality');
   const parts = [endText(run)];
-  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`);
+  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN`);
   parts.push(
     figures.contacts === 0
-      ? 'the torch never met the sheet'
+      ? 'the torch never hit the sheet'
       : `${counted(figures.contacts, 'CONTACT', 'CONTACTS')} with the sheet`,
   );
   if (figures.standoff_error_p999_mm !== null)
     parts.push(
       `while following the standoff was within ${fixed(figures.standoff_error_p999_mm, 2)} mm for 99.9 % of the time`,
     );
-  parts.push(missed === 0 ? 'no wish was missed' : `${counted(missed, 'wish', 'wishes')} missed`);
+  parts.push(missed === 0 ? 'every quality goal met' : `${counted(missed, 'quality goal')} missed`);
   const bad = broken > 0 || figures.contacts > 0 || outcome.ended === 'stopped' || outcome.ended === 'limit';
   return { text: `Found: ${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
 }
@@ -176,15 +175,15 @@ function endText({ outcome, contours, figures }: RunSummary): string {
   const time = clockText(figures.simulated_s);
   switch (outcome.ended) {
     case 'finished':
-      return `the program came to its end, ${contours === 1 ? 'its one contour' : `${contours} contours`} in ${time}`;
+      return `the program finished, ${contours === 1 ? 'its one contour' : `${contours} contours`} in ${time}`;
     case 'interrupted':
       return `only a part of the program was run, to line ${outcome.line} in ${time}`;
     default:
-      return `the program did not come to its end: ${outcome.reason}, line ${outcome.line}`;
+      return `the program did not finish: ${outcome.reason}, line ${outcome.line}`;
   }
 }
 
-/** Broken requirements and missed wishes one by one; the kept ones are counted, with those that never came up. */
+/** Broken requirements and missed quality goals one by one; the others are counted, with those that never came up. */
 function requirementLines(requirements: readonly RequirementResult[], width: number): string[] {
   const lines: string[] = [];
   for (const requirement of requirements.filter(({ kept }) => !kept)) {
@@ -198,9 +197,12 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
     const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
     if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;
-    const many = kind === 'requirement' ? counted(kept.length, 'requirement') : counted(kept.length, 'wish', 'wishes');
+    const many =
+      kind === 'requirement'
+        ? counted(kept.length, 'requirement kept', 'requirements kept')
+        : counted(kept.length, 'quality goal met', 'quality goals met');
     const never = idle === 0 ? 'all of them put to the test' : `${idle} of them never put to the test by this run`;
-    lines.push(...wrapText(`kept: ${many}, ${never}.`, width, 2));
+    lines.push(...wrapText(`${many}, ${never}.`, width, 2));
   }
   return lines;
 }

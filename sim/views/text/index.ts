@@ -14,4 +14,14 @@ export {
   terminalStyle,
   toned,
 } from './picture.js';
-export { type Alignment, asciiText, clockText, counted, fitText, fixed, tableLines, wrapText } from './text.js';
+export {
+  type Alignment,
+  asciiText,
+  asSentence,
+  clockText,
+  counted,
+  fitText,
+  fixed,
+  tableLines,
+  wrapText,
+} from './text.js';

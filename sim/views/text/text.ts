@@ -115,3 +115,6 @@ export function fixed(value: number, decimals: number): string {
 export function counted(count: number, word: string, plural = `${word}s`): string {
   return `${count} ${count === 1 ? word : plural}`;
 }
+
+/** `look at the switch` → `Look at the switch.` */
+export const asSentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;

@@ -160,7 +160,7 @@ describe('a frame of a watched box', () => {
   it('says what a fault means and what to look at', () => {
     const text = wordsOf(historyOf(50, faulted));
     expect(text).toContain('Fault arc-lost: the arc went out during the cut.');
-    expect(text).toContain('Check: feed too high');
+    expect(text).toContain('Look for too high a feed');
   });
 
   it('counts the starts, and forgets the height of the sheet at each', () => {

@@ -102,7 +102,7 @@ describe('a frame says', () => {
       );
       const words = text.replace(/\s+/g, ' ');
       expect(words).toContain('Fault arc-lost: the arc went out during the cut.');
-      expect(words).toContain('Check: feed too high, torch too high, worn electrode');
+      expect(words).toContain('Look for too high a feed, too high a torch, a worn electrode');
     }
   });
 
