@@ -27,6 +27,8 @@ const bias = (run: RunSummary): number => run.figures.standoff_error_mean_mm ?? 
 const biased = (run: RunSummary): boolean => Math.abs(bias(run)) > BIAS_MM;
 const restless = (run: RunSummary): boolean => (run.figures.reversals_per_s ?? 0) > CHATTER_PER_S;
 const tooSlow = (run: RunSummary): boolean => (run.figures.velocity_limited_share ?? 0) > LIMITED_SHARE;
+/** A dive moves the mean and takes Z to its limit too: it is to be cured before anything is read from these. */
+const dived = (run: RunSummary): boolean => missed(run, 'corner-dive') || missed(run, 'kerf-crossing-dive');
 
 /** The torch went down at corners, where the feed falls and the arc voltage rises without need. */
 export function cornerAdvice(run: RunSummary): Advice[] {
@@ -120,7 +122,7 @@ function worstContour({ figures }: RunSummary): string {
 
 /** The torch rides too high or too low all the time: a matter of the target, not of the loop. */
 export function biasAdvice(run: RunSummary): Advice[] {
-  if (!biased(run)) return [];
+  if (!biased(run) || dived(run)) return [];
   const { parameters: p } = run;
   const off_mm = bias(run);
   const what = `The torch rides ${fixed(Math.abs(off_mm), 2)} mm too ${off_mm > 0 ? 'high' : 'low'} on average.`;
@@ -139,7 +141,7 @@ function signed(value: number, decimals: number): string {
 
 /** Z could not go as fast as the regulator asked. */
 export function speedAdvice(run: RunSummary): Advice[] {
-  if (!tooSlow(run)) return [];
+  if (!tooSlow(run) || dived(run)) return [];
   const share = fixed(100 * (run.figures.velocity_limited_share ?? 0), 1);
   const what = `Z was at its speed limit for ${share} % of the following time.`;
   const act = 'Raise follow_down_mm_s, or use a lower feed over a sheet this steep.';

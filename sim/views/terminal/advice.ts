@@ -1,16 +1,4 @@
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
-import {
-  FAULT_ARC_LONG,
-  FAULT_ARC_LOST,
-  FAULT_CROSSING_LONG,
-  FAULT_NO_ARC,
-  FAULT_READING_SATURATED,
-  FAULT_READING_STUCK,
-  FAULT_STANDSTILL,
-  FAULT_TOUCH_MISSING,
-  FAULT_TRAVEL,
-  FAULT_WRONG_WAY,
-} from '../../../firmware/wire/codes.gen.js';
 import type { FaultFigures } from '../../judge/index.js';
 import { asSentence, clockText, counted, fixed } from '../text/index.js';
 import {
@@ -48,24 +36,28 @@ export function adviceFor(run: RunSummary): Advice[] {
 }
 
 /** Parameters that govern a fault. Where none is named, no setting helps: something is to be repaired. */
-const FAULT_PARAMETERS: Readonly<Record<number, string>> = {
-  [FAULT_TOUCH_MISSING]: 'seek_travel_mm',
-  [FAULT_NO_ARC]: 'pierce_height_mm',
-  [FAULT_ARC_LOST]: 'target_V',
-  [FAULT_READING_STUCK]: 'stuck_ms',
-  [FAULT_READING_SATURATED]: 'reading_gain_mV',
-  [FAULT_CROSSING_LONG]: 'crossing_path_mm',
-  [FAULT_ARC_LONG]: 'arc_longest_s',
-  [FAULT_STANDSTILL]: 'standstill_s',
-  [FAULT_TRAVEL]: 'travel_mm',
-  [FAULT_WRONG_WAY]: 'arc_slope_V_per_mm',
+const FAULT_PARAMETERS: Readonly<Record<string, string>> = {
+  'touch-missing': 'seek_travel_mm',
+  'no-arc': 'pierce_height_mm',
+  'arc-lost': 'target_V',
+  'reading-stuck': 'stuck_ms',
+  'reading-saturated': 'reading_gain_mV',
+  'crossing-long': 'crossing_path_mm',
+  'arc-long': 'arc_longest_s',
+  standstill: 'standstill_s',
+  travel: 'travel_mm',
+  'wrong-way': 'arc_slope_V_per_mm',
 };
 
 /** Each kind of fault once, with how often and where it came first. */
 function faultsAdvice(run: RunSummary): Advice[] {
-  const kinds = new Map<number, FaultFigures[]>();
-  for (const fault of run.figures.faults) kinds.set(fault.code, [...(kinds.get(fault.code) ?? []), fault]);
-  return [...kinds.values()].map((faults) => faultAdvice(run, faults));
+  const kinds = new Set(run.figures.faults.map(({ code }) => code));
+  return [...kinds].map((kind) =>
+    faultAdvice(
+      run,
+      run.figures.faults.filter(({ code }) => code === kind),
+    ),
+  );
 }
 
 function faultAdvice(run: RunSummary, faults: readonly FaultFigures[]): Advice {
@@ -74,15 +66,15 @@ function faultAdvice(run: RunSummary, faults: readonly FaultFigures[]): Advice {
   const times = faults.length === 1 ? '' : `${faults.length} times, first `;
   const at = `${times}in line ${first.line} at ${clockText(first.tick / 1000)}, ${fixed(first.measured_V, 1)} V`;
   const what = `Fault ${first.name}, ${at}: ${row?.meaning ?? 'unknown to this program'}.`;
-  if (first.code === FAULT_ARC_LOST && crossedBefore(run, first)) {
+  if (first.name === 'arc-lost' && crossedBefore(run, first)) {
     const act =
       'The contour crosses a kerf: raise arc_off_ms above the time that a crossing takes, and arc_high_V above the ' +
       'target plus what a crossing adds.';
     return { what, ...cure(act, 'arc_off_ms') };
   }
   // Over a kerf the voltage is high and stays high however far the torch comes down.
-  if (first.code === FAULT_WRONG_WAY && missed(run, 'kerf-crossing-dive')) return { what, ...crossingCure(run) };
-  return { what, ...cure(asSentence(row?.remedy ?? 'look at the recorded run'), FAULT_PARAMETERS[first.code]) };
+  if (first.name === 'wrong-way' && missed(run, 'kerf-crossing-dive')) return { what, ...crossingCure(run) };
+  return { what, ...cure(asSentence(row?.remedy ?? 'look at the recorded run'), FAULT_PARAMETERS[first.name]) };
 }
 
 /** The contour of the fault had held for a kerf crossing. */

@@ -14,15 +14,7 @@ import {
 } from '../text/index.js';
 import { drawCard, drawKeys, drawLampRow, drawWordLines } from './card.js';
 import { isBox, type NowRow, type ViewHistory } from './history.js';
-import {
-  drawPathAxis,
-  drawSection,
-  exaggerationWords,
-  heading,
-  LABEL_COLUMNS,
-  type Region,
-  sectionScale,
-} from './section.js';
+import { drawSectionView, heading, LABEL_COLUMNS, type Region } from './section.js';
 import { lamps, modeSentence, type Said, soFar, statusLine } from './sentences.js';
 import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
 
@@ -59,59 +51,43 @@ const CARD_COLUMNS = 25;
  * the strips. More room makes the pictures larger; it never adds words.
  * @param size at least LEAST_SIZE.
  */
-function layoutFor(size: Size) {
-  const { columns, rows } = size;
+function layoutFor({ columns, rows }: Size) {
+  const wide = columns >= 76 && rows >= 24;
+  const words = rows >= 18 ? 3 : 2;
+  const free = rows - words - (wide ? 3 : 4);
+  const with_lane = free >= 8;
+  const with_standoff = free >= 14;
+  const with_axis = free >= 15;
+  const strips = with_standoff ? 2 : 1;
+  const picture = free - 1 - strips - (with_lane ? 1 : 0) - (with_axis ? 1 : 0);
+  // Strips have an odd number of rows, so that the target runs through the middle of one.
+  const low = picture >= 7 ? 3 : Math.max(1, picture - 3);
+  const strip = with_standoff ? Math.max(3, 2 * Math.floor(picture / 8) + 1) : low;
+
   let next = 0;
-  const take = (count: number, width = columns): Region => {
+  const left = wide ? columns - CARD_COLUMNS - 2 : columns;
+  const take = (count: number, width = left): Region => {
     const region = { row: next, column: 0, columns: width, rows: count };
     next += count;
     return region;
   };
-
-  const title = take(1);
-  const words = take(rows >= 18 ? 3 : 2);
-  const wide = columns >= 76 && rows >= 24;
-  const lamps = wide ? undefined : take(1);
-  const left = wide ? columns - CARD_COLUMNS - 2 : columns;
-  const free = rows - next - 2;
-  const card = wide ? { row: next, column: columns - CARD_COLUMNS, columns: CARD_COLUMNS, rows: free } : undefined;
-
-  const with_lane = free >= 8;
-  const with_standoff = free >= 14;
-  const with_axis = free >= 15;
-  const rules = 2 + (with_standoff ? 1 : 0);
-  const picture = free - rules - (with_lane ? 1 : 0) - (with_axis ? 1 : 0);
-  // Strips have an odd number of rows, so that what is wanted runs through the middle of one.
-  const strip = with_standoff
-    ? Math.max(3, 2 * Math.floor(picture / 8) + 1)
-    : picture >= 7
-      ? 3
-      : Math.max(1, picture - 3);
-  const section_rows = picture - strip * (with_standoff ? 2 : 1);
-
-  const sectionRule = take(1, left);
-  const section = take(section_rows, left);
-  const pathAxis = with_axis ? take(1, left) : undefined;
-  const standoffRule = with_standoff ? take(1, left) : undefined;
-  const standoff = with_standoff ? take(strip, left) : undefined;
-  const voltageRule = take(1, left);
-  const voltage = take(strip, left);
-  const holdLane = with_lane ? take(1, left) : undefined;
   return {
-    title,
-    words,
-    lamps,
-    card,
-    sectionRule,
-    section,
-    pathAxis,
-    standoffRule,
-    standoff,
-    voltageRule,
-    voltage,
-    holdLane,
-    progress: take(1),
-    keys: take(1),
+    title: take(1, columns),
+    words: take(words, columns),
+    /** Inputs and outputs in one row, where there is no card. */
+    lamps: wide ? undefined : take(1),
+    /** The column of figures on the right, large enough to read from a step away. */
+    card: wide ? { row: next, column: columns - CARD_COLUMNS, columns: CARD_COLUMNS, rows: free } : undefined,
+    sectionRule: take(1),
+    section: take(picture - strip * strips),
+    pathAxis: with_axis ? take(1) : undefined,
+    standoffRule: with_standoff ? take(1) : undefined,
+    standoff: with_standoff ? take(strip) : undefined,
+    voltageRule: take(1),
+    voltage: take(strip),
+    holdLane: with_lane ? take(1) : undefined,
+    progress: take(1, columns),
+    keys: take(1, columns),
   };
 }
 
@@ -170,11 +146,8 @@ function drawBody(picture: Picture, layout: ReturnType<typeof layoutFor>, histor
     plate_mm: Number.isNaN(now.plate_mm) ? around_mm : now.plate_mm,
     burning: now.truth?.burning === 1,
   };
-  const scale = sectionScale(layout.section, path, torch);
   const thickness_mm = isBox(scene) ? DRAWN_THICKNESS_MM : scene.thickness_mm;
-  heading(picture, layout.sectionRule, 'mm', SECTION_WORDS[isBox(scene) ? 1 : 0], exaggerationWords(scale));
-  drawSection(picture, layout.section, path, torch, scale, thickness_mm);
-  if (layout.pathAxis) drawPathAxis(picture, layout.pathAxis, scale, torch.path_mm);
+  drawSectionView(picture, layout, path, torch, SECTION_WORDS[isBox(scene) ? 1 : 0], thickness_mm);
 
   if (layout.standoff && layout.standoffRule) {
     const target = `target ${fixed(scene.cut_height_mm, 2)} ±${fixed(scene.tolerance_mm, 2)}`;

@@ -1,5 +1,14 @@
-import { fitText, fixed, type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_TARGET } from '../text/index.js';
-import { DotCanvas, type Layer } from '../text/picture.js';
+import {
+  DotCanvas,
+  fitText,
+  fixed,
+  type Layer,
+  type Picture,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  TONE_TARGET,
+} from '../text/index.js';
 import { GAP_EDGE, GAP_KERF, greater, lesser, PATH_BIN_MM, type PathRing } from './rings.js';
 
 /** A rectangle of a picture, in character cells. */
@@ -45,28 +54,14 @@ const FARTHEST_DRAWN_MM = 8;
 /** Steps of height for a dot, so that the scale changes seldom and reads well. */
 const MM_PER_DOT_UP = [0.1, 0.125, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.5, 2, 3, 5];
 
-/** Scale of a section, fixed before drawing so that its heading can state it. */
-interface SectionScale {
-  readonly mm_per_dot_across: number;
-  readonly mm_per_dot_up: number;
-  /** Height at the bottom edge of the plot. */
-  readonly bottom_mm: number;
-  /** Path at the left edge. */
-  readonly left_mm: number;
-  /** How much larger heights are drawn than lengths along the path. */
-  readonly exaggeration: number;
-}
+/** Scale of a section, chosen before it is drawn so that its heading can state it. */
+type SectionScale = ReturnType<typeof sectionScale>;
 
 /**
- * Choose what part of the path and which heights a section shows.
+ * Chooses what part of the path and which heights a section shows.
  * @param right_mm path at the right edge; by default a nozzle's width ahead of the torch.
  */
-export function sectionScale(
-  region: Region,
-  ring: PathRing,
-  torch: TorchPlace,
-  right_mm = torch.path_mm + AHEAD_MM,
-): SectionScale {
+export function sectionScale(region: Region, ring: PathRing, torch: TorchPlace, right_mm = torch.path_mm + AHEAD_MM) {
   const dots = 2 * Math.max(1, region.columns - LABEL_COLUMNS);
   const span_mm = Math.min(LONGEST_MM, Math.max(SHORTEST_MM, dots * MM_PER_DOT_ACROSS));
   const across = span_mm / dots;
@@ -84,10 +79,9 @@ export function sectionScale(
     // Another contour may lie at quite another height; the one under the torch sets the scale.
     if (ring.at('contour', bin) !== contour) continue;
     const plate_mm = ring.at('plate_mm', bin);
-    if (plate_mm < low_mm) low_mm = plate_mm;
-    if (plate_mm + ring.at('target_mm', bin) > high_mm) high_mm = plate_mm + ring.at('target_mm', bin);
-    if (ring.at('high_mm', bin) > high_mm) high_mm = ring.at('high_mm', bin);
-    if (ring.at('low_mm', bin) < low_mm) low_mm = ring.at('low_mm', bin);
+    const target_mm = plate_mm + ring.at('target_mm', bin);
+    low_mm = lesser(lesser(low_mm, plate_mm), ring.at('low_mm', bin));
+    high_mm = greater(greater(high_mm, target_mm), ring.at('high_mm', bin));
   }
   // Room for a strip of sheet below and for the end of the nozzle above.
   low_mm -= 0.8;
@@ -101,8 +95,10 @@ export function sectionScale(
   return {
     mm_per_dot_across: across,
     mm_per_dot_up: up,
+    /** Height at the bottom edge, and path at the left edge. */
     bottom_mm: Math.floor(low_mm / (4 * up)) * 4 * up,
     left_mm,
+    /** How much larger heights are drawn than lengths along the path. */
     exaggeration: across / up,
   };
 }
@@ -156,19 +152,10 @@ export function drawSection(
   heightLabels(picture, region, scale);
 }
 
-interface Gathered {
-  plate_mm: number;
-  target_mm: number;
-  low_mm: number;
-  high_mm: number;
-  gap: number;
-  contour: number;
-}
-
 /** What the bins under one column of dots have in common. */
-function gather(ring: PathRing, from_mm: number, to_mm: number): Gathered {
+function gather(ring: PathRing, from_mm: number, to_mm: number) {
   const nan = Number.NaN;
-  const all: Gathered = { plate_mm: nan, target_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
+  const all = { plate_mm: nan, target_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
   const first = Math.max(Math.floor(from_mm / PATH_BIN_MM), ring.oldest);
   const last = Math.min(Math.ceil(to_mm / PATH_BIN_MM) - 1, ring.newest);
   for (let bin = first; bin <= last; bin++) {
@@ -213,11 +200,6 @@ function heightLabels(picture: Picture, region: Region, scale: SectionScale): vo
   }
 }
 
-/** `heights ×2.4`: how much larger heights are drawn than lengths. */
-export function exaggerationWords(scale: SectionScale): string {
-  return `heights ×${fixed(scale.exaggeration, 1)}`;
-}
-
 /**
  * A rule with the unit of the axis at its left, what is shown, and a note at its right.
  * @param words from the fullest to the shortest: the first that leaves room for the note is taken, else
@@ -242,7 +224,7 @@ export function heading(
 }
 
 /** Distances behind the torch in whole tens of millimetres. */
-export function drawPathAxis(picture: Picture, region: Region, scale: SectionScale, zero_mm: number): void {
+function drawPathAxis(picture: Picture, region: Region, scale: SectionScale, zero_mm: number): void {
   const column = (path_mm: number) =>
     region.column + LABEL_COLUMNS + Math.floor((path_mm - scale.left_mm) / scale.mm_per_dot_across / 2);
   const end = region.column + region.columns;
@@ -252,4 +234,23 @@ export function drawPathAxis(picture: Picture, region: Region, scale: SectionSca
     const label = back_mm === 0 ? '0 mm' : `−${back_mm}`;
     if (at + label.length <= end) picture.text(region.row, back_mm === 0 ? at : at - 1, label, TONE_QUIET);
   }
+}
+
+/**
+ * A section with its heading and, where there is a row for it, its axis.
+ * @param words from the fullest to the shortest; @param right_mm as of `sectionScale`.
+ */
+export function drawSectionView(
+  picture: Picture,
+  at: { readonly sectionRule: Region; readonly section: Region; readonly pathAxis: Region | undefined },
+  ring: PathRing,
+  torch: TorchPlace,
+  words: readonly [string, ...string[]],
+  thickness_mm: number,
+  right_mm?: number,
+): void {
+  const scale = sectionScale(at.section, ring, torch, right_mm);
+  heading(picture, at.sectionRule, 'mm', words, `heights ×${fixed(scale.exaggeration, 1)}`);
+  drawSection(picture, at.section, ring, torch, scale, thickness_mm);
+  if (at.pathAxis) drawPathAxis(picture, at.pathAxis, scale, torch.path_mm);
 }

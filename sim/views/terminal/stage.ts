@@ -153,12 +153,15 @@ export class Stage {
       this.screen.leave();
       if (stdin.isTTY) stdin.setRawMode?.(false);
     };
+    const listen = (how: 'on' | 'off') => {
+      this.signals[how]('exit', restore);
+      for (const signal of SIGNALS) this.signals[how](signal, onSignal);
+      stdout[how]('resize', onResize);
+      stdout[how]('error', onError);
+    };
     let stop = () => {};
     try {
-      this.signals.on('exit', restore);
-      for (const signal of SIGNALS) this.signals.on(signal, onSignal);
-      stdout.on('resize', onResize);
-      stdout.on('error', onError);
+      listen('on');
       // Only a terminal has keys; a file or a pipe on the input is left for whoever wants to read it.
       if (stdin.isTTY) {
         stdin.setRawMode?.(true);
@@ -176,10 +179,7 @@ export class Stage {
         stdin.off('data', onData);
         stdin.pause();
       }
-      stdout.off('resize', onResize);
-      stdout.off('error', onError);
-      for (const signal of SIGNALS) this.signals.off(signal, onSignal);
-      this.signals.off('exit', restore);
+      listen('off');
     }
   }
 

@@ -2,15 +2,7 @@ import { TICKS_PER_S } from '../../base/index.js';
 import { clockText, type DrawStyle, fixed, Picture, TONE_QUIET } from '../text/index.js';
 import type { SimulatedScene, ViewHistory, WorstMoment } from './history.js';
 import { greater, PATH_BIN_MM } from './rings.js';
-import {
-  drawPathAxis,
-  drawSection,
-  exaggerationWords,
-  heading,
-  LABEL_COLUMNS,
-  type Region,
-  sectionScale,
-} from './section.js';
+import { drawSectionView, heading, LABEL_COLUMNS, type Region } from './section.js';
 import { worstWords } from './sentences.js';
 import { drawBand, standoffScale } from './strip.js';
 
@@ -64,18 +56,21 @@ function drawOverview(picture: Picture, region: Region, { overview, scene }: Vie
 
 function drawWorst(picture: Picture, row: number, history: ViewHistory<SimulatedScene>, moment: WorstMoment): void {
   const { scene, lowestSection: ring } = history;
-  const region: Region = { row: row + 1, column: 0, columns: picture.columns, rows: SECTION_ROWS };
-  const plate_mm = ring.at('plate_mm', Math.floor(moment.path_mm / PATH_BIN_MM));
-  const torch = {
-    path_mm: moment.path_mm,
-    plate_mm,
-    torch_mm: plate_mm + scene.cut_height_mm + moment.error_mm,
-    burning: true,
+  const { path_mm, error_mm, tick } = moment;
+  const rows = (first: number, count: number): Region => ({
+    row: first,
+    column: 0,
+    columns: picture.columns,
+    rows: count,
+  });
+  const at = {
+    sectionRule: rows(row, 1),
+    section: rows(row + 1, SECTION_ROWS),
+    pathAxis: rows(row + 1 + SECTION_ROWS, 1),
   };
-  const scale = sectionScale(region, ring, torch, moment.path_mm + AFTER_WORST_MM);
+  const plate_mm = ring.at('plate_mm', Math.floor(path_mm / PATH_BIN_MM));
+  const torch = { path_mm, plate_mm, torch_mm: plate_mm + scene.cut_height_mm + error_mm, burning: true };
   const place = `closest: ${worstWords(moment, scene)}`;
-  const words = `${place}, at ${clockText(moment.tick / TICKS_PER_S)}`;
-  heading(picture, { ...region, row }, 'mm', [words, place], exaggerationWords(scale));
-  drawSection(picture, region, ring, torch, scale, scene.thickness_mm);
-  drawPathAxis(picture, { ...region, row: row + 1 + SECTION_ROWS }, scale, moment.path_mm);
+  const words = [`${place}, at ${clockText(tick / TICKS_PER_S)}`, place] as const;
+  drawSectionView(picture, at, ring, torch, words, scene.thickness_mm, path_mm + AFTER_WORST_MM);
 }

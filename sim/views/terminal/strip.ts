@@ -1,6 +1,14 @@
 import { MODE_HOLD, MODE_PIERCE, MODE_SETTLE, MODE_STRIKE } from '../../../firmware/wire/codes.gen.js';
-import { type Picture, TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_TARGET } from '../text/index.js';
-import { DotCanvas, type Layer } from '../text/picture.js';
+import {
+  DotCanvas,
+  type Layer,
+  type Picture,
+  TONE_ALARM,
+  TONE_HOLD,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_TARGET,
+} from '../text/index.js';
 import { greater, lesser, TIME_BIN_MS, type TimeRing } from './rings.js';
 import { LABEL_COLUMNS, type Region } from './section.js';
 
@@ -75,20 +83,18 @@ const VOLTAGE_HALVES_V: readonly number[] = [10, 20, 30, 50, 100, 200, 400];
 
 /** Seconds that strips of this width show, newest at the right. */
 export function stripSeconds(region: Region): number {
-  const wish_s = (region.columns - LABEL_COLUMNS) * S_PER_COLUMN;
-  return Math.min(MOST_SHOWN_S, Math.max(LEAST_SHOWN_S, Math.floor(wish_s)));
+  const fitting_s = (region.columns - LABEL_COLUMNS) * S_PER_COLUMN;
+  return Math.min(MOST_SHOWN_S, Math.max(LEAST_SHOWN_S, Math.floor(fitting_s)));
 }
 
-/** One curve over time: least and largest value a bin, and the target; NaN for nothing. */
-interface Curve {
-  low(bin: number): number;
-  high(bin: number): number;
-  target(bin: number): number;
-}
+/** One curve over time. */
+type Curve = (bin: number) => Column;
+
+const NOTHING = { low: Number.NaN, high: Number.NaN };
 
 /**
- * Standoff over the last seconds, enlarged around the target; only while the torch is at work, for a
- * torch on its way up or down has no standoff to speak of.
+ * Standoff over the last seconds, enlarged around its target; only while the torch is at work, for a torch on its way
+ * up or down has no standoff to speak of.
  */
 export function drawStandoffStrip(
   picture: Picture,
@@ -97,34 +103,30 @@ export function drawStandoffStrip(
   cut_height_mm: number,
   tolerance_mm: number,
 ): void {
-  const working = (bin: number) => ring.at('mode', bin) >= MODE_SETTLE && ring.at('mode', bin) <= MODE_HOLD;
-  const curve: Curve = {
-    low: (bin) => (working(bin) ? ring.at('standoff_low_mm', bin) : Number.NaN),
-    high: (bin) => (working(bin) ? ring.at('standoff_high_mm', bin) : Number.NaN),
-    target: () => cut_height_mm,
+  const curve: Curve = (bin) => {
+    const mode = ring.at('mode', bin);
+    const working = mode >= MODE_SETTLE && mode <= MODE_HOLD;
+    const standoff = { low: ring.at('standoff_low_mm', bin), high: ring.at('standoff_high_mm', bin) };
+    return { ...(working ? standoff : NOTHING), target: cut_height_mm };
   };
   const largest_mm = largestDeviation(region, ring, curve);
   drawCurve(picture, region, ring, curve, standoffScale(cut_height_mm, tolerance_mm, largest_mm));
 }
 
-/** Arc voltage as the box sees it over the last seconds, around its target. */
+/** Arc voltage as the box measures it over the last seconds, around its target. */
 export function drawVoltageStrip(picture: Picture, region: Region, ring: TimeRing): void {
-  const lit = (bin: number) => ring.at('mode', bin) >= MODE_STRIKE && ring.at('mode', bin) <= MODE_HOLD;
-  const steady = (bin: number) => ring.at('mode', bin) >= MODE_PIERCE && ring.at('mode', bin) <= MODE_HOLD;
-  const curve: Curve = {
-    low: (bin) => ring.at('arc_low_V', bin),
-    high: (bin) => ring.at('arc_high_V', bin),
-    target: (bin) => (lit(bin) ? ring.at('target_V', bin) : Number.NaN),
+  const lit = (bin: number, first_mode: number) => {
+    const mode = ring.at('mode', bin);
+    return mode >= first_mode && mode <= MODE_HOLD;
   };
+  const arc = (bin: number) => ({ low: ring.at('arc_low_V', bin), high: ring.at('arc_high_V', bin) });
+  const target = (bin: number) => ring.at('target_V', bin);
   // The scale follows the burning arc, so that 0 V before it and the no-load voltage do not flatten it.
-  const largest_V = largestDeviation(region, ring, {
-    low: (bin) => (steady(bin) ? ring.at('arc_low_V', bin) : Number.NaN),
-    high: (bin) => (steady(bin) ? ring.at('arc_high_V', bin) : Number.NaN),
-    target: (bin) => ring.at('target_V', bin),
-  });
+  const steady: Curve = (bin) => ({ ...(lit(bin, MODE_PIERCE) ? arc(bin) : NOTHING), target: target(bin) });
+  const curve: Curve = (bin) => ({ ...arc(bin), target: lit(bin, MODE_STRIKE) ? target(bin) : Number.NaN });
   drawCurve(picture, region, ring, curve, {
-    centre: Math.round(ring.newest < 0 ? 0 : ring.at('target_V', ring.newest)),
-    half: firstReaching(VOLTAGE_HALVES_V, largest_V),
+    centre: Math.round(ring.newest < 0 ? 0 : target(ring.newest)),
+    half: firstReaching(VOLTAGE_HALVES_V, largestDeviation(region, ring, steady)),
     tolerance: Number.POSITIVE_INFINITY,
     decimals: 0,
   });
@@ -158,14 +160,11 @@ function binsAt(region: Region, ring: TimeRing, x: number, width: number): { fir
 }
 
 function largestDeviation(region: Region, ring: TimeRing, curve: Curve): number {
-  const dots = 2 * (region.columns - LABEL_COLUMNS);
-  const { first, last } = binsAt(region, ring, 0, dots);
+  const { first, last } = binsAt(region, ring, 0, 2 * (region.columns - LABEL_COLUMNS));
   let largest = 0;
   for (let bin = Math.max(first, ring.oldest); bin <= last; bin++) {
-    const below = curve.target(bin) - curve.low(bin);
-    const above = curve.high(bin) - curve.target(bin);
-    if (below > largest) largest = below;
-    if (above > largest) largest = above;
+    const { low, high, target } = curve(bin);
+    largest = greater(greater(largest, target - low), high - target);
   }
   return largest;
 }
@@ -173,15 +172,12 @@ function largestDeviation(region: Region, ring: TimeRing, curve: Curve): number 
 function drawCurve(picture: Picture, region: Region, ring: TimeRing, curve: Curve, scale: BandScale): void {
   drawBand(picture, region, scale, (x) => {
     const { first, last } = binsAt(region, ring, x, 1);
-    let low = Number.NaN;
-    let high = Number.NaN;
-    let target = Number.NaN;
+    let all: Column = { ...NOTHING, target: Number.NaN };
     for (let bin = first; bin <= last; bin++) {
       if (!ring.has(bin)) continue;
-      low = lesser(low, curve.low(bin));
-      high = greater(high, curve.high(bin));
-      target = curve.target(bin);
+      const { low, high, target } = curve(bin);
+      all = { low: lesser(all.low, low), high: greater(all.high, high), target };
     }
-    return { low, high, target };
+    return all;
   });
 }

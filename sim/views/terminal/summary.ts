@@ -201,8 +201,10 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
       kind === 'requirement'
         ? counted(kept.length, 'requirement kept', 'requirements kept')
         : counted(kept.length, 'quality goal met', 'quality goals met');
-    const never = idle === 0 ? 'all of them put to the test' : `${idle} of them never put to the test by this run`;
-    lines.push(...wrapText(`${many}, ${never}.`, width, 2));
+    const all = kept.length === 1 ? '' : 'all ';
+    const never = kept.length === idle ? all : `${idle} of them `;
+    const tested = idle === 0 ? `${all}put to the test` : `${never}never put to the test by this run`;
+    lines.push(...wrapText(`${many}, ${tested}.`, width, 2));
   }
   return lines;
 }

@@ -68,14 +68,14 @@ export function fitText(text: string, width: number): string {
 }
 
 /**
- * Break at spaces so that no line is longer than `width`; a longer word stands alone and is cut into
- * pieces. Every line after the first begins with `indent` spaces.
+ * Break at spaces, but not before a %, so that no line is longer than `width`; a longer word stands alone and is cut
+ * into pieces. Every line after the first begins with `indent` spaces.
  */
 export function wrapText(text: string, width: number, indent = 0): string[] {
   const lines: string[] = [];
   let line = '';
   const margin = ' '.repeat(Math.min(indent, Math.max(0, width - 1)));
-  for (let word of text.split(/\s+/).filter(Boolean)) {
+  for (let word of text.split(/\s+(?!%)/).filter(Boolean)) {
     if (line !== '' && [...line].length + 1 + [...word].length <= width && line !== margin) {
       line += ` ${word}`;
       continue;

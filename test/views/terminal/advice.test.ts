@@ -87,6 +87,11 @@ describe('advice', () => {
     expect(low.do).toBe('Set target_V to 118.6 V, +0.6 V.');
   });
 
+  it('reads nothing from a mean error or from Z at its limit when the torch dived, which explains both', () => {
+    const figures = { ...cornerDive.figures, standoff_error_mean_mm: -0.2, velocity_limited_share: 0.2 };
+    expect(only({ ...cornerDive, figures }).what).toContain('The torch dived at a corner');
+  });
+
   it('sends a mean error under a learned target to the touch-off, not to the target', () => {
     const advice = only({ figures: { standoff_error_mean_mm: 0.15 }, parameters: { target_learned: 1 } });
     expect(advice.parameter).toBe('touch_offset_mm');

@@ -4,6 +4,7 @@ import { heading } from '../../../sim/views/terminal/section.js';
 import {
   asciiText,
   clockText,
+  DotCanvas,
   fitText,
   fixed,
   Picture,
@@ -13,7 +14,6 @@ import {
   tableLines,
   wrapText,
 } from '../../../sim/views/text/index.js';
-import { DotCanvas } from '../../../sim/views/text/picture.js';
 
 const ASCII = { unicode: false, colour: false };
 const UNICODE = { unicode: true, colour: false };
