@@ -5,7 +5,7 @@ import { fixed } from '../text/index.js';
 /** How a run ended. */
 export interface RunOutcome {
   /**
-   * `finished`: the program came to its end; `stopped`: it did not; `limit`: it took too long and was ended;
+   * `finished`: the program ran to its end; `stopped`: it did not; `limit`: it took too long and was ended;
    * `interrupted`: the user ended it.
    */
   readonly ended: 'finished' | 'stopped' | 'limit' | 'interrupted';

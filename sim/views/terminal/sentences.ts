@@ -49,7 +49,7 @@ export interface ModeSentence {
 
 type Height = 'pierce_height_mm' | 'cut_height_mm';
 
-/** Modes in which a standoff is wanted: what the box does, which standoff, and what comes next. */
+/** Modes with a target standoff: what the box does, which standoff, and what comes next. */
 const WORKING: Readonly<Record<number, readonly [string, Height, string]>> = {
   [MODE_LIFT]: ['Rising to pierce height', 'pierce_height_mm', ''],
   [MODE_STRIKE]: ['Striking', 'pierce_height_mm', 'Trigger on, waiting for the arc.'],

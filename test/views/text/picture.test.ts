@@ -131,6 +131,8 @@ describe('text helpers', () => {
     expect(wrapText('one two three four', 9, 2)).toEqual(['one two', '  three', '  four']);
     expect(wrapText('abcdefghij kl', 4, 1)).toEqual(['abcd', ' efg', ' hij', ' kl']);
     expect(wrapText('  ', 10)).toEqual([]);
+    // A percentage stays with its sign.
+    expect(wrapText('aa bb 60 %', 8)).toEqual(['aa bb', '60 %']);
   });
 
   it('print times as clocks and numbers without a negative zero', () => {
