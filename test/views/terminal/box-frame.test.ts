@@ -7,6 +7,7 @@ import {
   MODE_FAULT,
   MODE_FOLLOW,
   MODE_HOLD,
+  MODE_PIERCE,
   MODE_REST,
   MODE_SEEK,
   REFUSAL_KEY,
@@ -150,6 +151,11 @@ describe('a frame of a watched box', () => {
     const held = wordsOf(historyOf(2700, cutting));
     expect(held).toContain('Holding (corner). Hold: the feed has fallen');
     expect(held).toContain('standoff - mm');
+  });
+
+  it('names the target alone where the box measures no standoff', () => {
+    const piercing = (): Row => ({ ...following(0), mode: MODE_PIERCE });
+    expect(wordsOf(historyOf(50, piercing))).toContain('Piercing: target standoff 3.00 mm.');
   });
 
   it('tells where Z is only while the box owns it', () => {
