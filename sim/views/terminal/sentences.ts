@@ -83,7 +83,7 @@ export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
       );
     }
     case MODE_SEEK:
-      return say(`Touching off: ${tipWords(now)}.`);
+      return say(`Touching off${tipWords(now)}.`);
     case MODE_HOLD: {
       const { name, meaning } = HOLD_ROWS[now.hold] ?? {};
       const standoff = now.truth ? `: ${standoffWords(now, scene.cut_height_mm)}` : '';
@@ -110,9 +110,9 @@ function standoffWords({ standoff_mm, truth }: NowRow, target_mm: number): strin
 }
 
 function tipWords({ standoff_mm, torch_mm, truth }: NowRow): string {
-  if (truth) return `tip ${fixed(standoff_mm, 2)} mm above the sheet`;
-  if (Number.isNaN(torch_mm)) return 'the box takes over Z';
-  return `Z ${fixed(Math.abs(torch_mm), 2)} mm ${torch_mm > 0 ? 'above' : 'below'} where the box took it over`;
+  if (truth) return `: tip ${fixed(standoff_mm, 2)} mm above the sheet`;
+  if (Number.isNaN(torch_mm)) return '';
+  return `: Z ${fixed(Math.abs(torch_mm), 2)} mm ${torch_mm > 0 ? 'above' : 'below'} where the box took it over`;
 }
 
 /** One line for where there is no room for a picture, or on a pipe. */
