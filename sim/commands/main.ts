@@ -1,8 +1,7 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from '@commander-js/extra-typings';
-import { terminalStyle } from '../views/terminal/index.js';
-import { asciiText } from '../views/terminal/text.js';
+import { asciiText, terminalStyle } from '../views/text/index.js';
 import { describeError, EXIT } from './base/exit.js';
 import { boxCommands } from './box/box-commands.js';
 import { simulateCommand } from './cut/options.js';

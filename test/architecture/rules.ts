@@ -32,7 +32,8 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/explore': [...WIRE, 'sim/run/controller'],
   'sim/link': WIRE,
   'sim/emulator': [...WIRE, 'sim/run/controller', 'sim/link'],
-  'sim/views/terminal': [...WIRE, 'sim/run/trace', 'sim/judge'],
+  'sim/views/text': ['sim/base'],
+  'sim/views/terminal': [...WIRE, 'sim/run/trace', 'sim/judge', 'sim/views/text'],
 };
 /** The commands may use everything but each other; what they share stands beside them. */
 const COMMANDS = 'sim/commands';

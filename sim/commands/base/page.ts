@@ -1,7 +1,15 @@
-import { asciiText, type TerminalStyle } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../../views/terminal/picture.js';
-import { type Alignment, tableLines } from '../../views/terminal/table.js';
-import { wrapText } from '../../views/terminal/text.js';
+import {
+  type Alignment,
+  asciiText,
+  type TerminalStyle,
+  TONE_ALARM,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  toned,
+  wrapText,
+} from '../../views/text/index.js';
 
 const LEAST_WIDTH = 30;
 /** Running text is not read well in longer lines. */

@@ -2,7 +2,7 @@ import { Judge, requirementContext } from '../../judge/index.js';
 import { type ControlModule, WasmController } from '../../run/controller/index.js';
 import { Runner } from '../../run/loop/index.js';
 import { TraceHash, type TraceSink } from '../../run/trace/index.js';
-import { type LiveSource, type RunOutcome, ViewHistory, type ViewScene } from '../../views/terminal/index.js';
+import { type LiveSource, type RunOutcome, type SimulatedScene, ViewHistory } from '../../views/terminal/index.js';
 import { ArcLog } from './arc-log.js';
 import type { Job } from './inputs.js';
 
@@ -14,9 +14,9 @@ export interface SessionOutcome extends RunOutcome {
 /** One run of one job with everything that watches it. */
 export class Session implements LiveSource {
   readonly judge: Judge;
-  readonly scene: ViewScene;
+  readonly scene: SimulatedScene;
   /** What the pictures are drawn from; absent when none will be drawn. */
-  readonly history: ViewHistory | undefined;
+  readonly history: ViewHistory<SimulatedScene> | undefined;
   readonly module_sha256: string;
   readonly arcs: ArcLog;
   private readonly runner: Runner;

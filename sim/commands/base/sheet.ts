@@ -2,7 +2,7 @@ import { placeText, StandoffError } from '../../base/index.js';
 import {
   angleOf,
   BlockKind,
-  type Box,
+  type Bounds,
   FULL_TURN_RAD,
   isArc,
   isMove,
@@ -48,7 +48,7 @@ export function refuseOffSheet(plan: Plan, { table }: MachineConfig): void {
   );
 }
 
-const reachOfBox = (box: Box, { dx, dy }: Edge): number =>
+const reachOfBox = (box: Bounds, { dx, dy }: Edge): number =>
   Math.max(dx * box.min_x_mm, dx * box.max_x_mm) + Math.max(dy * box.min_y_mm, dy * box.max_y_mm);
 
 /** The step with the torch on that goes furthest in a direction, and how far. */

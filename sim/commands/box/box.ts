@@ -1,8 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import { type Identity, readParameters, readRing, type Session, writeParameters } from '../../link/index.js';
 import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../../run/setup/index.js';
-import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readText } from '../base/files.js';
 import type { BoxAction, BoxOptions } from './box-options.js';

@@ -6,8 +6,7 @@ import {
 } from '../../../firmware/wire/layout.gen.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { clockText } from '../../views/terminal/text.js';
+import { clockText, terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { interruptible } from '../base/interrupt.js';

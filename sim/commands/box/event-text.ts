@@ -2,7 +2,7 @@ import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../../firmware/
 import * as wire from '../../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { wrapText } from '../../views/terminal/text.js';
+import { wrapText } from '../../views/text/index.js';
 
 /** One record of the box's event ring, as it comes over the link. */
 export interface BoxEvent {

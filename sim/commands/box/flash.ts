@@ -8,7 +8,7 @@ import {
   openLine,
   readImage,
 } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { ProgressDisplay } from '../base/progress.js';

@@ -1,7 +1,7 @@
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { BOOT_ROWS } from '../../../firmware/wire/link-rows.js';
 import type { Identity } from '../../link/index.js';
-import { clockText, fixed } from '../../views/terminal/text.js';
+import { clockText, fixed } from '../../views/text/index.js';
 
 const NO_SLOT = 255;
 const FIRST_OWN_FAULT = BOOT_ROWS.findIndex(({ name }) => name === 'trap');

@@ -2,7 +2,7 @@ import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
 import { agreeSpeed } from '../../link/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
 import { interruptible } from '../base/interrupt.js';

@@ -1,7 +1,7 @@
 import { PARAMETER_ROWS, type ParameterRow } from '../../../firmware/wire/parameter-rows.js';
 import { type Box, sameInBox } from '../../run/setup/index.js';
 import { f32Text } from '../../run/trace/f32-text.js';
-import { type Alignment, tableLines } from '../../views/terminal/table.js';
+import { type Alignment, tableLines } from '../../views/text/index.js';
 
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();

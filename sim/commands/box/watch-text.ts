@@ -1,7 +1,7 @@
 import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../../run/trace/index.js';
-import { type SeenHistory, seenStatus } from '../../views/terminal/index.js';
-import { fixed } from '../../views/terminal/text.js';
+import { statusLine, type ViewHistory } from '../../views/terminal/index.js';
+import { fixed } from '../../views/text/index.js';
 
 const S_MS = 1000;
 
@@ -11,7 +11,7 @@ export class WatchText {
   private said_tick = Number.NEGATIVE_INFINITY;
 
   /** Lines for what a block brought; the history has taken it in already. */
-  lines(block: TraceBlock, history: SeenHistory): string[] {
+  lines(block: TraceBlock, history: ViewHistory): string[] {
     const last = block.count - 1;
     if (last < 0) return [];
     const state = [block.mode, block.hold, block.fault, block.refusal].map((column) => column[last]).join();
@@ -22,7 +22,7 @@ export class WatchText {
     this.state = `${state},${key}`;
     this.said_tick = tick;
     const figures = `${fixed(block.measured_V[last]!, 1)} V, target ${fixed(block.target_V[last]!, 1)}`;
-    const words = seenStatus(history).text.replace(/\.$/, '');
+    const words = statusLine(history).text.replace(/\.$/, '');
     return [`${(tick / S_MS).toFixed(3).padStart(10)} s  ${figures}  ${words}, key ${key === 0 ? 'off' : 'on'}`];
   }
 }

@@ -1,5 +1,5 @@
-import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { drawFrame, type LiveEnd, Stage } from '../../views/terminal/index.js';
+import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { checkEnding, refuseExisting } from '../base/output-name.js';
@@ -89,8 +89,8 @@ async function onStage(
   const stage = new Stage({ stdin, stdout });
   let frozen: string[] | undefined;
   const frame = (standing: boolean) => {
-    const state = { history: watched.history, link: watched.link, frozen: standing };
-    return drawSeenFrame(state, { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 }, style);
+    const state = { history: watched.history, progress: watched.link, paused: standing };
+    return drawFrame(state, { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 }, style);
   };
   const draw = () => {
     if (watched.is_lost) frozen = undefined;

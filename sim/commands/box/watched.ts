@@ -1,9 +1,8 @@
 import { requirementContext } from '../../judge/index.js';
 import { type Box, boxWarnings } from '../../run/setup/index.js';
 import type { TraceBlock, TraceSink } from '../../run/trace/index.js';
-import { SeenHistory, type SeenScene, type SeenState } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN } from '../../views/terminal/picture.js';
-import { counted } from '../../views/terminal/text.js';
+import { type BoxScene, type Said, ViewHistory } from '../../views/terminal/index.js';
+import { counted, TONE_ALARM, TONE_PLAIN } from '../../views/text/index.js';
 import { startWords } from './identity-text.js';
 import { tidyF32 } from './parameter-text.js';
 import { SavedTrace } from './saved-trace.js';
@@ -23,7 +22,7 @@ export interface WatchedOptions {
 
 /** What comes from a watched box: counted, recorded, and kept for the picture. */
 export class Watched implements WatchListener, TraceSink {
-  history: SeenHistory;
+  history: ViewHistory<BoxScene>;
   saved: SavedTrace | undefined;
   private blocks: TelemetryBlocks | undefined;
   private found_now: Found | undefined;
@@ -32,7 +31,7 @@ export class Watched implements WatchListener, TraceSink {
   private last_row_ms = 0;
 
   constructor(private readonly options: WatchedOptions) {
-    this.history = new SeenHistory(sceneOf(options.address, {}));
+    this.history = new ViewHistory(sceneOf(options.address, {}));
   }
 
   found(found: Found): void {
@@ -91,7 +90,7 @@ export class Watched implements WatchListener, TraceSink {
   private startAnew(): void {
     const why = this.found_now ? `: ${startWords(this.found_now.identity)}` : '';
     this.options.say(`The box has started again${why}.`);
-    this.history = new SeenHistory(this.history.scene);
+    this.history = new ViewHistory(this.history.scene);
     this.blocks?.startAnew();
     this.saved?.startAnew();
     this.last_tick = -1;
@@ -118,7 +117,7 @@ export class Watched implements WatchListener, TraceSink {
   }
 
   /** How the link is, for the picture. */
-  get link(): SeenState['link'] {
+  get link(): Said {
     const { found_now, lost_for, blocks } = this;
     if (found_now === undefined || blocks === undefined) return { text: 'looking for the box', tone: TONE_PLAIN };
     if (lost_for !== '') return { text: `LINK LOST: ${lost_for}; looking for it`, tone: TONE_ALARM };
@@ -152,14 +151,14 @@ function headOf({ identity, parameters, every_ms }: Found): Record<string, strin
   return { module_sha256, firmware: version, every_ms, ...Object.fromEntries(values) };
 }
 
-function sceneOf(address: string, box: Box): SeenScene {
+function sceneOf(address: string, box: Box): BoxScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
   const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
   return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };
 }
 
 /** The picture goes on with other parameters. */
-function withScene(history: SeenHistory, scene: SeenScene): SeenHistory {
-  const same = (Object.keys(scene) as (keyof SeenScene)[]).every((key) => scene[key] === history.scene[key]);
-  return same ? history : new SeenHistory(scene);
+function withScene(history: ViewHistory<BoxScene>, scene: BoxScene): ViewHistory<BoxScene> {
+  const same = (Object.keys(scene) as (keyof BoxScene)[]).every((key) => scene[key] === history.scene[key]);
+  return same ? history : new ViewHistory(scene);
 }

@@ -8,8 +8,7 @@ import {
   studyDuty,
   timeLine,
 } from '../../electrical/index.js';
-import type { DrawStyle } from '../../views/terminal/index.js';
-import { clockText, fixed } from '../../views/terminal/text.js';
+import { clockText, type DrawStyle, fixed } from '../../views/text/index.js';
 import type { MachineConfig } from '../../world/plant/index.js';
 
 /** The arcs of a run against the supply's duty cycle. */

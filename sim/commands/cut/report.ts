@@ -1,12 +1,7 @@
 import { TICKS_PER_S } from '../../base/index.js';
 import type { Setup } from '../../run/setup/index.js';
-import {
-  asciiText,
-  type RunSummary,
-  stillPicture,
-  summaryText,
-  type TerminalStyle,
-} from '../../views/terminal/index.js';
+import { type RunSummary, stillPicture, summaryText } from '../../views/terminal/index.js';
+import { asciiText, type TerminalStyle } from '../../views/text/index.js';
 import { Page } from '../base/page.js';
 import type { Session } from '../base/session.js';
 import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
@@ -28,8 +23,8 @@ export function runSummaryOf({ job, judge, outcome }: Session): RunSummary {
 
 /** Warnings, picture and closing report, as they are printed at the end of a run. */
 export function reportText(session: Session, style: TerminalStyle, picture: boolean): string {
-  const { history, scene, job } = session;
-  const still = picture && history ? stillPicture(history, scene, style.columns, style) : [];
+  const { history, job } = session;
+  const still = picture && history ? stillPicture(history, style.columns, style) : [];
   const notes = job.warnings.map((warning) => `note: ${warning}`).join('\n');
   const blocks = [
     style.unicode ? notes : asciiText(notes),

@@ -1,6 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { LiveView, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
+import { LiveView } from '../../views/terminal/index.js';
+import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
 import { EXIT, runStatus } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { Session } from '../base/session.js';
@@ -51,10 +52,10 @@ export function wantsLive(options: SimulateOptions, redrawable: boolean, termina
 
 /** Runs in the live view. @returns whether it was interrupted; q ends the run too, before its end */
 async function watch(session: Session, style: TerminalStyle, speed = 1): Promise<boolean> {
-  const { history, scene } = session;
+  const { history } = session;
   if (!history) throw new Error('the live view draws from a history');
   const { stdin, stdout } = process;
-  const ended = await new LiveView({ source: session, history, scene, style, stdin, stdout, speed }).run();
+  const ended = await new LiveView({ source: session, history, style, stdin, stdout, speed }).run();
   if (ended === 'quit') session.breakOff('ended with q');
   if (ended === 'interrupted') session.breakOff('broken off by Ctrl-C');
   return ended === 'interrupted';

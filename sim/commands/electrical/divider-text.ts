@@ -1,6 +1,5 @@
 import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../../electrical/index.js';
-import type { TerminalStyle } from '../../views/terminal/index.js';
-import { fixed } from '../../views/terminal/text.js';
+import { fixed, type TerminalStyle } from '../../views/text/index.js';
 import { BENCH_CAUTIONS, Page, type TableHead } from '../base/page.js';
 import type { DividerReport } from './divider.js';
 import { faultLines } from './fault-text.js';

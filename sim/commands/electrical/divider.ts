@@ -12,7 +12,7 @@ import {
 } from '../../electrical/index.js';
 import { loadControlModule, WasmController } from '../../run/controller/index.js';
 import { type Setup, setupWarnings, writeSetup } from '../../run/setup/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 import { writeFiles } from '../base/bench-files.js';
 import { EXIT } from '../base/exit.js';
 import { DEFAULT_SEED, partsWarnings, readSetupOptions } from '../base/inputs.js';

@@ -3,7 +3,7 @@ import { TICKS_PER_S } from '../../base/index.js';
 import type { ArcTime } from '../../electrical/index.js';
 import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, sourceText } from '../../electrical/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';

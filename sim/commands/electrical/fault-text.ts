@@ -1,4 +1,4 @@
-import { fixed } from '../../views/terminal/text.js';
+import { fixed } from '../../views/text/index.js';
 import type { Page } from '../base/page.js';
 import type { DividerReport } from './divider.js';
 import type { FaultTrial, TrialResult } from './fault-trial.js';

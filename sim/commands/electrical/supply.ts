@@ -2,7 +2,7 @@ import { createInterface } from 'node:readline';
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../../electrical/index.js';
-import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
+import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';

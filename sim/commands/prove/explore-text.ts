@@ -1,5 +1,5 @@
 import { type Broken, type ExploreResult, INVARIANTS, NOT_REACHED } from '../../explore/index.js';
-import { counted, wrapText } from '../../views/terminal/text.js';
+import { counted, wrapText } from '../../views/text/index.js';
 
 /** A rule was broken, the guard let something through, or something that the box must be able to do never came about. */
 export const anythingFound = (results: readonly ExploreResult[]): boolean =>

@@ -4,7 +4,7 @@ import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import { exploreAll, modeGraph } from '../../explore/index.js';
 import { loadControlModule, WasmController } from '../../run/controller/index.js';
-import { asciiText, terminalStyle } from '../../views/terminal/index.js';
+import { asciiText, terminalStyle } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { wholeNumber } from '../base/option-values.js';

@@ -11,7 +11,7 @@ import {
   shrink,
 } from '../../campaign/index.js';
 import { writeScenario } from '../../run/setup/index.js';
-import { counted } from '../../views/terminal/text.js';
+import { counted } from '../../views/text/index.js';
 import { shellWords } from '../base/command-line.js';
 import { makeFolder } from '../base/output-name.js';
 

@@ -1,5 +1,5 @@
 import { BOUNDS, type CampaignRecord, type Span } from '../../campaign/index.js';
-import { clockText, counted, fitText } from '../../views/terminal/text.js';
+import { clockText, counted, fitText } from '../../views/text/index.js';
 
 /** One line that is written over: cases, rate, time left, what broke, the least distance. On a pipe it stays silent. */
 export class ProgressLine {

@@ -7,9 +7,15 @@ import {
   type RequirementTally,
   writeRecord,
 } from '../../campaign/index.js';
-import { asciiText, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { tableLines } from '../../views/terminal/table.js';
-import { clockText, counted, wrapText } from '../../views/terminal/text.js';
+import {
+  asciiText,
+  clockText,
+  counted,
+  type TerminalStyle,
+  tableLines,
+  terminalStyle,
+  wrapText,
+} from '../../views/text/index.js';
 
 /** Prints what a campaign says, for a person or as JSON. @param steps sentences on what was stored and what to type next */
 export function printCampaign(

@@ -3,9 +3,7 @@ import { join } from 'node:path';
 import { StandoffError } from '../../base/index.js';
 import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../../campaign/index.js';
 import { writeScenario } from '../../run/setup/index.js';
-import { asciiText, terminalStyle } from '../../views/terminal/index.js';
-import { tableLines } from '../../views/terminal/table.js';
-import { wrapText } from '../../views/terminal/text.js';
+import { asciiText, tableLines, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { prepareCases } from './fuzz-cases.js';
 

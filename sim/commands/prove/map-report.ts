@@ -1,7 +1,14 @@
 import { type Cell, type GainMap, type MapAxis, type MapCentre, regionOf } from '../../campaign/index.js';
-import { asciiText, type TerminalStyle } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../../views/terminal/picture.js';
-import { wrapText } from '../../views/terminal/text.js';
+import {
+  asciiText,
+  type TerminalStyle,
+  TONE_ALARM,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  toned,
+  wrapText,
+} from '../../views/text/index.js';
 import { type MapWish, mapSentences } from './map-words.js';
 
 /** Characters of a cell: with the marks of region and places, or the bare digit where the map is wide. */

@@ -6,7 +6,7 @@ import {
   type MapCentre,
   presentIsGood,
 } from '../../campaign/index.js';
-import { counted } from '../../views/terminal/text.js';
+import { counted } from '../../views/text/index.js';
 import { shellWords } from '../base/command-line.js';
 
 /** What the map was asked with and goes into the commands that follow from it. */

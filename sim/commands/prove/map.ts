@@ -12,8 +12,7 @@ import {
 } from '../../campaign/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../../run/setup/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { clockText, fitText } from '../../views/terminal/text.js';
+import { clockText, fitText, terminalStyle } from '../../views/text/index.js';
 import { type OutputFile, writeFiles } from '../base/bench-files.js';
 import { withoutOptions } from '../base/command-line.js';
 import { EXIT } from '../base/exit.js';

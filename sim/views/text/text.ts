@@ -1,3 +1,32 @@
+/** Left or right alignment of a column. */
+export type Alignment = 'left' | 'right';
+
+/**
+ * Rows under a heading, columns two spaces apart, each as wide as its widest cell.
+ * @returns lines, or undefined when they would be wider than `width`.
+ */
+export function tableLines(
+  head: readonly string[],
+  rows: readonly (readonly string[])[],
+  alignment: readonly Alignment[],
+  width: number,
+): string[] | undefined {
+  const widths = head.map((cell, column) =>
+    Math.max(...[cell, ...rows.map((row) => row[column])].map((text) => [...text].length)),
+  );
+  const total = widths.reduce((sum, each) => sum + each, 0) + 2 * (widths.length - 1);
+  if (total > width) return undefined;
+  const line = (cells: readonly string[]) =>
+    cells
+      .map((cell, column) => {
+        const fill = ' '.repeat(widths[column] - [...cell].length);
+        return alignment[column] === 'left' ? cell + fill : fill + cell;
+      })
+      .join('  ')
+      .trimEnd();
+  return [line(head), ...rows.map(line)];
+}
+
 /** Characters of the reports beyond ASCII, each with what a plain terminal shows instead. */
 const PLAIN: Readonly<Record<string, string>> = {
   '−': '-',
@@ -39,14 +68,14 @@ export function fitText(text: string, width: number): string {
 }
 
 /**
- * Break at spaces so that no line is longer than `width`; a longer word stands alone and is cut into
- * pieces. Every line after the first begins with `indent` spaces.
+ * Break at spaces, but not before a %, so that no line is longer than `width`; a longer word stands alone and is cut
+ * into pieces. Every line after the first begins with `indent` spaces.
  */
 export function wrapText(text: string, width: number, indent = 0): string[] {
   const lines: string[] = [];
   let line = '';
   const margin = ' '.repeat(Math.min(indent, Math.max(0, width - 1)));
-  for (let word of text.split(/\s+/).filter(Boolean)) {
+  for (let word of text.split(/\s+(?!%)/).filter(Boolean)) {
     if (line !== '' && [...line].length + 1 + [...word].length <= width && line !== margin) {
       line += ` ${word}`;
       continue;
@@ -86,3 +115,6 @@ export function fixed(value: number, decimals: number): string {
 export function counted(count: number, word: string, plural = `${word}s`): string {
   return `${count} ${count === 1 ? word : plural}`;
 }
+
+/** `look at the switch` → `Look at the switch.` */
+export const asSentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { terminalStyle } from '../../../sim/views/terminal/index.js';
+import { terminalStyle } from '../../../sim/views/text/index.js';
 
 const TERMINAL = { isTTY: true, columns: 100 };
 const UTF8 = { TERM: 'xterm', LANG: 'C.UTF-8' };

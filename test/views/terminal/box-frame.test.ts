@@ -7,6 +7,7 @@ import {
   MODE_FAULT,
   MODE_FOLLOW,
   MODE_HOLD,
+  MODE_PIERCE,
   MODE_REST,
   MODE_SEEK,
   REFUSAL_KEY,
@@ -20,9 +21,9 @@ import {
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
 import { BOX_HEADINGS, COLUMN_ROWS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
-import { drawSeenFrame, SeenHistory, type SeenScene } from '../../../sim/views/terminal/index.js';
+import { type BoxScene, drawFrame, ViewHistory } from '../../../sim/views/terminal/index.js';
 
-const SCENE: SeenScene = {
+const SCENE: BoxScene = {
   address: 'tcp://127.0.0.1:4040',
   cut_height_mm: 1.5,
   pierce_height_mm: 3,
@@ -36,8 +37,8 @@ const LINK = { text: 'every tick; 3000 rows, no gap', tone: 0 };
 type Row = Partial<Record<ColumnName, number>>;
 
 /** Rows of a box, `every_ms` apart, as blocks of one row each. */
-function historyOf(ticks: number, row: (tick: number) => Row, every_ms = 1, unknown = Number.NaN): SeenHistory {
-  const history = new SeenHistory(SCENE);
+function historyOf(ticks: number, row: (tick: number) => Row, every_ms = 1, unknown = Number.NaN): ViewHistory {
+  const history = new ViewHistory(SCENE);
   for (let tick = 0; tick < ticks; tick += every_ms) {
     const block = newBlock();
     block.first_tick = tick;
@@ -76,13 +77,13 @@ const cutting = (tick: number): Row => {
   return tick < 2500 ? following(tick) : holding(tick);
 };
 
-const textOf = (history: SeenHistory, columns = 100, rows = 34, style = UNICODE, frozen = false) =>
-  drawSeenFrame({ history, link: LINK, frozen }, { columns, rows }, style).join('\n');
-const wordsOf = (history: SeenHistory) => textOf(history).replace(/\s+/g, ' ');
+const textOf = (history: ViewHistory, columns = 100, rows = 34, style = UNICODE, frozen = false) =>
+  drawFrame({ history, progress: LINK, paused: frozen }, { columns, rows }, style).join('\n');
+const wordsOf = (history: ViewHistory) => textOf(history).replace(/\s+/g, ' ');
 
 describe('a frame of a watched box', () => {
   const histories = [
-    new SeenHistory(SCENE),
+    new ViewHistory(SCENE),
     historyOf(300, resting),
     historyOf(900, (tick) => cutting(tick)),
     historyOf(3000, cutting, 8),
@@ -98,7 +99,7 @@ describe('a frame of a watched box', () => {
         fc.constantFrom(UNICODE, ASCII, { unicode: true, colour: true }),
         fc.boolean(),
         (history, columns, rows, style, frozen) => {
-          const lines = drawSeenFrame({ history, link: LINK, frozen }, { columns, rows }, style);
+          const lines = drawFrame({ history, progress: LINK, paused: frozen }, { columns, rows }, style);
           expect(lines).toHaveLength(rows);
           for (const line of lines) expect([...stripVTControlCharacters(line)]).toHaveLength(columns);
         },
@@ -146,10 +147,15 @@ describe('a frame of a watched box', () => {
   });
 
   it('tells the standoff only while the regulator follows, and as what it is', () => {
-    expect(wordsOf(historyOf(1200, cutting))).toContain('Following: standoff by voltage 1.52 mm, wanted 1.50');
+    expect(wordsOf(historyOf(1200, cutting))).toContain('Following: standoff by voltage 1.52 mm, target 1.50');
     const held = wordsOf(historyOf(2700, cutting));
     expect(held).toContain('Holding (corner). Hold: the feed has fallen');
     expect(held).toContain('standoff - mm');
+  });
+
+  it('names the target alone where the box measures no standoff', () => {
+    const piercing = (): Row => ({ ...following(0), mode: MODE_PIERCE });
+    expect(wordsOf(historyOf(50, piercing))).toContain('Piercing: target standoff 3.00 mm.');
   });
 
   it('tells where Z is only while the box owns it', () => {
@@ -159,36 +165,37 @@ describe('a frame of a watched box', () => {
 
   it('says what a fault means and what to look at', () => {
     const text = wordsOf(historyOf(50, faulted));
-    expect(text).toContain('Fault, arc-lost: the arc went out during the cut.');
-    expect(text).toContain('Check: feed too high');
+    expect(text).toContain('Fault arc-lost: the arc went out during the cut.');
+    expect(text).toContain('Look for too high a feed');
   });
 
   it('counts the starts, and forgets the height of the sheet at each', () => {
     const history = historyOf(3600, (tick) => cutting(tick % 1800));
     expect(history.starts).toBe(2);
     const again = historyOf(1800 + 300, (tick) => cutting(tick % 1800));
-    expect(again.sheet_mm).toBeNaN();
-    expect(historyOf(1200, cutting).sheet_mm).toBeCloseTo(-7400 / 400 - 1.52, 4);
+    expect(again.now?.plate_mm).toBeNaN();
+    expect(historyOf(1200, cutting).now?.plate_mm).toBeCloseTo(-7400 / 400 - 1.52, 4);
   });
 
   it('of every eighth tick shows the same path and time as of every tick', () => {
     const every = historyOf(2401, cutting);
     const eighth = historyOf(2401, cutting, 8);
-    expect(eighth.path_mm).toBeCloseTo(every.path_mm, -1);
+    expect(eighth.now?.path_mm).toBeCloseTo(every.now!.path_mm, -1);
     expect(eighth.time.oldest).toBe(0);
-    for (let bin = 200; bin < 480; bin++) expect(eighth.time.arcLow(bin)).toBeCloseTo(every.time.arcLow(bin), 3);
+    for (let bin = 200; bin < 480; bin++)
+      expect(eighth.time.at('arc_low_V', bin)).toBeCloseTo(every.time.at('arc_low_V', bin), 3);
   });
 
   it('leaves rows that were lost as a hole, and the path does not jump', () => {
     const history = historyOf(1000, cutting);
-    const before = history.path_mm;
+    const before = history.now!.path_mm;
     const block = newBlock();
     Object.assign(block, { first_tick: 5000, count: 1 });
     for (const [name, value] of Object.entries(following(5000))) block[name as ColumnName][0] = value;
     history.add(block);
-    expect(history.path_mm - before).toBeCloseTo(0.05, 6);
-    expect(history.time.arcLow(600)).toBeNaN();
-    expect(history.time.arcLow(190)).toBeCloseTo(118.4, 3);
+    expect(history.now!.path_mm - before).toBeCloseTo(0.05, 6);
+    expect(history.time.at('arc_low_V', 600)).toBeNaN();
+    expect(history.time.at('arc_low_V', 190)).toBeCloseTo(118.4, 3);
   });
 
   it('says how the link is, and that the picture stands still', () => {

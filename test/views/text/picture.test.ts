@@ -1,10 +1,19 @@
 import { describe, expect, it } from 'vitest';
-import { DotCanvas } from '../../../sim/views/terminal/canvas.js';
-import { heading } from '../../../sim/views/terminal/captions.js';
-import { drawDigits } from '../../../sim/views/terminal/digits.js';
-import { Picture, TONE_ALARM, TONE_QUIET, TONE_STRONG } from '../../../sim/views/terminal/picture.js';
-import { tableLines } from '../../../sim/views/terminal/table.js';
-import { asciiText, clockText, fitText, fixed, wrapText } from '../../../sim/views/terminal/text.js';
+import { drawDigits } from '../../../sim/views/terminal/card.js';
+import { heading } from '../../../sim/views/terminal/section.js';
+import {
+  asciiText,
+  clockText,
+  DotCanvas,
+  fitText,
+  fixed,
+  Picture,
+  TONE_ALARM,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  wrapText,
+} from '../../../sim/views/text/index.js';
 
 const ASCII = { unicode: false, colour: false };
 const UNICODE = { unicode: true, colour: false };
@@ -122,6 +131,8 @@ describe('text helpers', () => {
     expect(wrapText('one two three four', 9, 2)).toEqual(['one two', '  three', '  four']);
     expect(wrapText('abcdefghij kl', 4, 1)).toEqual(['abcd', ' efg', ' hij', ' kl']);
     expect(wrapText('  ', 10)).toEqual([]);
+    // A percentage stays with its sign.
+    expect(wrapText('aa bb 60 %', 8)).toEqual(['aa bb', '60 %']);
   });
 
   it('print times as clocks and numbers without a negative zero', () => {
