@@ -12,10 +12,10 @@ import { StandoffError } from '../base/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import type { EmulatedBoard } from './board.js';
-import type { Alarm } from './clock.js';
+import type { Alarm } from './chip/index.js';
 import { LinkPort, serviceCode } from './link-port.js';
+import type { Stimulus } from './milliseconds.js';
 import { BoardMilliseconds } from './milliseconds.js';
-import type { Stimulus } from './stimulus.js';
 import { TelemetryRow } from './telemetry.js';
 
 const MS_ns = 1e6;
@@ -168,7 +168,7 @@ export class EmulatedController implements Controller {
   }
 
   parameter(id: number): number {
-    return this.staged.get(id) ?? this.values[id]!;
+    return this.staged.get(id) ?? this.values[id];
   }
 
   /**

@@ -1,7 +1,7 @@
 import { StandoffError } from '../base/index.js';
 import type { EmulatedBoard } from './board.js';
-import { headField } from './install.js';
-import { RAM_AT } from './map.js';
+import { headField } from './board.js';
+import { RAM_AT } from './chip/index.js';
 
 /** The bytes SDNX. */
 const MAGIC = 0x584e4453;
@@ -73,7 +73,7 @@ export class ImageExports {
       processor.runUntil(Math.min(start + CYCLES_MOST, clock.cycleAt(clock.next_ns)));
     }
     this.cycles = processor.cycles - start;
-    const result = processor.r[0]!;
+    const result = processor.r[0];
     processor.r.set(registers);
     bus.return_address = -1;
     if (!returned) {

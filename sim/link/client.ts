@@ -2,8 +2,38 @@ import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
-import { refusalOf } from './remedies.js';
-import type { Answer, Patience, Session } from './session.js';
+import { type Answer, type Patience, refusalOf, SESSION_TIMES, type Session } from './session.js';
+
+/** A box that hears its new speed answers at once. */
+const AT_NEW_SPEED: Patience = { answer_ms: 100, tries: 3, steady: true };
+/** The box goes back by itself after a second without a whole frame. */
+const BACK_MS = 1200;
+
+/**
+ * Asks for another speed of the line, changes to it, and makes sure that the box is still heard; if not, goes back.
+ * @param fallback the speed in use so far, which is the one of a start
+ * @returns the speed in use
+ * @throws StandoffError when the box is not heard at the old speed either, or the port does not take it back
+ */
+export async function agreeSpeed(session: Session, baud: number, fallback: number): Promise<number> {
+  const watched = session.unwatch();
+  try {
+    const answer = await session.askAnyway('line-speed', { baud });
+    if (answer.status !== 0) return fallback;
+    try {
+      await session.line.setSpeed(baud);
+      await session.ask('ping', {}, [], AT_NEW_SPEED);
+      return baud;
+    } catch {
+      await session.line.setSpeed(fallback);
+      await new Promise((resolve) => setTimeout(resolve, BACK_MS));
+      await session.ask('ping', {}, [], SESSION_TIMES);
+      return fallback;
+    }
+  } finally {
+    if (watched) session.watch();
+  }
+}
 
 /** Who answers, what it runs and why it started. */
 export interface Identity {
@@ -128,16 +158,16 @@ export interface Readings {
 export async function readReadings(session: Session): Promise<Readings> {
   const { values } = await session.ask('readings');
   const { count, sum, square_sum_low, square_sum_high, least, most, reference } = values as Record<string, number>;
-  const mean_counts = count! > 0 ? sum! / count! : 0;
+  const mean_counts = count > 0 ? sum / count : 0;
   // The squares are those of the distance from the least: small numbers, and no loss of digits.
-  const mean_square = count! > 0 ? (square_sum_high! * 2 ** 32 + square_sum_low!) / count! : 0;
-  const spread_counts = Math.sqrt(Math.max(0, mean_square - (mean_counts - least!) ** 2));
+  const mean_square = count > 0 ? (square_sum_high * 2 ** 32 + square_sum_low) / count : 0;
+  const spread_counts = Math.sqrt(Math.max(0, mean_square - (mean_counts - least) ** 2));
   return {
-    count: count!,
+    count: count,
     mean_counts,
     spread_counts,
-    least_counts: least!,
-    most_counts: most!,
-    reference_counts: reference!,
+    least_counts: least,
+    most_counts: most,
+    reference_counts: reference,
   };
 }

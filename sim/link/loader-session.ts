@@ -1,8 +1,8 @@
 import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { type Identity, readIdentity } from './client.js';
-import { refusalOf } from './remedies.js';
 import type { Patience, Session } from './session.js';
+import { refusalOf } from './session.js';
 
 /** How the loader and the box are waited for. */
 export interface LoaderWait {

@@ -1,9 +1,43 @@
-import { ANSWER, SERVICE_ROWS, type ServiceRow } from '../../firmware/wire/link-rows.js';
+import { ANSWER, SERVICE_ROWS, type ServiceRow, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
 import { decodeLayout, encodeLayout, type Records, type Values } from './layout.js';
 import type { Line } from './line.js';
-import { refusalOf } from './remedies.js';
+
+/** What to do when the box refuses, by the name of the status. */
+const REMEDIES: Readonly<Record<string, string>> = {
+  unknown: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
+  length: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
+  range: 'standoff schema lists the ranges',
+  id: 'the firmware has other parameters than this Standoff: standoff flash brings both to one version',
+  contradiction: 'standoff simulate with this setup says which parameters contradict each other',
+  key: 'turn the arm key off',
+  busy: 'wait until the box is at rest',
+  voltage: 'there must be no voltage at the tap: switch the cutting supply off; if it is off, do not touch the torch',
+  lockstep: 'wait until the other session has ended',
+  'not-begun': 'begin again',
+  board: 'use an image for this board',
+  format: 'use the loader that belongs to this image',
+  'too-long': 'use an image for this board',
+  place: 'begin the update again',
+  checksum: 'the file or the line has changed a byte: try again, then look at the file',
+  incomplete: 'begin the update again',
+  flash: 'try again; if it happens again, the chip is worn or damaged',
+  'nothing-staged': 'put values aside first',
+  speed: 'use a lower speed',
+};
+
+/** The box's refusal of a service as an error for a person. */
+export function refusalOf(service: string, status: number): StandoffError {
+  const row = STATUS_ROWS[status];
+  const name = row?.name ?? 'unknown-status';
+  const meaning = row?.meaning ?? `status ${status}, which this Standoff does not know`;
+  return new StandoffError(
+    `box-${name}`,
+    `the box refuses ${service}: ${meaning}`,
+    REMEDIES[name] ?? 'standoff flash brings firmware and Standoff to one version',
+  );
+}
 
 /** What the box answered. */
 export interface Answer {
@@ -13,7 +47,7 @@ export interface Answer {
 }
 
 /** A row of a stream, and how many rows before it never came. */
-export type StreamListener = (values: Values, lost_before: number) => void;
+type StreamListener = (values: Values, lost_before: number) => void;
 
 /** How long an answer is waited for. */
 export interface Patience {

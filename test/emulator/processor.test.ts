@@ -2,8 +2,8 @@
 import { RP2040 } from 'rp2040js';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { Processor } from '../../sim/emulator/processor.js';
-import type { Bus } from '../../sim/emulator/thumb.js';
+import { Processor } from '../../sim/emulator/chip/processor.js';
+import type { Bus } from '../../sim/emulator/chip/thumb.js';
 
 const RAM = 0x20000000;
 const CODE = RAM + 0x1000;
@@ -45,7 +45,7 @@ beforeEach(() => {
 });
 
 const place = (at: number, ...codes: number[]) => halves.set(codes, (at - RAM) >> 1);
-const word = (at: number) => words[(at - RAM) >> 2]!;
+const word = (at: number) => words[(at - RAM) >> 2];
 /** Runs for this many cycles. */
 const run = (cycles: number) => {
   const end = processor.cycles + cycles;
@@ -57,8 +57,8 @@ const KINDS: Readonly<Record<string, (draw: () => number) => number[]>> = {
   'shifts and sums of low registers': (draw) => [draw() & 0x1fff],
   'moves, comparisons and sums of bytes': (draw) => [0x2000 | (draw() & 0x1fff)],
   'data processing': (draw) => [0x4000 | (draw() & 0x3ff)],
-  'extensions and reversals': (draw) => [[0xb200, 0xba00, 0xba40, 0xbac0][draw() & 3]! | (draw() & 0x3f)],
-  'sums with the stack pointer': (draw) => [[0xb000, 0xa800][draw() & 1]! | (draw() & 0xff)],
+  'extensions and reversals': (draw) => [[0xb200, 0xba00, 0xba40, 0xbac0][draw() & 3] | (draw() & 0x3f)],
+  'sums with the stack pointer': (draw) => [[0xb000, 0xa800][draw() & 1] | (draw() & 0xff)],
   'moves of high registers': (draw) => [0x4600 | (draw() & 0x3f) | ((draw() & 1) << 7)],
   'comparisons of high registers': (draw) => [0x4500 | (draw() & 0x3f) | 0x80],
   'conditional branches': (draw) => [0xd000 | ((draw() % 14) << 8) | (draw() & 0xff)],
@@ -67,7 +67,7 @@ const KINDS: Readonly<Record<string, (draw: () => number) => number[]>> = {
   'loads and stores with an offset': (draw) => [0x6000 | ((draw() % 0x3000) & ~7) | (draw() & 7)],
   'loads and stores of registers': (draw) => [0x5000 | (draw() & 0xfff)],
   'loads and stores on the stack': (draw) => [0x9000 | (draw() & 0xfff)],
-  'push and pop without the program counter': (draw) => [[0xb400, 0xbc00][draw() & 1]! | (draw() & 0xff)],
+  'push and pop without the program counter': (draw) => [[0xb400, 0xbc00][draw() & 1] | (draw() & 0xff)],
   'several registers': (draw) => [0xc000 | (draw() & 0xfff)],
 };
 
@@ -80,10 +80,10 @@ function incomparable(code: number, r: readonly number[]): { readonly flags: boo
   const kind = (code >>> 6) & 15;
   const data = code >>> 10 === 0x10;
   const by_register = data && [2, 3, 4, 7].includes(kind);
-  const by = r[(code >>> 3) & 7]! & 255;
+  const by = r[(code >>> 3) & 7] & 255;
   const carries = data && (kind === 5 || kind === 6);
-  const overflowing = carries && [0x7fffffff, 0x80000000, 0xffffffff].includes(r[(code >>> 3) & 7]! >>> 0);
-  const carried = carries && [0x7fffffff, 0x80000000, 0xffffffff].includes(r[code & 7]! >>> 0);
+  const overflowing = carries && [0x7fffffff, 0x80000000, 0xffffffff].includes(r[(code >>> 3) & 7] >>> 0);
+  const carried = carries && [0x7fffffff, 0x80000000, 0xffffffff].includes(r[code & 7] >>> 0);
   const store_multiple = code >>> 11 === 24 && (code & (1 << ((code >>> 8) & 7))) !== 0;
   return { flags: (by_register && (by === 0 || by >= 32)) || overflowing || carried, all: store_multiple };
 }
@@ -103,21 +103,21 @@ describe('an instruction does what the emulator package has it do', () => {
       let compared = 0;
       for (let trial = 0; trial < 3000; trial++) {
         const codes = make(() => random.next_u32() >>> 0);
-        const memory_kind = codes[0]! >= 0x5000 && codes[0]! < 0xd000 && !(codes[0]! >= 0xa000 && codes[0]! < 0xb400);
+        const memory_kind = codes[0] >= 0x5000 && codes[0] < 0xd000 && !(codes[0] >= 0xa000 && codes[0] < 0xb400);
         // For loads and stores, addresses and offsets that stay in memory and on their boundaries.
         const registers = Array.from({ length: 15 }, (_, n) => {
           if (memory_kind) return n < 4 ? DATA + 4 * (random.next_u32() & 0xff) : 4 * (random.next_u32() & 0x3f);
           const edge = [0, 1, -1, 31, 32, 0x7fffffff, -0x80000000][random.next_u32() & 15];
           return edge ?? random.next_u32();
         });
-        if (codes[0]! >= 0x5000 && codes[0]! < 0x6000) codes[0] = (codes[0]! & ~0x1f8) | ((trial & 3) << 3) | (4 << 6);
-        else if (memory_kind && codes[0]! < 0x9000) codes[0] = (codes[0]! & ~0x38) | ((trial & 3) << 3);
-        else if (codes[0]! >= 0xc000 && codes[0]! < 0xd000) codes[0] = (codes[0]! & ~0x700) | ((trial & 3) << 8);
+        if (codes[0] >= 0x5000 && codes[0] < 0x6000) codes[0] = (codes[0] & ~0x1f8) | ((trial & 3) << 3) | (4 << 6);
+        else if (memory_kind && codes[0] < 0x9000) codes[0] = (codes[0] & ~0x38) | ((trial & 3) << 3);
+        else if (codes[0] >= 0xc000 && codes[0] < 0xd000) codes[0] = (codes[0] & ~0x700) | ((trial & 3) << 8);
         registers[SP] = STACK - 4 * (random.next_u32() & 0x3f);
         for (let n = 0; n < 0x200; n++) words[((DATA - RAM) >> 2) + n] = random.next_u32();
         for (let n = -64; n < 256; n++) words[((STACK - RAM) >> 2) + n] = random.next_u32();
         place(CODE, ...codes, NOP);
-        const unlike = incomparable(codes[0]!, registers);
+        const unlike = incomparable(codes[0], registers);
         if (unlike.all) continue;
         const flags = random.next_u32();
         const { core } = chip;
@@ -180,7 +180,7 @@ describe('exceptions', () => {
     processor.onEntry = () => processor.setInterrupt(5, false);
     processor.enabled = 1 << 5;
     run(10);
-    const counted = processor.r[0]!;
+    const counted = processor.r[0];
     processor.setInterrupt(5, true);
     processor.r[4] = 77;
     run(100);
@@ -304,8 +304,8 @@ describe('what cannot be done is a hard fault', () => {
       expect(processor.exception).toBe(HARD_FAULT);
       expect(faults.length).toBe(1);
       // The frame holds the place of what could not be done.
-      const at = name === 'a branch into ARM state' ? faults[0]! : CODE;
-      expect(word(processor.r[SP]! + 24)).toBe(at);
+      const at = name === 'a branch into ARM state' ? faults[0] : CODE;
+      expect(word(processor.r[SP] + 24)).toBe(at);
     });
   }
 

@@ -21,7 +21,7 @@ const float_bits = new Int32Array(1);
 const floats = new Float32Array(float_bits.buffer);
 const bitsOf = (value: number): number => {
   floats[0] = value;
-  return float_bits[0]!;
+  return float_bits[0];
 };
 
 beforeAll(async () => {
@@ -62,14 +62,14 @@ class ComparedController extends WasmController {
 
   override tick(): void {
     const { view, readings } = this;
-    for (let n = 0; n < readings.length; n++) view.setUint16(layout.INPUT_READINGS + 2 * n, readings[n]!, true);
+    for (let n = 0; n < readings.length; n++) view.setUint16(layout.INPUT_READINGS + 2 * n, readings[n], true);
     view.setUint32(layout.INPUT_DIGITAL, this.digital_inputs, true);
     view.setInt32(layout.INPUT_X_STEPS, this.x_steps, true);
     view.setInt32(layout.INPUT_Y_STEPS, this.y_steps, true);
     super.tick();
     image.call('tick');
     this.ticks++;
-    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]!);
+    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]);
     this.worst_cycles = Math.max(this.worst_cycles, image.cycles);
     if (Buffer.compare(this.mine_output, this.theirs_output) !== 0) {
       expect([...this.theirs_output], `output of tick ${this.ticks}`).toEqual([...this.mine_output]);
@@ -131,7 +131,7 @@ describe('the module in the image says what the module in this process says, byt
         controller.digital_inputs = 0;
         controller.tick();
         controller.powerUp();
-        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))]!;
+        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))];
         controller.setParameter(row.id, random.between(row.min, row.max));
         controller.setParameter(row.id, row.max + 1);
       }

@@ -199,9 +199,9 @@ export class FakeBox {
       tick: this.tick,
       cycles_per_ms: number('CLOCK_HZ') / 1000,
       ...(slot && {
-        version: slot.head.version!,
-        module_sha256: slot.head.module_sha256!,
-        image_sha256: slot.head.image_sha256!,
+        version: slot.head.version,
+        module_sha256: slot.head.module_sha256,
+        image_sha256: slot.head.image_sha256,
       }),
     };
   }

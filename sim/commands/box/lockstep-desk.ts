@@ -37,7 +37,7 @@ class Recorder extends WasmController {
   override tick(): void {
     const at = this.count * INPUT_BYTES;
     const view = new DataView(this.inputs.buffer, at, INPUT_BYTES);
-    for (let k = 0; k < this.readings.length; k++) view.setUint16(2 * k, this.readings[k]!, true);
+    for (let k = 0; k < this.readings.length; k++) view.setUint16(2 * k, this.readings[k], true);
     view.setInt32(INPUT_DIGITAL, this.digital_inputs, true);
     view.setInt32(INPUT_X_STEPS, this.x_steps, true);
     view.setInt32(INPUT_Y_STEPS, this.y_steps, true);

@@ -3,7 +3,7 @@ import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.js';
 import { LOCKSTEP_KEPT, PAYLOAD_MOST, STATUS_ROWS } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import type { Session } from '../../link/index.js';
-import { refusalOf } from '../../link/remedies.js';
+import { refusalOf } from '../../link/session.js';
 import type { Box } from '../../run/setup/index.js';
 import { type Difference, firstDifference } from './lockstep-compare.js';
 import { CHUNK_TICKS, type DeskLeg, type DeskTicks } from './lockstep-desk.js';
@@ -128,7 +128,7 @@ async function prepare(session: Session, box: Box): Promise<Omit<Difference, 'ti
   await call(LOAD_DEFAULTS, 0);
   await call(POWER_UP, 0);
   for (const { id, name } of PARAMETER_ROWS) {
-    const answer = await call(id, box[name]!);
+    const answer = await call(id, box[name]);
     if (answer !== 0)
       return { field: `set_parameter of ${name} to ${box[name]}`, box: `refused, ${answer}`, desk: 'taken' };
   }

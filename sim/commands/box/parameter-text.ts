@@ -20,7 +20,7 @@ export function boxOf(values: readonly { readonly id: number; readonly value: nu
 /** Every parameter with its unit; what differs from its default has the default beside it. */
 export function parameterLines(box: Box, width: number): string[] {
   const rows = PARAMETER_ROWS.filter(({ name }) => box[name] !== undefined).map((row) => {
-    const value = box[row.name]!;
+    const value = box[row.name];
     const note = sameInBox(value, row.default) ? '' : `default ${f32Text(row.default)}`;
     return [row.name, f32Text(value), unitOf(row), note];
   });
@@ -51,6 +51,6 @@ export function changeLines(changes: readonly Change[], width: number): string[]
 /** A table without a head; where it is too wide, one entry a line with single blanks. */
 function fittedTable(rows: readonly (readonly string[])[], sides: readonly Alignment[], width: number): string[] {
   if (rows.length === 0) return [];
-  const table = tableLines(rows[0]!, rows.slice(1), sides, width);
+  const table = tableLines(rows[0], rows.slice(1), sides, width);
   return table ?? rows.map((row) => row.filter((cell) => cell !== '').join(' '));
 }

@@ -56,7 +56,7 @@ export class TelemetryBlocks {
     if (row.tick !== last_tick + 1) this.flush();
     const { block } = this;
     if (block.count === 0) block.first_tick = row.tick;
-    for (const column of COLUMNS) block[column][block.count] = row[column]!;
+    for (const column of COLUMNS) block[column][block.count] = row[column];
     block.count++;
     this.rows++;
     this.last_tick = row.tick;

@@ -15,13 +15,13 @@ export class WatchText {
     const last = block.count - 1;
     if (last < 0) return [];
     const state = [block.mode, block.hold, block.fault, block.refusal].map((column) => column[last]).join();
-    const key = block.digital_inputs[last]! & INPUT_KEY;
+    const key = block.digital_inputs[last] & INPUT_KEY;
     const tick = block.first_tick + last;
     const due = tick - this.said_tick >= S_MS || tick < this.said_tick;
     if (`${state},${key}` === this.state && !due) return [];
     this.state = `${state},${key}`;
     this.said_tick = tick;
-    const figures = `${fixed(block.measured_V[last]!, 1)} V, target ${fixed(block.target_V[last]!, 1)}`;
+    const figures = `${fixed(block.measured_V[last], 1)} V, target ${fixed(block.target_V[last], 1)}`;
     const words = seenStatus(history).text.replace(/\.$/, '');
     return [`${(tick / S_MS).toFixed(3).padStart(10)} s  ${figures}  ${words}, key ${key === 0 ? 'off' : 'on'}`];
   }

@@ -16,7 +16,14 @@ const EN = 1;
 const START_ONCE = 4;
 const START_MANY = 8;
 const READY = 1 << 8;
-const CS_KEPT = 0x1f7f0b;
+/** Bits of FCS. */
+const SHIFT = 2;
+const DREQ_EN = 8;
+const EMPTY = 1 << 8;
+const FULL = 1 << 9;
+const UNDER = 1 << 10;
+const OVER = 1 << 11;
+const KEPT = { [CS]: 0x1f7f0b, [FCS]: 0x0f00000f, [DIV]: 0xffffff, [INTE]: 1, [INTF]: 1 };
 const DEPTH = 4;
 const CHANNELS = 5;
 const IRQ = 22;
@@ -31,17 +38,11 @@ export interface Requests {
   clearDREQ(channel: number): void;
 }
 
-/** The converter (datasheet 4.9). What it converts is asked for at the end of each conversion, by channel. */
+/** The ADC (datasheet 4.9). What it converts is asked for at the end of each conversion, by channel. */
 export class Converter extends Registers {
   /** Counts of the channel now, 0…4095. */
   sample: (channel: number) => number = () => 0;
 
-  private control = 0;
-  private fifo_control = 0;
-  private divider = 0;
-  private enabled_interrupt = 0;
-  private forced = 0;
-  private result = 0;
   private busy = false;
   private overflow = false;
   private underflow = false;
@@ -52,12 +53,12 @@ export class Converter extends Registers {
 
   constructor(
     private readonly clock: BoardClock,
-    private readonly problems: Problems,
+    problems: Problems,
     private readonly setInterrupt: (irq: number, on: boolean) => void,
     private readonly requests: Requests,
     private readonly clockOn: () => boolean,
   ) {
-    super();
+    super('converter', problems, KEPT);
     this.done = clock.createAlarm(() => this.finish());
     this.again = clock.createAlarm(() => this.begin());
   }
@@ -65,11 +66,7 @@ export class Converter extends Registers {
   /** Held in reset. */
   reset(): void {
     this.stop();
-    this.control = 0;
-    this.fifo_control = 0;
-    this.divider = 0;
-    this.enabled_interrupt = 0;
-    this.forced = 0;
+    this.reg.fill(0);
     this.fifo.length = 0;
     this.tell();
   }
@@ -77,64 +74,42 @@ export class Converter extends Registers {
   override readUint32(offset: number): number {
     switch (offset) {
       case CS:
-        return this.control | (this.busy || (this.control & EN) === 0 ? 0 : READY);
+        return this.reg[CS] | (this.busy || (this.reg[CS] & EN) === 0 ? 0 : READY);
       case RESULT:
-        return this.result;
+        return this.reg[RESULT];
       case FCS:
         return (
-          this.fifo_control |
+          this.reg[FCS] |
           (this.fifo.length << 16) |
-          (this.overflow ? 1 << 11 : 0) |
-          (this.underflow ? 1 << 10 : 0) |
-          (this.fifo.length === DEPTH ? 1 << 9 : 0) |
-          (this.fifo.length === 0 ? 1 << 8 : 0)
+          (this.overflow ? OVER : 0) |
+          (this.underflow ? UNDER : 0) |
+          (this.fifo.length === DEPTH ? FULL : 0) |
+          (this.fifo.length === 0 ? EMPTY : 0)
         );
       case FIFO:
         return this.take();
-      case DIV:
-        return this.divider;
       case INTR:
-        return this.raised;
-      case INTE:
-        return this.enabled_interrupt;
-      case INTF:
-        return this.forced;
+        return this.intr;
       case INTS:
-        return (this.raised & this.enabled_interrupt) | this.forced;
+        return this.ints;
       default:
-        this.problems.note('converter', `read from offset ${offset.toString(16)}`);
-        return 0;
+        return super.readUint32(offset);
     }
   }
 
   override writeUint32(offset: number, value: number): void {
-    switch (offset) {
-      case CS:
-        this.setControl(value);
-        break;
-      case FCS:
-        if ((this.raw & (1 << 11)) !== 0) this.overflow = false;
-        if ((this.raw & (1 << 10)) !== 0) this.underflow = false;
-        this.fifo_control = value & 0x0f00000f;
-        break;
-      case DIV:
-        this.divider = value & 0xffffff;
-        break;
-      case INTE:
-        this.enabled_interrupt = value & 1;
-        break;
-      case INTF:
-        this.forced = value & 1;
-        break;
-      default:
-        this.problems.note('converter', `write to offset ${offset.toString(16)}`);
+    if (offset === CS) this.setControl(value);
+    else {
+      super.writeUint32(offset, value);
+      if (offset === FCS && (this.raw & OVER) !== 0) this.overflow = false;
+      if (offset === FCS && (this.raw & UNDER) !== 0) this.underflow = false;
     }
     this.tell();
   }
 
   private setControl(value: number): void {
-    const many_before = (this.control & (EN | START_MANY)) === (EN | START_MANY);
-    this.control = value & CS_KEPT;
+    const many_before = (this.reg[CS] & (EN | START_MANY)) === (EN | START_MANY);
+    super.writeUint32(CS, value);
     if ((value & EN) === 0) {
       this.stop();
       return;
@@ -152,7 +127,7 @@ export class Converter extends Registers {
   }
 
   private get channel(): number {
-    return (this.control >>> 12) & 7;
+    return (this.reg[CS] >>> 12) & 7;
   }
 
   private begin(): void {
@@ -164,29 +139,29 @@ export class Converter extends Registers {
   private finish(): void {
     this.busy = false;
     const { channel } = this;
-    this.result = channel < CHANNELS ? this.sample(channel) & 4095 : 0;
-    if ((this.fifo_control & 1) !== 0) this.push(this.result);
+    this.reg[RESULT] = channel < CHANNELS ? this.sample(channel) & 4095 : 0;
+    if ((this.reg[FCS] & 1) !== 0) this.push(this.reg[RESULT]);
     this.nextChannel(channel);
-    if ((this.control & START_MANY) !== 0) {
-      const period_ns = ((1 + this.divider / 256) * 1000) / CLOCK_MHz;
+    if ((this.reg[CS] & START_MANY) !== 0) {
+      const period_ns = ((1 + this.reg[DIV] / 256) * 1000) / CLOCK_MHz;
       this.again.schedule(Math.max(CONVERSION_ns, period_ns) - (this.clock.nanos - this.started_ns));
     }
     this.tell();
   }
 
   private nextChannel(channel: number): void {
-    const robin = (this.control >>> 16) & 31;
+    const robin = (this.reg[CS] >>> 16) & 31;
     if (robin === 0) return;
     let next = (channel + 1) % CHANNELS;
     while ((robin & (1 << next)) === 0) next = (next + 1) % CHANNELS;
-    this.control = (this.control & ~0x7000) | (next << 12);
+    this.reg[CS] = (this.reg[CS] & ~0x7000) | (next << 12);
   }
 
   private push(value: number): void {
     if (this.fifo.length === DEPTH) {
       this.overflow = true;
       this.problems.note('converter', 'reading lost: its queue is full');
-    } else this.fifo.push((this.fifo_control & 2) !== 0 ? value >> 4 : value);
+    } else this.fifo.push((this.reg[FCS] & SHIFT) !== 0 ? value >> 4 : value);
   }
 
   private take(): number {
@@ -199,15 +174,19 @@ export class Converter extends Registers {
     return value;
   }
 
-  private get raised(): number {
-    const threshold = (this.fifo_control >>> 24) & 15;
+  private get intr(): number {
+    const threshold = (this.reg[FCS] >>> 24) & 15;
     return this.fifo.length >= threshold ? 1 : 0;
   }
 
+  private get ints(): number {
+    return (this.intr & this.reg[INTE]) | this.reg[INTF];
+  }
+
   private tell(): void {
-    this.setInterrupt(IRQ, ((this.raised & this.enabled_interrupt) | this.forced) !== 0);
-    if ((this.fifo_control & 8) === 0) return;
-    if (this.raised !== 0 && this.fifo.length > 0) this.requests.setDREQ(DREQ);
+    this.setInterrupt(IRQ, this.ints !== 0);
+    if ((this.reg[FCS] & DREQ_EN) === 0) return;
+    if (this.intr !== 0 && this.fifo.length > 0) this.requests.setDREQ(DREQ);
     else this.requests.clearDREQ(DREQ);
   }
 }

@@ -16,13 +16,23 @@ const MIS = 0x40;
 const ICR = 0x44;
 const DMACR = 0x48;
 
+const KEPT = { [IBRD]: 0xffff, [FBRD]: 63, [LCR_H]: 255, [CR]: 0xffff, [IFLS]: 63, [IMSC]: 0x7ff, [DMACR]: 0 };
+/** Bits of FR. */
+const BUSY = 1 << 3;
+const RXFE = 1 << 4;
+const TXFF = 1 << 5;
+const RXFF = 1 << 6;
+const TXFE = 1 << 7;
+/** Interrupts, and the overrun error of RSR. */
+const RXIM = 1 << 4;
+const TXIM = 1 << 5;
+const RTIM = 1 << 6;
+const FEIM = 1 << 7;
+const OEIM = 1 << 10;
+const OE = 1 << 3;
+
 const FIFO = 32;
 const IRQ = 20;
-const RX = 1 << 4;
-const TX = 1 << 5;
-const RX_TIMEOUT = 1 << 6;
-const FRAMING = 1 << 7;
-const OVERRUN = 1 << 10;
 /** Start bit, eight bits, stop bit. */
 const BITS = 10;
 /** The receive time-out: as long as 32 bits. */
@@ -50,14 +60,6 @@ export class Uart extends Registers {
   private readonly rx: number[] = [];
   private readonly tx: number[] = [];
   private sending = -1;
-  private integer = 0;
-  private fraction = 0;
-  private line_control = 0;
-  private control = 0x300;
-  private levels = 0x12;
-  private mask = 0;
-  private raised = 0;
-  private errors = 0;
   private readonly receive: Alarm;
   private readonly transmit: Alarm;
   private readonly timeout: Alarm;
@@ -65,11 +67,12 @@ export class Uart extends Registers {
 
   constructor(
     clock: BoardClock,
-    private readonly problems: Problems,
+    problems: Problems,
     private readonly setInterrupt: (irq: number, on: boolean) => void,
     private readonly peripheral_Hz: () => number,
   ) {
-    super();
+    super('UART', problems, KEPT);
+    this.setUp();
     this.receive = clock.createAlarm(() => this.arrive());
     this.transmit = clock.createAlarm(() => this.sent());
     this.timeout = clock.createAlarm(() => this.idle());
@@ -77,7 +80,7 @@ export class Uart extends Registers {
 
   /** Speed of the line as the board has set it, bit/s; 0 while it has not. */
   get baud(): number {
-    const divisor = this.integer + this.fraction / 64;
+    const divisor = this.reg[IBRD] + this.reg[FBRD] / 64;
     return divisor < 1 ? 0 : this.peripheral_Hz() / (16 * divisor);
   }
 
@@ -107,15 +110,15 @@ export class Uart extends Registers {
     this.sending = -1;
     this.transmit.cancel();
     this.timeout.cancel();
-    this.integer = 0;
-    this.fraction = 0;
-    this.line_control = 0;
-    this.control = 0x300;
-    this.levels = 0x12;
-    this.mask = 0;
-    this.raised = 0;
-    this.errors = 0;
+    this.setUp();
     this.tell();
+  }
+
+  /** Contents after a reset: TXE and RXE, and interrupts at half of both queues. */
+  private setUp(): void {
+    this.reg.fill(0);
+    this.reg[CR] = 0x300;
+    this.reg[IFLS] = 0x12;
   }
 
   override readUint32(offset: number): number {
@@ -123,76 +126,36 @@ export class Uart extends Registers {
       case DR:
         return this.take();
       case RSR:
-        return this.errors;
+      case RIS:
+        return this.reg[offset];
       case FR:
         return (
-          (this.sending >= 0 ? 8 : 0) |
-          (this.rx.length === 0 ? 16 : 0) |
-          (this.tx.length >= this.depth ? 32 : 0) |
-          (this.rx.length >= this.depth ? 64 : 0) |
-          (this.tx.length === 0 ? 128 : 0)
+          (this.sending >= 0 ? BUSY : 0) |
+          (this.rx.length === 0 ? RXFE : 0) |
+          (this.tx.length >= this.depth ? TXFF : 0) |
+          (this.rx.length >= this.depth ? RXFF : 0) |
+          (this.tx.length === 0 ? TXFE : 0)
         );
-      case IBRD:
-        return this.integer;
-      case FBRD:
-        return this.fraction;
-      case LCR_H:
-        return this.line_control;
-      case CR:
-        return this.control;
-      case IFLS:
-        return this.levels;
-      case IMSC:
-        return this.mask;
-      case RIS:
-        return this.raised;
       case MIS:
-        return this.raised & this.mask;
-      default:
+        return this.reg[RIS] & this.reg[IMSC];
+      case ICR:
         return 0;
+      default:
+        return super.readUint32(offset);
     }
   }
 
   override writeUint32(offset: number, value: number): void {
-    switch (offset) {
-      case DR:
-        this.put(value & 255);
-        break;
-      case RSR:
-        this.errors = 0;
-        break;
-      case IBRD:
-        this.integer = value & 0xffff;
-        break;
-      case FBRD:
-        this.fraction = value & 63;
-        break;
-      case LCR_H:
-        this.line_control = value & 255;
-        break;
-      case CR:
-        this.control = value & 0xffff;
-        break;
-      case IFLS:
-        this.levels = value & 63;
-        break;
-      case IMSC:
-        this.mask = value & 0x7ff;
-        break;
-      case ICR:
-        this.raised &= ~this.raw;
-        break;
-      case DMACR:
-        if (value !== 0) this.problems.note('UART', 'its use with DMA is not known to the emulator');
-        break;
-      default:
-        this.problems.note('UART', `write to offset ${offset.toString(16)}`);
-    }
+    if (offset === DR) this.put(value & 255);
+    else if (offset === RSR) this.reg[RSR] = 0;
+    else if (offset === ICR) this.reg[RIS] &= ~this.raw;
+    else super.writeUint32(offset, value);
+    if (offset === DMACR && value !== 0) this.problems.note('UART', 'its use with DMA is not known to the emulator');
     this.tell();
   }
 
   private get depth(): number {
-    return (this.line_control & 16) !== 0 ? FIFO : 1;
+    return (this.reg[LCR_H] & 16) !== 0 ? FIFO : 1;
   }
 
   private get byte_ns(): number {
@@ -216,8 +179,8 @@ export class Uart extends Registers {
   }
 
   private arrive(): void {
-    const byte = this.coming[this.coming_at++]!;
-    const on = (this.control & 0x201) === 0x201 && this.baud > 0 && (this.line_control & 0x60) === 0x60;
+    const byte = this.coming[this.coming_at++];
+    const on = (this.reg[CR] & 0x201) === 0x201 && this.baud > 0 && (this.reg[LCR_H] & 0x60) === 0x60;
     if (on) {
       this.accept(byte);
       this.tell();
@@ -228,16 +191,16 @@ export class Uart extends Registers {
   private accept(byte: number): void {
     if (this.rx.length >= this.depth) {
       this.overruns++;
-      this.raised |= OVERRUN;
-      this.errors |= 8;
+      this.reg[RIS] |= OEIM;
+      this.reg[RSR] |= OE;
       return;
     }
     if (this.understood) this.rx.push(byte);
     else {
       this.rx.push(((byte * 37) & 255) | 0x100);
-      this.raised |= FRAMING;
+      this.reg[RIS] |= FEIM;
     }
-    if (this.rx.length >= this.level(this.levels >>> 3)) this.raised |= RX;
+    if (this.rx.length >= this.level(this.reg[IFLS] >>> 3)) this.reg[RIS] |= RXIM;
     this.timeout.schedule((TIMEOUT_BITS * 1e9) / Math.max(1, this.baud));
   }
 
@@ -247,7 +210,7 @@ export class Uart extends Registers {
   }
 
   private idle(): void {
-    if (this.rx.length > 0) this.raised |= RX_TIMEOUT;
+    if (this.rx.length > 0) this.reg[RIS] |= RTIM;
     this.tell();
   }
 
@@ -257,14 +220,14 @@ export class Uart extends Registers {
       return 0;
     }
     const byte = this.rx.shift()!;
-    if (this.rx.length < this.level(this.levels >>> 3)) this.raised &= ~RX;
-    if (this.rx.length === 0) this.raised &= ~RX_TIMEOUT;
+    if (this.rx.length < this.level(this.reg[IFLS] >>> 3)) this.reg[RIS] &= ~RXIM;
+    if (this.rx.length === 0) this.reg[RIS] &= ~RTIM;
     this.tell();
     return byte;
   }
 
   private put(byte: number): void {
-    if ((this.control & 0x101) !== 0x101 || this.baud === 0) {
+    if ((this.reg[CR] & 0x101) !== 0x101 || this.baud === 0) {
       this.problems.note('UART', 'byte sent while it is off');
       return;
     }
@@ -273,14 +236,15 @@ export class Uart extends Registers {
       return;
     }
     this.tx.push(byte);
-    if (this.tx.length > this.level(this.levels & 7)) this.raised &= ~TX;
+    if (this.tx.length > this.level(this.reg[IFLS] & 7)) this.reg[RIS] &= ~TXIM;
     if (this.sending < 0) this.start();
   }
 
   private start(): void {
     this.sending = this.tx.shift()!;
     // The interrupt comes when the queue falls to its level, not while it stands below.
-    if (this.tx.length === this.level(this.levels & 7) || (this.depth === 1 && this.tx.length === 0)) this.raised |= TX;
+    if (this.tx.length === this.level(this.reg[IFLS] & 7) || (this.depth === 1 && this.tx.length === 0))
+      this.reg[RIS] |= TXIM;
     this.transmit.schedule((BITS * 1e9) / this.baud);
   }
 
@@ -293,6 +257,6 @@ export class Uart extends Registers {
   }
 
   private tell(): void {
-    this.setInterrupt(IRQ, (this.raised & this.mask) !== 0);
+    this.setInterrupt(IRQ, (this.reg[RIS] & this.reg[IMSC]) !== 0);
   }
 }

@@ -1,7 +1,7 @@
 import type { BoardClock } from './clock.js';
 import type { FlashChip } from './flash-chip.js';
 import type { Problems } from './problems.js';
-import { Registers } from './registers.js';
+import { type Kept, keptWhole, Registers } from './registers.js';
 
 const CTRLR0 = 0x00;
 const CTRLR1 = 0x04;
@@ -18,6 +18,10 @@ const RX_SAMPLE_DLY = 0xf0;
 const SPI_CTRLR0 = 0xf4;
 const TXD_DRIVE_EDGE = 0xf8;
 
+const KEPT: Kept = {
+  ...{ [CTRLR0]: 0xffffffff, [CTRLR1]: 0xffffffff, [SSIENR]: 1, [SER]: 1, [BAUDR]: 0xfffe },
+  ...{ [RX_SAMPLE_DLY]: 255, [SPI_CTRLR0]: 0xffffffff, [TXD_DRIVE_EDGE]: 0 },
+};
 const FIFO = 16;
 const CS_LOW = 2;
 const CS_HIGH = 3;
@@ -35,13 +39,6 @@ const XIP_SPI_MASK = 0xff000000 | (0x1f << 11) | (3 << 8) | (15 << 2);
  * silicon would punish: a lost byte, a select that rises too early.
  */
 export class Ssi extends Registers {
-  private control_0 = 0;
-  private control_1 = 0;
-  private enabled = false;
-  private slave = 0;
-  private divider = 0;
-  private spi_control = 0;
-  private sample_delay = 0;
   private override = 0;
   private readonly received: { readonly byte: number; readonly at_ns: number }[] = [];
   private line_free_ns = 0;
@@ -49,32 +46,33 @@ export class Ssi extends Registers {
   constructor(
     private readonly chip: FlashChip,
     private readonly clock: BoardClock,
-    private readonly problems: Problems,
+    problems: Problems,
     private readonly cycle_ns: () => number,
   ) {
-    super();
+    super('SSI', problems, KEPT);
   }
 
   /** Why the processor cannot read the flash now; empty when it can. */
   get xip_obstacle(): string {
     if (!this.enabled) return 'the serial interface is off';
     if (this.override !== 0) return 'the chip select is held by hand';
-    if (((this.control_0 >>> 16) & 31) !== XIP_FRAME_BITS || ((this.control_0 >>> 8) & 3) !== XIP_TRANSFER_MODE) {
+    if (((this.reg[CTRLR0] >>> 16) & 31) !== XIP_FRAME_BITS || ((this.reg[CTRLR0] >>> 8) & 3) !== XIP_TRANSFER_MODE) {
       return 'the serial interface is not set up for reads by the processor';
     }
-    if ((this.spi_control & XIP_SPI_MASK) !== (XIP_SPI_CONTROL & XIP_SPI_MASK)) return 'the read command is not 03h';
-    if (this.divider === 0) return 'the serial interface has no clock';
+    if ((this.reg[SPI_CTRLR0] & XIP_SPI_MASK) !== (XIP_SPI_CONTROL & XIP_SPI_MASK))
+      return 'the read command is not 03h';
+    if (this.reg[BAUDR] === 0) return 'the serial interface has no clock';
     return this.chip.busy ? 'the flash chip is busy' : '';
   }
 
   /** Processor cycles of one line of the cache, eight bytes: command, address, data at one bit a clock. */
   get line_cycles(): number {
-    return (8 + 24 + 64) * this.divider;
+    return (8 + 24 + 64) * this.reg[BAUDR];
   }
 
   /** The same for one word, past the cache. */
   get word_cycles(): number {
-    return (8 + 24 + 32) * this.divider;
+    return (8 + 24 + 32) * this.reg[BAUDR];
   }
 
   /** IO_QSPI's override of the chip select: 0 none, 2 low, 3 high. */
@@ -91,16 +89,6 @@ export class Ssi extends Registers {
 
   override readUint32(offset: number): number {
     switch (offset) {
-      case CTRLR0:
-        return this.control_0;
-      case CTRLR1:
-        return this.control_1;
-      case SSIENR:
-        return this.enabled ? 1 : 0;
-      case SER:
-        return this.slave;
-      case BAUDR:
-        return this.divider;
       case TXFLR:
         return this.waiting();
       case RXFLR:
@@ -113,57 +101,24 @@ export class Ssi extends Registers {
         return 0x3430312a;
       case DR0:
         return this.take();
-      case RX_SAMPLE_DLY:
-        return this.sample_delay;
-      case SPI_CTRLR0:
-        return this.spi_control;
-      case TXD_DRIVE_EDGE:
-        return 0;
       default:
-        this.problems.note('SSI', `read from offset ${offset.toString(16)}`);
-        return 0;
+        return super.readUint32(offset);
     }
   }
 
   override writeUint32(offset: number, value: number): void {
     if (this.enabled && [CTRLR0, CTRLR1, BAUDR, SPI_CTRLR0].includes(offset)) {
       this.problems.note('SSI', `write to offset ${offset.toString(16)} while enabled has no effect`);
-      return;
+    } else if (offset === DR0) this.send(value & 255);
+    else super.writeUint32(offset, value);
+    if (offset === SSIENR && !this.enabled) {
+      this.received.length = 0;
+      this.line_free_ns = 0;
     }
-    switch (offset) {
-      case CTRLR0:
-        this.control_0 = value;
-        break;
-      case CTRLR1:
-        this.control_1 = value;
-        break;
-      case SSIENR:
-        this.enabled = (value & 1) !== 0;
-        if (!this.enabled) {
-          this.received.length = 0;
-          this.line_free_ns = 0;
-        }
-        break;
-      case SER:
-        this.slave = value & 1;
-        break;
-      case BAUDR:
-        this.divider = value & 0xfffe;
-        break;
-      case DR0:
-        this.send(value & 255);
-        break;
-      case RX_SAMPLE_DLY:
-        this.sample_delay = value & 255;
-        break;
-      case SPI_CTRLR0:
-        this.spi_control = value;
-        break;
-      case TXD_DRIVE_EDGE:
-        break;
-      default:
-        this.problems.note('SSI', `write to offset ${offset.toString(16)}`);
-    }
+  }
+
+  private get enabled(): boolean {
+    return this.reg[SSIENR] === 1;
   }
 
   private status(): number {
@@ -181,7 +136,7 @@ export class Ssi extends Registers {
   private arrived(): number {
     const now_ns = this.clock.nanos;
     let count = 0;
-    while (count < this.received.length && this.received[count]!.at_ns <= now_ns) count++;
+    while (count < this.received.length && this.received[count].at_ns <= now_ns) count++;
     return count;
   }
 
@@ -191,8 +146,8 @@ export class Ssi extends Registers {
   }
 
   private send(byte: number): void {
-    const plain = ((this.control_0 >>> 16) & 31) === 7 && ((this.control_0 >>> 8) & 3) === 0;
-    if (!this.enabled || this.slave === 0 || this.divider === 0 || !plain) {
+    const plain = ((this.reg[CTRLR0] >>> 16) & 31) === 7 && ((this.reg[CTRLR0] >>> 8) & 3) === 0;
+    if (!this.enabled || this.reg[SER] === 0 || this.reg[BAUDR] === 0 || !plain) {
       this.problems.note('SSI', 'byte sent without a set-up for bytes');
       return;
     }
@@ -203,7 +158,7 @@ export class Ssi extends Registers {
     }
     if (this.arrived() >= FIFO) this.problems.note('SSI', 'byte lost: the queue from the chip is full');
     const start_ns = Math.max(this.clock.nanos, this.line_free_ns);
-    this.line_free_ns = start_ns + 8 * this.divider * this.cycle_ns();
+    this.line_free_ns = start_ns + 8 * this.reg[BAUDR] * this.cycle_ns();
     this.received.push({ byte: this.chip.exchange(byte), at_ns: this.line_free_ns });
   }
 
@@ -216,20 +171,21 @@ export class Ssi extends Registers {
   }
 }
 
+/** Offset of GPIO_QSPI_SS_CTRL, and where the registers end. */
+const SS_CTRL = 0x0c;
+const IO_QSPI_END = 0x58;
+
 /** IO_QSPI (datasheet 2.19.6.2): only the override of the chip select matters here. */
 export class IoQspi extends Registers {
-  private readonly words = new Uint32Array(0x58 / 4);
-
-  constructor(private readonly ssi: Ssi) {
-    super();
-  }
-
-  override readUint32(offset: number): number {
-    return this.words[offset >>> 2] ?? 0;
+  constructor(
+    private readonly ssi: Ssi,
+    problems: Problems,
+  ) {
+    super('IO_QSPI', problems, keptWhole(0, IO_QSPI_END));
   }
 
   override writeUint32(offset: number, value: number): void {
-    this.words[offset >>> 2] = value;
-    if (offset === 0x0c) this.ssi.overrideSelect((value >>> 8) & 3);
+    super.writeUint32(offset, value);
+    if (offset === SS_CTRL) this.ssi.overrideSelect((value >>> 8) & 3);
   }
 }

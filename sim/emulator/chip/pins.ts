@@ -1,7 +1,91 @@
 import type { GPIOPin, RP2040 } from 'rp2040js';
-import { PIN_ROWS, type PinRow } from '../../firmware/wire/board-rows.js';
-import * as layout from '../../firmware/wire/layout.js';
-import type { Recorder } from './recorder.js';
+import { PIN_ROWS, type PinRow } from '../../../firmware/wire/board-rows.js';
+import * as layout from '../../../firmware/wire/layout.js';
+
+/** Edge of an output. */
+export interface Edge {
+  readonly at_ns: number;
+  /** Name of the pin, as in PIN_ROWS. */
+  readonly pin: string;
+  readonly high: boolean;
+}
+
+const NAMES = new Map(PIN_ROWS.map((row) => [row.gpio, row.name]));
+const number = (name: string): number => PIN_ROWS.find((row) => row.name === name)!.gpio;
+const TRIGGER = number('TRIGGER');
+const Z_STEP = number('Z_STEP');
+const Z_DIRECTION = number('Z_DIRECTION');
+const Z_OWNED = number('Z_OWNED');
+
+/** Places at first; doubled as they fill up. */
+const FIRST = 1 << 12;
+
+/** What the outputs did: counts that never end, and the last edges with their times. */
+export class Recorder {
+  /** Time of the board. */
+  now_ns: () => number = () => 0;
+  /** Rising and falling edges of the trigger pin so far. */
+  trigger_rises = 0;
+  trigger_falls = 0;
+  /** Sum of the Z steps so far, up positive; and those that were given without owning Z. */
+  z_steps = 0;
+  foreign_steps = 0;
+  /** Shortest time from a change of direction to a step, ns. */
+  least_set_up_ns = Number.POSITIVE_INFINITY;
+
+  private times = new Float64Array(FIRST);
+  private marks = new Uint8Array(FIRST);
+  private written = 0;
+  private direction_up = false;
+  private direction_ns = Number.NEGATIVE_INFINITY;
+  private z_owned = false;
+
+  /** @param most edges that are kept; older ones are overwritten */
+  constructor(private readonly most = 1 << 20) {}
+
+  edge(gpio: number, high: boolean): void {
+    const at_ns = this.now_ns();
+    if (this.written === this.times.length && this.written < this.most) this.grow();
+    const place = this.written++ % this.most;
+    this.times[place] = at_ns;
+    this.marks[place] = gpio | (high ? 128 : 0);
+    if (gpio === TRIGGER) {
+      if (high) this.trigger_rises++;
+      else this.trigger_falls++;
+    } else if (gpio === Z_DIRECTION) {
+      this.direction_up = high;
+      this.direction_ns = at_ns;
+    } else if (gpio === Z_OWNED) this.z_owned = high;
+    else if (gpio === Z_STEP && high) {
+      this.z_steps += this.direction_up ? 1 : -1;
+      if (!this.z_owned) this.foreign_steps++;
+      this.least_set_up_ns = Math.min(this.least_set_up_ns, at_ns - this.direction_ns);
+    }
+  }
+
+  private grow(): void {
+    const length = Math.min(this.most, 2 * this.times.length);
+    const { times, marks } = this;
+    this.times = new Float64Array(length);
+    this.marks = new Uint8Array(length);
+    this.times.set(times);
+    this.marks.set(marks);
+  }
+
+  /** Edges that are kept, from this time on, oldest first; of one pin if it is named. */
+  edges(from_ns = 0, pin?: string): Edge[] {
+    const found: Edge[] = [];
+    for (let n = Math.max(0, this.written - this.most); n < this.written; n++) {
+      const at_ns = this.times[n % this.most];
+      const mark = this.marks[n % this.most];
+      const name = NAMES.get(mark & 127)!;
+      if (at_ns >= from_ns && (pin === undefined || pin === name)) {
+        found.push({ at_ns, pin: name, high: (mark & 128) !== 0 });
+      }
+    }
+    return found;
+  }
+}
 
 /** Reset value of a pad: input enabled, pulled down (datasheet 2.19.6.3). */
 const PAD_AT_RESET = 0x56;
@@ -22,11 +106,11 @@ const INPUTS = PIN_ROWS.filter((row) => row.direction === 'in');
 /** Input pins with the INPUT_* bit that each carries. */
 const INPUT_PINS_BY_BIT = INPUTS.filter((row) => row.carries !== '').map((row) => ({
   row,
-  bit: DIGITAL_INPUTS[row.carries]!,
+  bit: DIGITAL_INPUTS[row.carries],
 }));
 const OUTPUT_PINS = OUTPUTS.filter((row) => row.carries !== '').map((row) => ({
   row,
-  bit: DIGITAL_INPUTS[row.carries]!,
+  bit: DIGITAL_INPUTS[row.carries],
 }));
 
 /**
@@ -49,9 +133,9 @@ export class Pins {
   attach(chip: RP2040): void {
     this.gpio = chip.gpio;
     this.losePads();
-    for (const row of INPUTS) chip.gpio[row.gpio]!.setInputValue(this.input_high[row.gpio] === 1);
+    for (const row of INPUTS) chip.gpio[row.gpio].setInputValue(this.input_high[row.gpio] === 1);
     for (const row of OUTPUTS) {
-      const pin = chip.gpio[row.gpio]!;
+      const pin = chip.gpio[row.gpio];
       this.take(row, false);
       pin.addListener((state) => this.take(row, (state as number) === HIGH));
     }

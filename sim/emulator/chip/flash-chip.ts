@@ -1,4 +1,4 @@
-import { Random } from '../base/index.js';
+import { Random } from '../../base/index.js';
 
 /** Command set that serial NOR chips share (Linux kernel, spi-nor.h; W25Q16 data sheet: from memory). */
 const WRITE_ENABLE = 0x06;
@@ -111,10 +111,10 @@ export class FlashChip {
       case READ_STATUS:
         return (this.busy ? BUSY : 0) | (this.write_enabled ? ENABLED : 0);
       case READ_IDENTIFICATION:
-        return [0xef, 0x40, 0x15][(place - 1) % 3]!;
+        return [0xef, 0x40, 0x15][(place - 1) % 3];
       case READ:
         if (place <= 3) return this.takeAddress(byte);
-        return this.memory[(this.address + place - 4) % this.memory.length]!;
+        return this.memory[(this.address + place - 4) % this.memory.length];
       case PAGE_PROGRAM:
         if (place <= 3) return this.takeAddress(byte);
         // More than a page goes round and overwrites what was sent first.
@@ -188,7 +188,7 @@ export class FlashChip {
     for (let n = 0; n < count; n++) {
       const from = this.page_bytes > PAGE ? (this.page_bytes + n) % PAGE : n;
       const to = ((this.address % PAGE) + this.page_bytes - count + n) % PAGE;
-      after[to]! &= this.page[from]!;
+      after[to] &= this.page[from];
     }
     return after;
   }
@@ -210,7 +210,7 @@ export function halfDone({ number, kind, before, after }: FlashOperation): Uint8
   const random = new Random(number);
   for (let n = 0; n < half.length; n++) {
     const done = random.next_u32() & 255;
-    half[n] = (before[n]! & ~done) | (after[n]! & done);
+    half[n] = (before[n] & ~done) | (after[n] & done);
   }
   return half;
 }

@@ -140,7 +140,7 @@ export class Processor extends ThumbControl {
       case SYS_TICK:
         return this.sys_tick_priority;
       default:
-        return exception < FIRST_INTERRUPT ? -2 : this.priorities[exception - FIRST_INTERRUPT]!;
+        return exception < FIRST_INTERRUPT ? -2 : this.priorities[exception - FIRST_INTERRUPT];
     }
   }
 
@@ -162,9 +162,9 @@ export class Processor extends ThumbControl {
     }
     for (let bits = this.pending & this.enabled; bits !== 0; bits &= bits - 1) {
       const irq = 31 - Math.clz32(bits & -bits);
-      if (this.priorities[irq]! < urgency) {
+      if (this.priorities[irq] < urgency) {
         best = FIRST_INTERRUPT + irq;
-        urgency = this.priorities[irq]!;
+        urgency = this.priorities[irq];
       }
     }
     return best;
@@ -193,15 +193,15 @@ export class Processor extends ThumbControl {
 
   private enter(exception: number): void {
     const { r } = this;
-    const aligned = (r[SP]! & 4) !== 0 ? 1 : 0;
-    const frame = (r[SP]! - 32) & ~7;
+    const aligned = (r[SP] & 4) !== 0 ? 1 : 0;
+    const frame = (r[SP] - 32) & ~7;
     const from_thread = this.exception === 0;
     const on_process = from_thread && this.on_process_stack;
     r[SP] = frame;
-    for (let n = 0; n < 4; n++) this.store32(frame + 4 * n, r[n]!);
-    this.store32(frame + 16, r[12]!);
-    this.store32(frame + 20, r[LR]!);
-    this.store32(frame + 24, r[PC]! & ~1);
+    for (let n = 0; n < 4; n++) this.store32(frame + 4 * n, r[n]);
+    this.store32(frame + 16, r[12]);
+    this.store32(frame + 20, r[LR]);
+    this.store32(frame + 24, r[PC] & ~1);
     this.store32(frame + 28, this.status() | (aligned << 9));
     r[LR] = from_thread ? (on_process ? -3 : -7) : -15;
     if (on_process) this.useStack(false);
@@ -245,7 +245,7 @@ export class Processor extends ThumbControl {
     // A line that is still asserted is pending again.
     if ((this.asserted & bit) !== 0) this.pending |= bit;
     if ((code & 15) === 13) this.useStack(true);
-    const frame = r[SP]!;
+    const frame = r[SP];
     for (let n = 0; n < 4; n++) r[n] = this.load32(frame + 4 * n);
     r[12] = this.load32(frame + 16);
     r[LR] = this.load32(frame + 20);
@@ -261,7 +261,7 @@ export class Processor extends ThumbControl {
 
   private useStack(process: boolean): void {
     if (process === this.on_process_stack) return;
-    const before = this.r[SP]!;
+    const before = this.r[SP];
     this.r[SP] = this.other_stack;
     this.other_stack = before;
     this.on_process_stack = process;
@@ -283,9 +283,9 @@ export class Processor extends ThumbControl {
   protected override special(register: number): number {
     switch (register) {
       case 8:
-        return this.on_process_stack ? this.other_stack : this.r[SP]!;
+        return this.on_process_stack ? this.other_stack : this.r[SP];
       case 9:
-        return this.on_process_stack ? this.r[SP]! : this.other_stack;
+        return this.on_process_stack ? this.r[SP] : this.other_stack;
       case 16:
         return this.masked;
       case 20:

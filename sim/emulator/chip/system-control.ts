@@ -1,7 +1,7 @@
 import type { Alarm, BoardClock } from './clock.js';
-import { RAM_AT } from './map.js';
 import type { Problems } from './problems.js';
 import type { Processor } from './processor.js';
+import { RAM_AT } from './registers.js';
 
 const SYST_CSR = 0x010;
 const SYST_RVR = 0x014;
@@ -194,7 +194,7 @@ export class SystemControl {
 
   private priorityWord(first: number): number {
     let word = 0;
-    for (let n = 0; n < 4; n++) word |= this.processor.priorities[first + n]! << (8 * n + 6);
+    for (let n = 0; n < 4; n++) word |= this.processor.priorities[first + n] << (8 * n + 6);
     return word >>> 0;
   }
 

@@ -1,9 +1,8 @@
 import type { FlashChip } from './flash-chip.js';
-import { FLASH_AT } from './map.js';
 import type { Problems } from './problems.js';
 import type { Processor } from './processor.js';
-import type { Peripheral } from './registers.js';
-import type { Resets } from './resets.js';
+import type { Peripheral, Resets } from './registers.js';
+import { FLASH_AT } from './registers.js';
 import type { Ssi } from './ssi.js';
 import type { SystemControl } from './system-control.js';
 import type { Bus } from './thumb.js';
@@ -126,7 +125,7 @@ export class BoardBus implements Bus {
     if ((address & 0x02000000) !== 0) this.processor.stall(this.devices.ssi.word_cycles);
     else this.throughCache(at >>> 3);
     let value = 0;
-    for (let n = bytes - 1; n >= 0; n--) value = value * 256 + memory[at + n]!;
+    for (let n = bytes - 1; n >= 0; n--) value = value * 256 + memory[at + n];
     return value;
   }
 

@@ -1,22 +1,50 @@
 import type { RP2040 } from 'rp2040js';
-import { Random } from '../base/index.js';
-import { bootBlock } from './boot-rom.js';
+import { BOARD_NUMBER_ROWS } from '../../../firmware/wire/board-rows.js';
+import { Random, StandoffError } from '../../base/index.js';
+import { Converter } from './adc.js';
 import { BoardBus } from './bus.js';
 import { type Alarm, BoardClock } from './clock.js';
-import { Converter } from './converter.js';
 import { FlashChip } from './flash-chip.js';
-import { BOOT_BLOCK_RAM_AT, RAM_AT } from './map.js';
-import type { EmulatorPackage } from './package.js';
 import type { Pins } from './pins.js';
 import type { Problems } from './problems.js';
 import { Processor } from './processor.js';
-import { type Peripheral, Registers } from './registers.js';
-import { RESET_ADC, RESET_IO_BANK0, RESET_PADS_BANK0, RESET_PWM, RESET_TIMER, RESET_UART0, Resets } from './resets.js';
+import {
+  BOOT_BLOCK_RAM_AT,
+  type Peripheral,
+  RAM_AT,
+  RESET_ADC,
+  RESET_IO_BANK0,
+  RESET_PADS_BANK0,
+  RESET_PWM,
+  RESET_TIMER,
+  RESET_UART0,
+  Registers,
+  Resets,
+} from './registers.js';
 import { IoQspi, Ssi } from './ssi.js';
 import { SystemControl } from './system-control.js';
-import { Timer } from './timer.js';
+import { Timer, Watchdog } from './timer.js';
 import { Uart } from './uart.js';
-import { Watchdog } from './watchdog.js';
+
+const BLOCK = BOARD_NUMBER_ROWS.find((row) => row.name === 'BOOT_BLOCK_BYTES')!.value;
+const POLYNOMIAL = 0x04c11db7;
+
+/** CRC-32 as the boot ROM computes it: most significant bit first, from all ones, not inverted (datasheet 2.8.1.3.1). */
+function bootCrc(bytes: Uint8Array): number {
+  let crc = 0xffffffff;
+  for (const byte of bytes) {
+    crc ^= byte << 24;
+    for (let bit = 0; bit < 8; bit++) crc = (crc << 1) ^ (crc < 0 ? POLYNOMIAL : 0);
+  }
+  return crc >>> 0;
+}
+
+/** The boot block at the start of this flash, or undefined when the ROM would not run it. */
+function bootBlock(flash: Uint8Array): Uint8Array | undefined {
+  const block = flash.slice(0, BLOCK);
+  const expected = new DataView(block.buffer).getUint32(BLOCK - 4, true);
+  return bootCrc(block.subarray(0, BLOCK - 4)) === expected ? block : undefined;
+}
 
 /** Ring oscillator that the chip starts with, Hz (nominal; datasheet 2.17). */
 const START_HZ = 6_500_000;
@@ -28,21 +56,47 @@ const PSM_WDSEL = 8;
 const FUNCTION_UART = 2;
 const FUNCTION_PWM = 4;
 
+/** What is used of the emulator package, which is loaded only when a board is wanted. */
+export interface EmulatorPackage {
+  readonly RP2040: typeof RP2040;
+}
+
+/** @throws StandoffError emulator-missing */
+export async function loadEmulatorPackage(): Promise<EmulatorPackage> {
+  try {
+    return await import('rp2040js');
+  } catch {
+    throw new StandoffError(
+      'emulator-missing',
+      'the emulated board wants the package rp2040js, which is not installed',
+      'install it: npm install rp2040js',
+    );
+  }
+}
+
+const XIP_CTRL = 0x0;
+const XIP_FLUSH = 0x4;
+const XIP_STAT = 0x8;
+/** STAT: the flush is over. */
+const FLUSH_READY = 2;
+
 /** XIP_CTRL (datasheet 2.6.3): the cache and its flush. */
 class XipControl extends Registers {
-  private control = 3;
-
-  constructor(private readonly bus: BoardBus) {
-    super();
+  constructor(
+    private readonly bus: BoardBus,
+    problems: Problems,
+  ) {
+    super('XIP', problems, { [XIP_CTRL]: 0xffffffff, [XIP_FLUSH]: 0 });
+    this.reg[XIP_CTRL] = 3;
   }
 
   override readUint32(offset: number): number {
-    return offset === 0 ? this.control : offset === 8 ? 2 : 0;
+    return offset === XIP_STAT ? FLUSH_READY : super.readUint32(offset);
   }
 
   override writeUint32(offset: number, value: number): void {
-    if (offset === 0) this.control = value;
-    else if (offset === 4) this.bus.flushCache();
+    super.writeUint32(offset, value);
+    if (offset === XIP_FLUSH) this.bus.flushCache();
   }
 }
 
@@ -115,7 +169,7 @@ export class Chip {
 
   private resetByWatchdog(): void {
     this.reset_wanted = false;
-    const parts = this.package_chip.peripherals[0x40010]!.readUint32(PSM_WDSEL);
+    const parts = this.package_chip.peripherals[0x40010].readUint32(PSM_WDSEL);
     if ((parts & RESET_PARTS) !== RESET_PARTS) {
       this.problems.note('watchdog', `fired, but PSM_WDSEL ${parts.toString(16)} does not select the chip`);
       return;
@@ -144,16 +198,16 @@ export class Chip {
     });
     chip.addClockListener((hz) => clock.setFrequency(hz));
     const ssi = new Ssi(this.flash, clock, problems, () => 1e9 / chip.clkSys);
-    const resets = new Resets();
+    const resets = new Resets(problems);
     const timer = new Timer(clock, problems, setInterrupt, () => watchdog.ticks_right);
     const system = new SystemControl(processor, clock, problems);
     this.uart = new Uart(clock, problems, setInterrupt, () => this.uartClock(chip));
     this.converter = new Converter(clock, problems, setInterrupt, chip.dma, () => (chip.clocks.adcCtrl & 0x800) !== 0);
     Object.assign(chip.peripherals, {
-      81920: new XipControl(this.bus),
+      81920: new XipControl(this.bus, problems),
       98304: ssi,
       262156: resets,
-      262168: new IoQspi(ssi),
+      262168: new IoQspi(ssi, problems),
       262196: this.uart,
       262220: this.converter,
       262228: timer,
@@ -183,7 +237,7 @@ export class Chip {
 
   /** Without its pins' function the UART is not on the line. */
   private uartClock(chip: RP2040): number {
-    const on_pins = chip.gpio[0]!.functionSelect === FUNCTION_UART && chip.gpio[1]!.functionSelect === FUNCTION_UART;
+    const on_pins = chip.gpio[0].functionSelect === FUNCTION_UART && chip.gpio[1].functionSelect === FUNCTION_UART;
     return on_pins ? chip.clocks.periFreq : 0;
   }
 
@@ -193,9 +247,9 @@ export class Chip {
    */
   private connectPwm(chip: RP2040): void {
     const { pwm, gpio } = chip;
-    pwm.gpioRead = (index) => gpio[index]!.functionSelect === FUNCTION_PWM && gpio[index]!.inputValue;
+    pwm.gpioRead = (index) => gpio[index].functionSelect === FUNCTION_PWM && gpio[index].inputValue;
     pwm.gpioOnInput = (index) => {
-      if ((index & 1) === 1) pwm.channels[(index >> 1) & 7]!.gpioBChanged();
+      if ((index & 1) === 1) pwm.channels[(index >> 1) & 7].gpioBChanged();
     };
   }
 

@@ -1,4 +1,4 @@
-import { RAM_AT, RAM_BYTES } from './map.js';
+import { RAM_AT, RAM_BYTES } from './registers.js';
 
 /** What lies beyond the memory: flash, peripherals, nothing. Times are in processor cycles beyond the plain access. */
 export interface Bus {
@@ -10,7 +10,6 @@ export interface Bus {
 }
 
 const SP = 13;
-const LR = 14;
 const PC = 15;
 
 /**
@@ -63,7 +62,7 @@ export abstract class ThumbCore {
 
   load32(address: number): number {
     const offset = (address ^ RAM_AT) >>> 0;
-    if (offset < RAM_BYTES && (offset & 3) === 0) return this.memory32[offset >>> 2]!;
+    if (offset < RAM_BYTES && (offset & 3) === 0) return this.memory32[offset >>> 2];
     if ((address & 3) !== 0) {
       this.fault();
       return 0;
@@ -73,7 +72,7 @@ export abstract class ThumbCore {
 
   load16(address: number): number {
     const offset = (address ^ RAM_AT) >>> 0;
-    if (offset < RAM_BYTES && (offset & 1) === 0) return this.memory16[offset >>> 1]!;
+    if (offset < RAM_BYTES && (offset & 1) === 0) return this.memory16[offset >>> 1];
     if ((address & 1) !== 0) {
       this.fault();
       return 0;
@@ -83,7 +82,7 @@ export abstract class ThumbCore {
 
   load8(address: number): number {
     const offset = (address ^ RAM_AT) >>> 0;
-    if (offset < RAM_BYTES) return this.memory[offset]!;
+    if (offset < RAM_BYTES) return this.memory[offset];
     return this.bus.read(address >>> 0, 1);
   }
 
@@ -114,11 +113,11 @@ export abstract class ThumbCore {
   protected burst(): void {
     const { r, memory16 } = this;
     while (this.spent < this.limit) {
-      const pc = r[PC]!;
+      const pc = r[PC];
       const offset = (pc ^ RAM_AT) >>> 0;
       this.at = pc;
       let code: number;
-      if (offset < RAM_BYTES) code = memory16[offset >>> 1]!;
+      if (offset < RAM_BYTES) code = memory16[offset >>> 1];
       else {
         code = this.bus.fetch(pc >>> 0);
         if (code < 0) {
@@ -130,17 +129,17 @@ export abstract class ThumbCore {
       this.spent++;
       switch (code >>> 11) {
         case 0: // LSLS immediate
-          this.shiftLeft(code & 7, r[(code >>> 3) & 7]!, (code >>> 6) & 31);
+          this.shiftLeft(code & 7, r[(code >>> 3) & 7], (code >>> 6) & 31);
           break;
         case 1: // LSRS immediate
-          this.shiftRight(code & 7, r[(code >>> 3) & 7]!, (code >>> 6) & 31 || 32);
+          this.shiftRight(code & 7, r[(code >>> 3) & 7], (code >>> 6) & 31 || 32);
           break;
         case 2: // ASRS immediate
-          this.shiftSigned(code & 7, r[(code >>> 3) & 7]!, (code >>> 6) & 31 || 32);
+          this.shiftSigned(code & 7, r[(code >>> 3) & 7], (code >>> 6) & 31 || 32);
           break;
         case 3: {
-          const operand = (code & 0x400) !== 0 ? (code >>> 6) & 7 : r[(code >>> 6) & 7]!;
-          const first = r[(code >>> 3) & 7]!;
+          const operand = (code & 0x400) !== 0 ? (code >>> 6) & 7 : r[(code >>> 6) & 7];
+          const first = r[(code >>> 3) & 7];
           r[code & 7] = (code & 0x200) !== 0 ? this.add(first, ~operand, 1) : this.add(first, operand, 0);
           break;
         }
@@ -148,13 +147,13 @@ export abstract class ThumbCore {
           this.result = r[(code >>> 8) & 7] = code & 255;
           break;
         case 5: // CMP immediate
-          this.add(r[(code >>> 8) & 7]!, ~(code & 255), 1);
+          this.add(r[(code >>> 8) & 7], ~(code & 255), 1);
           break;
         case 6: // ADDS immediate
-          r[(code >>> 8) & 7] = this.add(r[(code >>> 8) & 7]!, code & 255, 0);
+          r[(code >>> 8) & 7] = this.add(r[(code >>> 8) & 7], code & 255, 0);
           break;
         case 7: // SUBS immediate
-          r[(code >>> 8) & 7] = this.add(r[(code >>> 8) & 7]!, ~(code & 255), 1);
+          r[(code >>> 8) & 7] = this.add(r[(code >>> 8) & 7], ~(code & 255), 1);
           break;
         case 8:
           if ((code & 0x400) === 0) this.dataProcessing(code);
@@ -171,41 +170,41 @@ export abstract class ThumbCore {
           break;
         case 12: // STR immediate
           this.spent++;
-          this.store32(r[(code >>> 3) & 7]! + ((code >>> 4) & 0x7c), r[code & 7]!);
+          this.store32(r[(code >>> 3) & 7] + ((code >>> 4) & 0x7c), r[code & 7]);
           break;
         case 13: // LDR immediate
           this.spent++;
-          r[code & 7] = this.load32(r[(code >>> 3) & 7]! + ((code >>> 4) & 0x7c));
+          r[code & 7] = this.load32(r[(code >>> 3) & 7] + ((code >>> 4) & 0x7c));
           break;
         case 14: // STRB immediate
           this.spent++;
-          this.store8(r[(code >>> 3) & 7]! + ((code >>> 6) & 31), r[code & 7]!);
+          this.store8(r[(code >>> 3) & 7] + ((code >>> 6) & 31), r[code & 7]);
           break;
         case 15: // LDRB immediate
           this.spent++;
-          r[code & 7] = this.load8(r[(code >>> 3) & 7]! + ((code >>> 6) & 31));
+          r[code & 7] = this.load8(r[(code >>> 3) & 7] + ((code >>> 6) & 31));
           break;
         case 16: // STRH immediate
           this.spent++;
-          this.store16(r[(code >>> 3) & 7]! + ((code >>> 5) & 0x3e), r[code & 7]!);
+          this.store16(r[(code >>> 3) & 7] + ((code >>> 5) & 0x3e), r[code & 7]);
           break;
         case 17: // LDRH immediate
           this.spent++;
-          r[code & 7] = this.load16(r[(code >>> 3) & 7]! + ((code >>> 5) & 0x3e));
+          r[code & 7] = this.load16(r[(code >>> 3) & 7] + ((code >>> 5) & 0x3e));
           break;
         case 18: // STR, stack
           this.spent++;
-          this.store32(r[SP]! + ((code & 255) << 2), r[(code >>> 8) & 7]!);
+          this.store32(r[SP] + ((code & 255) << 2), r[(code >>> 8) & 7]);
           break;
         case 19: // LDR, stack
           this.spent++;
-          r[(code >>> 8) & 7] = this.load32(r[SP]! + ((code & 255) << 2));
+          r[(code >>> 8) & 7] = this.load32(r[SP] + ((code & 255) << 2));
           break;
         case 20: // ADR
           r[(code >>> 8) & 7] = ((pc + 4) & ~3) + ((code & 255) << 2);
           break;
         case 21: // ADD, stack
-          r[(code >>> 8) & 7] = r[SP]! + ((code & 255) << 2);
+          r[(code >>> 8) & 7] = r[SP] + ((code & 255) << 2);
           break;
         case 22:
         case 23:
@@ -235,7 +234,7 @@ export abstract class ThumbCore {
   }
 
   /** Sum with carry; sets all four flags. */
-  private add(a: number, b: number, carry: number): number {
+  protected add(a: number, b: number, carry: number): number {
     const sum = (a + b + carry) | 0;
     this.carry = ((a & b) | ((a | b) & ~sum)) >>> 31;
     this.overflow = ((a ^ sum) & (b ^ sum)) >>> 31;
@@ -261,8 +260,8 @@ export abstract class ThumbCore {
   private dataProcessing(code: number): void {
     const { r } = this;
     const to = code & 7;
-    const a = r[to]!;
-    const b = r[(code >>> 3) & 7]!;
+    const a = r[to];
+    const b = r[(code >>> 3) & 7];
     switch ((code >>> 6) & 15) {
       case 0: // ANDS
         this.result = r[to] = a & b;
@@ -287,7 +286,7 @@ export abstract class ThumbCore {
         break;
       case 7: // RORS
         this.result = r[to] = (a >>> (b & 31)) | (a << (-b & 31));
-        if ((b & 255) !== 0) this.carry = r[to]! >>> 31;
+        if ((b & 255) !== 0) this.carry = r[to] >>> 31;
         break;
       case 8: // TST
         this.result = a & b;
@@ -315,70 +314,8 @@ export abstract class ThumbCore {
     }
   }
 
-  private highRegisters(code: number): void {
-    const { r } = this;
-    const from = (code >>> 3) & 15;
-    const to = (code & 7) | ((code >>> 4) & 8);
-    const value = from === PC ? r[PC]! + 2 : r[from]!;
-    switch ((code >>> 8) & 3) {
-      case 0: // ADD
-        this.setHigh(to, (to === PC ? r[PC]! + 2 : r[to]!) + value);
-        break;
-      case 1: // CMP
-        this.add(r[to]!, ~value, 1);
-        break;
-      case 2: // MOV
-        this.setHigh(to, value);
-        break;
-      default: // BX, BLX
-        this.spent++;
-        if ((code & 0x80) !== 0) {
-          const target = value;
-          r[LR] = r[PC]! | 1;
-          if ((target & 1) === 0) this.fault();
-          r[PC] = target & ~1;
-        } else this.branchExchange(value);
-    }
-  }
-
-  private setHigh(to: number, value: number): void {
-    if (to === PC) {
-      this.r[PC] = value & ~1;
-      this.spent++;
-    } else this.r[to] = to === SP ? value & ~3 : value;
-  }
-
-  private registerOffset(code: number): void {
-    const { r } = this;
-    const to = code & 7;
-    const address = (r[(code >>> 3) & 7]! + r[(code >>> 6) & 7]!) | 0;
-    switch ((code >>> 9) & 7) {
-      case 0:
-        this.store32(address, r[to]!);
-        break;
-      case 1:
-        this.store16(address, r[to]!);
-        break;
-      case 2:
-        this.store8(address, r[to]!);
-        break;
-      case 3:
-        r[to] = (this.load8(address) << 24) >> 24;
-        break;
-      case 4:
-        r[to] = this.load32(address);
-        break;
-      case 5:
-        r[to] = this.load16(address);
-        break;
-      case 6:
-        r[to] = this.load8(address);
-        break;
-      default:
-        r[to] = (this.load16(address) << 16) >> 16;
-    }
-  }
-
+  protected abstract highRegisters(code: number): void;
+  protected abstract registerOffset(code: number): void;
   protected abstract miscellaneous(code: number): void;
   protected abstract storeMultiple(code: number): void;
   protected abstract loadMultiple(code: number): void;
