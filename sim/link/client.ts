@@ -55,6 +55,9 @@ export interface Identity {
   readonly image_sha256: string;
 }
 
+/** `slot` of a loader without a valid image. */
+export const NO_SLOT = 255;
+
 const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toString('hex');
 
 export async function readIdentity(session: Session, patience?: Patience): Promise<Identity> {

@@ -1,8 +1,8 @@
-import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START, BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { type Identity, readIdentity } from './client.js';
-import type { Patience, Session } from './session.js';
-import { refusalOf } from './session.js';
+import { type Identity, NO_SLOT, readIdentity } from './client.js';
+import { openLine } from './line.js';
+import { type Patience, refusalOf, Session, type SessionTimes } from './session.js';
 
 /** How the loader and the box are waited for. */
 export interface LoaderWait {
@@ -99,4 +99,42 @@ export async function awaitIdentity(
     const remedy = 'is it the right port? Switch the box off and on, or press its reset, while flash is waiting';
     throw new StandoffError('flash-no-loader', what, remedy);
   }
+}
+
+/**
+ * Opens a port, finds out who is there, does something with it, and closes it again.
+ * @throws StandoffError `port-…`, `link-…`, `box-…`
+ */
+export async function withBox<T>(
+  address: string,
+  work: (session: Session, identity: Identity) => Promise<T>,
+  times?: SessionTimes,
+): Promise<T> {
+  const session = new Session(await openLine(address), times);
+  try {
+    return await work(session, await readIdentity(session));
+  } finally {
+    await session.close();
+  }
+}
+
+/** How long a box is waited for that is told to go on, ms. */
+const START_MS = 5000;
+/** Whether the loader has an image that it may start. */
+export const hasImage = ({ slot, boot }: Identity): boolean => slot !== NO_SLOT && boot !== 'image-fails';
+
+/**
+ * A box that is asked who it is while it starts stays in its loader for a while: it is told to go on.
+ * @returns what answers then; a loader that has nothing to start stays as it is
+ */
+export async function leaveLoader(session: Session, identity: Identity): Promise<Identity> {
+  if (!identity.in_loader || !hasImage(identity)) return identity;
+  return restartBox(session, BAUD_AT_START, { wait_ms: START_MS });
+}
+
+/** @throws StandoffError `box-in-loader`: the loader knows neither parameters nor telemetry */
+export function refuseLoader(identity: Identity): void {
+  if (!identity.in_loader) return;
+  const what = `the loader answers, not the box: ${hasImage(identity) ? 'it has not started' : 'it has no image that starts'}`;
+  throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
 }

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.js';
 import { resultWords } from '../../sim/commands/box/lockstep.js';
-import { cutLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
-import { type LockstepResult, runLockstep } from '../../sim/commands/box/lockstep-run.js';
 import { Session } from '../../sim/link/index.js';
+import { type LockstepResult, runLockstep } from '../../sim/run/box/lockstep.js';
+import { cutLeg, randomLeg } from '../../sim/run/box/lockstep-legs.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';

@@ -2,7 +2,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { rowInterval_ms } from '../../sim/commands/box/watch-link.js';
+import { rowInterval_ms } from '../../sim/run/box/watch.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
 import { delivered, OLD } from '../link/flashing.js';

@@ -1,16 +1,91 @@
+import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { Argument, Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { type Identity, readParameters, readRing, type Session, writeParameters } from '../../link/index.js';
-import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../../run/setup/index.js';
+import {
+  type BoxEvent,
+  type Identity,
+  leaveLoader,
+  readRing,
+  refuseLoader,
+  type Session,
+  startedByFault,
+  withBox,
+} from '../../link/index.js';
+import { changesBetween, readBox, writeChanges } from '../../run/box/index.js';
+import { assignBox, type Box, boxWarnings, readSetup, setupWarnings, updateBox } from '../../run/setup/index.js';
 import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
 import { asciiText, wrapText } from '../../views/terminal/text.js';
 import { EXIT } from '../base/exit.js';
 import { readText } from '../base/files.js';
-import type { BoxAction, BoxOptions } from './box-options.js';
-import { saveBox } from './box-save.js';
-import { type BoxEvent, eventLines } from './event-text.js';
-import { entryLines, identityEntries, startedByFault } from './identity-text.js';
-import { changeLines, changesBetween, parameterLines, tidyF32 } from './parameter-text.js';
-import { deskModule, leaveLoader, refuseLoader, withBox } from './port.js';
+import { changeLines, entryLines, eventLines, identityEntries, parameterLines } from './box-text.js';
+import { deskModule, portOption } from './port.js';
+
+/**
+ * Gets ready to write a box's parameters into a setup file; what stands in the way is found before a port is opened.
+ * @returns what writes them, and says in words what it did
+ * @throws StandoffError `output-name`, `file-exists`, and what is wrong with a file that is no setup file
+ */
+function saveBox(file: string, force: boolean): (box: Box) => string[] {
+  if (!/\.ya?ml$/.test(file)) {
+    const what = `${file} has no ending that tells its format`;
+    throw new StandoffError('output-name', what, 'give a name that ends in .yaml or .yml');
+  }
+  if (!existsSync(file)) {
+    return (box) => {
+      write(file, updateBox(undefined, file, box));
+      return [`Every parameter of the box is in ${file}.`];
+    };
+  }
+  if (!force) {
+    const remedy = 'choose another name, or give --force: it changes the section box and leaves the rest as it is';
+    throw new StandoffError('file-exists', `${file} exists`, remedy);
+  }
+  const before = readText(file, 'setup');
+  if (before.trim() !== '') readSetup(before, file);
+  return (box) => {
+    const after = updateBox(before, file, box);
+    if (after === before) return [`${file} has these values already; it was not touched.`];
+    write(file, after);
+    return [`The section box of ${file} has what the box holds; the rest of it is as it was.`];
+  };
+}
+
+/** Beside it first, then in its place: whatever happens, one whole file is there. */
+function write(file: string, text: string): void {
+  const beside = `${file}.${process.pid}.new`;
+  try {
+    writeFileSync(beside, text, { flag: 'wx' });
+    renameSync(beside, file);
+  } catch (error) {
+    rmSync(beside, { force: true });
+    const { code = 'unknown error' } = error as NodeJS.ErrnoException;
+    throw new StandoffError(
+      'file-unwritable',
+      `${file} cannot be written (${code})`,
+      'look at the folder and the rights',
+    );
+  }
+}
+
+/** What `standoff box` can do. */
+const BOX_ACTIONS = ['show', 'events', 'set', 'load', 'save'] as const;
+type BoxAction = (typeof BOX_ACTIONS)[number];
+
+export const boxCommand = () =>
+  new Command('box')
+    .summary('look into a box, and set its parameters')
+    .description(
+      'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
+        'Parameters change only with the arm key off, at rest and without voltage at the tap.',
+    )
+    .addArgument(new Argument('[action]', 'what to do').choices(BOX_ACTIONS).default('show' as const))
+    .argument('[values...]', 'set: NAME=VALUE, such as pierce_ms=400; load, save: a setup file')
+    .addOption(portOption())
+    .option('--json', 'print identity and parameters, or the events, as JSON and nothing else (show, events)')
+    .option('--force', 'save: change the section box of a file that exists; the rest of it stays')
+    .option('--plain', 'ASCII only, without colour');
+
+type BoxOptions = ReturnType<ReturnType<typeof boxCommand>['opts']>;
 
 /**
  * Shows a box or sets its parameters.
@@ -66,7 +141,7 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
       const file = wantValues(action, values, 1);
       const save = saveBox(file, options.force === true);
       return async (session) => {
-        const held = tidy(await readParameters(session));
+        const held = await readBox(session);
         say([...save(held), ...boxWarnings(held)]);
       };
     }
@@ -85,9 +160,6 @@ function wantValues(action: string, values: readonly string[], count: 0 | 1): st
 const missing = (action: string, what: string, remedy: string) =>
   new StandoffError('box-values', `box ${action} wants ${what}`, remedy);
 
-const tidy = (parameters: Readonly<Record<string, number>>): Box =>
-  Object.fromEntries(Object.entries(parameters).map(([name, value]) => [name, tidyF32(value)]));
-
 const print = (value: object) => process.stdout.write(`${JSON.stringify(value, undefined, 2)}\n`);
 
 async function show(
@@ -99,7 +171,7 @@ async function show(
   style: TerminalStyle,
 ): Promise<void> {
   const desk_module_sha256 = deskModule();
-  const parameters = identity.in_loader ? undefined : tidy(await readParameters(session));
+  const parameters = identity.in_loader ? undefined : await readBox(session);
   const warnings = boxWarnings(parameters ?? {});
   if (options.json) {
     print({ format: 'standoff box 1', identity, desk_module_sha256, parameters: parameters ?? null, warnings });
@@ -116,13 +188,10 @@ async function show(
 
 /** Shows what would change, then lets the box check all of it together, take it into use and keep it. */
 async function change(session: Session, wanted: (now: Box) => Box, put: Put, style: TerminalStyle): Promise<void> {
-  const now = tidy(await readParameters(session));
+  const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
   if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);
   put(changeLines(changes, style.columns));
-  const generation = await writeParameters(
-    session,
-    Object.fromEntries(changes.map(({ row, after }) => [row.name, after])),
-  );
+  const generation = await writeChanges(session, changes);
   put([`In use now, and kept through power-off: generation ${generation}.`]);
 }

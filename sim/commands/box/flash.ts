@@ -5,6 +5,8 @@ import {
   flash as flashBox,
   type Identity,
   type Image,
+  identityLine,
+  moduleWords,
   openLine,
   readImage,
 } from '../../link/index.js';
@@ -13,7 +15,6 @@ import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { ProgressDisplay } from '../base/progress.js';
 import { readBytes, shippedFile } from '../base/shipped.js';
-import { identityLine, moduleWords } from './identity-text.js';
 import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>

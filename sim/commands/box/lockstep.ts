@@ -1,6 +1,7 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
-import { agreeSpeed } from '../../link/index.js';
+import { agreeSpeed, leaveLoader, moduleWords, refuseLoader, withBox } from '../../link/index.js';
+import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/terminal/index.js';
 import { EXIT } from '../base/exit.js';
@@ -8,10 +9,7 @@ import { DEFAULT_SEED } from '../base/inputs.js';
 import { interruptible } from '../base/interrupt.js';
 import { ProgressDisplay } from '../base/progress.js';
 import { seedOf } from '../cut/options.js';
-import { moduleWords } from './identity-text.js';
-import { cutLeg, randomLeg } from './lockstep-desk.js';
-import { type LockstepResult, runLockstep } from './lockstep-run.js';
-import { baudOption, leaveLoader, portOption, refuseLoader, withBox } from './port.js';
+import { baudOption, portOption } from './port.js';
 
 const DEFAULT_TICKS = 10_000;
 const MOST_TICKS = 100_000_000;

@@ -1,12 +1,67 @@
-import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { Command } from '@commander-js/extra-typings';
+import { INPUT_KEY } from '../../../firmware/wire/layout.js';
+import { WatchLink } from '../../run/box/index.js';
+import type { TraceBlock } from '../../run/trace/index.js';
+import {
+  drawSeenFrame,
+  type LiveEnd,
+  type SeenHistory,
+  Stage,
+  seenStatus,
+  type TerminalStyle,
+  terminalStyle,
+} from '../../views/terminal/index.js';
+import { asciiText, fixed, wrapText } from '../../views/terminal/text.js';
 import { EXIT } from '../base/exit.js';
 import { interruptible } from '../base/interrupt.js';
 import { checkEnding, refuseExisting } from '../base/output-name.js';
-import { WatchLink } from './watch-link.js';
-import type { WatchOptions } from './watch-options.js';
-import { WatchText } from './watch-text.js';
+import { baudOption, portOption } from './port.js';
 import { Watched } from './watched.js';
+
+export const watchCommand = () =>
+  new Command('watch')
+    .summary('watch a box at work, and record what it does')
+    .description(
+      'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate as far as a ' +
+        'box knows it, elsewhere plain lines. A lost link is looked for until it is found. Watching changes nothing in ' +
+        'the box.',
+    )
+    .addOption(portOption())
+    .option('--save <file>', 'record every row as .csv or .csv.gz, in the format of simulate --trace')
+    .option('--force', 'write over an existing file')
+    .addOption(baudOption())
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      '\nBelow 921600 bit/s the line has no room for every tick; then every few ticks have a row.' +
+        '\nExit status: 0 ended with q, 2 bad input or no box, 130 ended with Ctrl-C. A recording is whole either way.',
+    );
+
+type WatchOptions = ReturnType<ReturnType<typeof watchCommand>['opts']>;
+
+const S_MS = 1000;
+
+/** A watched box as plain lines: one when something changes, and one each second in between. */
+class WatchText {
+  private state = '';
+  private said_tick = Number.NEGATIVE_INFINITY;
+
+  /** Lines for what a block brought; the history has taken it in already. */
+  lines(block: TraceBlock, history: SeenHistory): string[] {
+    const last = block.count - 1;
+    if (last < 0) return [];
+    const state = [block.mode, block.hold, block.fault, block.refusal].map((column) => column[last]).join();
+    const key = block.digital_inputs[last] & INPUT_KEY;
+    const tick = block.first_tick + last;
+    const due = tick - this.said_tick >= S_MS || tick < this.said_tick;
+    if (`${state},${key}` === this.state && !due) return [];
+    this.state = `${state},${key}`;
+    this.said_tick = tick;
+    const figures = `${fixed(block.measured_V[last], 1)} V, target ${fixed(block.target_V[last], 1)}`;
+    const words = seenStatus(history).text.replace(/\.$/, '');
+    return [`${(tick / S_MS).toFixed(3).padStart(10)} s  ${figures}  ${words}, key ${key === 0 ? 'off' : 'on'}`];
+  }
+}
 
 /** What has been gathered is handed on this often, ms: no picture is older. */
 const FLUSH_MS = 50;

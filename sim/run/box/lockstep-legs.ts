@@ -6,10 +6,10 @@ import {
   OUTPUT_BYTES,
 } from '../../../firmware/wire/layout.js';
 import { Random } from '../../base/index.js';
-import { type ControlModule, WasmController } from '../../run/controller/index.js';
-import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../../run/loop/index.js';
-import { type Box, exampleSetup } from '../../run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../world/motion/index.js';
+import { type ControlModule, WasmController } from '../controller/index.js';
+import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../loop/index.js';
+import { type Box, exampleSetup } from '../setup/index.js';
 
 /** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */
 export interface DeskTicks {

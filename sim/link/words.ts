@@ -1,8 +1,9 @@
-import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../../firmware/wire/code-rows.js';
-import * as wire from '../../../firmware/wire/layout.js';
-import { BOOT_ROWS, EVENT_ROWS } from '../../../firmware/wire/link-rows.js';
-import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { wrapText } from '../../views/terminal/text.js';
+/** What a box says of itself and of what happened in it, in words. */
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import * as wire from '../../firmware/wire/layout.js';
+import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { type Identity, NO_SLOT } from './client.js';
 
 /** One record of the box's event ring, as it comes over the link. */
 export interface BoxEvent {
@@ -17,7 +18,7 @@ export interface BoxEvent {
 const INPUT_WORDS: readonly (readonly [number, string])[] = [
   [wire.INPUT_KEY, 'key'],
   [wire.INPUT_REQUEST, 'torch request'],
-  [wire.INPUT_STOP_CHAIN, 'stop chain closed'],
+  [wire.INPUT_STOP_CHAIN, 'stop chain intact'],
   [wire.INPUT_TOUCH, 'touch-off'],
   [wire.INPUT_BREAKAWAY, 'torch seated'],
   [wire.INPUT_TOP, 'Z at the top'],
@@ -29,7 +30,7 @@ const INPUT_WORDS: readonly (readonly [number, string])[] = [
 const OUTPUT_WORDS: readonly (readonly [number, string])[] = [
   [wire.OUTPUT_TRIGGER, 'torch trigger'],
   [wire.OUTPUT_PERMIT, 'motion permit'],
-  [wire.OUTPUT_LATCHED_STOP, 'latched stop open'],
+  [wire.OUTPUT_LATCHED_STOP, 'latched stop set'],
   [wire.OUTPUT_Z_OWNED, 'Z owned'],
 ];
 
@@ -38,9 +39,6 @@ const bits = (word: number, words: readonly (readonly [number, string])[]): stri
 
 const hex = (word: number): string => `0x${(word >>> 0).toString(16).padStart(8, '0')}`;
 const modeText = (mode: number): string => MODE_ROWS[mode]?.name ?? `mode ${mode}`;
-/** What a reset was for, for the person at the box. */
-export const bootText = (boot: number): string => BOOT_ROWS[boot]?.meaning ?? `for a reason unknown here (${boot})`;
-
 function modeEvent(detail: number, hold: number): string {
   const mode = detail & 0xff;
   const stage = STAGE_ROWS[(detail >> 8) & 0xff];
@@ -55,12 +53,12 @@ function faultEvent(code: number, reading_mV: number): string {
   return row === undefined ? `fault ${code}, at ${reading}` : `FAULT ${row.name}: ${row.meaning}, at ${reading}`;
 }
 
-/** Detail and value of each kind of event, in words. */
+/** Detail and value of each kind of event, in words; by the name of its row in EVENT_ROWS. */
 const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>> = {
-  start: (detail) => `the box started: ${bootText(detail)}`,
+  start: (detail) => `the box started: ${BOOT_ROWS[detail]?.meaning ?? `for a reason unknown here (${detail})`}`,
   mode: modeEvent,
   fault: faultEvent,
-  lines: (detail) => `inputs: ${bits(detail, INPUT_WORDS)}`,
+  digital_inputs: (detail) => `inputs: ${bits(detail, INPUT_WORDS)}`,
   digital_outputs: (detail) => `outputs: ${bits(detail, OUTPUT_WORDS)}`,
   trap: (detail, value) => `TRAP: the control module reached outside its bounds (kind ${detail}) in tick ${value}`,
   'hard-fault': (_, value) => `HARD FAULT of the processor at ${hex(value)}`,
@@ -82,20 +80,35 @@ export function eventText({ kind, detail, value }: BoxEvent): string {
   return TEXTS[name]?.(detail, value) ?? `event ${kind}: ${detail}, ${value}`;
 }
 
-const TIME_COLUMNS = 12;
+const FIRST_OWN_FAULT = BOOT_ROWS.findIndex(({ name }) => name === 'trap');
+const LOADER_REASONS = ['no-image', 'image-fails'];
 
-/** Events in their order, a heading over each start of the box; @param width of a line, the text is broken into it */
-export function eventLines(events: readonly BoxEvent[], width: number): string[] {
-  const lines: string[] = [];
-  let start = -1;
-  for (const event of events) {
-    if (event.start !== start) {
-      start = event.start;
-      lines.push(`start ${start} of the box`);
-    }
-    const time = `${(event.tick / 1000).toFixed(3)} s`.padStart(TIME_COLUMNS);
-    const [first = '', ...rest] = wrapText(eventText(event), Math.max(20, width - TIME_COLUMNS - 2));
-    lines.push(`${time}  ${first}`, ...rest.map((line) => ' '.repeat(TIME_COLUMNS + 2) + line));
-  }
-  return lines;
+/** The first digits, enough to compare by eye. */
+const shortHash = (sha256: string): string => sha256.slice(0, 12);
+
+/** `3f2a90c1d4e5, the one on the desk`. */
+export function moduleWords(sha256: string, desk_sha256: string): string {
+  if (/^0*$/.test(sha256)) return 'none';
+  const same = sha256 === desk_sha256;
+  const other = `NOT the one on the desk, which is ${shortHash(desk_sha256)}`;
+  return `${shortHash(sha256)}, ${same ? 'the one on the desk' : other}`;
+}
+
+const bootRow = ({ boot }: Identity) => BOOT_ROWS.find(({ name }) => name === boot);
+
+/** Whether the box started because something went wrong in it. */
+export const startedByFault = (identity: Identity): boolean => {
+  const row = bootRow(identity);
+  return row !== undefined && row.code >= FIRST_OWN_FAULT && !LOADER_REASONS.includes(row.name);
+};
+
+/** Why it started, in words. */
+export const startWords = (identity: Identity): string => bootRow(identity)?.meaning ?? identity.boot;
+
+/** One line for a list of ports: who answers, and with which module. */
+export function identityLine(identity: Identity, desk_sha256: string): string {
+  const { in_loader, slot, version, module_sha256 } = identity;
+  const module = `module ${moduleWords(module_sha256, desk_sha256)}`;
+  if (!in_loader) return `box ${version}, ${module}`;
+  return slot === NO_SLOT ? `loader ${version}, no valid image` : `loader ${version}; ${module}`;
 }

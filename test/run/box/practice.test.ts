@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { MODE_FAULT, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../firmware/wire/layout.js';
-import { PracticeTable } from '../../sim/commands/box/practice-table.js';
-import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { motionLimits, setParameters } from '../../sim/run/loop/index.js';
-import { exampleSetup } from '../../sim/run/setup/index.js';
-import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { SHORT_CUT } from './command.js';
+import { MODE_FAULT, MODE_FOLLOW, MODE_REST } from '../../../firmware/wire/codes.gen.js';
+import { INPUT_KEY, INPUT_STOP_CHAIN, OUTPUT_MODE, OUTPUT_REFUSAL } from '../../../firmware/wire/layout.js';
+import { PracticeTable } from '../../../sim/run/box/practice.js';
+import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
+import { motionLimits, setParameters } from '../../../sim/run/loop/index.js';
+import { exampleSetup } from '../../../sim/run/setup/index.js';
+import { parseProgram, planProgram } from '../../../sim/world/motion/index.js';
+import { SHORT_CUT } from '../../commands/command.js';
 
 const setup = exampleSetup();
 const plan = planProgram(parseProgram(SHORT_CUT, 'short.nc'), motionLimits(setup.machine));

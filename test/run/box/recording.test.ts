@@ -3,14 +3,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { afterAll, describe, expect, it } from 'vitest';
-import { SavedTrace } from '../../sim/commands/box/saved-trace.js';
-import { TelemetryBlocks, type TelemetryRow } from '../../sim/commands/box/telemetry.js';
-import { BOX_HEADINGS, readCsv, type TraceBlock } from '../../sim/run/trace/index.js';
+import { type BoxRow, type BoxSink, SavedTrace, TelemetryBlocks } from '../../../sim/run/box/recording.js';
+import { BOX_HEADINGS, readCsv, type TraceBlock } from '../../../sim/run/trace/index.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'standoff-saved-'));
 afterAll(() => rmSync(folder, { recursive: true }));
 
-const rowAt = (tick: number): TelemetryRow => ({
+const rowAt = (tick: number): BoxRow => ({
   ...Object.fromEntries(BOX_HEADINGS.map(({ column }, index) => [column, (tick + index) % 100])),
   cycles: 99,
   tick,
@@ -19,10 +18,12 @@ const rowAt = (tick: number): TelemetryRow => ({
 /** Blocks that came out for rows at these ticks. */
 function gather(ticks: readonly number[], every_ms = 1) {
   const blocks: TraceBlock[] = [];
-  const telemetry = new TelemetryBlocks(every_ms, [{ block: (block) => blocks.push(structuredClone(block)) }]);
+  let starts = 1;
+  const sink: BoxSink = { block: (block) => blocks.push(structuredClone(block)), restart: () => starts++ };
+  const telemetry = new TelemetryBlocks(every_ms, [sink]);
   const gaps = ticks.flatMap((tick) => telemetry.add(rowAt(tick)) ?? []);
   telemetry.flush();
-  return { blocks, gaps, telemetry, shapes: blocks.map(({ first_tick, count }) => [first_tick, count]) };
+  return { blocks, gaps, telemetry, starts, shapes: blocks.map(({ first_tick, count }) => [first_tick, count]) };
 }
 
 const range = (from: number, to: number, step = 1) =>
@@ -68,12 +69,32 @@ describe('telemetry rows', () => {
   });
 
   it('of a box that has started again begin again, and that is no gap', () => {
-    const { shapes, gaps } = gather([...range(90, 100), ...range(3, 6)]);
-    expect(gaps).toEqual([]);
+    const { shapes, gaps, starts } = gather([...range(90, 100), ...range(3, 6)]);
+    expect([gaps, starts]).toEqual([[], 2]);
     expect(shapes).toEqual([
       [90, 10],
       [3, 3],
     ]);
+  });
+});
+
+describe('a box that answers again after a silence', () => {
+  const silence_ms = 400;
+  const resumedAt = async (tick: number) => {
+    let starts = 1;
+    const telemetry = new TelemetryBlocks(1, [{ block: () => {}, restart: () => starts++ }]);
+    for (const before of range(90, 100)) telemetry.add(rowAt(before));
+    await new Promise((resolve) => setTimeout(resolve, silence_ms));
+    telemetry.resume(tick, 1);
+    return starts;
+  };
+
+  it('has started again when its ticks are behind, or fewer than the silence was long', async () => {
+    expect(await Promise.all([resumedAt(50), resumedAt(99), resumedAt(300)])).toEqual([2, 2, 2]);
+  });
+
+  it('has gone on when it is older than the silence', async () => {
+    expect(await resumedAt(100_000)).toBe(1);
   });
 });
 

@@ -3,17 +3,18 @@ import { BAUD_AT_START, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js'
 import { StandoffError } from '../../base/index.js';
 import {
   agreeSpeed,
+  hasImage,
   type Identity,
   type Line,
   layoutBytes,
   openLine,
   readIdentity,
-  readParameters,
+  refuseLoader,
   Session,
 } from '../../link/index.js';
-import type { Box } from '../../run/setup/index.js';
-import { hasImage, refuseLoader } from './port.js';
-import type { TelemetryRow } from './telemetry.js';
+import type { Box } from '../setup/index.js';
+import { readBox } from './parameters.js';
+import type { BoxRow } from './recording.js';
 
 /** A box that has been found, and how its telemetry comes. */
 export interface Found {
@@ -24,11 +25,17 @@ export interface Found {
   readonly baud: number;
 }
 
+/** Module, firmware and every parameter, as the head of a recorded simulation has them. */
+export function traceHead({ identity, parameters, every_ms }: Found): Record<string, string | number> {
+  const box = Object.entries(parameters).map(([name, value]) => [`box.${name}`, value] as const);
+  return { module_sha256: identity.module_sha256, firmware: identity.version, every_ms, ...Object.fromEntries(box) };
+}
+
 /** What happens on the link while a box is watched. */
 export interface WatchListener {
   /** The box answers; for the first time, or again. */
   found(found: Found): void;
-  row(row: TelemetryRow): void;
+  row(row: BoxRow): void;
   /** The link is lost; the box is looked for. */
   lost(reason: string): void;
   /** It has not been found yet, for another reason than before. */
@@ -116,7 +123,7 @@ export class WatchLink {
     try {
       const identity = await readIdentity(session);
       if (identity.in_loader) await this.startImage(session, identity);
-      const parameters = await readParameters(session);
+      const parameters = await readBox(session);
       const agreed = baud === BAUD_AT_START ? baud : await agreeSpeed(session, baud, BAUD_AT_START);
       const every_ms = rowInterval_ms(agreed);
       const ended = new Promise<string>((resolve) => {
@@ -127,7 +134,7 @@ export class WatchLink {
       let heard_ms = Date.now();
       session.onTelemetry = (values) => {
         heard_ms = Date.now();
-        listener.row(values as unknown as TelemetryRow);
+        listener.row(values as unknown as BoxRow);
       };
       session.watch();
       await session.ask('telemetry', { every_ms });
