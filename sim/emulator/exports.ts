@@ -12,9 +12,9 @@ const WORDS = [
 ] as const;
 const LR = 14;
 const PC = 15;
-/** Nothing stands there; a return to it ends the call. */
+/** Nothing is mapped here; a return to it ends the call. */
 const RETURN_AT = 0xfffffe00;
-/** Longest call, processor cycles: the longest tick takes a tenth of that. */
+/** Longest call allowed, processor cycles; the longest tick takes a tenth of it. */
 const CYCLES_MOST = 1e6;
 
 /**
@@ -30,8 +30,8 @@ export function exportTable(board: EmulatedBoard, image: Uint8Array): ReadonlyMa
 }
 
 /**
- * Calls the code of a shipped image directly, without pins, ticks or line. The board is taken over in its idle loop
- * and does nothing else from then on.
+ * Calls the code of a shipped image directly, without pins, ticks or line. It takes over the board in its idle loop;
+ * from then on the board does nothing else.
  */
 export class ImageExports {
   /** Processor cycles of the last call, from its first instruction to its return. */
@@ -49,7 +49,7 @@ export class ImageExports {
     const { processor } = board.chip;
     board.runUntil(() => processor.exception === 0 && board.tick.count > 0, 1e9);
     this.words = exportTable(board, image);
-    // Nothing shall happen beside the calls: no alarm is left, so no interrupt and no watchdog either.
+    // Nothing may happen besides the calls: without alarms there is neither interrupt nor watchdog.
     board.chip.clock.clear();
     processor.masked = 1;
   }

@@ -3,7 +3,7 @@ import type { EmulatedBoard } from './board.js';
 import { type Alarm, pinRow } from './chip/index.js';
 
 const MS_ns = 1e6;
-/** Width of a step pulse, at most; a quarter of the interval when they come close. */
+/** Longest width of a step pulse; a quarter of the interval when steps come close together. */
 const PULSE_ns = 5000;
 const ARC_CHANNEL = pinRow('ARC_VOLTAGE').gpio - 26;
 const REFERENCE_CHANNEL = pinRow('REFERENCE').gpio - 26;
@@ -47,17 +47,17 @@ class StepTrain {
 }
 
 /**
- * What surrounds the board, a millisecond at a time: lines that change at its beginning, ten readings that the converter
- * meets one after the other, step pulses at their times.
+ * What surrounds the board, a millisecond at a time: inputs that change at its beginning, ten readings that the converter
+ * takes one by one, step pulses at their times.
  */
 export class Stimulus {
   /** Counts at the arc voltage's channel in the next millisecond, oldest first. */
   readonly readings = new Uint16Array(READINGS_PER_TICK);
   /** Counts at the reference's channel. */
   reference = REFERENCE_COUNTS;
-  /** The converter gives nothing but 0, whatever its pins see. */
+  /** The converter reads 0 whatever is at its pins. */
   dead_converter = false;
-  /** Milliseconds in which the converter did not look at the arc voltage ten times. */
+  /** Milliseconds in which the converter did not sample the arc voltage ten times. */
   odd_milliseconds = 0;
 
   private readonly now = new Uint16Array(READINGS_PER_TICK);
@@ -72,7 +72,7 @@ export class Stimulus {
     board.sample = (channel) => this.sample(channel);
   }
 
-  /** From now on a millisecond's worth. */
+  /** Begins a millisecond. */
   begin(digital_inputs: number, x_steps: number, y_steps: number): void {
     if (this.taken !== READINGS_PER_TICK) this.odd_milliseconds++;
     this.taken = 0;
@@ -92,11 +92,11 @@ export class Stimulus {
   }
 }
 
-/** The surroundings' millisecond begins this long before the board's tick. */
+/** A millisecond here begins this long before the board's tick. */
 const LEAD_ns = 10_000;
-/** Ticks whose earliest entry tells when they are due; one that was interrupted on its way is late by a few µs. */
+/** Ticks to look at: the earliest entry tells when they are due, because an interrupt can delay one by a few µs. */
 const LOOKED_AT = 8;
-/** An entry further from its due time than this is another rhythm: the board has started again. */
+/** An entry that is off by more than this means that the board has started again. */
 const ANOTHER_ns = 20_000;
 
 /** What the board's pins said in a millisecond. */
@@ -115,7 +115,7 @@ export interface PinMillisecond {
 
 /**
  * The board a millisecond at a time, in step with its ticks: from 10 µs before one of them to 10 µs before the next. A
- * board that does not tick (its loader runs, it hangs, it starts again) goes on by the clock.
+ * board that does not tick (in its loader, hung, starting) is run by the clock.
  */
 export class BoardMilliseconds implements PinMillisecond {
   readonly stimulus: Stimulus;
@@ -144,7 +144,7 @@ export class BoardMilliseconds implements PinMillisecond {
     this.boundary_ns = board.now_ns + MS_ns;
   }
 
-  /** The next millisecond, with these lines and steps and the readings in `stimulus.readings`. */
+  /** The next millisecond, with these inputs and steps and the readings in `stimulus.readings`. */
   advance(digital_inputs: number, x_steps: number, y_steps: number): void {
     const { board, stimulus } = this;
     const { recorder, tick } = board;
@@ -154,7 +154,7 @@ export class BoardMilliseconds implements PinMillisecond {
     const ticks_before = tick.count;
     stimulus.begin(digital_inputs, x_steps, y_steps);
     while (!board.runTo(this.boundary_ns) && !board.dead) {
-      // Something else wanted the run to end: it goes on.
+      // Something else ended the run: go on.
     }
     this.z_steps = recorder.z_steps - steps_before;
     this.trigger_rose = recorder.trigger_rises !== rises_before;

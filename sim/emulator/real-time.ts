@@ -5,9 +5,9 @@ import { BoardMilliseconds, type PinMillisecond } from './milliseconds.js';
 
 const HERE = '127.0.0.1';
 
-/** The board's serial line on a TCP port of this machine, for one client at a time: a later one takes its place. */
+/** The board's serial line on a TCP port of this machine, for one client at a time: a new one replaces it. */
 export class LineServer {
-  /** Bytes that went either way. */
+  /** Bytes sent each way. */
   to_board = 0;
   from_board = 0;
   private client: Socket | undefined;
@@ -32,7 +32,7 @@ export class LineServer {
     return address !== null && typeof address === 'object' ? address.port : port;
   }
 
-  /** Hands over what the board has sent; to be called after each piece of its time. */
+  /** Hands over what the board has sent. Call it after each stretch of emulated time. */
   flush(): void {
     if (this.waiting.length === 0) return;
     this.from_board += this.waiting.length;
@@ -55,7 +55,7 @@ export class LineServer {
       this.to_board += bytes.length;
       this.board.send(bytes);
     });
-    // A peer that goes away in whatever manner unplugs the line.
+    // However the peer goes away, the line is then unplugged.
     socket.on('error', () => socket.destroy());
     socket.on('close', () => {
       if (this.client === socket) this.client = undefined;
@@ -78,12 +78,12 @@ export interface BoardInputs {
 
 /** What stands behind the board's pins. The board does not know what it is. */
 export interface BoardWorld {
-  /** Once a millisecond: what the pins said in the last one; to be filled in, what comes in the next one. */
+  /** Called once a millisecond with what the pins said in the last one; fills in the inputs of the next one. */
   millisecond(said: PinMillisecond, inputs: BoardInputs): void;
 }
 
 export interface RealTimeOptions {
-  /** Emulated seconds in a second; 1 unless said otherwise, infinity for as fast as it goes. */
+  /** Emulated seconds per second; default 1, infinity for as fast as it goes. */
   readonly speed?: number;
   readonly signal?: AbortSignal;
   /** After each millisecond. */
@@ -92,9 +92,9 @@ export interface RealTimeOptions {
 
 /** The board waits for the clock when it is this far ahead, ms. */
 const AHEAD_ms = 2;
-/** Further behind than this the time is given up, not caught up with, ms. */
+/** When it is further behind than this, the time is given up, ms. */
 const BEHIND_ms = 100;
-/** Work at a stretch before other events of this process get their turn, ms. */
+/** Longest stretch of work before other events of this process get their turn, ms. */
 const STRETCH_ms = 4;
 
 /** How a run in real time went. */

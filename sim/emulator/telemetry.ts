@@ -47,7 +47,7 @@ const REAL = [
 ] as const;
 const AT_Z = at('z');
 
-/** Last row of telemetry that has come. */
+/** The last row of telemetry. */
 export class TelemetryRow {
   tick = -1;
   /** What the module asked for in that tick; the pins may say something else. */

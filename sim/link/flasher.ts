@@ -9,16 +9,16 @@ import { awaitIdentity, enterLoader, isBroken, type LoaderWait, pause, restartBo
 import { type Answer, refusalOf, Session } from './session.js';
 
 /**
- * Does pieces of work 0 … count − 1, begun in their order. A piece begins when the one `window` places before it is done, so
- * that a piece that takes long is never left far behind.
- * @throws what the first piece of those that failed has thrown; after it none begins any more
+ * Does pieces of work 0 … count − 1, begun in order. A piece begins when the one `window` places before it is done, so
+ * that a slow piece is never left far behind.
+ * @throws what the first failed piece threw; no further piece begins
  */
 export async function pipeline(count: number, window: number, piece: (index: number) => Promise<void>): Promise<void> {
   const under_way: Promise<void>[] = [];
   for (let next = 0; next < count; next++) {
     if (under_way.length === window) await under_way.shift();
     const work = piece(next);
-    // It is looked at in its turn; until then its failure is nobody's.
+    // It is awaited in its turn; until then its failure is not unhandled.
     work.catch(() => {});
     under_way.push(work);
   }
@@ -38,14 +38,14 @@ const BUSY = codeOf('busy');
 const PLACE = codeOf('place');
 if (CHUNK + layoutBytes('update_bytes') > PAYLOAD_MOST) throw new Error('a chunk does not fit in a frame');
 
-/** Announces the image. @returns bytes of it that the loader has already */
+/** Announces the image. @returns bytes of it that the loader already has */
 async function beginUpload(session: Session, { head }: Image): Promise<number> {
   const { values } = await askWhileBusy(session, 'update-begin', head);
   return values.received as number;
 }
 
 /**
- * Sends the body from a place on, several frames under way.
+ * Sends the body from an offset on, with several frames under way.
  * @param onReceived told how many bytes the loader has; may throw to stop
  * @throws StandoffError with the loader's reason; `link-…`
  */
@@ -56,7 +56,7 @@ async function sendBody(
   onReceived: (received: number) => void,
 ): Promise<void> {
   let received = from;
-  /** Places that are being sent again. */
+  /** Offsets that are being sent again. */
   const repairs = new Map<number, Promise<void>>();
   const take = ({ values }: Answer) => {
     received = Math.max(received, values.received as number);
@@ -67,7 +67,7 @@ async function sendBody(
       const answer = await session.askAnyway('update-write', { offset }, body.subarray(offset, offset + CHUNK));
       if (answer.status === 0) return take(answer);
       if (answer.status !== PLACE || tries >= PLACE_TRIES) throw refusalOf('update-write', answer.status);
-      // A frame before this one was lost. It is sent again at once, not only when its answer has not come for long.
+      // An earlier frame was lost. It is sent again at once, not only after its answer is overdue.
       take(answer);
       if (received < offset) await repair(received);
     }
@@ -90,7 +90,7 @@ async function finishUpload(session: Session): Promise<{ readonly slot: number; 
   return { slot: values.slot as number, generation: values.generation as number };
 }
 
-/** The loader answers busy for as long as the flash chip is at work. */
+/** The loader answers busy while the flash chip is at work. */
 async function askWhileBusy(session: Session, service: string, values = {}): Promise<Answer> {
   const begun_ms = performance.now();
   for (;;) {
@@ -111,7 +111,7 @@ export interface FlashProgress {
   /** Bytes of the body that the box has, and all of them. */
   readonly sent: number;
   readonly length: number;
-  /** While sending, since the link was last taken up: rate, and time left at this rate; 0 as long as nothing has come. */
+  /** While sending: rate since the link was last resumed, and time left at this rate; both 0 before the first answer. */
   readonly bytes_per_s: number;
   readonly left_s: number;
 }
@@ -120,16 +120,16 @@ export interface FlashOptions {
   /** Opens the line; called again after a broken link. */
   readonly open: () => Promise<Line>;
   readonly image: Image;
-  /** Speed wanted while the image is sent, bit/s. */
+  /** Speed to try while the image is sent, bit/s. */
   readonly baud: number;
   readonly onProgress?: (progress: FlashProgress) => void;
-  /** Told what is in the box before anything is written. */
+  /** Called with what is in the box, before anything is written. */
   readonly onBefore?: (identity: Identity) => void;
-  /** Told when nobody answers: a person may switch the box off and on, or press its reset, while it is being asked. */
+  /** Called when nobody answers: a person can now switch the box off and on, or press its reset. */
   readonly onNoAnswer?: () => void;
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms?: number;
-  /** Broken links that are survived. */
+  /** Broken links to resume after. */
   readonly reconnects?: number;
   readonly signal?: AbortSignal;
 }
@@ -140,7 +140,7 @@ export interface FlashResult {
   readonly slot: number;
   readonly generation: number;
   readonly reconnects: number;
-  /** Time from the first byte of the image to its mark since the link was last taken up, ms, and the speed of the line. */
+  /** Time from the first byte since the link was last resumed to the mark, ms, and the speed of the line. */
   readonly transfer_ms: number;
   readonly baud: number;
 }
@@ -151,12 +151,12 @@ const WAIT_MS = 20_000;
 const RECONNECTS = 20;
 const BACK_OFF_MS = 200;
 const BACK_OFF_MOST_MS = 2000;
-/** A line that has fallen silent so often while it was open does not bear its speed. */
+/** A line that has fallen silent this often cannot hold its speed. */
 const SILENCES_AT_SPEED = 2;
 
 /**
- * Brings an image into the box: into the loader, the image across, verified and marked there, restarted, asked who it is.
- * A link that breaks is resumed where it broke.
+ * Brings an image into the box: enters the loader, sends the image, has it verified and marked, restarts the box and asks
+ * who it is. A broken link is resumed where it broke.
  * @throws StandoffError with the box's reason; `flash-…`; `port-…` when the port cannot be opened at the start
  */
 export function flash(options: FlashOptions): Promise<FlashResult> {
@@ -166,7 +166,7 @@ export function flash(options: FlashOptions): Promise<FlashResult> {
 class Flasher {
   /** The box has said who it is. */
   private known = false;
-  /** The loader has been asked to verify and mark: after a broken link the image may be there. */
+  /** The loader was asked to verify and mark: after a broken link the image may be in place. */
   private finishing = false;
   private mark: Mark | undefined;
   private reconnects = 0;
@@ -196,7 +196,7 @@ class Flasher {
   /** Counts a broken link. @throws what cannot be resumed */
   private async mayGoOn(error: unknown): Promise<void> {
     const { signal, reconnects = RECONNECTS } = this.options;
-    // Before the box has said who it is, a silent port is a wrong port, not a broken link.
+    // Before the box has said who it is, a silent port is the wrong port, not a broken link.
     if (!isBroken(error) || !this.known || signal?.aborted) throw error;
     if (error.code === 'link-silent') this.silences++;
     if (this.reconnects >= reconnects) {
@@ -233,7 +233,7 @@ class Flasher {
     return restartBox(session, BAUD_AT_START, wait);
   }
 
-  /** The image across, verified and marked. */
+  /** Sends the image and has it verified and marked. */
   private async transfer(session: Session): Promise<Mark> {
     const { image, signal } = this.options;
     const wanted = this.silences < SILENCES_AT_SPEED ? this.options.baud : BAUD_AT_START;

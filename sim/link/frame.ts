@@ -5,7 +5,7 @@ const BLOCK_MOST = 254;
 
 /**
  * Consistent overhead byte stuffing (S. Cheshire & M. Baker, IEEE/ACM Transactions on Networking 1999): the same bytes
- * without any 0, at most one more for each 254 begun, then the 0 that ends a line.
+ * without any 0, at most one more byte for each 254 begun, then the 0 that ends a line.
  */
 export function stuff(bytes: Uint8Array): Uint8Array {
   const line = new Uint8Array(bytes.length + Math.floor(bytes.length / BLOCK_MOST) + 2);
@@ -23,7 +23,7 @@ export function stuff(bytes: Uint8Array): Uint8Array {
   return line.subarray(0, next);
 }
 
-/** @param line without its 0 @returns undefined for what no stuffing gives */
+/** @param line without its 0 @returns undefined for a line that is not stuffed */
 export function unstuff(line: Uint8Array): Uint8Array | undefined {
   const bytes = new Uint8Array(line.length);
   let from = 0;
@@ -84,11 +84,11 @@ export function encodeFrame({ service, status, sequence, payload }: Frame): Uint
 }
 
 /**
- * Frames out of bytes that come in any pieces. Constant memory; the time for a byte is bounded; whatever is no whole valid
- * frame is counted and has no other effect.
+ * Finds frames in bytes that arrive in any pieces. Memory is constant and the time per byte bounded; whatever is not a
+ * whole valid frame is counted and has no other effect.
  */
 export class FrameDecoder {
-  /** Lines that were no whole frame. */
+  /** Lines that were not a whole frame. */
   refused = 0;
   private readonly line = new Uint8Array(LINE_MOST - 1);
   private length = 0;

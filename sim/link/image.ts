@@ -62,8 +62,8 @@ export function writeUf2(pieces: readonly Piece[]): Uint8Array {
 }
 
 /**
- * The pages of a UF2 file for the RP2040; blocks that are not for its flash are passed over.
- * @returns undefined when it is none, is cut off, lacks a block, or is for another chip
+ * The pages of a UF2 file for the RP2040; blocks that are not for its flash are skipped.
+ * @returns undefined when it is not one, is cut off, lacks a block, or is for another chip
  */
 export function readUf2(file: Uint8Array): Piece[] | undefined {
   if (file.length === 0 || file.length % BLOCK !== 0) return undefined;
@@ -107,7 +107,7 @@ const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toStrin
  * @throws StandoffError `image-…` with what is wrong
  */
 export function readImage(file_bytes: Uint8Array, file: string): Image {
-  // A copy: a slice of a Buffer is none.
+  // A copy: a slice of a Buffer is a view.
   const bytes = Uint8Array.from(file_bytes);
   const fail = (
     code: string,
@@ -128,7 +128,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
         'is a UF2 file',
         'copy it to the drive that the board shows while its boot button is held; flash takes .image files',
       );
-    return fail('magic', 'is no image for the box');
+    return fail('magic', 'is not an image for the box');
   }
   if (head.format !== number('IMAGE_FORMAT'))
     return fail(
@@ -156,7 +156,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   return { head, body, version: head.version as string, module_sha256: hex(head.module_sha256), image_sha256 };
 }
 
-/** Bytes of the file of an image: what readImage reads. */
+/** The file of an image, as readImage reads it. */
 export function imageFile({ head, body }: Pick<Image, 'head' | 'body'>): Uint8Array {
   const bytes = new Uint8Array(PAGE_BYTES + body.length).fill(0xff, 0, PAGE_BYTES);
   bytes.set(encodeLayout('image_head', head));

@@ -4,14 +4,14 @@ import type { Identity } from './client.js';
 import { withBox } from './loader-session.js';
 import type { SessionTimes } from './session.js';
 
-/** Long enough for a box that has yet to fall back to the speed of a start; all ports are asked at once. */
+/** Long enough for a box to fall back to BAUD_AT_START; all ports are asked at once. */
 const ASK_TIMES: SessionTimes = { answer_ms: 150, tries: 5, ping_ms: 1000, lost_ms: 5000 };
-/** A port whose driver hangs is given up after this. */
+/** A port whose driver hangs is given up after this long. */
 const LONGEST_MS = 6000;
-/** Names of USB adapters, where nobody can be asked for a list. */
+/** Names of USB adapters, for a system that gives no list. */
 const ADAPTERS = /^(?:ttyUSB|ttyACM|cu\.usb)/;
 
-/** What came of asking one port. */
+/** The result of asking one port. */
 export interface AskedPort {
   readonly address: string;
   readonly identity?: Identity;
@@ -23,7 +23,7 @@ export interface AskedPort {
 /** Serial ports of this computer. */
 export interface PortList {
   readonly addresses: readonly string[];
-  /** What is worth knowing about the list; empty for nothing. */
+  /** A remark about the list; may be empty. */
   readonly note: string;
 }
 
@@ -39,12 +39,12 @@ export async function listPorts(devices = '/dev'): Promise<PortList> {
     const why = missing ? 'udevadm is not installed' : `the list of ports failed (${(error as Error).message})`;
     return {
       addresses: names.map((name) => `${devices}/${name}`).sort(),
-      note: `${why}: only USB adapters were looked for, by their names; another port can be given with --port.`,
+      note: `${why}: only USB adapters were looked for, by name; give another port with --port.`,
     };
   }
 }
 
-/** Asks one port who is there; whatever goes wrong is an answer too, and so is a port that never gets open. */
+/** Asks one port who is there. It never throws for a port: what goes wrong with it is the result. */
 export async function askPort(address: string): Promise<AskedPort> {
   let timer: NodeJS.Timeout | undefined;
   const given_up = new Promise<AskedPort>((resolve) => {

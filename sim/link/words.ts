@@ -1,4 +1,4 @@
-/** What a box says of itself and of what happened in it, in words. */
+/** What a box says about itself and what happened in it, in words. */
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import * as wire from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';

@@ -111,7 +111,7 @@ describe('standoff flash', () => {
     });
     const { status, stdout, stderr } = await ended(child);
     expect([status, stderr]).toEqual([130, '']);
-    expect(stdout).toContain('Broken off. The box starts the image that it had; flash again to go on.');
+    expect(stdout).toContain('Interrupted. The box starts the image that it had; flash again to go on.');
     expect(newestOf(port.box)).toBe(OLD);
     const again = await standoff(folder, 'flash', '--port', port.address, '--image', 'long.image');
     expect(again.status).toBe(0);

@@ -73,7 +73,7 @@ async function run(ticks: number, defect: Defect = {}, faults: FakeLineOptions =
 describe('lockstep over the link', () => {
   it.each([
     ['a simulated cut', false],
-    ['random inputs', true],
+    ['arbitrary inputs', true],
   ])('finds all ticks the same where both run the same module: %s', async (_, random) => {
     const { result, box } = await run(3001, {}, {}, random);
     expect(result).toMatchObject({ ticks: 3001, difference: undefined });
@@ -180,7 +180,7 @@ describe('the words for a result', () => {
   it('never call a difference anything else', () => {
     const words = resultWords(
       { ticks: 7, elapsed_s: 1, difference: { tick: 7, field: 'mode', box: '1 (seek)', desk: '0 (rest)' } },
-      'random inputs',
+      'arbitrary inputs',
       3,
       921600,
     );

@@ -49,8 +49,8 @@ describe('standoff ports', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(new RegExp(`${MUTE} +no answer`));
     expect(stdout).toMatch(/\/dev\/no-such-port +there is no port/);
-    expect(stdout).toMatch(/tcp:\/\/nowhere +is no address/);
-    expect(stdout).toContain('note: standoff ports lists what there is');
+    expect(stdout).toMatch(/tcp:\/\/nowhere +is not an address/);
+    expect(stdout).toContain('note: standoff ports lists the ports');
     expect(stdout).toContain(`box ${OLD.version}`);
   });
 

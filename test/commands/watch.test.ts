@@ -95,7 +95,7 @@ describe('standoff watch on a pipe', () => {
       ['--baud', '115200', '--save', 'few.csv'],
       (_, interrupt, count) => count === ENOUGH && interrupt(),
     );
-    expect(stdout).toContain('every 8 ms a row at 115200 bit/s');
+    expect(stdout).toContain('a row every 8 ms at 115200 bit/s');
     const ticks = await ticksIn('few.csv');
     expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 8 * index));
   });

@@ -8,7 +8,7 @@ import { watch, watchCommand } from './watch.js';
 
 /**
  * The commands that talk to a box.
- * @param ended told the exit status of the one that ran
+ * @param ended called with the exit status of the command that ran
  */
 export function boxCommands(ended: (status: number) => void): readonly CommandUnknownOpts[] {
   return [

@@ -10,7 +10,7 @@ import { clockText, fixed, wrapText } from '../../views/terminal/text.js';
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();
 
-/** Every parameter with its unit; what differs from its default has the default beside it. */
+/** Every parameter with its unit, and with its default where it differs. */
 export function parameterLines(box: Box, width: number): string[] {
   const rows = PARAMETER_ROWS.filter(({ name }) => box[name] !== undefined).map((row) => {
     const value = box[row.name];
@@ -26,14 +26,14 @@ export function changeLines(changes: readonly Change[], width: number): string[]
   return fittedTable(rows, ['left', 'right', 'left', 'left'], width);
 }
 
-/** A table without a head; where it is too wide, one entry a line with single blanks. */
+/** A table without a head; where that is too wide, one entry per line with single spaces. */
 function fittedTable(rows: readonly (readonly string[])[], sides: readonly Alignment[], width: number): string[] {
   if (rows.length === 0) return [];
   const table = tableLines(rows[0], rows.slice(1), sides, width);
   return table ?? rows.map((row) => row.filter((cell) => cell !== '').join(' '));
 }
 
-/** What a box says of itself, as names and values. */
+/** What a box says about itself, as names and values. */
 export function identityEntries(identity: Identity, desk_sha256: string): (readonly [string, string])[] {
   const { in_loader, slot, generation, version, module_sha256, tick, parameter_generation } = identity;
   const place = slot === NO_SLOT ? 'nothing: no slot holds a valid image' : `slot ${slot}, generation ${generation}`;
@@ -54,7 +54,7 @@ export function identityEntries(identity: Identity, desk_sha256: string): (reado
   return [...entries, ['parameters', kept], ['longest tick', worst]];
 }
 
-/** Names and values below each other. */
+/** Names and values, one pair per line. */
 export function entryLines(entries: readonly (readonly [string, string])[]): string[] {
   const width = Math.max(...entries.map(([name]) => name.length));
   return entries.map(([name, value]) => `${name.padEnd(width)}  ${value}`);
@@ -62,7 +62,7 @@ export function entryLines(entries: readonly (readonly [string, string])[]): str
 
 const TIME_COLUMNS = 12;
 
-/** Events in their order, a heading over each start of the box; @param width of a line, the text is broken into it */
+/** Events in their order, with a heading for each start of the box. @param width of a line, to which the text is wrapped */
 export function eventLines(events: readonly BoxEvent[], width: number): string[] {
   const lines: string[] = [];
   let start = -1;

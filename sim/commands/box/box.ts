@@ -21,8 +21,8 @@ import { changeLines, entryLines, eventLines, identityEntries, parameterLines } 
 import { deskModule, portOption } from './port.js';
 
 /**
- * Gets ready to write a box's parameters into a setup file; what stands in the way is found before a port is opened.
- * @returns what writes them, and says in words what it did
+ * Prepares to write a box's parameters into a setup file; what prevents it is found before a port is opened.
+ * @returns writes them, and says what it did
  * @throws StandoffError `output-name`, `file-exists`, and what is wrong with a file that is no setup file
  */
 function saveBox(file: string, force: boolean): (box: Box) => string[] {
@@ -44,13 +44,13 @@ function saveBox(file: string, force: boolean): (box: Box) => string[] {
   if (before.trim() !== '') readSetup(before, file);
   return (box) => {
     const after = updateBox(before, file, box);
-    if (after === before) return [`${file} has these values already; it was not touched.`];
+    if (after === before) return [`${file} has these values already; it is unchanged.`];
     write(file, after);
-    return [`The section box of ${file} has what the box holds; the rest of it is as it was.`];
+    return [`The section box of ${file} now has what the box holds; the rest is as it was.`];
   };
 }
 
-/** Beside it first, then in its place: whatever happens, one whole file is there. */
+/** Beside the old file first, then in its place: whatever happens, a whole file is there. */
 function write(file: string, text: string): void {
   const beside = `${file}.${process.pid}.new`;
   try {
@@ -62,7 +62,7 @@ function write(file: string, text: string): void {
     throw new StandoffError(
       'file-unwritable',
       `${file} cannot be written (${code})`,
-      'look at the folder and the rights',
+      'check the folder and the access rights',
     );
   }
 }
@@ -73,7 +73,7 @@ type BoxAction = (typeof BOX_ACTIONS)[number];
 
 export const boxCommand = () =>
   new Command('box')
-    .summary('look into a box, and set its parameters')
+    .summary('show a box, and set its parameters')
     .description(
       'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
         'Parameters change only with the arm key off, at rest and without voltage at the tap.',
@@ -107,7 +107,7 @@ export async function box(action: BoxAction, values: readonly string[], options:
 type Put = (lines: readonly string[]) => void;
 type Work = (session: Session, identity: Identity) => Promise<void>;
 
-/** What is wrong with the command line is found here, before anything is opened. */
+/** Finds what is wrong with the command line before anything is opened. */
 function workFor(action: BoxAction, values: readonly string[], options: BoxOptions, style: TerminalStyle): Work {
   const put = (lines: readonly string[]) => {
     const text = lines.map((line) => `${line}\n`).join('');
@@ -123,7 +123,7 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
       return async (session) => {
         const events = (await readRing(session, 'events-read')) as unknown as readonly BoxEvent[];
         if (options.json) print({ format: 'standoff events 1', events });
-        else if (events.length === 0) say(['The box remembers no events.']);
+        else if (events.length === 0) say(['The box has no events.']);
         else put(eventLines(events, style.columns));
       };
     case 'set':
@@ -148,12 +148,12 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
   }
 }
 
-/** @returns the one value, if one is wanted */
+/** @returns the value, if there is to be one */
 function wantValues(action: string, values: readonly string[], count: 0 | 1): string {
   if (values.length === count) return values[0] ?? '';
   if (count === 1 && values.length === 0)
     throw missing(action, 'the name of a setup file', `write ${action} my-table.yaml`);
-  const what = `box ${action} does not know what to do with ${values.slice(count).join(' ')}`;
+  const what = `box ${action} does not take ${values.slice(count).join(' ')}`;
   throw new StandoffError('box-values', what, 'take it out');
 }
 
@@ -186,7 +186,7 @@ async function show(
   say(warnings);
 }
 
-/** Shows what would change, then lets the box check all of it together, take it into use and keep it. */
+/** Shows what will change, then lets the box check all of it together, use it and keep it. */
 async function change(session: Session, wanted: (now: Box) => Box, put: Put, style: TerminalStyle): Promise<void> {
   const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));

@@ -14,7 +14,7 @@ import { ProgressDisplay } from '../base/progress.js';
 import { readBytes, shippedFile } from '../base/shipped.js';
 import { seedOf } from '../cut/options.js';
 
-/** A port of our own choice; any free one is as good. */
+/** An arbitrary port; any free one will do. */
 const DEFAULT_LISTEN = 4100;
 
 function listenOf(text: string): number {
@@ -35,7 +35,7 @@ export const emulateCommand = () =>
     .option('--setup <file>', 'machine and world, as YAML (default: the example); the box keeps its own parameters')
     .option('--seed <n>', `seed of everything random (default: ${DEFAULT_SEED})`, seedOf)
     .option('--listen <port>', 'TCP port, 0 for any free one', listenOf, DEFAULT_LISTEN)
-    .option('--pty', 'offer a serial device as well (wants socat)')
+    .option('--pty', 'offer a serial device as well (needs socat)')
     .option('--image <file>', 'image that is in the box at the start (default: the one that came with Standoff)')
     .option('--cut', 'turn the key on and cut at once')
     .option('--plain', 'ASCII only, without colour')
@@ -43,7 +43,7 @@ export const emulateCommand = () =>
 
 type EmulateOptions = ReturnType<ReturnType<typeof emulateCommand>['opts']>;
 
-/** How often the line of state is drawn, ms. */
+/** How often the state line is drawn, ms. */
 const SHOW_MS = 200;
 const HAND_KEYS: Readonly<Record<string, Hand>> = { k: 'key', s: 'stop', h: 'hold', e: 'reset' };
 const KEYS = 'keys: c cut, k key, s stop chain, h hold, e reset, p power off and on, q quit';
@@ -112,7 +112,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
 
 const NEXT = ['box --port PORT', 'watch --port PORT', 'flash --port PORT'];
 
-/** What an emulated box and its table do, as one line, and what is worth a line of its own. */
+/** The state of an emulated box and its table as one line, and the events that get a line of their own. */
 class StateLine {
   private said = '';
   private resets = 0;
@@ -138,7 +138,7 @@ class StateLine {
     ].join('  ');
   }
 
-  /** What has happened since the last time. */
+  /** What has happened since the last call. */
   events(): string[] {
     const { box } = this;
     const found: string[] = [];
@@ -151,7 +151,7 @@ class StateLine {
     return found;
   }
 
-  /** Only worth a word when this computer is too slow. */
+  /** Shown only when this computer is too slow. */
   private pace(): string {
     const { now_ms } = this.box;
     const wall_ms = performance.now();
@@ -162,13 +162,13 @@ class StateLine {
   }
 }
 
-/** Arrow keys and their like come as several characters, none of which is a key of its own. */
+/** Arrow keys and the like come as several characters, none of which is a key of its own. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: escape sequences begin with one
 const ESCAPES = /\x1b(?:\[[0-9;?]*[ -/]*[@-~]|O[A-Z]|.)?/g;
 
 /**
  * Single keys of standard input, without Enter on a terminal; on a pipe each character is one.
- * @returns gives the terminal back as it was
+ * @returns restores the terminal
  */
 function listenToKeys(press: (key: string) => void): () => void {
   const { stdin } = process;

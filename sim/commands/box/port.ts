@@ -6,7 +6,7 @@ export const PORT_WORDS = 'serial port such as /dev/ttyUSB0 or COM3, or tcp://ho
 /** `--port`, the same in every command that talks to a box. */
 export const portOption = () => new Option('--port <address>', PORT_WORDS).makeOptionMandatory();
 
-/** Speed that the adapters of today reach and at which every tick's telemetry fits. */
+/** Speed that today's adapters reach; the telemetry of every tick fits. */
 export const DEFAULT_BAUD = 921_600;
 const LEAST_BAUD = 9600;
 const MOST_BAUD = 2_000_000;
@@ -17,7 +17,7 @@ function baudOf(text: string): number {
   throw new InvalidArgumentError(`Give a whole number from ${LEAST_BAUD} to ${MOST_BAUD}.`);
 }
 
-/** `--baud`: what is tried; the box and the adapter must both take it. */
+/** `--baud`: the speed to try; box and adapter must both take it. */
 export const baudOption = () =>
   new Option('--baud <n>', 'speed of the line to try, bit/s').argParser(baudOf).default(DEFAULT_BAUD);
 

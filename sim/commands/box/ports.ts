@@ -20,7 +20,7 @@ export const portsCommand = () =>
 
 export type PortsOptions = ReturnType<ReturnType<typeof portsCommand>['opts']>;
 
-/** Lists ports with what answered. @returns the exit status */
+/** Lists ports and who answered. @returns the exit status */
 export async function ports(options: PortsOptions): Promise<number> {
   const given = options.port as readonly string[] | undefined;
   const { addresses, note } = given ? { addresses: given, note: '' } : await listPorts();

@@ -22,8 +22,8 @@ export const watchCommand = () =>
   new Command('watch')
     .summary('watch a box at work, and record what it does')
     .description(
-      'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate as far as a ' +
-        'box knows it, elsewhere plain lines. A lost link is looked for until it is found. Watching changes nothing in ' +
+      'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate, as far as a ' +
+        'box knows it; elsewhere plain lines. A lost link is searched for until it is back. Watching changes nothing in ' +
         'the box.',
     )
     .addOption(portOption())
@@ -33,7 +33,7 @@ export const watchCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nBelow 921600 bit/s the line has no room for every tick; then every few ticks have a row.' +
+      '\nBelow 921600 bit/s the line cannot carry every tick; a row then comes every few ticks.' +
         '\nExit status: 0 ended with q, 2 bad input or no box, 130 ended with Ctrl-C. A recording is whole either way.',
     );
 
@@ -41,12 +41,12 @@ type WatchOptions = ReturnType<ReturnType<typeof watchCommand>['opts']>;
 
 const S_MS = 1000;
 
-/** A watched box as plain lines: one when something changes, and one each second in between. */
+/** A watched box as plain lines: one for each change, and one each second in between. */
 class WatchText {
   private state = '';
   private said_tick = Number.NEGATIVE_INFINITY;
 
-  /** Lines for what a block brought; the history has taken it in already. */
+  /** Lines for a block that the history has already taken. */
   lines(block: TraceBlock, history: SeenHistory): string[] {
     const last = block.count - 1;
     if (last < 0) return [];
@@ -63,9 +63,9 @@ class WatchText {
   }
 }
 
-/** What has been gathered is handed on this often, ms: no picture is older. */
+/** How often the rows so far are handed on, ms: no picture is older. */
 const FLUSH_MS = 50;
-/** And written to the disk this often, ms. */
+/** How often they are written to the disk, ms. */
 const SAVE_MS = 1000;
 
 /**
@@ -133,7 +133,7 @@ async function onPipe(link: WatchLink): Promise<LiveEnd> {
   return ended ?? 'interrupted';
 }
 
-/** The picture on the terminal, until q or Ctrl-C. What ends it otherwise is thrown once the terminal is given back. */
+/** The picture on the terminal, until q or Ctrl-C. Anything else that ends it is thrown after the terminal is restored. */
 async function onStage(
   link: WatchLink,
   watched: Watched,
@@ -171,7 +171,7 @@ async function onStage(
   }
 }
 
-/** What goes wrong in a timer, such as a full disk. */
+/** A failure in a timer, such as a full disk. */
 class Failure {
   private fail: (error: unknown) => void = () => {};
   readonly happened = new Promise<never>((_, reject) => {

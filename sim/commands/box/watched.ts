@@ -21,9 +21,9 @@ export interface WatchedOptions {
   /** File to record in. */
   readonly save?: string | undefined;
   readonly force?: boolean | undefined;
-  /** Told what happens besides rows: in words, one sentence each. */
+  /** Called with what happens besides rows, one sentence each. */
   readonly say: (text: string) => void;
-  /** Told about each block of rows. */
+  /** Called with each block of rows. */
   readonly block?: (block: TraceBlock) => void;
 }
 
@@ -87,12 +87,12 @@ export class Watched implements WatchListener, BoxSink {
     this.history = new SeenHistory(this.history.scene);
   }
 
-  /** Hands on what has been gathered. */
+  /** Hands on the rows so far. */
   flush(): void {
     this.blocks?.flush();
   }
 
-  /** Brings everything to the disk. */
+  /** Writes everything to the disk. */
   save(): void {
     this.flush();
     this.saved?.flush();

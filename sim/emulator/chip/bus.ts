@@ -7,7 +7,7 @@ import type { Ssi } from './ssi.js';
 import type { SystemControl } from './system-control.js';
 import type { Bus } from './thumb.js';
 
-/** What is put together again at every reset. */
+/** What every reset builds anew. */
 export interface Devices {
   /** By address >>> 14 << 2, as the emulator package numbers them. */
   readonly peripherals: Readonly<Record<number, Peripheral>>;
@@ -20,14 +20,14 @@ export interface Devices {
 /** Wait states of the peripheral bus for a read and a write, processor cycles (as the emulator package has them). */
 const PERIPHERAL_READ = 3;
 const PERIPHERAL_WRITE = 4;
-/** The cache between flash and processor: 16 KiB in lines of eight bytes (datasheet 2.6.3; here with one way). */
+/** The cache between flash and processor: 16 KiB in lines of eight bytes (datasheet 2.6.3; here direct-mapped). */
 const CACHE_LINES = 2048;
 
-/** Everything behind an address but the memory. An address with nothing behind it is a fault. */
+/** Everything but the memory, by address. An unmapped address is a fault. */
 export class BoardBus implements Bus {
   processor!: Processor;
   devices!: Devices;
-  /** A fetch from here ends the run: where a function that is called from outside returns to. */
+  /** A fetch from here ends the run: a function called from outside returns to it. */
   return_address = -1;
   onReturn: () => void = () => {};
   private readonly cache = new Int32Array(CACHE_LINES).fill(-1);
@@ -44,7 +44,7 @@ export class BoardBus implements Bus {
     this.stale.fill(0);
   }
 
-  /** The flash has changed behind the cache: lines of it that are kept are wrong from now on. */
+  /** The flash has changed behind the cache: the cached lines of it are stale from now on. */
   flashChanged(at: number, bytes: number): void {
     for (let line = at >>> 3; line < (at + bytes) >>> 3; line++) {
       if (this.cache[line % CACHE_LINES] === line) this.stale[line % CACHE_LINES] = 1;

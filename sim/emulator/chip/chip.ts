@@ -48,7 +48,7 @@ function bootBlock(flash: Uint8Array): Uint8Array | undefined {
 
 /** Ring oscillator that the chip starts with, Hz (nominal; datasheet 2.17). */
 const START_HZ = 6_500_000;
-/** Time that the boot ROM takes to find and check the boot block (assumption). */
+/** Time that the boot ROM takes to find and check the boot block (assumed). */
 const ROM_ns = 3e6;
 /** Power-on parts that a watchdog reset must reach: clocks, resets, GPIO, processor 0 (datasheet 2.13.5). */
 const RESET_PARTS = (1 << 2) | (1 << 3) | (1 << 14) | (1 << 15);
@@ -56,7 +56,7 @@ const PSM_WDSEL = 8;
 const FUNCTION_UART = 2;
 const FUNCTION_PWM = 4;
 
-/** What is used of the emulator package, which is loaded only when a board is wanted. */
+/** The part of the emulator package that is used. It is loaded only when a board is created. */
 export interface EmulatorPackage {
   readonly RP2040: typeof RP2040;
 }
@@ -68,7 +68,7 @@ export async function loadEmulatorPackage(): Promise<EmulatorPackage> {
   } catch {
     throw new StandoffError(
       'emulator-missing',
-      'the emulated board wants the package rp2040js, which is not installed',
+      'the emulated board needs the package rp2040js, which is not installed',
       'install it: npm install rp2040js',
     );
   }
@@ -113,11 +113,11 @@ export class Chip {
   readonly watchdog: Watchdog;
   uart!: Uart;
   converter!: Converter;
-  /** The boot ROM found nothing that it would run: it waits for a host on USB. */
+  /** The boot ROM found nothing to run: it waits for a host on USB. */
   rom_waits = false;
   /** Resets since the chip was made, the first power-up not counted. */
   resets = 0;
-  /** Told when everything is in place again after a reset, before the boot ROM ends. */
+  /** Called when everything is rebuilt after a reset, before the boot ROM ends. */
   onReset: () => void = () => {};
 
   private package_chip!: RP2040;
@@ -144,7 +144,7 @@ export class Chip {
     this.processor.onFault = (address) => problems.note('processor', `fault at ${address.toString(16)}`);
   }
 
-  /** Power comes on: memory holds nothing sensible, the watchdog remembers nothing. */
+  /** Power comes on: memory holds noise, the watchdog remembers nothing. */
   powerUp(seed: number): void {
     const random = new Random(seed);
     const words = new Int32Array(this.processor.memory.buffer);
@@ -154,7 +154,7 @@ export class Chip {
     this.watchdog.restart(true);
   }
 
-  /** One go: until this time, or until something outside wants to be looked at. */
+  /** Runs until this time, or until something outside needs attention. */
   step(until_ns: number): void {
     const { clock, processor } = this;
     processor.runUntil(clock.cycleAt(Math.min(until_ns, clock.next_ns)));
@@ -179,7 +179,7 @@ export class Chip {
     this.watchdog.restart(false);
   }
 
-  /** A chip as after a reset, around the same memory, flash and watchdog. */
+  /** The chip as after a reset, around the same memory, flash and watchdog. */
   private build(): void {
     const { clock, processor, problems, watchdog } = this;
     clock.clear();
@@ -235,7 +235,7 @@ export class Chip {
     if ((bits & RESET_PADS_BANK0) !== 0) this.pins.losePads();
   }
 
-  /** Without its pins' function the UART is not on the line. */
+  /** The UART is on the line only while its pins have its function. */
   private uartClock(chip: RP2040): number {
     const on_pins = chip.gpio[0].functionSelect === FUNCTION_UART && chip.gpio[1].functionSelect === FUNCTION_UART;
     return on_pins ? chip.clocks.periFreq : 0;

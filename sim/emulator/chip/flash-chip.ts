@@ -42,7 +42,7 @@ export interface PowerCut {
 
 /**
  * A serial NOR flash chip, byte by byte as it hears them. Programming only clears bits and wraps within its page;
- * erasing sets the bits of a sector; both want the write-enable latch and are deaf to all but the status while busy.
+ * erasing sets the bits of a sector; both need the write-enable latch; while busy the chip hears nothing but a request for its status.
  */
 export class FlashChip {
   /** Operations so far. */
@@ -54,7 +54,7 @@ export class FlashChip {
   onOperation: (operation: FlashOperation) => void = () => {};
   /** The same for what stands between the chip and the processor. */
   onChange: (at: number, bytes: number) => void = () => {};
-  /** What a sound driver never does. */
+  /** What a correct driver never does. */
   onMisuse: (what: string) => void = () => {};
 
   private write_enabled = false;

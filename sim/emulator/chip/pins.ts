@@ -20,14 +20,14 @@ const Z_OWNED = number('Z_OWNED');
 /** Places at first; doubled as they fill up. */
 const FIRST = 1 << 12;
 
-/** What the outputs did: counts that never end, and the last edges with their times. */
+/** What the outputs did: counts since the beginning, and the last edges with their times. */
 export class Recorder {
   /** Time of the board. */
   now_ns: () => number = () => 0;
   /** Rising and falling edges of the trigger pin so far. */
   trigger_rises = 0;
   trigger_falls = 0;
-  /** Sum of the Z steps so far, up positive; and those that were given without owning Z. */
+  /** Sum of the Z steps so far, up positive; and the number of steps given without owning Z. */
   z_steps = 0;
   foreign_steps = 0;
   /** Shortest time from a change of direction to a step, ns. */
@@ -114,8 +114,8 @@ const OUTPUT_PINS = OUTPUTS.filter((row) => row.carries !== '').map((row) => ({
 }));
 
 /**
- * The board's pins from outside: levels of inputs as they are driven, edges of outputs as they happen. An output that
- * the chip does not drive lies at its rest level, by the resistor outside.
+ * The board's pins from outside: levels of inputs as they are driven, edges of outputs as they happen. The resistor
+ * outside holds an output at rest that the chip does not drive.
  */
 export class Pins {
   /** Levels by GPIO number. */
@@ -141,7 +141,7 @@ export class Pins {
     }
   }
 
-  /** The pins' block is put into reset: no pin has a function. */
+  /** IO_BANK0 is put into reset: no pin has a function. */
   loseFunctions(): void {
     for (const pin of this.gpio) {
       pin.ctrl = NO_FUNCTION;
@@ -171,13 +171,13 @@ export class Pins {
     this.gpio[gpio]?.setInputValue(high);
   }
 
-  /** Makes the word of an input pin true or false. */
+  /** Makes an input true or false, whichever level that is. */
   set(name: string, on: boolean): void {
     const row = pinRow(name);
     this.setLevel(row.gpio, on === (row.active === 'high'));
   }
 
-  /** Sets all inputs that carry a INPUT_*. */
+  /** Sets all inputs that carry an INPUT_* bit. */
   setLines(digital_inputs: number): void {
     const changed = digital_inputs ^ this.lines_now;
     if (changed === 0) return;
@@ -192,7 +192,7 @@ export class Pins {
     return this.output_high[pinRow(name).gpio] === 1;
   }
 
-  /** OUTPUT_* at the outputs now; of the trigger only its level, which toggles. */
+  /** OUTPUT_* at the outputs now; for the trigger its level, which toggles. */
   get digital_outputs(): number {
     let digital_outputs = 0;
     for (const { row, bit } of OUTPUT_PINS) {

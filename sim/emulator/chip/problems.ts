@@ -1,4 +1,4 @@
-/** Something that silicon would not forgive, or that the emulator does not know. */
+/** Something that real silicon would not forgive, or that the emulator does not model. */
 export interface Problem {
   readonly at_ns: number;
   readonly place: string;
@@ -19,7 +19,7 @@ export class Problems {
     if (this.list.length < MOST) this.list.push({ at_ns: this.now_ns(), place, what });
   }
 
-  /** The face that the emulator package logs through. A runaway program logs millions of lines: they are counted. */
+  /** What the emulator package logs through. A runaway program logs millions of lines: most are only counted. */
   readonly logger = {
     debug: (): void => {},
     info: (): void => {},

@@ -10,7 +10,7 @@ const SUPERVISOR_CALL = 11;
 const PEND_SV = 14;
 const SYS_TICK = 15;
 const FIRST_INTERRUPT = 16;
-/** No exception is under way. */
+/** Priority of thread mode, below all exceptions. */
 const LOWEST = 4;
 /** Interrupt latency of the Cortex-M0+ without wait states, and the way back, cycles (from memory). */
 const ENTRY_CYCLES = 15;
@@ -18,9 +18,9 @@ const RETURN_CYCLES = 13;
 
 /** Exceptions, sleep and interrupt controller around the instructions. */
 export class Processor extends ThumbControl {
-  /** Cycles since power-up, without the burst under way. */
+  /** Cycles since power-up, up to the current burst. */
   private before = 0;
-  /** Number of the exception under way, 0 for none. */
+  /** Number of the current exception, 0 for none. */
   exception = 0;
   vectors = 0;
   private other_stack = 0;
@@ -31,7 +31,7 @@ export class Processor extends ThumbControl {
   /** Set from outside; the run ends after this instruction. */
   stopping = false;
 
-  /** Interrupt lines that are asserted, pending, enabled, being answered: one bit an interrupt. */
+  /** Interrupts that are asserted, pending, enabled, active: one bit each. */
   private asserted = 0;
   pending = 0;
   enabled = 0;
@@ -44,10 +44,10 @@ export class Processor extends ThumbControl {
   pend_sv_priority = 0;
   sys_tick_priority = 0;
 
-  /** Told after the entry into an exception and before its end. */
+  /** Called after the entry into an exception and before its return. */
   onEntry: (exception: number) => void = () => {};
   onReturn: (exception: number) => void = () => {};
-  /** Told when the instruction at this address could not be done. */
+  /** Called when the instruction at this address faulted. */
   onFault: (address: number) => void = () => {};
 
   constructor(readonly bus: Bus) {
@@ -58,12 +58,12 @@ export class Processor extends ThumbControl {
     return this.before + this.spent;
   }
 
-  /** Adds wait states to the instruction under way. */
+  /** Adds wait states to the current instruction. */
   stall(cycles: number): void {
     this.spent += cycles;
   }
 
-  /** Ends the burst after this instruction: something outside wants to be looked at. */
+  /** Ends the burst after this instruction: something outside needs attention. */
   attend(): void {
     this.limit = -1;
   }
@@ -96,7 +96,7 @@ export class Processor extends ThumbControl {
     this.guard_bytes = 0;
   }
 
-  /** Runs instructions until this cycle, or until `attend`. Asleep or locked up it lets the time go by. */
+  /** Runs instructions until this cycle, or until `attend`. Asleep or locked up, it lets the time pass. */
   runUntil(cycle: number): void {
     this.settle();
     this.takeExceptions();
@@ -115,7 +115,7 @@ export class Processor extends ThumbControl {
     this.spent = 0;
   }
 
-  /** @param irq 0…31; a line that stays asserted is answered again. */
+  /** @param irq 0…31; a line that stays asserted becomes pending again. */
   setInterrupt(irq: number, on: boolean): void {
     const bit = 1 << irq;
     if (!on) {
@@ -144,7 +144,7 @@ export class Processor extends ThumbControl {
     }
   }
 
-  /** Most urgent exception that is pending and enabled, or 0. Of equal ones the lowest number comes first. */
+  /** Most urgent exception that is pending and enabled, or 0. Of equal priorities the lowest number comes first. */
   private next(): number {
     let best = 0;
     let urgency = LOWEST;

@@ -1,6 +1,6 @@
 import type { Problems } from './problems.js';
 
-/** Places of the RP2040 (datasheet 2.2) and of the Cortex-M0+. */
+/** Addresses of the RP2040 (datasheet 2.2) and of the Cortex-M0+. */
 export const FLASH_AT = 0x10000000;
 export const RAM_AT = 0x20000000;
 /** Four striped banks of 64 KiB and two of 4 KiB. */
@@ -30,7 +30,7 @@ export const keptWhole = (from: number, to: number): Kept =>
 export abstract class Registers implements Peripheral {
   /** Contents by offset. */
   protected readonly reg = new Uint32Array(0x100);
-  /** What was written, before an alias changed it: registers that are cleared by writing ones want that. */
+  /** The value as written, before an alias changed it: what registers that are cleared by writing ones need. */
   protected raw = 0;
 
   /** @param place name of the peripheral in a problem */
@@ -82,16 +82,16 @@ export const RESET_PADS_BANK0 = 1 << 8;
 export const RESET_PWM = 1 << 14;
 export const RESET_TIMER = 1 << 21;
 export const RESET_UART0 = 1 << 22;
-/** What the boot ROM has taken out of reset when it gives control to the flash: the flash's pins (assumption). */
+/** What the boot ROM has released when it hands over to the flash: the flash's pins (assumed). */
 const BY_THE_ROM = (1 << 6) | (1 << 9);
 
 const RESET = 0x0;
 const WDSEL = 0x4;
 const RESET_DONE = 0x8;
 
-/** RESETS (datasheet 2.14): after power-up everything is held in reset until the firmware lets it go. */
+/** RESETS (datasheet 2.14): after power-up everything is held in reset until the firmware releases it. */
 export class Resets extends Registers {
-  /** Told when peripherals come to be held or are let go: they are as new. One bit each. */
+  /** Called when peripherals go into or out of reset, one bit each; they have lost their state. */
   onChange: (bits: number) => void = () => {};
 
   constructor(problems: Problems) {

@@ -36,7 +36,7 @@ const XIP_SPI_MASK = 0xff000000 | (0x1f << 11) | (3 << 8) | (15 << 2);
 /**
  * The serial interface between RP2040 and flash chip (datasheet 4.10), as far as this board uses it: byte by byte with
  * the chip select held through IO_QSPI, and reads of the memory by the processor (XIP) with command 03h. It notes what
- * silicon would punish: a lost byte, a select that rises too early.
+ * would fail on silicon: a lost byte, a select that rises too early.
  */
 export class Ssi extends Registers {
   private override = 0;
@@ -55,7 +55,7 @@ export class Ssi extends Registers {
   /** Why the processor cannot read the flash now; empty when it can. */
   get xip_obstacle(): string {
     if (!this.enabled) return 'the serial interface is off';
-    if (this.override !== 0) return 'the chip select is held by hand';
+    if (this.override !== 0) return 'the chip select is overridden';
     if (((this.reg[CTRLR0] >>> 16) & 31) !== XIP_FRAME_BITS || ((this.reg[CTRLR0] >>> 8) & 3) !== XIP_TRANSFER_MODE) {
       return 'the serial interface is not set up for reads by the processor';
     }
@@ -70,7 +70,7 @@ export class Ssi extends Registers {
     return (8 + 24 + 64) * this.reg[BAUDR];
   }
 
-  /** The same for one word, past the cache. */
+  /** The same for one word that bypasses the cache. */
   get word_cycles(): number {
     return (8 + 24 + 32) * this.reg[BAUDR];
   }

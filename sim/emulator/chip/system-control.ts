@@ -183,7 +183,7 @@ export class SystemControl {
     }
   }
 
-  /** One region without access, or read-only, over memory that is else open: writes are refused, reads not looked at. */
+  /** One region without access, or read-only, over memory that is otherwise open: writes fault, reads are not checked. */
   private guard(): void {
     const on = (this.protection & 5) === 5 && (this.region & 1) === 1;
     const other = (this.region & 0xff00) !== 0 || ![0, 6].includes((this.region >>> 24) & 7);
@@ -202,7 +202,7 @@ export class SystemControl {
     return (this.control & 1) !== 0;
   }
 
-  /** Counts down; one cycle after 0 it starts again from the reload value. */
+  /** Counts down; one cycle after 0 it reloads. */
   private counter(): number {
     if (!this.runs) return this.loaded;
     const gone = this.processor.cycles - this.from_cycle;

@@ -1,6 +1,6 @@
 import { RAM_AT, RAM_BYTES } from './registers.js';
 
-/** What lies beyond the memory: flash, peripherals, nothing. Times are in processor cycles beyond the plain access. */
+/** What lies outside the memory: flash, peripherals, nothing. Times are processor cycles on top of a plain access. */
 export interface Bus {
   /** @returns the value, zero-extended; `fault()` of the processor says that there was none */
   read(address: number, bytes: number): number;
@@ -25,14 +25,14 @@ export abstract class ThumbCore {
   overflow = 0;
   /** 1: PRIMASK is set. */
   masked = 0;
-  /** Cycles of the burst so far, and where it ends; below 0: at once. */
+  /** Cycles of the burst so far, and the limit that ends it; below 0: at once. */
   protected spent = 0;
   protected limit = 0;
-  /** Address of the instruction under way. */
+  /** Address of the current instruction. */
   protected at = 0;
   protected faulted = false;
   waiting = false;
-  /** A stretch of the memory that must not be written: the memory protection unit's. */
+  /** The part of the memory that the memory protection unit makes read-only. */
   guard_offset = 0;
   guard_bytes = 0;
 
@@ -45,12 +45,12 @@ export abstract class ThumbCore {
   protected abstract branchExchange(address: number): void;
   protected abstract special(register: number): number;
   protected abstract setSpecial(register: number, value: number): void;
-  /** SVC, BKPT, an instruction that there is none. */
+  /** SVC. */
   protected abstract supervisor(): void;
   protected abstract wait(event: boolean): void;
   protected abstract sendEvent(): void;
 
-  /** The instruction under way cannot be done: it ends here and the processor takes a hard fault. */
+  /** The current instruction faults: it ends here and the processor takes a hard fault. */
   fault(): void {
     this.faulted = true;
     this.limit = -1;

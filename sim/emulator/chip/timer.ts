@@ -25,7 +25,7 @@ const REASON_FORCED = 2;
  * counts twice a microsecond (erratum RP2040-E1). Its tick generator also drives the timer.
  */
 export class Watchdog extends Registers {
-  /** The chip is to be reset; 1 by time, 2 by force. */
+  /** Called when the chip is to be reset: 1 by time, 2 by force. */
   onReset: (reason: number) => void = () => {};
 
   private enabled = false;
@@ -116,7 +116,7 @@ const INTR = 0x34;
 const INTE = 0x38;
 const INTF = 0x3c;
 const INTS = 0x40;
-/** DBGPAUSE may be written; there is no debugger that it would matter to. */
+/** DBGPAUSE may be written; without a debugger it has no effect. */
 const TIMER_KEPT: Kept = { [DBGPAUSE]: 0, [INTE]: 15, [INTF]: 15 };
 
 const ALARMS = 4;
@@ -183,7 +183,7 @@ export class Timer extends Registers {
     if (!this.ticksRight()) this.problems.note('timer', 'alarm set with a tick that is not a microsecond');
     const now_us = this.micros;
     const low = now_us % LOW_WORD;
-    // The comparator looks at each new microsecond: the present one is over.
+    // The comparator sees each new microsecond: the present one is over.
     const ahead_us = target > low ? target - low : target - low + LOW_WORD;
     this.reg[ALARM_0 + 4 * n] = target;
     this.reg[ARMED] |= 1 << n;

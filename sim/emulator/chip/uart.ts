@@ -39,7 +39,7 @@ const BITS = 10;
 const TIMEOUT_BITS = 32;
 /** FIFO levels that IFLS chooses. */
 const LEVELS = [4, 8, 16, 24, 28] as const;
-/** Two ends of a line understand each other up to this difference of speed. */
+/** The two ends of a line understand each other up to this relative difference of speed. */
 const SPEED_TOLERANCE = 0.03;
 
 /**
@@ -50,7 +50,7 @@ const SPEED_TOLERANCE = 0.03;
 export class Uart extends Registers {
   /** Speed of the other end; 0: whatever the board's is. */
   outside_baud = 0;
-  /** A byte has left the board whole. */
+  /** Called when a byte has left the board. */
   onByte: (byte: number) => void = () => {};
   /** Bytes lost because the board was too slow to take them. */
   overruns = 0;
@@ -84,7 +84,7 @@ export class Uart extends Registers {
     return divisor < 1 ? 0 : this.peripheral_Hz() / (16 * divisor);
   }
 
-  /** Bytes that have not yet come to the board. */
+  /** Bytes on the line to the board. */
   get on_the_way(): number {
     return this.coming.length - this.coming_at;
   }
@@ -95,7 +95,7 @@ export class Uart extends Registers {
     if (!this.receiving) this.nextByte();
   }
 
-  /** The line is cut or the peer gone: what had not come is lost. */
+  /** The line is cut or the peer gone: the bytes on the line are lost. */
   dropLine(): void {
     this.coming.length = 0;
     this.coming_at = 0;
@@ -103,7 +103,7 @@ export class Uart extends Registers {
     this.receive.cancel();
   }
 
-  /** Held in reset: set-up and queues are gone; the line outside goes on. */
+  /** Held in reset: set-up and queues are lost; the line outside goes on. */
   reset(): void {
     this.rx.length = 0;
     this.tx.length = 0;
@@ -242,7 +242,7 @@ export class Uart extends Registers {
 
   private start(): void {
     this.sending = this.tx.shift()!;
-    // The interrupt comes when the queue falls to its level, not while it stands below.
+    // The interrupt comes when the queue falls to its level, not while it is below.
     if (this.tx.length === this.level(this.reg[IFLS] & 7) || (this.depth === 1 && this.tx.length === 0))
       this.reg[RIS] |= TXIM;
     this.transmit.schedule((BITS * 1e9) / this.baud);

@@ -11,24 +11,24 @@ import { type ControlModule, WasmController } from '../controller/index.js';
 import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../loop/index.js';
 import { type Box, exampleSetup } from '../setup/index.js';
 
-/** Ticks as the module on the desk had them: input blocks, and the output blocks that it answered with. */
+/** Ticks of the module on the desk: input blocks, and its output blocks. */
 export interface DeskTicks {
   readonly count: number;
   readonly inputs: Uint8Array;
   readonly outputs: Uint8Array;
 }
 
-/** Ticks from a power-up on. Before each leg both modules get their defaults, a power-up and then `box`. */
+/** Ticks from a power-up on. Before a leg both modules get their defaults, a power-up and then `box`. */
 export interface DeskLeg {
   readonly box: Box;
-  /** The next ticks, at most so many; fewer at the end of the leg, 0 after it. */
+  /** The next ticks, at most this many; fewer at the end of the leg, 0 after it. */
   next(ticks: number): DeskTicks;
 }
 
 /** The most ticks that are kept at a time. */
 export const CHUNK_TICKS = 1000;
 
-/** The module on the desk, writing down what goes in and what comes out. */
+/** The module on the desk, recording what goes in and what comes out. */
 class Recorder extends WasmController {
   private inputs = new Uint8Array(CHUNK_TICKS * INPUT_BYTES);
   private outputs = new Uint8Array(CHUNK_TICKS * OUTPUT_BYTES);
@@ -47,7 +47,7 @@ class Recorder extends WasmController {
     this.count++;
   }
 
-  /** What was written down since the last time. */
+  /** What was recorded since the last call. */
   taken(): DeskTicks {
     const { count } = this;
     this.count = 0;
@@ -75,7 +75,7 @@ export function cutLeg(module: ControlModule, seed: number): DeskLeg {
   };
 }
 
-/** Lines that flip, readings and steps without sense, from a power-up that makes sense; it never ends. */
+/** Arbitrary inputs, readings and steps, from a power-up with the example's parameters; it never ends. */
 export function randomLeg(module: ControlModule, seed: number): DeskLeg {
   const { box } = exampleSetup();
   const random = new Random(seed);

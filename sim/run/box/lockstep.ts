@@ -11,11 +11,11 @@ interface Field {
   readonly name: string;
   readonly at: number;
   readonly type: 'i32' | 'f32' | 'bits';
-  /** Names of the codes, where the number is one. */
+  /** Names of the codes, if the number is one. */
   readonly codes?: readonly { readonly name: string }[];
 }
 
-/** The output block field by field, with words for its codes. */
+/** The output block, field by field. */
 const FIELDS: readonly Field[] = [
   { name: 'Z steps', at: wire.OUTPUT_Z_STEPS, type: 'i32' },
   { name: 'outputs', at: wire.OUTPUT_DIGITAL, type: 'bits' },
@@ -38,7 +38,7 @@ const FIELDS: readonly Field[] = [
   { name: 'mean of the tick, V', at: wire.OUTPUT_TICK_V, type: 'f32' },
 ];
 
-/** Where box and desk part. */
+/** The first difference between box and desk. */
 export interface Difference {
   /** Tick of the block that was compared, from 0. */
   readonly tick: number;
@@ -47,7 +47,7 @@ export interface Difference {
   readonly desk: string;
 }
 
-/** The first difference between output blocks of the same ticks, byte for byte; undefined when there is none. */
+/** Compares output blocks of the same ticks, byte for byte; undefined when they are the same. */
 export function firstDifference(box: Uint8Array, desk: Uint8Array): Difference | undefined {
   const bytes = Math.min(box.length, desk.length);
   let at = 0;
@@ -73,20 +73,20 @@ function valueText(block: Uint8Array, from: number, { at, type, codes }: Field):
     const code = view.getInt32(0, true);
     return codes?.[code] ? `${code} (${codes[code].name})` : `${code}`;
   }
-  // The bits as well: two reals may differ and yet print alike.
+  // The bits as well: two different reals may print alike.
   return `${Math.fround(view.getFloat32(0, true))} (0x${bits.toString(16).padStart(8, '0')})`;
 }
 
-/** Ticks in one request: their outputs fill an answer. */
+/** Ticks per request: their outputs fill an answer. */
 const TICKS_A_REQUEST = Math.floor(PAYLOAD_MOST / wire.OUTPUT_BYTES);
-/** The box gives its last outputs again to who asks again: so many frames may be under way. */
+/** The box repeats its last outputs when asked again: this many frames may be under way. */
 const FRAMES_UNDER_WAY = LOCKSTEP_KEPT / TICKS_A_REQUEST;
 const OUT_OF_PLACE = STATUS_ROWS.find(({ name }) => name === 'place')!.code;
 const PLACE_TRIES = 100;
 const PLACE_AGAIN_MS = 20;
 const LOAD_DEFAULTS = -1;
 const POWER_UP = -2;
-/** Two sessions at once, or one that was cut off: the box gives the first up after this, ms. */
+/** The box gives up a session that was cut off after this long, ms. */
 const STALE_MS = 2200;
 
 export interface LockstepResult {
@@ -106,8 +106,8 @@ export interface LockstepOptions {
 }
 
 /**
- * Runs the module in the box on the ticks of the desk and compares every byte of every output block, until so many ticks
- * were the same or one was not.
+ * Runs the module in the box on the ticks of the desk and compares every byte of every output block, until one tick
+ * differs or enough were the same.
  * @throws StandoffError when the box refuses (key on, not at rest), or the link is lost
  */
 export async function runLockstep(session: Session, options: LockstepOptions): Promise<LockstepResult> {
@@ -119,7 +119,7 @@ export async function runLockstep(session: Session, options: LockstepOptions): P
   }
 }
 
-/** A session before this one may not have been able to say good-bye. */
+/** An earlier session may have ended without saying so. */
 async function begin(session: Session): Promise<void> {
   try {
     await session.ask('lockstep-begin');
@@ -156,9 +156,9 @@ async function exchange(session: Session, options: LockstepOptions): Promise<Loc
 }
 
 /**
- * Some ticks of the desk, several frames of them under way, compared in their order.
- * @param first ticks that the box has done since lockstep began
- * @param onSame told how many of these were the same so far
+ * Compares some ticks of the desk in their order, with several frames under way.
+ * @param first ticks that the box has run since lockstep began
+ * @param onSame called with how many of these were the same so far
  */
 async function exchangeChunk(
   session: Session,
@@ -173,7 +173,7 @@ async function exchangeChunk(
     while (next < count && under_way.length < FRAMES_UNDER_WAY && !signal?.aborted) {
       const end = Math.min(count, next + TICKS_A_REQUEST);
       const answer = tickBox(session, first + next, inputs.subarray(next * wire.INPUT_BYTES, end * wire.INPUT_BYTES));
-      // It is looked at in its turn; until then its failure is nobody's.
+      // It is awaited in its turn; until then its failure is not unhandled.
       answer.catch(() => {});
       under_way.push({ from: next, answer });
       next = end;
@@ -190,7 +190,7 @@ async function exchangeChunk(
   return undefined;
 }
 
-/** Both modules begin a leg alike; the desk's has done so already. @returns what the box's did otherwise */
+/** Both modules begin a leg alike; the desk's has done so. @returns what the box's did differently */
 async function prepare(session: Session, box: Box): Promise<Omit<Difference, 'tick'> | undefined> {
   const call = async (id: number, value: number) =>
     (await session.ask('lockstep-parameter', { id, value })).values.answer as number;
@@ -204,7 +204,7 @@ async function prepare(session: Session, box: Box): Promise<Omit<Difference, 'ti
   return undefined;
 }
 
-/** A frame that overtook a lost one is refused for its place; it is sent again until the lost one has come. */
+/** A frame that overtook a lost one is refused for its place; it is sent again until the lost one has arrived. */
 async function tickBox(session: Session, first: number, inputs: Uint8Array): Promise<Uint8Array> {
   const blocks: { block: Uint8Array }[] = [];
   for (let at = 0; at < inputs.length; at += wire.INPUT_BYTES)

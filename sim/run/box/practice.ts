@@ -26,7 +26,7 @@ import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../w
 import { World } from '../../world/plant/index.js';
 import type { Setup } from '../setup/index.js';
 
-/** What the hand at a practice table can do; each turns over what it names. */
+/** What the hand at a practice table can do; each turns its switch. */
 const HANDS = {
   key: INPUT_KEY,
   stop: INPUT_STOP_CHAIN,
@@ -35,14 +35,14 @@ const HANDS = {
 } as const;
 export type Hand = keyof typeof HANDS;
 
-/** Homing: the top switch is seen for this long, ms; a box that is switched on meanwhile is up by its end. Then the key, then the program. */
+/** Homing holds the top switch for this long, ms: time for a box that was just switched on. Then the key, then the program. */
 const HOMED_MS = 600;
 const KEY_AT_MS = 700;
 const START_AT_MS = 900;
 
 /**
- * A virtual table with a sheet on it, for a box that has a life of its own: it may be switched on, flashed and started
- * again at any time, and a program is cut when somebody says so, each time on a new sheet.
+ * A virtual table with a sheet on it, for a box that may be switched on, flashed and started again at any time. It cuts
+ * the program when told to, each time on a new sheet.
  */
 export class PracticeTable {
   /** INPUT_* for the coming millisecond. */
@@ -51,7 +51,7 @@ export class PracticeTable {
   y_steps = 0;
   /** The world of the sheet on the table, with its readings. */
   world: World;
-  /** Cuts begun. */
+  /** Number of cuts begun. */
   cuts = 0;
   private hand = INPUT_STOP_CHAIN;
   private player: MotionPlayer | undefined;
@@ -67,7 +67,7 @@ export class PracticeTable {
     this.update();
   }
 
-  /** The other position of a switch. */
+  /** Turns a switch to its other position. */
   turn(hand: Hand): void {
     this.hand ^= HANDS[hand];
     this.update();
@@ -111,7 +111,7 @@ export class PracticeTable {
   }
 
   /**
-   * The millisecond that has gone by.
+   * Advances by a millisecond.
    * @param z_steps steps that the box gave, up positive
    * @param digital_outputs OUTPUT_* at the box's outputs
    */
@@ -154,7 +154,7 @@ export class PracticeTable {
 export class PracticeBox implements BoardWorld {
   /** Emulated time, ms. */
   now_ms = 0;
-  /** OUTPUT_* of the last millisecond, the trigger as pulses seen. */
+  /** OUTPUT_* of the last millisecond; the trigger is on if pulses were seen. */
   digital_outputs = 0;
   port = 0;
   private readonly server: LineServer;
@@ -180,7 +180,7 @@ export class PracticeBox implements BoardWorld {
     }
   }
 
-  /** Runs until the signal says stop. */
+  /** Runs until the signal aborts. */
   async run(signal: AbortSignal): Promise<void> {
     await runRealTime(this.board, this, { signal, onMillisecond: () => this.server.flush() });
   }
@@ -190,7 +190,7 @@ export class PracticeBox implements BoardWorld {
     return this.server.close();
   }
 
-  /** Power off and on: memory and watchdog forget, the flash does not. */
+  /** Power off and on: memory and watchdog lose their contents, the flash keeps them. */
   powerCycle(): void {
     this.board.powerCut();
     this.board.powerUp();

@@ -14,7 +14,7 @@ import {
 /** A telemetry row as the link decodes it: the box's columns of a trace by name, and its tick. */
 export type BoxRow = Readonly<Record<string, number>> & { readonly tick: number };
 
-/** What takes the blocks of a box. */
+/** A consumer of the blocks of a box. */
 export interface BoxSink extends TraceSink {
   /** The box has started again: the ticks of the next block begin at 0 again. */
   restart(): void;
@@ -22,7 +22,7 @@ export interface BoxSink extends TraceSink {
 
 const COLUMNS: readonly ColumnName[] = BOX_HEADINGS.map(({ column }) => column);
 
-/** Rows that did not come. */
+/** Rows that were lost. */
 export interface Gap {
   /** From 1. */
   readonly number: number;
@@ -33,13 +33,13 @@ export interface Gap {
 }
 
 /**
- * Gathers the rows of a box into blocks without gaps and hands them on; counts rows and gaps. What a box does not know
- * stays NaN in the blocks.
+ * Gathers the rows of a box into blocks without gaps, and counts rows and gaps. What a box does not know is NaN in the
+ * blocks.
  */
 export class TelemetryBlocks {
-  /** Rows that came. */
+  /** Rows that arrived. */
   rows = 0;
-  /** Rows that did not come, and in how many gaps. */
+  /** Rows that were lost, and in how many gaps. */
   lost_rows = 0;
   gaps = 0;
   /** Tick of the last row; -1 before the first one of a start. */
@@ -47,7 +47,7 @@ export class TelemetryBlocks {
   private readonly block: TraceBlock = newBlock();
   private last_row_ms = 0;
 
-  /** @param every_ms the rows that are asked for: one every so many ticks */
+  /** @param every_ms interval of the rows that were asked for, ticks */
   constructor(
     private every_ms: number,
     private readonly sinks: readonly BoxSink[],
@@ -90,7 +90,7 @@ export class TelemetryBlocks {
     if (this.last_tick >= 0 && (tick <= this.last_tick || tick < silent_ms)) this.restart();
   }
 
-  /** Hands on what has been gathered. */
+  /** Hands on the rows so far. */
   flush(): void {
     if (this.block.count === 0) return;
     for (const sink of this.sinks) sink.block(this.block);
@@ -145,7 +145,7 @@ export class SavedTrace implements BoxSink {
     this.open();
   }
 
-  /** Brings everything to the disk. */
+  /** Writes everything to the disk. */
   flush(): void {
     this.output.flush();
   }

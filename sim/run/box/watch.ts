@@ -16,11 +16,11 @@ import type { Box } from '../setup/index.js';
 import { readBox } from './parameters.js';
 import type { BoxRow } from './recording.js';
 
-/** A box that has been found, and how its telemetry comes. */
+/** A box that was found, and how its telemetry comes. */
 export interface Found {
   readonly identity: Identity;
   readonly parameters: Box;
-  /** A row every so many ticks. */
+  /** Interval of the rows, ticks. */
   readonly every_ms: number;
   readonly baud: number;
 }
@@ -31,14 +31,14 @@ export function traceHead({ identity, parameters, every_ms }: Found): Record<str
   return { module_sha256: identity.module_sha256, firmware: identity.version, every_ms, ...Object.fromEntries(box) };
 }
 
-/** What happens on the link while a box is watched. */
+/** Called with what happens on the link while a box is watched. */
 export interface WatchListener {
-  /** The box answers; for the first time, or again. */
+  /** The box answers, for the first time or again. */
   found(found: Found): void;
   row(row: BoxRow): void;
-  /** The link is lost; the box is looked for. */
+  /** The link is lost; the search for the box begins. */
   lost(reason: string): void;
-  /** It has not been found yet, for another reason than before. */
+  /** The search goes on, for a new reason. */
   looking(reason: string): void;
 }
 
@@ -53,20 +53,20 @@ export interface WatchLinkOptions {
 
 /** Ten bits a byte; stuffing and the end of a line are two bytes. */
 const ROW_BITS = 10 * (layoutBytes('telemetry') + FRAME_EXTRA + 2);
-/** Of the line for telemetry; the rest is for answers. */
+/** Share of the line for telemetry; the rest is for answers. */
 const SHARE = 0.8;
 const AGAIN_MS = 500;
-/** Without a row for this long something is wrong, ms. */
+/** After this long without a row something is wrong, ms. */
 const LOST_MS = 1000;
-/** A box that does not answer the good-bye is left as it is: it goes back to the speed of a start by itself. */
+/** Longest wait for the box to confirm the end, ms: without it the box goes back to BAUD_AT_START by itself. */
 const GOOD_BYE_MS = 600;
 
-/** The least interval of rows that a line of this speed has room for, ms. */
+/** The shortest interval of rows that a line of this speed can carry, ms. */
 export const rowInterval_ms = (baud: number): number => Math.max(1, Math.ceil((1000 * ROW_BITS) / (SHARE * baud)));
 
 /**
- * Keeps the telemetry of a box coming: finds it, agrees on a speed, notices within a second when it falls silent, and looks
- * for it until it is there again. Asks for nothing that changes anything in the box.
+ * Keeps the telemetry of a box coming: finds the box, agrees on a speed, notices within a second when it falls silent, and
+ * looks for it until it is back. Nothing that it asks for changes anything in the box.
  */
 export class WatchLink {
   private session: Session | undefined;
@@ -76,7 +76,7 @@ export class WatchLink {
   constructor(private readonly options: WatchLinkOptions) {}
 
   /**
-   * Finds the box for the first time, then keeps looking after it until `close`.
+   * Finds the box, then keeps watching it until `close`.
    * @throws StandoffError when there is no port, no answer or no box at the start
    */
   async run(): Promise<void> {
@@ -90,7 +90,7 @@ export class WatchLink {
         if (!this.over) listener.lost(reason);
       } catch (error) {
         if (!(error instanceof StandoffError) || (!known && error.code !== 'box-starting')) throw error;
-        // What is wrong with the port is news; that it is still silent is not.
+        // A new fault of the port is news; continued silence is not.
         if (error.code !== 'link-silent' && error.what !== reason) listener.looking(error.what);
         reason = error.what;
       }
@@ -98,7 +98,7 @@ export class WatchLink {
     }
   }
 
-  /** Stops the telemetry, gives the line back at the speed of a start, and closes it. */
+  /** Stops the telemetry, sets the line back to BAUD_AT_START, and closes it. */
   async close(): Promise<void> {
     this.over = true;
     const { session } = this;
@@ -138,9 +138,9 @@ export class WatchLink {
       };
       session.watch();
       await session.ask('telemetry', { every_ms });
-      // A box that starts again quickly answers again and has forgotten that somebody is watching.
+      // A box that restarts quickly answers pings, but has forgotten that it is being watched.
       silence = setInterval(() => {
-        if (Date.now() - heard_ms > LOST_MS) this.end('the box sends no rows any more');
+        if (Date.now() - heard_ms > LOST_MS) this.end('the box has stopped sending rows');
       }, LOST_MS / 4);
       return await ended;
     } catch (error) {
@@ -152,7 +152,7 @@ export class WatchLink {
     }
   }
 
-  /** A starting box that is asked who it is stays in its loader: it is told to go on. */
+  /** A starting box that is asked who it is stays in its loader: this tells it to start its image. */
   private async startImage(session: Session, identity: Identity): Promise<never> {
     if (!hasImage(identity)) refuseLoader(identity);
     await session.ask('restart');

@@ -40,7 +40,7 @@ const fieldOf = (block: Uint8Array, tick: number, at: number) =>
 describe('the desk’s side of lockstep', () => {
   it.each([
     ['a simulated cut', cutLeg, 6000],
-    ['random inputs', randomLeg, 6000],
+    ['arbitrary inputs', randomLeg, 6000],
   ])('%s: another module that gets the same bytes gives the same bytes', (_, legOf, ticks) => {
     const { box, desk } = replay(legOf(module, 3), ticks);
     expect(desk.length).toBe(ticks * wire.OUTPUT_BYTES);
