@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { type Progress, ProgressDisplay, progressLine } from '../../sim/commands/base/progress.js';
-import { changeLines, eventLines, parameterLines } from '../../sim/commands/box/box-text.js';
+import { changeLines, eventLines, parameterLines } from '../../sim/commands/box/box.js';
 import { type BoxEvent, eventText } from '../../sim/link/index.js';
 import { changesBetween } from '../../sim/run/box/index.js';
 

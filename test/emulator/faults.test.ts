@@ -6,7 +6,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
 import { INPUT_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
-import { type EmulatedController, exportTable, ImageExports } from '../../sim/emulator/index.js';
+import type { EmulatedController } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
@@ -14,6 +14,7 @@ import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
+import { exportTable, ImageExports } from './image-exports.js';
 import { loadImage, board as number } from './images.js';
 
 const MS_ns = 1e6;

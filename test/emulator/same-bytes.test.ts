@@ -4,11 +4,12 @@ import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import * as layout from '../../firmware/wire/layout.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
+import { EmulatedBoard } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;

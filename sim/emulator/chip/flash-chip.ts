@@ -76,10 +76,6 @@ export class FlashChip {
     return this.now_ns() < this.busy_until_ns;
   }
 
-  get selected(): boolean {
-    return this.command >= 0 || this.received > 0;
-  }
-
   /** Power comes back: latch and command are forgotten, the contents are not. */
   powerUp(): void {
     this.write_enabled = false;

@@ -28,8 +28,6 @@ export class Processor extends ThumbControl {
   private event = false;
   /** A fault in the fault handler: the processor stands still until a reset. */
   locked = false;
-  /** Set from outside; the run ends after this instruction. */
-  stopping = false;
 
   /** Interrupts that are asserted, pending, enabled, active: one bit each. */
   private asserted = 0;

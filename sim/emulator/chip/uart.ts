@@ -84,11 +84,6 @@ export class Uart extends Registers {
     return divisor < 1 ? 0 : this.peripheral_Hz() / (16 * divisor);
   }
 
-  /** Bytes on the line to the board. */
-  get on_the_way(): number {
-    return this.coming.length - this.coming_at;
-  }
-
   /** Puts bytes on the line, behind those that are on it. */
   feed(bytes: Uint8Array): void {
     for (const byte of bytes) this.coming.push(byte);

@@ -1,7 +1,7 @@
-import { StandoffError } from '../base/index.js';
-import type { EmulatedBoard } from './board.js';
-import { headField } from './board.js';
-import { RAM_AT } from './chip/index.js';
+import { StandoffError } from '../../sim/base/index.js';
+import type { EmulatedBoard } from '../../sim/emulator/board.js';
+import { headField } from '../../sim/emulator/board.js';
+import { RAM_AT } from '../../sim/emulator/chip/index.js';
 
 /** The bytes SDNX. */
 const MAGIC = 0x584e4453;
