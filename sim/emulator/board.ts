@@ -2,7 +2,16 @@ import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { crc32 } from '../link/index.js';
-import { Chip, type FlashTimes, loadEmulatorPackage, Pins, Problems, REAL_TIMES, Recorder } from './chip/index.js';
+import {
+  Chip,
+  type FlashTimes,
+  loadEmulatorPackage,
+  PEND_SV,
+  Pins,
+  Problems,
+  REAL_TIMES,
+  Recorder,
+} from './chip/index.js';
 
 const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 const PAGE = number('PAGE_BYTES');
@@ -35,7 +44,6 @@ export function headField(image: Uint8Array, name: string): number {
 
 const FLASH_BYTES = number('FLASH_BYTES');
 const LOADER_BYTES = number('LOADER_BYTES');
-const PEND_SV = 14;
 /** Times are sums of fractions: a time closer than this has come. */
 const ROUNDING_ns = 1e-3;
 

@@ -209,7 +209,7 @@ describe('exceptions', () => {
 
   it('answers the more urgent of two interrupts, and interrupts the other with it', () => {
     place(CODE, BRANCH_TO_SELF);
-    processor.priorities.set([2, 1, 3]);
+    processor.priorities.set([2, 1, 3], 16);
     processor.enabled = 7;
     const entered: number[] = [];
     processor.onEntry = (exception) => entered.push(exception - FIRST_INTERRUPT);

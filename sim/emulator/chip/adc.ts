@@ -38,7 +38,7 @@ export interface Requests {
   clearDREQ(channel: number): void;
 }
 
-/** The ADC (datasheet 4.9). It asks for the counts of a channel at the end of each conversion. */
+/** The ADC (datasheet 4.9), a block of its own. It asks for the counts of a channel at the end of each conversion. */
 export class Converter extends Registers {
   /** Counts of the channel now, 0…4095. */
   sample: (channel: number) => number = () => 0;

@@ -23,7 +23,7 @@ const PERIPHERAL_WRITE = 4;
 /** The cache between flash and processor: 16 KiB in lines of eight bytes (datasheet 2.6.3; here direct-mapped). */
 const CACHE_LINES = 2048;
 
-/** Everything but the memory, by address. An unmapped address is a fault. */
+/** The bus, a block of its own: everything but the memory, by address. An unmapped address is a fault. */
 export class BoardBus implements Bus {
   processor!: Processor;
   devices!: Devices;

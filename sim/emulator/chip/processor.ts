@@ -6,10 +6,10 @@ const LR = 14;
 const PC = 15;
 
 const HARD_FAULT = 3;
-const SUPERVISOR_CALL = 11;
-const PEND_SV = 14;
-const SYS_TICK = 15;
-const FIRST_INTERRUPT = 16;
+export const SUPERVISOR_CALL = 11;
+export const PEND_SV = 14;
+export const SYS_TICK = 15;
+export const FIRST_INTERRUPT = 16;
 /** Priority of thread mode, below all exceptions. */
 const LOWEST = 4;
 /** Interrupt latency of the Cortex-M0+ without wait states, and the way back, cycles (from memory). */
@@ -34,13 +34,10 @@ export class Processor extends ThumbControl {
   pending = 0;
   enabled = 0;
   private active = 0;
-  readonly priorities = new Uint8Array(32);
-  pend_sv = false;
-  sys_tick = false;
-  private call = false;
-  call_priority = 0;
-  pend_sv_priority = 0;
-  sys_tick_priority = 0;
+  /** SVC, PendSV and SysTick that are pending: a bit each, by exception number. */
+  system_pending = 0;
+  /** By exception number; the interrupts' begin at FIRST_INTERRUPT. */
+  readonly priorities = new Uint8Array(FIRST_INTERRUPT + 32);
 
   /** Called after the entry into an exception and before its return. */
   onEntry: (exception: number) => void = () => {};
@@ -84,13 +81,8 @@ export class Processor extends ThumbControl {
     this.pending = 0;
     this.enabled = 0;
     this.active = 0;
+    this.system_pending = 0;
     this.priorities.fill(0);
-    this.pend_sv = false;
-    this.sys_tick = false;
-    this.call = false;
-    this.call_priority = 0;
-    this.pend_sv_priority = 0;
-    this.sys_tick_priority = 0;
     this.guard_bytes = 0;
   }
 
@@ -125,45 +117,34 @@ export class Processor extends ThumbControl {
     this.limit = -1;
   }
 
+  /** Makes SVC, PendSV or SysTick pending, or no longer so. */
+  setPending(exception: number, on: boolean): void {
+    if (on) this.system_pending |= 1 << exception;
+    else this.system_pending &= ~(1 << exception);
+    this.limit = -1;
+  }
+
   private priorityOf(exception: number): number {
-    switch (exception) {
-      case 0:
-        return LOWEST;
-      case HARD_FAULT:
-        return -1;
-      case SUPERVISOR_CALL:
-        return this.call_priority;
-      case PEND_SV:
-        return this.pend_sv_priority;
-      case SYS_TICK:
-        return this.sys_tick_priority;
-      default:
-        return exception < FIRST_INTERRUPT ? -2 : this.priorities[exception - FIRST_INTERRUPT];
-    }
+    if (exception === 0) return LOWEST;
+    return exception === HARD_FAULT ? -1 : this.priorities[exception];
   }
 
   /** Most urgent exception that is pending and enabled, or 0. Of equal priorities the lowest number comes first. */
   private next(): number {
     let best = 0;
     let urgency = LOWEST;
-    if (this.call && this.call_priority < urgency) {
-      best = SUPERVISOR_CALL;
-      urgency = this.call_priority;
-    }
-    if (this.pend_sv && this.pend_sv_priority < urgency) {
-      best = PEND_SV;
-      urgency = this.pend_sv_priority;
-    }
-    if (this.sys_tick && this.sys_tick_priority < urgency) {
-      best = SYS_TICK;
-      urgency = this.sys_tick_priority;
+    let exception = 0;
+    for (let bits = this.system_pending; bits !== 0; bits &= bits - 1) {
+      exception = 31 - Math.clz32(bits & -bits);
+      if (this.priorities[exception] >= urgency) continue;
+      best = exception;
+      urgency = this.priorities[exception];
     }
     for (let bits = this.pending & this.enabled; bits !== 0; bits &= bits - 1) {
-      const irq = 31 - Math.clz32(bits & -bits);
-      if (this.priorities[irq] < urgency) {
-        best = FIRST_INTERRUPT + irq;
-        urgency = this.priorities[irq];
-      }
+      exception = FIRST_INTERRUPT + 31 - Math.clz32(bits & -bits);
+      if (this.priorities[exception] >= urgency) continue;
+      best = exception;
+      urgency = this.priorities[exception];
     }
     return best;
   }
@@ -178,9 +159,7 @@ export class Processor extends ThumbControl {
     // A masked interrupt wakes the processor and is not taken (ARMv6-M, WFI).
     this.waiting = false;
     if (this.masked !== 0) return;
-    if (exception === SUPERVISOR_CALL) this.call = false;
-    else if (exception === PEND_SV) this.pend_sv = false;
-    else if (exception === SYS_TICK) this.sys_tick = false;
+    if (exception < FIRST_INTERRUPT) this.system_pending &= ~(1 << exception);
     else {
       const bit = 1 << (exception - FIRST_INTERRUPT);
       this.pending &= ~bit;
@@ -305,9 +284,8 @@ export class Processor extends ThumbControl {
   }
 
   protected override supervisor(): void {
-    if (this.masked !== 0 || this.priorityOf(this.exception) <= this.call_priority) this.fault();
-    this.call = true;
-    this.limit = -1;
+    if (this.masked !== 0 || this.priorityOf(this.exception) <= this.priorities[SUPERVISOR_CALL]) this.fault();
+    this.setPending(SUPERVISOR_CALL, true);
   }
 
   protected override wait(event: boolean): void {

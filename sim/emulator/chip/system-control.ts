@@ -1,6 +1,6 @@
 import type { Alarm, BoardClock } from './clock.js';
 import type { Problems } from './problems.js';
-import type { Processor } from './processor.js';
+import { FIRST_INTERRUPT, PEND_SV, type Processor, SUPERVISOR_CALL, SYS_TICK } from './processor.js';
 import { RAM_AT } from './registers.js';
 
 const SYST_CSR = 0x010;
@@ -76,8 +76,8 @@ export class SystemControl {
         return 0x410cc601;
       case ICSR:
         return (
-          (processor.pend_sv ? 1 << 28 : 0) |
-          (processor.sys_tick ? 1 << 26 : 0) |
+          (((processor.system_pending >>> PEND_SV) & 1) << 28) |
+          (((processor.system_pending >>> SYS_TICK) & 1) << 26) |
           ((processor.pending & processor.enabled) !== 0 ? 1 << 22 : 0) |
           processor.exception
         );
@@ -86,9 +86,9 @@ export class SystemControl {
       case CCR:
         return 0x208;
       case SHPR2:
-        return processor.call_priority << 30;
+        return processor.priorities[SUPERVISOR_CALL] << 30;
       case SHPR3:
-        return (processor.pend_sv_priority << 22) | (processor.sys_tick_priority << 30);
+        return (processor.priorities[PEND_SV] << 22) | (processor.priorities[SYS_TICK] << 30);
       case MPU_TYPE:
         return 0x800;
       case MPU_CTRL:
@@ -108,7 +108,8 @@ export class SystemControl {
   write(offset: number, value: number): void {
     const { processor } = this;
     if (offset >= NVIC_IPR && offset < NVIC_IPR + 32) {
-      for (let n = 0; n < 4; n++) processor.priorities[offset - NVIC_IPR + n] = (value >>> (8 * n + 6)) & 3;
+      for (let n = 0; n < 4; n++)
+        processor.priorities[FIRST_INTERRUPT + offset - NVIC_IPR + n] = (value >>> (8 * n + 6)) & 3;
     } else this.writeOther(offset, value);
     processor.attend();
   }
@@ -142,10 +143,10 @@ export class SystemControl {
         processor.pending &= ~value;
         break;
       case ICSR:
-        if ((value & (1 << 28)) !== 0) processor.pend_sv = true;
-        if ((value & (1 << 27)) !== 0) processor.pend_sv = false;
-        if ((value & (1 << 26)) !== 0) processor.sys_tick = true;
-        if ((value & (1 << 25)) !== 0) processor.sys_tick = false;
+        if ((value & (1 << 28)) !== 0) processor.setPending(PEND_SV, true);
+        if ((value & (1 << 27)) !== 0) processor.setPending(PEND_SV, false);
+        if ((value & (1 << 26)) !== 0) processor.setPending(SYS_TICK, true);
+        if ((value & (1 << 25)) !== 0) processor.setPending(SYS_TICK, false);
         break;
       case VTOR:
         processor.vectors = value & ~255;
@@ -157,11 +158,11 @@ export class SystemControl {
         if (value !== 0) this.problems.note('PPB', `sleep mode ${value}`);
         break;
       case SHPR2:
-        processor.call_priority = value >>> 30;
+        processor.priorities[SUPERVISOR_CALL] = value >>> 30;
         break;
       case SHPR3:
-        processor.pend_sv_priority = (value >>> 22) & 3;
-        processor.sys_tick_priority = value >>> 30;
+        processor.priorities[PEND_SV] = (value >>> 22) & 3;
+        processor.priorities[SYS_TICK] = value >>> 30;
         break;
       case MPU_CTRL:
         this.protection = value & 7;
@@ -194,7 +195,7 @@ export class SystemControl {
 
   private priorityWord(first: number): number {
     let word = 0;
-    for (let n = 0; n < 4; n++) word |= this.processor.priorities[first + n] << (8 * n + 6);
+    for (let n = 0; n < 4; n++) word |= this.processor.priorities[FIRST_INTERRUPT + first + n] << (8 * n + 6);
     return word >>> 0;
   }
 
@@ -225,10 +226,7 @@ export class SystemControl {
 
   private expire(): void {
     this.counted = 1;
-    if ((this.control & 2) !== 0) {
-      this.processor.sys_tick = true;
-      this.processor.attend();
-    }
+    if ((this.control & 2) !== 0) this.processor.setPending(SYS_TICK, true);
     this.due.schedule(this.clock.timeOf(this.reload + 1) - this.clock.timeOf(0));
   }
 }
