@@ -133,7 +133,7 @@ describe('standoff flash', () => {
       if (String(chunk).includes('switch the box off and on')) box.restart();
     });
     const { status, stdout } = await ended(child);
-    expect(stdout).toContain('Nobody answers yet: switch the box off and on, or press its reset.');
+    expect(stdout).toContain('No answer yet: switch the box off and on, or press its reset.');
     expect(status).toBe(0);
     expect(newestOf(box)).toBe(NEW);
   });

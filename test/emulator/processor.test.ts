@@ -2,7 +2,7 @@
 import { RP2040 } from 'rp2040js';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { Processor } from '../../sim/emulator/chip/processor.js';
+import { FIRST_INTERRUPT, PEND_SV, Processor, SUPERVISOR_CALL, SYS_TICK } from '../../sim/emulator/chip/processor.js';
 import type { Bus } from '../../sim/emulator/chip/thumb.js';
 
 const RAM = 0x20000000;
@@ -161,7 +161,6 @@ const SVC = 0xdf00;
 const WFI = 0xbf30;
 const BRANCH_TO_SELF = 0xe7fe;
 const HANDLER = CODE + 0x400;
-const FIRST_INTERRUPT = 16;
 const vector = (exception: number, handler: number) => {
   words[exception] = handler | 1;
 };
@@ -209,7 +208,7 @@ describe('exceptions', () => {
 
   it('answers the more urgent of two interrupts, and interrupts the other with it', () => {
     place(CODE, BRANCH_TO_SELF);
-    processor.priorities.set([2, 1, 3], 16);
+    processor.priorities.set([2, 1, 3], FIRST_INTERRUPT);
     processor.enabled = 7;
     const entered: number[] = [];
     processor.onEntry = (exception) => entered.push(exception - FIRST_INTERRUPT);
@@ -233,6 +232,21 @@ describe('exceptions', () => {
     processor.setInterrupt(0, true);
     run(400);
     expect(entries).toBe(3);
+  });
+
+  it('takes each pending system exception once, the most urgent first, and none that was withdrawn', () => {
+    place(CODE, BRANCH_TO_SELF);
+    place(HANDLER, BX_LR);
+    processor.priorities[PEND_SV] = 3;
+    processor.priorities[SYS_TICK] = 1;
+    const entered: number[] = [];
+    processor.onEntry = (exception) => entered.push(exception);
+    processor.setPending(PEND_SV, true);
+    processor.setPending(SYS_TICK, true);
+    processor.setPending(SUPERVISOR_CALL, true);
+    processor.setPending(SUPERVISOR_CALL, false);
+    run(400);
+    expect(entered).toEqual([SYS_TICK, PEND_SV]);
   });
 
   it('sleeps until an interrupt, and a masked one wakes it without being answered', () => {
