@@ -54,7 +54,7 @@ describe('standoff flash', () => {
 
   it('says that it writes what the box has already', async () => {
     const { address } = await boxAt({ slots: [slotOf(NEW, 4), undefined] });
-    expect((await flash(address)).stdout).toContain('This is the image that the box has; it is written again.');
+    expect((await flash(address)).stdout).toContain('The box already has this image; it is written again.');
   });
 
   it.each([
