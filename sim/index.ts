@@ -19,6 +19,7 @@ export * as board from './emulator/index.js';
 export * as exploration from './explore/index.js';
 export { Judge, type RequirementContext, type RequirementResult, requirementContext } from './judge/index.js';
 export * as link from './link/index.js';
+export * as boxRuns from './run/box/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './run/controller/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './run/loop/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './run/setup/index.js';

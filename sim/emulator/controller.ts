@@ -12,21 +12,21 @@ import { StandoffError } from '../base/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import type { EmulatedBoard } from './board.js';
-import type { Alarm } from './clock.js';
+import type { Alarm } from './chip/index.js';
 import { LinkPort, serviceCode } from './link-port.js';
+import type { Stimulus } from './milliseconds.js';
 import { BoardMilliseconds } from './milliseconds.js';
-import type { Stimulus } from './stimulus.js';
 import { TelemetryRow } from './telemetry.js';
 
 const MS_ns = 1e6;
-/** Speed of the line while it controls, bit/s, unless said otherwise. */
+/** Default speed of the line while it controls, bit/s. */
 const BAUD = 921_600;
-/** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
+/** From power-up to the first tick: boot ROM, the loader's time to listen, start of the image. */
 const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
-/** Attempts to come into step, of eight ticks each. */
+/** Attempts to align with the ticks, of eight ticks each. */
 const ALIGNMENTS = 10;
-/** Sign of life, which keeps the agreed speed, every so many ticks; in the middle of the row, so that it delays none. */
+/** A ping keeps the agreed speed. It goes out every so many ticks, in mid-tick, so that it delays no row. */
 const PING_TICKS = 400;
 const PING_AFTER_ns = 400_000;
 
@@ -40,7 +40,7 @@ const NO_SUCH_ID = status('id');
 export interface EmulatedControllerOptions {
   /** INPUT_* while the board starts. */
   readonly digital_inputs?: number;
-  /** Speed of the line that is agreed on, bit/s. */
+  /** Speed to agree on, bit/s. */
   readonly baud?: number;
 }
 
@@ -141,7 +141,7 @@ export class EmulatedController implements Controller {
     this.stimulus.reference = counts;
   }
 
-  /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */
+  /** Aligns to shortly before a tick once every row has arrived: earlier requests may have delayed some. */
   private comeIntoStep(): void {
     for (let n = 0; n < ALIGNMENTS; n++) {
       this.milliseconds.align();
@@ -176,7 +176,7 @@ export class EmulatedController implements Controller {
   }
 
   parameter(id: number): number {
-    return this.staged.get(id) ?? this.values[id]!;
+    return this.staged.get(id) ?? this.values[id];
   }
 
   /**

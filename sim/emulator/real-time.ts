@@ -1,6 +1,67 @@
+import { createServer, type Server, type Socket } from 'node:net';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { EmulatedBoard } from './board.js';
 import { BoardMilliseconds, type PinMillisecond } from './milliseconds.js';
+
+const HERE = '127.0.0.1';
+
+/** The board's serial line on a TCP port of this machine, for one client at a time: a new one replaces it. */
+export class LineServer {
+  /** Bytes sent each way. */
+  to_board = 0;
+  from_board = 0;
+  private client: Socket | undefined;
+  private readonly waiting: number[] = [];
+  private server: Server | undefined;
+
+  constructor(private readonly board: EmulatedBoard) {
+    board.onByte = (byte) => {
+      if (this.client !== undefined) this.waiting.push(byte);
+    };
+  }
+
+  /** @returns the port; 0 asks for any free one */
+  async listen(port: number): Promise<number> {
+    const server = createServer((socket) => this.welcome(socket));
+    this.server = server;
+    await new Promise<void>((resolve, reject) => {
+      server.once('error', reject);
+      server.listen(port, HERE, resolve);
+    });
+    const address = server.address();
+    return address !== null && typeof address === 'object' ? address.port : port;
+  }
+
+  /** Hands over what the board has sent. Call it after each stretch of emulated time. */
+  flush(): void {
+    if (this.waiting.length === 0) return;
+    this.from_board += this.waiting.length;
+    this.client?.write(Uint8Array.from(this.waiting));
+    this.waiting.length = 0;
+  }
+
+  async close(): Promise<void> {
+    this.client?.destroy();
+    const { server } = this;
+    if (server !== undefined) await new Promise<void>((resolve) => server.close(() => resolve()));
+  }
+
+  private welcome(socket: Socket): void {
+    this.client?.destroy();
+    this.client = socket;
+    this.waiting.length = 0;
+    socket.setNoDelay(true);
+    socket.on('data', (bytes) => {
+      this.to_board += bytes.length;
+      this.board.send(bytes);
+    });
+    // However the peer goes away, the line is then unplugged.
+    socket.on('error', () => socket.destroy());
+    socket.on('close', () => {
+      if (this.client === socket) this.client = undefined;
+    });
+  }
+}
 
 /** What the board's surroundings give it in a millisecond. */
 export interface BoardInputs {
@@ -15,12 +76,12 @@ export interface BoardInputs {
 
 /** What stands behind the board's pins. The board does not know what it is. */
 export interface BoardWorld {
-  /** Once a millisecond: what the pins said in the last one; to be filled in, what comes in the next one. */
+  /** Called once a millisecond with what the pins said in the last one; fills in the inputs of the next one. */
   millisecond(said: PinMillisecond, inputs: BoardInputs): void;
 }
 
 export interface RealTimeOptions {
-  /** Emulated seconds in a second; 1 unless said otherwise, infinity for as fast as it goes. */
+  /** Emulated seconds per second; default 1, infinity for as fast as it goes. */
   readonly speed?: number;
   readonly signal?: AbortSignal;
   /** After each millisecond. */
@@ -29,13 +90,13 @@ export interface RealTimeOptions {
 
 /** The board waits for the clock when it is this far ahead, ms. */
 const AHEAD_ms = 2;
-/** Further behind than this the time is given up, not caught up with, ms. */
+/** When it is further behind than this, the time is given up, ms. */
 const BEHIND_ms = 100;
-/** Work at a stretch before other events of this process get their turn, ms. */
+/** Longest stretch of work before other events of this process get their turn, ms. */
 const STRETCH_ms = 4;
 
 /** How a run in real time went. */
-export interface RealTimeResult {
+interface RealTimeResult {
   readonly emulated_ms: number;
   /** Time that was given up because this machine was too slow. */
   readonly lost_ms: number;

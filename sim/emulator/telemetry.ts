@@ -19,7 +19,7 @@ const U8 = places('u8');
 const I32 = places('i32');
 const F32 = places('f32');
 
-/** Last row of telemetry that has come. */
+/** The last row of telemetry. */
 export class TelemetryRow {
   tick = -1;
   /** What the module asked for in that tick; the pins may say something else. */

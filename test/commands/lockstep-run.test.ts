@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.gen.js';
 import { resultWords } from '../../sim/commands/box/lockstep.js';
-import { cutLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
-import { type LockstepResult, runLockstep } from '../../sim/commands/box/lockstep-run.js';
 import { Session } from '../../sim/link/index.js';
+import { type LockstepResult, runLockstep } from '../../sim/run/box/lockstep.js';
+import { cutLeg, randomLeg } from '../../sim/run/box/lockstep-legs.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';
@@ -69,7 +69,7 @@ async function run(ticks: number, defect: Defect = {}, faults: FakeLineOptions =
 describe('lockstep over the link', () => {
   it.each([
     ['a simulated cut', false],
-    ['random inputs', true],
+    ['arbitrary inputs', true],
   ])('finds all ticks the same where both run the same module: %s', async (_, random) => {
     const { result, box } = await run(3001, {}, {}, random);
     expect(result).toMatchObject({ ticks: 3001, difference: undefined });
@@ -176,7 +176,7 @@ describe('the words for a result', () => {
   it('never call a difference anything else', () => {
     const words = resultWords(
       { ticks: 7, elapsed_s: 1, difference: { tick: 7, field: 'mode', box: '1 (seek)', desk: '0 (rest)' } },
-      'random inputs',
+      'arbitrary inputs',
       3,
       921600,
     );

@@ -6,12 +6,13 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { FAULT_OVERRUN, FAULT_RELAY_CLOSED, MODE_PIERCE, PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import * as wire from '../../firmware/wire/layout.gen.js';
 import { Random } from '../../sim/base/index.js';
-import { type EmulatedBoard, EmulatedController, exportTable } from '../../sim/emulator/index.js';
+import { type EmulatedBoard, EmulatedController } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
+import { exportTable } from './image-exports.js';
 import { loadImage } from './images.js';
 
 const CUT_TICKS = 7000;

@@ -4,11 +4,12 @@ import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import * as layout from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
+import { EmulatedBoard } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;
@@ -21,7 +22,7 @@ const float_bits = new Int32Array(1);
 const floats = new Float32Array(float_bits.buffer);
 const bitsOf = (value: number): number => {
   floats[0] = value;
-  return float_bits[0]!;
+  return float_bits[0];
 };
 
 beforeAll(async () => {
@@ -64,7 +65,7 @@ class ComparedController extends WasmController {
     super.tick();
     image.call('tick');
     this.ticks++;
-    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]!);
+    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]);
     this.worst_cycles = Math.max(this.worst_cycles, image.cycles);
     if (Buffer.compare(this.mine_output, this.theirs_output) !== 0) {
       expect([...this.theirs_output], `output of tick ${this.ticks}`).toEqual([...this.mine_output]);
@@ -129,7 +130,7 @@ describe('the module in the image says what the module in this process says, byt
         controller.digital_inputs = 0;
         controller.tick();
         controller.powerUp();
-        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))]!;
+        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))];
         controller.setParameter(row.id, random.between(row.min, row.max));
         controller.setParameter(row.id, row.max + 1);
       }

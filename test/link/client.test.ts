@@ -77,9 +77,9 @@ describe('the parameters of a box', () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;
     const before = await readParameters(session);
-    await session.ask('parameters-stage', {}, [{ id: second!.id, value: second!.max }]);
-    await writeParameters(session, { [first!.name]: first!.min });
-    expect(await readParameters(session)).toEqual({ ...before, [first!.name]: Math.fround(first!.min) });
+    await session.ask('parameters-stage', {}, [{ id: second.id, value: second.max }]);
+    await writeParameters(session, { [first.name]: first.min });
+    expect(await readParameters(session)).toEqual({ ...before, [first.name]: Math.fround(first.min) });
     expect(box.app.kept_generation).toBe(1);
   });
 
@@ -87,12 +87,12 @@ describe('the parameters of a box', () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;
     const before = await readParameters(session);
-    const wanted = { [first!.name]: first!.min, [second!.name]: second!.max + 1 };
+    const wanted = { [first.name]: first.min, [second.name]: second.max + 1 };
     const error = (await writeParameters(session, wanted).catch((caught) => caught)) as StandoffError;
     expect(error).toBeInstanceOf(StandoffError);
     expect(error.code).toBe('box-parameter');
-    expect(error.what).toContain(second!.name);
-    expect(error.remedy).toContain(`${second!.min} to ${second!.max}`);
+    expect(error.what).toContain(second.name);
+    expect(error.remedy).toContain(`${second.min} to ${second.max}`);
     expect(await readParameters(session)).toEqual(before);
     expect(box.app.kept_generation).toBe(0);
   });
@@ -100,7 +100,7 @@ describe('the parameters of a box', () => {
   it('are refused as a whole while the key is on, and by name when there is no such thing', async () => {
     const { box, session } = connected();
     box.app.key_on = true;
-    const { name, min } = PARAMETER_ROWS[0]!;
+    const { name, min } = PARAMETER_ROWS[0];
     await expect(writeParameters(session, { [name]: min })).rejects.toMatchObject({ code: 'box-key' });
     await expect(writeParameters(session, { standoff_furlongs: 1 })).rejects.toMatchObject({
       code: 'parameter-unknown',
