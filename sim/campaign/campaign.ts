@@ -52,7 +52,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
   let next = 0;
   const serve = async () => {
     while (next < chunks.length && !signal?.aborted) {
-      const [from, to] = chunks[next++]!;
+      const [from, to] = chunks[next++];
       const part = await pool.run({ campaign, from, to });
       addTally(tally, part);
       covered = joinSpans([...covered, [from, to]]);

@@ -41,11 +41,11 @@ export class CaseRunner {
   }
 
   programOf(index: number) {
-    return this.campaign.programs[index % this.plans.length]!;
+    return this.campaign.programs[index % this.plans.length];
   }
 
   spaceOf(index: number): CaseSpace {
-    return this.spaces[index % this.plans.length]!;
+    return this.spaces[index % this.plans.length];
   }
 
   caseOf(index: number) {
@@ -54,7 +54,7 @@ export class CaseRunner {
 
   /** Judges a case, which may be another than the one of this number; the number chooses the program. */
   judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []) {
-    const plan = this.plans[index % this.plans.length]!;
+    const plan = this.plans[index % this.plans.length];
     return this.verdicts.judge(this.campaign.setup, plan, one, watchers);
   }
 

@@ -95,13 +95,13 @@ export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<numbe
   const { numbers } = ranges;
   let at = 0;
   const values: Record<string, number> = {};
-  for (const range of numbers) values[range.path] = valueIn(range, units[at++]!);
+  for (const range of numbers) values[range.path] = valueIn(range, units[at++]);
   const faults: Fault[] = [];
   for (const chance of faultChances(ranges)) {
-    if (units[at]! < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
+    if (units[at] < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
     at += FAULT_UNITS;
   }
-  const acting = units[at++]!;
+  const acting = units[at++];
   const events = actCount(ranges, acting);
   const operator: OperatorEvent[] = [];
   for (let count = 0; count < events; count++) {
@@ -128,10 +128,10 @@ const pick = <T>(list: readonly T[], unit: number): T =>
   list[Math.min(list.length - 1, Math.floor(unit * list.length))]!;
 
 function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, at: number): Fault {
-  const kind = pick(ranges.faults, units[at]!);
+  const kind = pick(ranges.faults, units[at]);
   const row: FaultRow = FAULT_ROWS.find((one) => one.kind === kind)!;
-  const at_s = hundredth(units[at + 1]! * duration_s);
-  const length = units[at + 2]!;
+  const at_s = hundredth(units[at + 1] * duration_s);
+  const length = units[at + 2];
   // A third lasts to the end, the rest from 10 ms to 3 s, short ones as often as long ones.
   const for_s = hundredth(0.01 + 3 * (length * 1.5) ** 3);
   const { value } = row;
@@ -139,16 +139,16 @@ function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, a
     kind,
     at_s,
     ...(length < 2 / 3 && { for_s }),
-    ...(value && { value: Number((value.min + (value.max - value.min) * units[at + 3]!).toFixed(3)) }),
+    ...(value && { value: Number((value.min + (value.max - value.min) * units[at + 3]).toFixed(3)) }),
   };
 }
 
 /** Three in four acts turn one line; one in four is what the remedies of the faults ask for, done in a hurry. */
 function actionAt(duration_s: number, units: ArrayLike<number>, at: number): OperatorEvent[] {
-  const at_s = thousandth(units[at + 1]! * duration_s);
-  const which = units[at]!;
-  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2]! >= 0.5 }];
-  const pace_s = 0.02 + 0.3 * units[at + 2]!;
+  const at_s = thousandth(units[at + 1] * duration_s);
+  const which = units[at];
+  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2] >= 0.5 }];
+  const pace_s = 0.02 + 0.3 * units[at + 2];
   return RECOVERY.map(([line, on], step) => ({ line, on, at_s: thousandth(at_s + step * pace_s) }));
 }
 
@@ -170,12 +170,12 @@ export function caseSetup(setup: Setup, { values, faults }: Case): Setup {
   const parts = { box: {}, machine: {}, world: {} } as Record<string, Record<string, number>>;
   for (const [path, value] of Object.entries(values)) {
     const dot = path.indexOf('.');
-    parts[path.slice(0, dot)]![path.slice(dot + 1)] = value;
+    parts[path.slice(0, dot)][path.slice(dot + 1)] = value;
   }
   return {
     box: { ...setup.box, ...parts.box },
-    machine: withValues(setup.machine, parts.machine!),
-    world: { ...withValues(setup.world, parts.world!), faults: [...setup.world.faults, ...faults] },
+    machine: withValues(setup.machine, parts.machine),
+    world: { ...withValues(setup.world, parts.world), faults: [...setup.world.faults, ...faults] },
   };
 }
 

@@ -20,8 +20,8 @@ export class Deck {
     const { random, cards } = this;
     const from = this.at % cards.length;
     const other = from + below(random, cards.length - from);
-    const card = cards[other]!;
-    cards[other] = cards[from]!;
+    const card = cards[other];
+    cards[other] = cards[from];
     cards[from] = card;
     this.at++;
     return [Math.floor(card / this.moments), card % this.moments];

@@ -67,7 +67,7 @@ export class Draws {
     const { layout } = this;
     const features = new Float64Array(layout.quantities + 2);
     features.set(units.subarray(0, layout.quantities));
-    features[layout.quantities] = layout.faults.some(({ there, chance }) => units[there]! < chance) ? 1 : 0;
+    features[layout.quantities] = layout.faults.some(({ there, chance }) => units[there] < chance) ? 1 : 0;
     features[layout.quantities + 1] = this.actsIn(units) > 0 ? 1 : 0;
     return features;
   }
@@ -84,12 +84,12 @@ export class Draws {
     const [act] = layout.acts;
     const with_fault = fault !== undefined && (act === undefined || random.chance(WITH_FAULT));
     if (with_fault) {
-      const [kind, moment] = this.fault_decks[index]!.next();
-      this.putFault(units, fault, kind, this.about(this.moments[index]![moment]!));
+      const [kind, moment] = this.fault_decks[index].next();
+      this.putFault(units, fault, kind, this.about(this.moments[index][moment]));
     }
     if (act !== undefined && (!with_fault || random.chance(WITH_BOTH))) {
-      const [kind, moment] = this.act_decks[index]!.next();
-      this.putAct(units, act, kind, this.about(this.moments[index]![moment]!));
+      const [kind, moment] = this.act_decks[index].next();
+      this.putAct(units, act, kind, this.about(this.moments[index][moment]));
     }
     return { index, seed: this.newSeed(), units };
   }
@@ -120,7 +120,7 @@ export class Draws {
       const far = random.uniform();
       const share = 2 * far * far * (random.chance(0.2) ? -1 : 1);
       for (let at = 0; at < units.length; at++) {
-        if (one.lead[at] !== 0) units[at] = this.stepped(folded(units[at]! + share * one.lead[at]!));
+        if (one.lead[at] !== 0) units[at] = this.stepped(folded(units[at] + share * one.lead[at]));
       }
       return { index: one.index, seed: one.seed, units };
     }
@@ -129,7 +129,7 @@ export class Draws {
       if (what < 0.3 && layout.faults.length > 0) this.changeFault(units, one.moments);
       else if (what < 0.6 && layout.acts.length > 0) this.changeAct(units, one.moments);
       else this.changeQuantity(units);
-      if (random.chance(0.1)) this.takeOver(units, others[below(random, others.length)]!.units);
+      if (random.chance(0.1)) this.takeOver(units, others[below(random, others.length)].units);
     } while (random.chance(ANOTHER));
     return {
       index: random.chance(NEW_PROGRAM) ? below(random, moments.length) : one.index,
@@ -143,45 +143,45 @@ export class Draws {
     const at = below(random, layout.quantities);
     const how = random.uniform();
     if (how < 0.4) units[at] = this.worseEnd(at);
-    else units[at] = how < 0.6 ? random.uniform() : this.stepped(units[at]!);
+    else units[at] = how < 0.6 ? random.uniform() : this.stepped(units[at]);
   }
 
   private changeFault(units: Float64Array, moments: readonly number[]): void {
     const { random, layout } = this;
-    const fault = layout.faults[below(random, layout.faults.length)]!;
+    const fault = layout.faults[below(random, layout.faults.length)];
     if (random.chance(0.4)) {
       this.putFault(units, fault, below(random, layout.fault_kinds), this.at(moments));
       return;
     }
     const what = below(random, 4);
     if (what === 0) units[fault.there] = random.uniform();
-    else if (what === 1) units[fault.when] = this.moved(units[fault.when]!, moments);
+    else if (what === 1) units[fault.when] = this.moved(units[fault.when], moments);
     else {
       const at = what === 2 ? fault.length : fault.value;
-      units[at] = random.chance(0.5) ? random.uniform() : this.stepped(units[at]!);
+      units[at] = random.chance(0.5) ? random.uniform() : this.stepped(units[at]);
     }
   }
 
   private changeAct(units: Float64Array, moments: readonly number[]): void {
     const { random, layout } = this;
-    const act = layout.acts[below(random, Math.min(layout.acts.length, this.actsIn(units) + 1))]!;
+    const act = layout.acts[below(random, Math.min(layout.acts.length, this.actsIn(units) + 1))];
     const what = random.uniform();
     if (what < 0.1) units[layout.acting] = random.uniform();
-    else if (what < 0.4) units[act.when] = this.moved(units[act.when]!, moments);
+    else if (what < 0.4) units[act.when] = this.moved(units[act.when], moments);
     else if (what < 0.5) units[act.on] = random.uniform();
-    else if (what < 0.7) units[act.on] = this.stepped(units[act.on]!);
+    else if (what < 0.7) units[act.on] = this.stepped(units[act.on]);
     else this.putAct(units, act, below(random, layout.act_kinds), this.at(moments));
   }
 
   private takeOver(units: Float64Array, other: Float64Array): void {
     const { random, layout } = this;
     const at = below(random, layout.quantities);
-    if (random.chance(0.5)) units[at] = other[at]!;
+    if (random.chance(0.5)) units[at] = other[at];
     else units.set(other.subarray(layout.quantities), layout.quantities);
   }
 
   private actsIn(units: Float64Array): number {
-    return this.layout.actsOf(units[this.layout.acting]!);
+    return this.layout.actsOf(units[this.layout.acting]);
   }
 
   /** The end that goes with small margins, as far as that is known. */
@@ -203,7 +203,7 @@ export class Draws {
 
   /** At one of the moments. */
   private at(moments: readonly number[]): number {
-    return moments.length === 0 ? this.random.uniform() : this.about(moments[below(this.random, moments.length)]!);
+    return moments.length === 0 ? this.random.uniform() : this.about(moments[below(this.random, moments.length)]);
   }
 
   /** Shortly before or after. */

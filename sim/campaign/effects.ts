@@ -17,7 +17,7 @@ export class Effects {
 
   /** Chance with which the upper end should be drawn: ½ where nothing is known, near 1 where it is surely worse. */
   upperChance(at: number): number {
-    return this.chances[at]!;
+    return this.chances[at];
   }
 
   private compute(): void {
@@ -45,8 +45,8 @@ function moments(list: readonly { readonly values: Float64Array }[], at: number)
   let sum = 0;
   let squares = 0;
   for (const { values } of list) {
-    sum += values[at]!;
-    squares += values[at]! ** 2;
+    sum += values[at];
+    squares += values[at] ** 2;
   }
   return { mean: sum / list.length, square: squares / list.length };
 }

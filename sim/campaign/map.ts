@@ -112,8 +112,8 @@ export async function runMap(
   const cells: Cell[][] = y.values.map(() => []);
   const boxes = (row: number, column: number) => ({
     ...campaign.setup.box,
-    [x.name]: x.values[column]!,
-    [y.name]: y.values[row]!,
+    [x.name]: x.values[column],
+    [y.name]: y.values[row],
   });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
   const { machine } = campaign.setup;
@@ -123,10 +123,10 @@ export async function runMap(
   let done = 0;
   const serve = async () => {
     while (next < places.length && !signal?.aborted) {
-      const [row, column] = places[next++]!;
+      const [row, column] = places[next++];
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row]![column] = firstRefusal({ box, machine }) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row][column] = firstRefusal({ box, machine }) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
@@ -193,7 +193,7 @@ export function centreOf(map: GainMap): MapCentre | undefined {
           [-1, 0, 1].filter((right) => down !== 0 || right !== 0).map((right) => reach(row, column, down, right)),
         ),
       );
-      const error = map.cells[row]![column]!.following_p999_mm ?? Number.POSITIVE_INFINITY;
+      const error = map.cells[row][column].following_p999_mm ?? Number.POSITIVE_INFINITY;
       const side = (down: number, right: number) => reach(row, column, down, right);
       const middle = Math.min(side(0, -1), side(0, 1)) + Math.min(side(-1, 0), side(1, 0));
       const better = !best ? 1 : score - best.score || middle - best.middle || best.error - error;
@@ -203,12 +203,12 @@ export function centreOf(map: GainMap): MapCentre | undefined {
   if (!best) return undefined;
   const { row, column } = best;
   const edge = (axis: MapAxis, at: number, steps: number, sign: 1 | -1, last: number) => ({
-    distance: Math.abs(axis.values[at + sign * steps]! - axis.values[at]!),
+    distance: Math.abs(axis.values[at + sign * steps] - axis.values[at]),
     open: at + sign * steps === last,
   });
   return {
-    x: map.x.values[column]!,
-    y: map.y.values[row]!,
+    x: map.x.values[column],
+    y: map.y.values[row],
     edges: {
       left: edge(map.x, column, reach(row, column, 0, -1), -1, 0),
       right: edge(map.x, column, reach(row, column, 0, 1), 1, width - 1),
@@ -216,6 +216,6 @@ export function centreOf(map: GainMap): MapCentre | undefined {
       upper: edge(map.y, row, reach(row, column, 1, 0), 1, height - 1),
     },
     cells: region.flat().filter(Boolean).length,
-    cell: map.cells[row]![column]!,
+    cell: map.cells[row][column],
   };
 }

@@ -8,7 +8,7 @@ export class Moments implements TraceSink {
 
   block({ mode, stage, count, first_tick }: TraceBlock): void {
     for (let row = 0; row < count; row++) {
-      const now = mode[row]! * 16 + stage[row]!;
+      const now = mode[row] * 16 + stage[row];
       if (now !== this.before) this.at_s.push((first_tick + row) / TICKS_PER_S);
       this.before = now;
     }

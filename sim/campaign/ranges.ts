@@ -118,7 +118,7 @@ const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, v
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
-  const names = words.map((word) => word.split('=')[0]!.replace(/^box\./, ''));
+  const names = words.map((word) => word.split('=')[0].replace(/^box\./, ''));
   const twice = names.find((name, at) => names.indexOf(name) < at);
   if (twice !== undefined) {
     throw new StandoffError('range-twice', `--range gives ${twice} twice`, 'give one range for each');

@@ -129,7 +129,7 @@ export function readRecord(text: string, file: string): CampaignRecord {
   const checked = recordSchema.safeParse(record);
   if (!checked.success) {
     const [issue] = checked.error.issues;
-    throw damaged(file, `${issue!.path.join('.') || 'it'} is not what belongs there`);
+    throw damaged(file, `${issue.path.join('.') || 'it'} is not what belongs there`);
   }
   if (!countsUp(record as CampaignRecord)) throw damaged(file, 'its numbers of cuts do not agree');
   return record as CampaignRecord;

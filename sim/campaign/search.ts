@@ -60,7 +60,7 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
   let cuts = 0;
   while (cuts < most && !(best !== undefined && best.margin < 0)) {
     const way = ways.choose(kept.length > 1 ? WAYS : FRESH_WAYS);
-    const start = way === NEAR ? kept[Math.floor(kept.length * random.uniform() ** 2)]! : undefined;
+    const start = way === NEAR ? kept[Math.floor(kept.length * random.uniform() ** 2)] : undefined;
     const place = start ? draws.near(start, kept) : way === LEANING ? draws.leaning() : draws.dealt();
     const tried = attempt(runner, place, requirement, start);
     ways.count(way, tried.margin < (kept[FEW]?.margin ?? Number.POSITIVE_INFINITY));
@@ -103,7 +103,7 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
     ...place,
     case: one,
     margin,
-    lead: nearer ? place.units.map((unit, at) => unit - start.units[at]!) : (start?.lead ?? null),
+    lead: nearer ? place.units.map((unit, at) => unit - start.units[at]) : (start?.lead ?? null),
     moments: at_s.map((s) => s / space.duration_s).filter((share) => share <= 1),
   };
 }

@@ -44,7 +44,7 @@ export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boole
     for (const path of Object.keys(best.values)) attempt({ ...best, values: lacking(best.values, path) });
     for (const path of Object.keys(best.values)) {
       const { decimals } = ranges.numbers.find((range) => range.path === path)!;
-      approach(best.values[path]!, nominal(path), decimals, (value) =>
+      approach(best.values[path], nominal(path), decimals, (value) =>
         attempt({ ...best, values: { ...best.values, [path]: value } }),
       );
     }
@@ -99,7 +99,7 @@ function approach(value: number, nominal: number, decimals: number, attempt: (va
 function simplifyFault(one: Case, at: number, attempt: (candidate: Case) => boolean): void {
   const put = (fault: Fault) =>
     attempt({ ...one, faults: one.faults.map((other, index) => (index === at ? fault : other)) });
-  const { kind, at_s, for_s, value } = one.faults[at]!;
+  const { kind, at_s, for_s, value } = one.faults[at];
   const keep = { ...(for_s !== undefined && { for_s }), ...(value !== undefined && { value }) };
   for (const rounded of [Math.round(at_s), Math.round(at_s * 10) / 10]) {
     if (rounded !== at_s && put({ kind, at_s: rounded, ...keep })) return;
@@ -109,7 +109,7 @@ function simplifyFault(one: Case, at: number, attempt: (candidate: Case) => bool
 }
 
 function roundEvent(one: Case, at: number, attempt: (candidate: Case) => boolean): void {
-  const event = one.operator[at]!;
+  const event = one.operator[at];
   for (const rounded of [Math.round(event.at_s), Math.round(event.at_s * 10) / 10]) {
     if (rounded === event.at_s) return;
     const operator = one.operator.map((other, index) => (index === at ? { ...event, at_s: rounded } : other));

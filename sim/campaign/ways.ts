@@ -20,7 +20,7 @@ export class Ways {
   }
 
   choose<Way extends number>(ways: readonly Way[]): Way {
-    const chances = ways.map((way) => (this.won[way]! + WON_BEFORE) / (this.tried[way]! + TRIED_BEFORE));
+    const chances = ways.map((way) => (this.won[way] + WON_BEFORE) / (this.tried[way] + TRIED_BEFORE));
     let left = this.random.uniform() * chances.reduce((sum, chance) => sum + chance, 0);
     const at = chances.findIndex((chance) => {
       left -= chance;
@@ -31,10 +31,10 @@ export class Ways {
 
   count(way: number, won: boolean): void {
     for (let at = 0; at < this.tried.length; at++) {
-      this.tried[at]! *= REMEMBERED;
-      this.won[at]! *= REMEMBERED;
+      this.tried[at] *= REMEMBERED;
+      this.won[at] *= REMEMBERED;
     }
-    this.tried[way]!++;
-    if (won) this.won[way]!++;
+    this.tried[way]++;
+    if (won) this.won[way]++;
   }
 }

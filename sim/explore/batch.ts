@@ -36,7 +36,7 @@ export class Batch {
     VOLTAGES.forEach(({ counts }, voltage) => {
       this.page[PLACE.counts / 4 + voltage] = counts;
       FEEDS.forEach((_, feed) => {
-        const template = templates[voltage]![feed]!;
+        const template = templates[voltage][feed];
         if (template.byteLength !== TEMPLATE_BYTES) throw new Error('a template has another length');
         this.page.set(template, (PLACE.templates + (voltage * FEEDS.length + feed) * TEMPLATE_BYTES) / 4);
       });
@@ -67,15 +67,15 @@ export class Batch {
     if (table === this.standing) return;
     this.standing = table;
     const { words } = table;
-    for (let at = 0; at < words.length; at++) this.page[PLACE.words / 4 + at] = this.state + 4 * words[at]!;
+    for (let at = 0; at < words.length; at++) this.page[PLACE.words / 4 + at] = this.state + 4 * words[at];
   }
 
   private tell(from: number, onSighting: OnSighting): void {
     const { page } = this;
-    const listed = page[PLACE.listed / 4]!;
+    const listed = page[PLACE.listed / 4];
     for (let entry = 0; entry < listed; entry++) {
       const at = PLACE.list / 4 + entry * LIST_WORDS;
-      onSighting(from + page[at]!, page[at + 1]! >>> 0, page[at + 2]!);
+      onSighting(from + page[at], page[at + 1] >>> 0, page[at + 2]);
     }
   }
 }

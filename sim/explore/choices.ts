@@ -56,13 +56,13 @@ function choiceTable(reads: Reads): ChoiceTable {
   // The rows that come to the mode's own step, once more for each combination of what that reads.
   const repeated = lasts > 1 ? reached : reached.subarray(0, 0);
   repeated.forEach((first, at) => {
-    for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column]!;
+    for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column];
   });
   write(rows, width, effectsOf(optionsAt(reads.last, 0), words), 0, firsts);
   for (let last = lasts - 1; last > 0; last--) {
     const start = firsts + (last - 1) * reached.length;
     if (last > 1) rows.copyWithin(start * width, firsts * width, (firsts + reached.length) * width);
-    for (let at = 0; at < reached.length; at++) digits[start + at] = last * firsts + reached[at]!;
+    for (let at = 0; at < reached.length; at++) digits[start + at] = last * firsts + reached[at];
     write(rows, width, effectsOf(optionsAt(reads.last, last), words), start, reached.length);
   }
   return table;
@@ -75,14 +75,14 @@ function reachingStep({ first, on, off }: Reads): Uint32Array {
   let made = 1;
   for (const direction of first) {
     for (let at = direction.length - 1; at >= 0; at--) {
-      const { digital_inputs: added = 0, faulting } = direction[at]!;
+      const { digital_inputs: added = 0, faulting } = direction[at];
       const bits = faulting ? FAULTING : added;
-      for (let before = 0; before < made; before++) digital_inputs[at * made + before] = digital_inputs[before]! | bits;
+      for (let before = 0; before < made; before++) digital_inputs[at * made + before] = digital_inputs[before] | bits;
     }
     made *= direction.length;
   }
   const numbers = Uint32Array.from(digital_inputs.keys());
-  return numbers.filter((at) => (digital_inputs[at]! & on) === on && (digital_inputs[at]! & (off | FAULTING)) === 0);
+  return numbers.filter((at) => (digital_inputs[at] & on) === on && (digital_inputs[at] & (off | FAULTING)) === 0);
 }
 /** Beyond all lines. */
 const FAULTING = 1 << 30;
@@ -90,7 +90,7 @@ const FAULTING = 1 << 30;
 function optionsAt(directions: readonly Direction[], digits: number): Option[] {
   let rest = digits;
   return directions.map((direction) => {
-    const option = direction[rest % direction.length]!;
+    const option = direction[rest % direction.length];
     rest = Math.floor(rest / direction.length);
     return option;
   });
@@ -149,8 +149,8 @@ function write(
 ): void {
   const end = (start + count) * width;
   for (let row = start * width; row < end; row += width) {
-    rows[row + ROW.digital_inputs]! |= digital_inputs;
-    for (let at = 0; at < columns.length; at++) rows[row + columns[at]!] = values[at]!;
+    rows[row + ROW.digital_inputs] |= digital_inputs;
+    for (let at = 0; at < columns.length; at++) rows[row + columns[at]] = values[at];
   }
 }
 
@@ -169,17 +169,17 @@ export function drawnTable(directions: readonly Direction[], count: number, unif
   for (let at = 0; at < count; at++) {
     let place = 1;
     for (const { length } of directions) {
-      digits[at]! += Math.floor(uniform() * length) * place;
+      digits[at] += Math.floor(uniform() * length) * place;
       place *= length;
     }
-    write(rows, width, effectsOf(optionsAt(directions, digits[at]!), words), at, 1);
+    write(rows, width, effectsOf(optionsAt(directions, digits[at]), words), at, 1);
   }
   return table;
 }
 
 /** The options that make up a choice. */
 export const optionsOf = ({ directions, digits }: ChoiceTable, choice: number): Option[] =>
-  optionsAt(directions, digits[choice]!);
+  optionsAt(directions, digits[choice]);
 
 const bits = new DataView(new ArrayBuffer(4));
 

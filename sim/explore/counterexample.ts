@@ -48,8 +48,8 @@ function counterexampleStep(
 ): CounterexampleStep {
   const choices = exploration.choicesOf(before);
   const row = choice * choices.width;
-  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]!]!;
-  const feed = choices.rows[row + ROW.feed]!;
+  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]];
+  const feed = choices.rows[row + ROW.feed];
   const said = optionsOf(choices, choice)
     .map((option) => option.say)
     .filter((words) => words !== '');
@@ -57,7 +57,7 @@ function counterexampleStep(
   return {
     happens: [...said, `voltage: ${voltage.name}`, ...table].join('; '),
     box: stateText(before, after),
-    digital_inputs: choices.rows[row + ROW.digital_inputs]!,
+    digital_inputs: choices.rows[row + ROW.digital_inputs],
     counts: voltage.counts,
     feed,
     after,
@@ -70,7 +70,7 @@ function stateText(before: number, after: number): string {
   if ((before & 0xff) !== (after & 0xff)) parts.push(modeText(after));
   for (const name of ['trigger', 'permit', 'latched_stop', 'owned', 'armed'] as const) {
     const now = fieldOf(after, name);
-    if (now !== fieldOf(before, name)) parts.push(WORDS[name]![now]!);
+    if (now !== fieldOf(before, name)) parts.push(WORDS[name][now]);
   }
   const fault = fieldOf(after, 'fault');
   if (fault !== 0 && fault !== fieldOf(before, 'fault')) parts.push(`fault ${FAULT_ROWS[fault]?.name}`);

@@ -144,8 +144,8 @@ const HEIGHTS: Direction = [
   { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
 ];
 const RETURN: Direction = [
-  HEIGHTS[0]!,
-  HEIGHTS[4]!,
+  HEIGHTS[0],
+  HEIGHTS[4],
   { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
 ];
 /** The sheet found far below, or nearer than pierce height. */

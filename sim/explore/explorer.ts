@@ -66,7 +66,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
   const rules = new Map<number, readonly Invariant[]>();
   const found = (after: number, choice: number): readonly Invariant[] => {
     table.add(after, at, choice);
-    next_modes[key & 15]! |= 1 << (after & 15);
+    next_modes[key & 15] |= 1 << (after & 15);
     const asked = concerned(key, after);
     rules.set(after, asked);
     return asked;
@@ -77,7 +77,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     const asked = rules.get(after) ?? found(after, choice);
     refusals.add(refusalOf(facts));
     for (let index = 0; index < asked.length; index++) {
-      const { name, kept } = asked[index]!;
+      const { name, kept } = asked[index];
       if (!kept(facts, key, after)) breaks(name, choice, after);
     }
   };

@@ -114,17 +114,17 @@ const WORD = {
 /** What can be said before the tick: `factsAfter` says which of it has come to pass. */
 export function factsBefore(words: Int32Array): number {
   return (
-    (words[WORD.key_off_ms]! >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+    (words[WORD.key_off_ms] >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
     // With this tick it has been off for all of them.
-    (words[WORD.request_off_ms]! >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
-    (words[WORD.reset_before]! !== 0 ? FACT.reset_was_on : 0) |
-    (words[WORD.stray_ms]! >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
-    (words[WORD.standstill_ms]! >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
-    (words[WORD.at_rest_ms]! >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms]! >= FALL_MS - 1
+    (words[WORD.request_off_ms] >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+    (words[WORD.reset_before] !== 0 ? FACT.reset_was_on : 0) |
+    (words[WORD.stray_ms] >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
+    (words[WORD.standstill_ms] >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
+    (words[WORD.at_rest_ms] >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms] >= FALL_MS - 1
       ? FACT.voltage_lasted
       : 0) |
-    (words[WORD.trigger]! !== 0 && words[WORD.arc_count]! === 0 ? FACT.arc_gone : 0) |
-    (words[WORD.mode]! === MODE_SEEK && words[WORD.timer]! === 0 ? FACT.closed_at_first : 0)
+    (words[WORD.trigger] !== 0 && words[WORD.arc_count] === 0 ? FACT.arc_gone : 0) |
+    (words[WORD.mode] === MODE_SEEK && words[WORD.timer] === 0 ? FACT.closed_at_first : 0)
   );
 }
 
@@ -135,17 +135,17 @@ export function factsAfter(
   words: Int32Array,
   { integers, reals }: ControllerOutput,
 ): number {
-  const true_V = reals[OUTPUT_MEASURED_V / 4]!;
-  const z_steps = integers[OUTPUT_Z_STEPS / 4]!;
-  const z = words[WORD.z]!;
-  const above_sheet = z - words[WORD.z_touched]!;
-  const dive = words[WORD.touched_off]! !== 0 && words[WORD.mode]! >= MODE_LIFT;
-  const lowest = dive ? Math.max(words[WORD.z_touched]! - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
+  const true_V = reals[OUTPUT_MEASURED_V / 4];
+  const z_steps = integers[OUTPUT_Z_STEPS / 4];
+  const z = words[WORD.z];
+  const above_sheet = z - words[WORD.z_touched];
+  const dive = words[WORD.touched_off] !== 0 && words[WORD.mode] >= MODE_LIFT;
+  const lowest = dive ? Math.max(words[WORD.z_touched] - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
   let facts = before;
-  if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
+  if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4] > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
   else facts &= ~FACT.stood;
   if (true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
-  if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
+  if (words[WORD.touch] === 0) facts &= ~FACT.closed_at_first;
   return (
     facts |
     (digital_inputs & INPUT_KEY ? FACT.key : 0) |
@@ -157,17 +157,17 @@ export function factsAfter(
     (true_V >= ARC_LOW_V && true_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
     (z_steps > 0 ? FACT.z_up : 0) |
     (z_steps < 0 ? FACT.z_down : 0) |
-    (integers[OUTPUT_REFUSAL / 4]! << 12) |
+    (integers[OUTPUT_REFUSAL / 4] << 12) |
     (Math.abs(true_V) < REST_V ? FACT.near_zero : 0) |
-    (words[WORD.breakaway]! !== 0 ? FACT.seated : 0) |
+    (words[WORD.breakaway] !== 0 ? FACT.seated : 0) |
     (above_sheet === PIERCE_STEPS ? FACT.pierce_height : 0) |
     (above_sheet === CUT_STEPS ? FACT.cut_height : 0) |
     (z === 0 ? FACT.taken_over : 0) |
     (z > 0 ? FACT.above : 0) |
     (z < lowest ? FACT.below : 0) |
-    (words[WORD.external]! !== 0 ? FACT.held : 0) |
-    (words[WORD.settle_path]! !== 0 ? FACT.moved : 0) |
-    (words[WORD.reset_before]! !== 0 ? FACT.reset_kept : 0) |
-    (words[WORD.z_touched]! + PIERCE_STEPS > 0 ? FACT.no_room : 0)
+    (words[WORD.external] !== 0 ? FACT.held : 0) |
+    (words[WORD.settle_path] !== 0 ? FACT.moved : 0) |
+    (words[WORD.reset_before] !== 0 ? FACT.reset_kept : 0) |
+    (words[WORD.z_touched] + PIERCE_STEPS > 0 ? FACT.no_room : 0)
   );
 }

@@ -186,7 +186,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   never('mode-order', 10, 'the modes follow each other only as the sequence allows', (before, after) => {
     const [from, to] = [modeOf(before), modeOf(after)];
-    return from !== to && (NEXT_MODES[from]! & (1 << to)) === 0;
+    return from !== to && (NEXT_MODES[from] & (1 << to)) === 0;
   }),
   never(
     'fault-mode',

@@ -73,32 +73,32 @@ const REQUEST_OFF_MS = sequenceWord('request_off_ms');
 /** The key of the state that stands in the region; `fits` says whether its values do. */
 export function keyOf(words: Int32Array): number {
   return (
-    (words[MODE]! |
-      (words[STAGE]! << 4) |
-      (words[HOLD]! << 8) |
-      (words[FAULT]! << 11) |
-      (words[OWNED]! << 16) |
-      (words[TRIGGER]! << 17) |
-      (words[PERMIT]! << 18) |
-      (words[LATCHED_STOP]! << 19) |
-      (words[HOMED]! << 20) |
-      (words[ARMED]! << 21) |
-      (words[REQUEST_WAS_OFF]! << 22) |
-      (words[TOUCHED_OFF]! << 23) |
-      (words[STRIKES]! << 24) |
-      (words[PERMIT_WAS_GIVEN]! << 26) |
-      (words[ARC_OK]! << 27) |
-      (words[NO_LOAD_SEEN]! << 28) |
-      (words[VOLTAGE_SEEN]! << 29) |
-      (words[KEY_OFF_MS]! > 0 ? 1073741824 : 0) |
-      (words[REQUEST_OFF_MS]! > 0 ? 0x80000000 : 0)) >>>
+    (words[MODE] |
+      (words[STAGE] << 4) |
+      (words[HOLD] << 8) |
+      (words[FAULT] << 11) |
+      (words[OWNED] << 16) |
+      (words[TRIGGER] << 17) |
+      (words[PERMIT] << 18) |
+      (words[LATCHED_STOP] << 19) |
+      (words[HOMED] << 20) |
+      (words[ARMED] << 21) |
+      (words[REQUEST_WAS_OFF] << 22) |
+      (words[TOUCHED_OFF] << 23) |
+      (words[STRIKES] << 24) |
+      (words[PERMIT_WAS_GIVEN] << 26) |
+      (words[ARC_OK] << 27) |
+      (words[NO_LOAD_SEEN] << 28) |
+      (words[VOLTAGE_SEEN] << 29) |
+      (words[KEY_OFF_MS] > 0 ? 1073741824 : 0) |
+      (words[REQUEST_OFF_MS] > 0 ? 0x80000000 : 0)) >>>
     0
   );
 }
 
 /** Every remembered value is within its bits. */
 export function fits(words: Int32Array): boolean {
-  return PLACED.every(({ word, most, flag }) => flag || (words[word]! >= 0 && words[word]! <= most));
+  return PLACED.every(({ word, most, flag }) => flag || (words[word] >= 0 && words[word] <= most));
 }
 
 /** Writes the remembered fields of a key into the region; everything else of the sequence becomes 0. */
@@ -132,14 +132,14 @@ const INDEX = new Map(KEY_FIELDS.map(({ name }, index) => [name as string, index
 
 /** One field of a key. */
 export function fieldOf(key: number, name: (typeof KEY_FIELDS)[number]['name']): number {
-  const { shift, most } = PLACED[INDEX.get(name)!]!;
+  const { shift, most } = PLACED[INDEX.get(name)!];
   return (key >>> shift) & most;
 }
 
 /** The bits that some fields take in a key. */
 export function bitsOf(...names: readonly (typeof KEY_FIELDS)[number]['name'][]): number {
   return names.reduce((bits, name) => {
-    const { shift, most } = PLACED[INDEX.get(name)!]!;
+    const { shift, most } = PLACED[INDEX.get(name)!];
     return bits | (most << shift);
   }, 0);
 }

@@ -27,9 +27,9 @@ export function reached(exploration: Exploration): Reached[] {
   // Entries stand in the order of their depth.
   for (let entry = 0; entry < table.size; entry++) {
     const { parent } = table.originOf(entry);
-    if (parent >= 0) depth[entry] = depth[parent]! + 1;
+    if (parent >= 0) depth[entry] = depth[parent] + 1;
     const key = table.keyAt(entry);
-    for (const kind of ['mode', 'stage', 'hold', 'fault'] as const) note(kind, fieldOf(key, kind), depth[entry]!);
+    for (const kind of ['mode', 'stage', 'hold', 'fault'] as const) note(kind, fieldOf(key, kind), depth[entry]);
   }
   const rows = { mode: MODE_ROWS, stage: STAGE_ROWS, hold: HOLD_ROWS, fault: FAULT_ROWS } as const;
   const found = (Object.keys(rows) as (keyof typeof rows)[]).flatMap((kind) =>

@@ -86,15 +86,15 @@ interface Reached {
  */
 export function replay(module: ControlModule, kind: Kind, counterexample: readonly CounterexampleStep[]): Replay {
   const run = new TrueRun(module, kind);
-  let ways: readonly Reached[] = [{ at: run.standing(), inputs: counterexample[0]!, detours: 0 }];
+  let ways: readonly Reached[] = [{ at: run.standing(), inputs: counterexample[0], detours: 0 }];
   let furthest = 0;
   for (let at = 0; at < counterexample.length; at++) {
-    const next = waysTo(run, ways, counterexample[at]!, at === counterexample.length - 1);
+    const next = waysTo(run, ways, counterexample[at], at === counterexample.length - 1);
     if (run.broken !== null)
       return { ticks: run.ticks, steps: Math.min(at + 1, counterexample.length), broken: run.broken };
     if (next.length === 0) return { ticks: furthest, steps: at, broken: null };
     ways = next.sort((a, b) => a.detours - b.detours).slice(0, WAYS_MOST);
-    furthest = ways[0]!.at.ticks;
+    furthest = ways[0].at.ticks;
   }
   return { ticks: furthest, steps: counterexample.length, broken: null };
 }

@@ -12,7 +12,7 @@ export class KeyTable {
     const mask = this.places.length - 1;
     let place = (Math.imul(key, 0x9e3779b1) >>> 8) & mask;
     for (;;) {
-      const entry = this.places[place]!;
+      const entry = this.places[place];
       if (entry === 0) break;
       if (this.keys[entry - 1] === key) return false;
       place = (place + 1) & mask;
@@ -27,12 +27,12 @@ export class KeyTable {
   }
 
   keyAt(entry: number): number {
-    return this.keys[entry]!;
+    return this.keys[entry];
   }
 
   /** Entry and choice that first led here; -1 for the start. */
   originOf(entry: number): { readonly parent: number; readonly choice: number } {
-    return { parent: this.parents[entry]!, choice: this.choices[entry]! };
+    return { parent: this.parents[entry], choice: this.choices[entry] };
   }
 
   private grow(): void {
@@ -49,7 +49,7 @@ export class KeyTable {
     this.places = new Int32Array(this.places.length * 2);
     const mask = this.places.length - 1;
     for (let entry = 0; entry < this.size; entry++) {
-      let place = (Math.imul(this.keys[entry]!, 0x9e3779b1) >>> 8) & mask;
+      let place = (Math.imul(this.keys[entry], 0x9e3779b1) >>> 8) & mask;
       while (this.places[place] !== 0) place = (place + 1) & mask;
       this.places[place] = entry + 1;
     }

@@ -60,17 +60,17 @@ export class TickRunner {
   step(key: number, { rows, width, words: places }: ChoiceTable, choice: number): number {
     const { controller, words } = this;
     const row = choice * width;
-    const voltage = rows[row + ROW.voltage]!;
-    const feed = rows[row + ROW.feed]!;
-    this.putTemplate(this.templates[voltage]![feed]!, VOLTAGES[voltage]!.counts);
+    const voltage = rows[row + ROW.voltage];
+    const feed = rows[row + ROW.feed];
+    this.putTemplate(this.templates[voltage][feed], VOLTAGES[voltage].counts);
     restore(key, words, SEQUENCE_WORDS);
-    words[LAST_READING] = VOLTAGES[voltage]!.counts;
-    for (let at = 0; at < places.length; at++) words[places[at]!] = rows[row + ROW.values + at]!;
+    words[LAST_READING] = VOLTAGES[voltage].counts;
+    for (let at = 0; at < places.length; at++) words[places[at]] = rows[row + ROW.values + at];
     // The times that key and request were off exist only where they were off.
-    words[KEY_OFF] = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]!) : 0;
-    words[REQUEST_OFF] = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]!) : 0;
+    words[KEY_OFF] = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]) : 0;
+    words[REQUEST_OFF] = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]) : 0;
     const before = factsBefore(words);
-    controller.digital_inputs = rows[row + ROW.digital_inputs]!;
+    controller.digital_inputs = rows[row + ROW.digital_inputs];
     controller.x_steps = feed === FEED_REST ? 0 : RUNNING_STEPS;
     controller.tick();
     this.facts = factsAfter(before, controller.digital_inputs, words, controller.output);
@@ -86,6 +86,6 @@ export class TickRunner {
       this.controller.readings.fill(counts);
     }
     const end = same ? BEFORE_RING : template.length;
-    for (let at = 0; at < end; at++) words[SEQUENCE_WORDS + at] = template[at]!;
+    for (let at = 0; at < end; at++) words[SEQUENCE_WORDS + at] = template[at];
   }
 }

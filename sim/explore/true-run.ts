@@ -106,7 +106,7 @@ export class TrueRun {
     this.key_off_ticks = (digital_inputs & INPUT_KEY) === 0 ? this.key_off_ticks + 1 : 0;
     this.request_off_ticks = (digital_inputs & INPUT_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
     this.reset_was_on = (digital_inputs & INPUT_RESET) !== 0;
-    const true_V = controller.output.reals[OUTPUT_MEASURED_V / 4]!;
+    const true_V = controller.output.reals[OUTPUT_MEASURED_V / 4];
     this.outside_ticks = true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V ? 0 : this.outside_ticks + 1;
     const before = this.key;
     this.key = keyOf(words);

@@ -1,27 +1,24 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
-import type { TraceBlock, TraceSink } from '../run/trace/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
-import { DiveMeter } from './dives.js';
-import { DutyMeter } from './duty.js';
-import type { ContourFigures, RunFigures } from './figures-types.js';
-import { Stretches } from './stretches.js';
+import { DiveMeter, DutyMeter } from './meters.js';
+import type { Stretches } from './stretches.js';
+import type { ContourFigures, RunFigures } from './tally.js';
 import { faultName, Tally } from './tally.js';
 
-export { CROSSING_AFTER_MS } from './dives.js';
-export type * from './figures-types.js';
+export { CROSSING_AFTER_MS } from './meters.js';
+export type * from './tally.js';
 
 /** The figures of a run, taken as it goes by; memory grows only with the number of contours and faults. */
-export class Figures implements TraceSink {
+export class Figures {
   private readonly cut_height_mm: number;
   private readonly tolerance_mm: number;
-  /** Only where nobody else cuts the blocks: it is large. */
-  private stretches: Stretches | undefined;
   private readonly dives: DiveMeter;
   private readonly duty = new DutyMeter();
   /** Contours that are over. */
   private readonly run = new Tally();
-  private readonly part = new Tally();
+  private part = new Tally();
   private readonly contours: ContourFigures[] = [];
   private contour = -1;
   private contour_line = 0;
@@ -44,22 +41,13 @@ export class Figures implements TraceSink {
   private release_since = -1;
   private longest_release_ms = -1;
 
-  constructor(private readonly context: RequirementContext) {
+  constructor(context: RequirementContext) {
     this.cut_height_mm = context.parameters.cut_height_mm;
-    this.tolerance_mm = context.tolerances.following_p999_mm;
+    this.tolerance_mm = context.goals.following_p999_mm;
     this.dives = new DiveMeter(this.cut_height_mm);
   }
 
-  block(block: TraceBlock): void {
-    if (this.stretches === undefined) {
-      this.stretches = new Stretches();
-      this.stretches.begin(this.context);
-    }
-    this.stretches.cut(block);
-    this.watch(block, this.stretches);
-  }
-
-  /** As `block`, with the stretches that somebody has cut already. */
+  /** Takes in the next block of the run, with its stretches. */
   watch(block: TraceBlock, s: Stretches): void {
     if (block.count === 0) return;
     if (Number.isNaN(this.path_before_mm)) this.path_before_mm = block.path_mm[0];
@@ -198,7 +186,7 @@ export class Figures implements TraceSink {
   private endContour(): void {
     if (this.contour >= 0) this.contours.push(this.contourFigures());
     this.run.merge(this.part);
-    this.part.clear();
+    this.part = new Tally();
   }
 
   private contourFigures(): ContourFigures {

@@ -6,6 +6,13 @@ import type { RequirementContext } from './context.js';
 /** The flags that mark a state; the others flicker from tick to tick and would cut the stretches to pieces. */
 const STATE_FLAGS = FLAG_ARC_OK | FLAG_HOMED;
 
+/** What marks a state: columns of the trace. */
+const STATES = [
+  ...(['digital_inputs', 'digital_outputs', 'mode', 'stage', 'hold', 'fault', 'flags', 'contour'] as const),
+  ...(['burning', 'relay', 'crossing', 'off_sheet'] as const),
+] as const;
+const REFERENCES = ['z_taken', 'z_sheet', 'path_permit'] as const;
+
 /** Rows before the block that `z_at` and `path_at` still know. */
 export const HISTORY_ROWS = 64;
 
@@ -82,7 +89,7 @@ export class Stretches {
   /** Cuts a block; the last stretch of the block before becomes number 0. */
   cut(block: TraceBlock): void {
     this.modes = 0;
-    if (!this.empty && this.count > 0) this.copyStretch(this.count, 0);
+    if (!this.empty && this.count > 0) this.keepLast();
     this.count = 0;
     if (block.count === 0) return;
     if (this.empty) this.storeStretch(block, 0, 0);
@@ -188,35 +195,12 @@ export class Stretches {
   }
 
   private storeStretch(block: TraceBlock, row: number, to: number): void {
-    this.digital_inputs[to] = block.digital_inputs[row];
-    this.digital_outputs[to] = block.digital_outputs[row];
-    this.mode[to] = block.mode[row];
-    this.stage[to] = block.stage[row];
-    this.hold[to] = block.hold[row];
-    this.fault[to] = block.fault[row];
-    this.flags[to] = block.flags[row] & STATE_FLAGS;
-    this.burning[to] = block.burning[row];
-    this.relay[to] = block.relay[row];
-    this.crossing[to] = block.crossing[row];
-    this.off_sheet[to] = block.off_sheet[row];
-    this.contour[to] = block.contour[row];
+    for (const name of STATES) this[name][to] = block[name][row];
+    this.flags[to] &= STATE_FLAGS;
   }
 
-  private copyStretch(from: number, to: number): void {
-    this.digital_inputs[to] = this.digital_inputs[from];
-    this.digital_outputs[to] = this.digital_outputs[from];
-    this.mode[to] = this.mode[from];
-    this.stage[to] = this.stage[from];
-    this.hold[to] = this.hold[from];
-    this.fault[to] = this.fault[from];
-    this.flags[to] = this.flags[from];
-    this.burning[to] = this.burning[from];
-    this.relay[to] = this.relay[from];
-    this.crossing[to] = this.crossing[from];
-    this.off_sheet[to] = this.off_sheet[from];
-    this.contour[to] = this.contour[from];
-    this.z_taken[to] = this.z_taken[from];
-    this.z_sheet[to] = this.z_sheet[from];
-    this.path_permit[to] = this.path_permit[from];
+  /** The last stretch of a block becomes number 0 of the next. */
+  private keepLast(): void {
+    for (const name of [...STATES, ...REFERENCES]) this[name][0] = this[name][this.count];
   }
 }

@@ -38,7 +38,7 @@ describe('a case of a campaign', () => {
     const acts = new Set(cases.flatMap((one) => one.operator.map((event) => `${event.line} ${event.on}`)));
     expect(acts.size).toBe(10);
     for (const { path, low, high } of ranges.numbers) {
-      const values = cases.map((one) => one.values[path]!);
+      const values = cases.map((one) => one.values[path]);
       const near = 0.02 * (high - low);
       expect(Math.min(...values), path).toBeLessThanOrEqual(low + near);
       expect(Math.max(...values), path).toBeGreaterThanOrEqual(high - near);

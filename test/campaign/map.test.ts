@@ -32,7 +32,7 @@ function drawn(...rows: string[]): GainMap {
     most: 100,
     values: Array.from({ length: count }, (_, at) => 10 * (at + 1)),
   });
-  return { x: axis('gain_p_per_s', rows[0]!.length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
+  return { x: axis('gain_p_per_s', rows[0].length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
 }
 
 describe('the region of a map', () => {

@@ -23,7 +23,7 @@ describe.runIf(hasSlurm() || demanded)('an array of Slurm, on one node', () => {
     execFileSync('sh', line, { cwd: folder, env, stdio: ['ignore', 'pipe', 'pipe'] });
   }
   const queued = (...args: string[]) => slurm.run('squeue', '-h', '-r', ...args).trim();
-  const arrayNumber = () => queued('-n', 'standoff', '-o', '%F').split('\n')[0]!;
+  const arrayNumber = () => queued('-n', 'standoff', '-o', '%F').split('\n')[0];
 
   it('gives what one run gives, although it is cancelled, submitted again, and a task of it is queued again', async () => {
     try {

@@ -29,7 +29,7 @@ describe('a planted defect is found, with the shortest way to it, and confirmed 
       'the key is off; voltage: nothing',
       'voltage: nothing',
     ]);
-    expect(counterexample[1]!.box).toBe('armed');
+    expect(counterexample[1].box).toBe('armed');
     expect(again).toEqual({ ticks: 2, steps: 2, broken: 'arming' });
   });
 
@@ -43,7 +43,7 @@ describe('a planted defect is found, with the shortest way to it, and confirmed 
   it('a fault is left with the request on', async () => {
     const { rule, counterexample, replay: again } = (await found('reset-under-request'))!;
     expect(rule).toBe('fault-stays');
-    expect(counterexample.at(-1)!.happens).toContain('reset is pressed');
+    expect(counterexample.at(-1).happens).toContain('reset is pressed');
     expect(again.broken).toBe('fault-stays');
   });
 });

@@ -66,8 +66,8 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
     const missed: string[] = [];
     for (let at = 0; at < 60_000 && missed.length === 0; at++) {
       const from = at % 2 === 0 ? burning : all;
-      const key = from[Math.floor(random.uniform() * from.length)]!;
-      const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]!);
+      const key = from[Math.floor(random.uniform() * from.length)];
+      const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]);
       // Z that the box does not own stands still; that it does so is looked at after every tick.
       const options = drawn.filter(({ real }) => fieldOf(key, 'owned') !== 0 || !real?.velocity_mm_s);
       const after = runner.step(key, rowOf(options), 0);
@@ -82,7 +82,7 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
 
 describe('what is put back between two ticks', () => {
   it('is enough: ring and history of a steady voltage are after a tick what they were before', () => {
-    const runner = new TickRunner(module, KINDS[0]!);
+    const runner = new TickRunner(module, KINDS[0]);
     const key = runner.start();
     for (let feed = 0; feed < FEEDS.length; feed++) {
       for (let voltage = 0; voltage < VOLTAGES.length; voltage++) {
@@ -91,7 +91,7 @@ describe('what is put back between two ticks', () => {
         runner.step(key, row, 0);
         const before = tail();
         for (let again = 0; again < 3; again++) runner.step(key, row, 0);
-        expect(tail(), VOLTAGES[voltage]!.name).toEqual(before);
+        expect(tail(), VOLTAGES[voltage].name).toEqual(before);
       }
     }
   });
@@ -129,8 +129,8 @@ describe('what the walk cannot reach', () => {
 });
 
 describe('the changes of mode that were found', () => {
-  const together = walks[0]!.walk.next_modes.map((_, mode) =>
-    walks.reduce((sum, { walk }) => sum | walk.next_modes[mode]!, 0),
+  const together = walks[0].walk.next_modes.map((_, mode) =>
+    walks.reduce((sum, { walk }) => sum | walk.next_modes[mode], 0),
   );
 
   it('are the ones on the page about modes', () => {
@@ -141,13 +141,13 @@ describe('the changes of mode that were found', () => {
 });
 
 describe('the way to a state', () => {
-  const { walk } = walks[0]!;
+  const { walk } = walks[0];
 
   it('begins at power-up and changes the box in every step', () => {
     for (const entry of [1, 100, walk.table.size - 1]) {
       const counterexample = counterexampleTo(walk, entry);
       expect(counterexample.length).toBeGreaterThan(0);
-      expect(counterexample.at(-1)!.after).toBe(walk.table.keyAt(entry));
+      expect(counterexample.at(-1).after).toBe(walk.table.keyAt(entry));
       for (const { happens, box } of counterexample)
         expect([happens.length > 5, box.length > 3], `${happens} -> ${box}`).toEqual([true, true]);
     }

@@ -52,9 +52,9 @@ describe('requirement 6, z-acceleration', () => {
     const ramp = (acceleration_mm_s2: number) => {
       const rows = new MadeRun().add(100, { mode: MODE_SEEK }).rows;
       const height = (ms: number) => Math.round((acceleration_mm_s2 * ms * ms * STEPS_PER_MM) / 2e6);
-      for (let ms = 0; ms < 20; ms++) rows[50 + ms]!.z_steps = height(ms + 1) - height(ms);
+      for (let ms = 0; ms < 20; ms++) rows[50 + ms].z_steps = height(ms + 1) - height(ms);
       for (let ms = 20; ms < 50; ms++)
-        rows[50 + ms]!.z_steps = Math.round((acceleration_mm_s2 * 20 * STEPS_PER_MM) / 1e6);
+        rows[50 + ms].z_steps = Math.round((acceleration_mm_s2 * 20 * STEPS_PER_MM) / 1e6);
       return verdict(NAME, rows);
     };
     expectKept(ramp(1500));
@@ -88,7 +88,7 @@ describe('requirement 6, z-acceleration', () => {
   it('lets Z come out of the play of a reversal with the speed of the command, in follow only', () => {
     const jerk = (mode: number) => {
       const rows = new MadeRun().add(100, { mode }).rows;
-      for (let row = 50; row < 60; row++) rows[row]!.z_steps = 3;
+      for (let row = 50; row < 60; row++) rows[row].z_steps = 3;
       return verdict(NAME, rows).kept;
     };
     expect(jerk(MODE_FOLLOW)).toBe(true);
@@ -118,7 +118,7 @@ describe('requirement 6, z-follows-command', () => {
   it('lets the play of a reversal keep ten steps back, and rounding two, and no more', () => {
     const held = (steps: number) => {
       const rows = new MadeRun().add(100, follow).rows;
-      for (let row = 40; row < 40 + steps; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
+      for (let row = 40; row < 40 + steps; row++) rows[row].z_velocity_mm_s = 1000 / STEPS_PER_MM;
       return verdict(NAME, rows);
     };
     expect(held(12)).toMatchObject({ kept: true });
@@ -128,17 +128,17 @@ describe('requirement 6, z-follows-command', () => {
 
   it('begins again where the voltage is below the arc window', () => {
     const rows = new MadeRun().add(200, follow).rows;
-    for (let row = 40; row < 60; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
+    for (let row = 40; row < 60; row++) rows[row].z_velocity_mm_s = 1000 / STEPS_PER_MM;
     expect(verdict(NAME, rows).kept).toBe(false);
-    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 59;
+    for (let row = 45; row < 60; row++) rows[row].measured_V = 59;
     expectKept(verdict(NAME, rows));
-    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 60;
+    for (let row = 45; row < 60; row++) rows[row].measured_V = 60;
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 
   it('is broken by steps that nobody commanded', () => {
     const rows = new MadeRun().add(200, follow).rows;
-    for (let row = 100; row < 130; row++) rows[row]!.z_steps = -1;
+    for (let row = 100; row < 130; row++) rows[row].z_steps = -1;
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 });

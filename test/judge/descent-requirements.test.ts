@@ -73,7 +73,7 @@ describe('requirement 5, descent-only-in-follow', () => {
     const rows = (steps: readonly number[]) => {
       const made = madeCut();
       plant(made, firstIn(made, mode), 60, (row, index) => {
-        row.z_steps = -steps[index % steps.length]!;
+        row.z_steps = -steps[index % steps.length];
       });
       return made;
     };

@@ -52,7 +52,7 @@ describe('requirement judge', () => {
     });
     const judged = judge(rows);
     expect(judged.results().find((result) => result.name === 'following-rms')).toMatchObject({
-      kind: 'quality',
+      kind: 'goal',
       kept: false,
     });
     expect(judged.kept()).toBe(true);
@@ -113,7 +113,7 @@ describe('division into blocks', () => {
         (damages, sizes) => {
           const rows = clean.map((row) => ({ ...row }));
           for (const { name, at, length, value } of damages) {
-            for (let row = at; row < Math.min(at + length, rows.length); row++) rows[row]![name] = value;
+            for (let row = at; row < Math.min(at + length, rows.length); row++) rows[row][name] = value;
           }
           expect(everything(rows, sizes)).toEqual(everything(rows, []));
         },

@@ -34,7 +34,7 @@ describe('requirement 10, mode-order', () => {
       if (to.name === name) continue;
       const from = MODE_ROWS.find((row) => row.name === name)!;
       const result = verdict(NAME, [{ mode: from.code }, { mode: to.code }]);
-      expect(`${name} → ${to.name}: ${result.kept}`).toBe(`${name} → ${to.name}: ${NEXT[name]!.includes(to.name)}`);
+      expect(`${name} → ${to.name}: ${result.kept}`).toBe(`${name} → ${to.name}: ${NEXT[name].includes(to.name)}`);
       expect(result.checked).toBe(1);
     }
   });

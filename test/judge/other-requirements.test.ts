@@ -80,7 +80,7 @@ describe('no-contact', () => {
   it('says nothing about a torch that the box does not hold', () => {
     const rows = madeCut();
     plant(rows, 10, 5, (row) => Object.assign(row, { standoff_mm: 0, feed_mm_s: 50, contacts: 1 }));
-    expect((rows[12]!.digital_outputs ?? 0) & OUTPUT_Z_OWNED).toBe(0);
+    expect((rows[12].digital_outputs ?? 0) & OUTPUT_Z_OWNED).toBe(0);
     for (const row of rows.slice(15)) row.contacts = 1;
     expectKept(verdict(NAME, rows));
   });

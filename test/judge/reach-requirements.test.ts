@@ -28,7 +28,7 @@ describe('requirement 6, z-travel', () => {
     const run = new MadeRun().add(2, { mode: 0 }).add(1, owned);
     run.goTo(-60 * STEPS_PER_MM, 40, owned);
     expect(verdict(NAME, run.rows)).toMatchObject({ kept: true, margin: 0 });
-    run.add(10, owned).rows.at(-1)!.z_steps = -1;
+    run.add(10, owned).rows.at(-1).z_steps = -1;
     expectBroken(verdict(NAME, run.rows), run.rows.length - 1, -1 / STEPS_PER_MM);
   });
 

@@ -23,7 +23,7 @@ describe('requirement 5, stop-chain-stops-z', () => {
 
   it('is broken by a single step long after Z had stopped', () => {
     const rows = new MadeRun().add(100, closed).add(500, open).rows;
-    rows[400]!.z_steps = 1;
+    rows[400].z_steps = 1;
     // Two ticks are allowed from standstill; row 400 is 300 ticks after the chain opened.
     expectBroken(verdict(NAME, rows), 400, 2 - 300);
   });
@@ -31,7 +31,7 @@ describe('requirement 5, stop-chain-stops-z', () => {
   it('lets a step out in the tick after the opening and one later, and none after that', () => {
     const withStep = (at: number) => {
       const rows = new MadeRun().add(100, closed).add(100, open).rows;
-      rows[at]!.z_steps = 1;
+      rows[at].z_steps = 1;
       return verdict(NAME, rows);
     };
     expect(withStep(102)).toMatchObject({ kept: true, margin: 0 });

@@ -114,7 +114,7 @@ describe('requirement 3, trigger-path', () => {
   it.each([1, 29])('is broken by a cut after a key that dropped out for %i ms in the cut before', (off_ms) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', rows));
     plant(rows, firstIn(rows, MODE_RETRACT), off_ms, (row) => {
       row.digital_inputs! &= ~INPUT_KEY;
@@ -129,9 +129,9 @@ describe('requirement 3, trigger-path', () => {
   ])('takes a request that was off for %i ms between two cuts for a new one: %s', (off_ms, kept) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_KEY;
     const start = firstIn(rows, MODE_RETRACT);
-    for (let index = start; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_REQUEST;
+    for (let index = start; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_REQUEST;
     plant(rows, start, off_ms, (row) => {
       row.digital_inputs! &= ~INPUT_REQUEST;
     });
@@ -168,10 +168,10 @@ describe('requirement 3, trigger-path', () => {
     const held = [...once, ...again].map((row) => ({ ...row }));
     const second = once.length;
     // The key stays on over the join, so that it was turned once; the first run's request never ends.
-    for (let index = second; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = second; index < held.length; index++) held[index].digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', held));
     const start = firstIn(held, MODE_RETRACT);
-    for (let index = start; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_REQUEST;
+    for (let index = start; index < held.length; index++) held[index].digital_inputs! |= INPUT_REQUEST;
     expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -30);
   });
 

@@ -154,8 +154,8 @@ function headOf({ identity, parameters, every_ms }: Found): Record<string, strin
 
 function sceneOf(address: string, box: Box): SeenScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
-  const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
-  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };
+  const { goals } = requirementContext(box, { relay_release_ms: 0 });
+  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };
 }
 
 /** The picture goes on with other parameters. */

@@ -69,7 +69,7 @@ function triedText(run: RunSummary): string {
 function foundText(run: RunSummary): Said {
   const { figures, outcome, requirements } = run;
   const broken = requirements.filter((requirement) => requirement.kind === 'requirement' && !requirement.kept).length;
-  const missed = requirements.filter((requirement) => requirement.kind === 'quality' && !requirement.kept).length;
+  const missed = requirements.filter((requirement) => requirement.kind === 'goal' && !requirement.kept).length;
   const parts = [endText(run)];
   parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`);
   parts.push(
@@ -108,7 +108,7 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
     const by = requirement.margin === null ? '' : `, by ${fixed(-requirement.margin, 3)} ${requirement.unit}${at}`;
     lines.push(...wrapText(`${word}: ${number}${requirement.name}${by}: ${requirement.statement}.`, width, 2));
   }
-  for (const kind of ['requirement', 'quality'] as const) {
+  for (const kind of ['requirement', 'goal'] as const) {
     const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
     if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;
