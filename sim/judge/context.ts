@@ -23,14 +23,8 @@ const DEFAULT_GOALS: QualityGoals = {
   kerf_crossing_dive_mm: 0.2,
 };
 
-/** What a quality goal needs to know of the machine, beside the box's own parameters. */
-export interface RequirementMachine {
-  /** Time from trigger off until the firing contact opens, ms. */
-  readonly relay_release_ms: number;
-}
-
 /** What a run is judged against: the parameters in the box, the machine, the quality goals. */
-export interface RequirementContext extends RequirementMachine {
+export interface RequirementContext {
   /** Every parameter of the table by its name, in the unit of its row. */
   readonly parameters: Readonly<Record<string, number>>;
   /**
@@ -38,6 +32,8 @@ export interface RequirementContext extends RequirementMachine {
    * kerf crossing for crossing_ms, and is then debounced for arc_off_ms.
    */
   readonly permit_off_ms: number;
+  /** Time from trigger off until the firing contact opens, ms. */
+  readonly relay_release_ms: number;
   readonly goals: QualityGoals;
 }
 
@@ -45,7 +41,7 @@ export interface RequirementContext extends RequirementMachine {
 const SENSING_MS = 20;
 
 /** The relay of the example's firing circuit; an assumption, set by the machine section. */
-const DEFAULT_MACHINE: RequirementMachine = { relay_release_ms: 8 };
+const RELAY_RELEASE_MS = 8;
 
 /**
  * Builds a context.
@@ -54,7 +50,7 @@ const DEFAULT_MACHINE: RequirementMachine = { relay_release_ms: 8 };
  */
 export function requirementContext(
   parameters: Readonly<Record<string, number>> = {},
-  machine: Partial<RequirementMachine> = {},
+  { relay_release_ms = RELAY_RELEASE_MS }: { readonly relay_release_ms?: number } = {},
   goals: Partial<QualityGoals> = {},
 ): RequirementContext {
   const full: Record<string, number> = {};
@@ -66,9 +62,8 @@ export function requirementContext(
     full[name] = parameters[name] as number;
   }
   return {
-    ...DEFAULT_MACHINE,
-    ...machine,
     parameters: full,
+    relay_release_ms,
     permit_off_ms: SENSING_MS + (full.arc_off_ms as number) + (full.crossing_ms as number),
     goals: { ...DEFAULT_GOALS, ...goals },
   };

@@ -4,19 +4,15 @@ import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { DiveMeter, DutyMeter } from './meters.js';
 import type { Stretches } from './stretches.js';
-import type { ContourFigures, RunFigures } from './tally.js';
-import { faultName, Tally } from './tally.js';
+import { type ContourFigures, faultName, type RunFigures, Tally } from './tally.js';
 
-export { CROSSING_AFTER_MS } from './meters.js';
-export type * from './tally.js';
-
-/** The figures of a run, taken as it goes by; memory grows only with the number of contours and faults. */
+/** The figures of a run, measured as it goes by; memory grows only with the number of contours and faults. */
 export class Figures {
   private readonly cut_height_mm: number;
   private readonly tolerance_mm: number;
   private readonly dives: DiveMeter;
   private readonly duty = new DutyMeter();
-  /** Contours that are over. */
+  /** The finished contours together, and the one that is being cut. */
   private readonly run = new Tally();
   private part = new Tally();
   private readonly contours: ContourFigures[] = [];
@@ -97,7 +93,7 @@ export class Figures {
     if (over_sheet && s.crossing[i] === 0) this.follow(block, from, end);
   }
 
-  /** Faults and the release of the relay: at the edges only. */
+  /** Faults, and the release of the relay: at the edges only. */
   private event(block: TraceBlock, s: Stretches, i: number): void {
     const row = s.from[i];
     const tick = block.first_tick + row;
@@ -190,37 +186,24 @@ export class Figures {
   }
 
   private contourFigures(): ContourFigures {
-    const part = this.part;
-    return {
-      contour: this.contour,
-      line: this.contour_line,
-      length_mm: part.length_mm,
-      starts: part.starts,
-      arc_on_s: part.arc_ticks / 1000,
-      ...part.errors(),
-      least_standoff_mm: part.leastStandoff_mm(),
-      holds: part.holds(),
-      faults: [...part.faults],
-    };
+    const { contour, contour_line: line, part } = this;
+    return { contour, line, length_mm: part.length_mm, ...part.figures() };
   }
 
-  /** The figures so far; may be asked at any time. */
+  /** The figures so far; at any time. */
   figures(): RunFigures {
     const all = new Tally();
     all.merge(this.run);
     all.merge(this.part);
     const share = (ticks: number) => (this.follow_ticks > 0 ? ticks / this.follow_ticks : null);
     return {
-      ...all.errors(),
+      ...all.figures(),
       standoff_error_p999_mm: all.sizes.quantile_mm(0.999),
       cut_error_rms_mm: this.cut_ticks > 0 ? Math.sqrt(this.cut_square_mm2 / this.cut_ticks) : null,
       following_s: all.ticks / 1000,
       out_of_tolerance_s: this.out_ticks / 1000,
       ...this.dives.figures(),
-      least_standoff_mm: all.leastStandoff_mm(),
       contacts: this.contacts,
-      arc_on_s: all.arc_ticks / 1000,
-      starts: all.starts,
       cut_length_mm: all.length_mm,
       reversals_per_s: share(this.reversals * 1000),
       acceleration_limited_share: share(this.acceleration_ticks),
@@ -229,8 +212,6 @@ export class Figures {
       relay_release_ms: this.longest_release_ms < 0 ? null : this.longest_release_ms,
       duty_cycle: this.duty.share(),
       simulated_s: this.ticks / 1000,
-      holds: all.holds(),
-      faults: all.faults,
       contours: this.contour >= 0 ? [...this.contours, this.contourFigures()] : [...this.contours],
     };
   }

@@ -15,7 +15,6 @@ import { speedRequirements } from './z-speed-requirements.js';
 export class Judge implements TraceSink {
   /** The figures of the same run; they need no block of their own. */
   readonly figures: Figures;
-  private readonly stretches: Stretches;
   /** By number; the one without a number comes last. */
   private readonly requirements: readonly Requirement[];
   private readonly parameters: ParametersAtRest;
@@ -23,10 +22,9 @@ export class Judge implements TraceSink {
   /** @param stretches of a finished run, to be reused; without it the judge makes its own */
   constructor(
     private readonly context: RequirementContext,
-    stretches: Stretches = new Stretches(),
+    private readonly stretches = new Stretches(),
   ) {
     this.figures = new Figures(context);
-    this.stretches = stretches;
     stretches.begin(context);
     this.parameters = new ParametersAtRest(context);
     this.requirements = [
@@ -47,14 +45,16 @@ export class Judge implements TraceSink {
   }
 
   /**
-   * Says that the box took a new value for a parameter after the outputs of `tick`: a trace does not show it.
-   * Call it before the block that holds the tick; requirement 9 is judged by it.
+   * Says that the box took a new value for a parameter after the outputs of `tick`: a trace does not show it. Call it
+   * before the block that holds the tick; requirement 9 is judged by it.
    */
   parameterChanged(tick: number, id: number): void {
     this.parameters.changed(tick, id);
   }
 
-  /** The requirements by number, then the quality goals; at any time. @param figures of this moment, if known already */
+  /**
+   * The requirements by number, then the quality goals; at any time. @param figures of this moment, if known already
+   */
   results(figures: RunFigures = this.figures.figures()): RequirementResult[] {
     return [...this.requirements.map((requirement) => requirement.result()), ...goalResults(figures, this.context)];
   }
@@ -75,7 +75,7 @@ function goalResults(figures: RunFigures, { goals, relay_release_ms }: Requireme
     limit: number,
     value: number | null,
     checked: number,
-    checked_unit: string,
+    checked_unit: 'ms' | 'times',
   ): RequirementResult => {
     const margin = value === null ? null : limit - value;
     const kept = margin === null || margin >= 0;

@@ -2,9 +2,9 @@ import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { Stretches } from './stretches.js';
 
-/** Path before and after a corner that counts as the corner: what a table needs to brake and speed up again. */
-const CORNER_WINDOW_MM = 12;
-/** A crossing is watched this long after its end, for the swing that the regulator makes when it takes over… */
+/** Path before and after a corner that belongs to it: what a table needs to brake and speed up again. */
+export const CORNER_WINDOW_MM = 12;
+/** A crossing is watched for this long after its end, for the swing when the regulator takes over… */
 export const CROSSING_AFTER_MS = 300;
 /** …or this far, whichever comes first. */
 const CROSSING_AFTER_MM = 15;
@@ -17,7 +17,7 @@ export class DiveMeter {
   private crossings = 0;
   private near_corner = false;
   private was_crossing = 0;
-  /** A crossing or what follows it is under way. */
+  /** In a crossing, or in what follows it. */
   private after = false;
   private end_tick = 0;
   private end_path_mm = 0;
@@ -94,7 +94,7 @@ export class DiveMeter {
   }
 }
 
-/** Ten-minute period of the duty cycle, s (IEC 60974-1, seen: ten-minute period). */
+/** Ten-minute period of the duty cycle, s (IEC 60974-1; seen). */
 const PERIOD_S = 600;
 const TICKS_PER_S = 1000;
 
@@ -105,7 +105,7 @@ export class DutyMeter {
   private sum = 0;
   private busiest = 0;
 
-  /** `length` ticks of arc from `tick` on; ticks only ever go forward. */
+  /** Adds `length` ticks of arc from `tick` on; ticks only go forward. */
   add(tick: number, length: number): void {
     while (length > 0) {
       const second = Math.floor(tick / TICKS_PER_S);

@@ -26,7 +26,7 @@ class PermitCondition extends Requirement {
   readonly number = 7;
   readonly statement = 'the motion permit is on only with arc OK, without a fault, in settle, follow or hold';
   readonly unit = 'ms';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -51,7 +51,6 @@ class PermitHeight extends Requirement {
   readonly number = 7;
   readonly statement = 'the motion permit is given with Z at cut height above the touched sheet, within 0.05 mm';
   readonly unit = 'mm';
-  readonly checked_unit = 'times';
   private readonly cut_height_mm: number;
   private readonly steps_per_mm: number;
 
@@ -80,7 +79,6 @@ class PermitWithdrawal extends Requirement {
   readonly statement =
     'when the arc goes out under a motion permit, the permit is withdrawn within the sensing delay, crossing_ms and arc_off_ms';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private readonly permit_off_ms: number;
   private since_tick = -1;
 
@@ -113,14 +111,17 @@ class PermitWithdrawal extends Requirement {
   }
 }
 
-/** The low-passed feed falls from 500 mm/s, the fastest cut, to the 0.5 mm/s of a table at rest in ln(1000) = 6.9 of them. */
+/**
+ * The low-passed feed falls from 500 mm/s, the fastest cut, to the 0.5 mm/s of a table at rest in ln(1000) = 6.9 of
+ * them.
+ */
 const TIME_CONSTANTS = 7;
 /** A count begins one tick late, and acts in the tick in which it is full. */
 const COUNT_TICKS = 2;
 
 /**
- * An arc must not burn for ever over a table that does not move. Judged by where the table truly is: the steps that the box
- * counts may be wrong.
+ * An arc must not burn for ever over a table that does not move. Judged by where the table truly is: the steps that the
+ * box counts may be wrong.
  */
 class Standstill extends Requirement {
   readonly name = 'standstill';
@@ -128,7 +129,7 @@ class Standstill extends Requirement {
   readonly statement =
     'over a table that stands still under the motion permit, permit or arc ends within standstill_s and seven feed_filter_ms';
   readonly unit = 'ms';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly longest_ms: number;
   private x_mm = 0;
   private y_mm = 0;
@@ -176,7 +177,6 @@ class StrayMotion extends Requirement {
   readonly statement =
     'X/Y motion that lasts for stray_ms after the permit was withdrawn in the middle of a contour sets the latched stop';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private readonly stray_ms: number;
   private watching = false;
   private moving_since = -1;
@@ -219,7 +219,6 @@ class NoRestrike extends Requirement {
   readonly number = 7;
   readonly statement = 'once the motion permit was given, the trigger does not go on again before the next touch-off';
   readonly unit = 'times';
-  readonly checked_unit = 'times';
   private given = false;
 
   watch(block: TraceBlock, s: Stretches): void {

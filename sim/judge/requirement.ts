@@ -79,7 +79,7 @@ export interface RequirementResult {
   readonly worst_tick: number | null;
   /** How often, or how long, its condition arose, in `checked_unit`; 0: this run says nothing about it. */
   readonly checked: number;
-  readonly checked_unit: string;
+  readonly checked_unit: 'ms' | 'times';
 }
 
 /** One requirement, judged block by block as the run goes by; only a small state is carried from block to block. */
@@ -88,7 +88,7 @@ export abstract class Requirement {
   abstract readonly number: number;
   abstract readonly statement: string;
   abstract readonly unit: string;
-  abstract readonly checked_unit: string;
+  readonly checked_unit: 'ms' | 'times' = 'times';
 
   /** Smallest margin so far. */
   margin = Number.POSITIVE_INFINITY;

@@ -19,7 +19,6 @@ class ModeOrder extends Requirement {
   readonly number = 10;
   readonly statement = 'the modes follow each other as the sequence allows';
   readonly unit = 'times';
-  readonly checked_unit = 'times';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -37,7 +36,6 @@ class FaultReset extends Requirement {
   readonly number = 10;
   readonly statement = 'a fault is left only by a reset with the request off';
   readonly unit = 'times';
-  readonly checked_unit = 'times';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -57,7 +55,7 @@ class Finite extends Requirement {
   readonly number = 10;
   readonly statement = 'every output is a finite number';
   readonly unit = 'ms';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   watch(block: TraceBlock): void {
     const { measured_V, target_V, measured_error_mm, z_velocity_mm_s, measured_feed_mm_s } = block;
@@ -85,8 +83,8 @@ class Finite extends Requirement {
 }
 
 /**
- * A trace does not show that a parameter was changed: whoever changes one during a run says so with `changed`, before the
- * block of that tick is judged. A run without such a call does not test the requirement.
+ * A trace does not show that a parameter was changed: whoever changes one during a run says so with `changed`, before
+ * the block of that tick is judged. A run without such a call does not test the requirement.
  */
 export class ParametersAtRest extends Requirement {
   readonly name = 'parameters-at-rest';
@@ -94,7 +92,6 @@ export class ParametersAtRest extends Requirement {
   readonly statement =
     'a parameter other than trim_V changes only with the key off, in rest, and with the voltage below rest_V';
   readonly unit = 'times';
-  readonly checked_unit = 'times';
   private readonly rest_V: number;
   private ticks: number[] = [];
 
@@ -129,9 +126,10 @@ export class ParametersAtRest extends Requirement {
 const NEAREST_MM = 0.05;
 
 /**
- * It has no number, but is the reason for most of the others. The margin is the least standoff while the torch is fired, an arc
- * burns or the table moves, less what counts as contact. Beyond an edge there is no sheet, but there are slats. While the box
- * does not own Z it can prevent nothing: a torch that is parked too low touches a tilted sheet whatever the box does.
+ * It has no number, but is the reason for most of the others. The margin is the least standoff while the torch is
+ * fired, an arc burns or the table moves, less what counts as contact. Beyond an edge there is no sheet, but there are
+ * slats. While the box does not own Z it can prevent nothing: a torch that is parked too low touches a tilted sheet
+ * whatever the box does.
  */
 class NoContact extends Requirement {
   readonly name = 'no-contact';
@@ -139,7 +137,7 @@ class NoContact extends Requirement {
   readonly statement =
     `while the box owns Z, outside the touch-off, the torch never comes nearer to the sheet than ${NEAREST_MM} mm`;
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private contacts = 0;
 
   watch(block: TraceBlock): void {

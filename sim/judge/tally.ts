@@ -1,6 +1,6 @@
 import { FAULT_ROWS, HOLD_ROWS } from '../../firmware/wire/code-rows.js';
 
-/** Holds of one cause. */
+/** The holds of one cause. */
 export interface HoldFigures {
   /** Name of the cause, as in the hold rows. */
   readonly cause: string;
@@ -16,7 +16,7 @@ export interface FaultFigures {
   /** FAULT_* */
   readonly code: number;
   readonly name: string;
-  /** Arc voltage as the box saw it in that tick. */
+  /** Arc voltage that the box measured in that tick, V. */
   readonly measured_V: number;
   readonly contour: number;
   /** Line of the program. */
@@ -24,93 +24,87 @@ export interface FaultFigures {
 }
 
 /**
- * Standoff error is standoff − cut_height, and it is judged in mode follow only, without the ticks in which the
- * arc meets metal that is gone or the torch is beyond the sheet: there is no sheet to keep a distance from.
- * A figure that the run gave no occasion for is null.
+ * Figures that a contour has as well as the run. The standoff error is standoff − cut height. It counts in mode follow
+ * only, and not where the arc crosses a kerf or the torch is beyond the sheet: there is no sheet to keep a distance
+ * from. A figure that the run says nothing about is null.
  */
-export interface ErrorFigures {
+interface CommonFigures {
   readonly standoff_error_rms_mm: number | null;
-  /** 95 % of the ticks are within this, to 0.001 mm, rounded up. */
+  /** Signed: above 0 the torch is too high. */
+  readonly standoff_error_mean_mm: number | null;
+  /** Not exceeded in 95 % of the ticks; to 0.001 mm, rounded up. */
   readonly standoff_error_p95_mm: number | null;
   readonly standoff_error_worst_mm: number | null;
+  /** Least standoff while the arc burned, from settle to hold, over the sheet. */
+  readonly least_standoff_mm: number | null;
+  readonly arc_on_s: number;
+  /** How often an arc was struck. */
+  readonly starts: number;
+  readonly holds: readonly HoldFigures[];
+  readonly faults: readonly FaultFigures[];
 }
 
 /** One contour: from a torch request to the next. */
-export interface ContourFigures extends ErrorFigures {
+export interface ContourFigures extends CommonFigures {
   /** Index, from 0. */
   readonly contour: number;
-  /** First line of the program that belongs to it. */
+  /** Its first line of the program. */
   readonly line: number;
-  /** Path cut, with the arc burning and in settle, follow or hold. */
+  /** Path with the arc burning, in settle, follow or hold. */
   readonly length_mm: number;
-  /** Times that an arc came to burn. */
-  readonly starts: number;
-  readonly arc_on_s: number;
-  readonly standoff_error_mean_mm: number | null;
-  /** Least standoff while the arc burned, from settle to hold, over the sheet. */
-  readonly least_standoff_mm: number | null;
-  readonly holds: readonly HoldFigures[];
-  readonly faults: readonly FaultFigures[];
 }
 
 /** The figures of a run. */
-export interface RunFigures extends ErrorFigures {
-  /** Mean, signed: above 0 the torch rides too high. */
-  readonly standoff_error_mean_mm: number | null;
-  /** 99.9 % of the ticks are within this, to 0.001 mm, rounded up. */
+export interface RunFigures extends CommonFigures {
+  /** Not exceeded in 99.9 % of the ticks; to 0.001 mm, rounded up. */
   readonly standoff_error_p999_mm: number | null;
-  /** Rms of the error in settle, follow and hold, crossings included; beyond the sheet left out. */
+  /** Rms of the error in settle, follow and hold, with crossings, without what lies beyond the sheet. */
   readonly cut_error_rms_mm: number | null;
-  /** Time in follow over the sheet, the time that the errors above are taken over. */
+  /** Time in follow over the sheet: what the errors above are measured over. */
   readonly following_s: number;
-  /** Time in follow with an error beyond the tolerance for 99.9 % of the time. */
+  /** Time in follow with an error above the quality goal for 99.9 % of the time. */
   readonly out_of_tolerance_s: number;
   /**
-   * Deepest dive below cut height, 0 or more, within CORNER_WINDOW_MM of path from a corner, in follow or
-   * hold; crossings and what follows them are left out.
+   * Deepest dive below cut height, 0 or more, within CORNER_WINDOW_MM of path from a corner, in follow or hold; without
+   * crossings and what follows them.
    */
   readonly corner_dive_mm: number | null;
-  /** Times that the torch came near a corner. */
+  /** How often the torch passed a corner. */
   readonly corners: number;
   /**
-   * Deepest dive below cut height, 0 or more, in follow or hold, from the start of a crossing until
-   * CROSSING_AFTER_MS or CROSSING_AFTER_MM after its end, whichever comes first.
+   * Deepest dive below cut height, 0 or more, in follow or hold, from the start of a crossing until CROSSING_AFTER_MS
+   * or CROSSING_AFTER_MM after its end, whichever comes first.
    */
   readonly kerf_crossing_dive_mm: number | null;
   readonly crossings: number;
-  readonly least_standoff_mm: number | null;
-  /** Times that the torch met the sheet outside the touch-off. */
+  /** How often the torch touched the sheet, outside the touch-off. */
   readonly contacts: number;
-  readonly arc_on_s: number;
-  readonly starts: number;
   readonly cut_length_mm: number;
-  /** Changes of the direction of Z in follow, a second of follow. */
+  /** Reversals of Z in follow, per second of follow. */
   readonly reversals_per_s: number | null;
-  /** Share (0…1) of the ticks in follow at the acceleration limit. */
+  /** Share, 0…1, of the ticks in follow at the limit of acceleration; of velocity. */
   readonly acceleration_limited_share: number | null;
   readonly velocity_limited_share: number | null;
   readonly lost_steps: number;
-  /** Longest time from trigger off to an open firing contact; of the firing circuit, not of the box. */
+  /** Longest time from trigger off until the firing contact opened; of the firing circuit, not of the box. */
   readonly relay_release_ms: number | null;
-  /** Arc time in the busiest ten minutes (in steps of a second) as a share of ten minutes, 0…1. */
+  /** Arc time in the busiest ten minutes, in whole seconds, as a share of ten minutes, 0…1. */
   readonly duty_cycle: number;
   readonly simulated_s: number;
-  readonly holds: readonly HoldFigures[];
-  readonly faults: readonly FaultFigures[];
   readonly contours: readonly ContourFigures[];
 }
 
 /** Width of a bin, mm. */
-export const BIN_MM = 0.001;
-/** Errors from here on share the last bin, mm. */
+const BIN_MM = 0.001;
+/** Errors of this size and above share the last bin, mm. */
 const RANGE_MM = 20;
 const BINS = RANGE_MM / BIN_MM + 1;
-/** Errors of a cut that goes well have room in these; more are made when one comes. */
+/** Enough for the errors of a good cut; more are made when needed. */
 const FEW_BINS = 1024;
 
 /**
- * Sizes of errors counted in fixed bins of 0.001 mm from 0 to 20 mm: the same percentiles on every engine, in
- * the same memory for a minute and for a day. Bin k holds k…k + 1 µm; what is 20 mm or more falls in the last.
+ * Sizes of errors, counted in fixed bins of 0.001 mm from 0 to 20 mm: the same percentiles on every engine, in the same
+ * memory for a minute and for a day. Bin k holds k…k + 1 µm; 20 mm and more fall in the last.
  */
 export class ErrorHistogram {
   private bins = new Uint32Array(FEW_BINS);
@@ -119,7 +113,7 @@ export class ErrorHistogram {
 
   add(size_mm: number): void {
     const bin = size_mm < RANGE_MM ? (size_mm * 1000) | 0 : BINS - 1;
-    if (bin >= this.bins.length) this.makeRoom(bin);
+    if (bin >= this.bins.length) this.grow(bin);
     this.bins[bin]++;
     this.total++;
     if (bin > this.highest) this.highest = bin;
@@ -127,35 +121,35 @@ export class ErrorHistogram {
 
   /** Adds all that the other one counted. */
   merge(other: ErrorHistogram): void {
-    if (other.highest >= this.bins.length) this.makeRoom(other.highest);
+    if (other.highest >= this.bins.length) this.grow(other.highest);
     for (let bin = 0; bin <= other.highest; bin++) this.bins[bin] += other.bins[bin];
     this.total += other.total;
     if (other.highest > this.highest) this.highest = other.highest;
   }
 
-  private makeRoom(bin: number): void {
+  private grow(bin: number): void {
     const larger = new Uint32Array(Math.min(BINS, Math.max(bin + 1, 4 * this.bins.length)));
     larger.set(this.bins);
     this.bins = larger;
   }
 
   /**
-   * The size that the share (0…1) of all counted errors does not exceed: the upper edge of its bin, so that
-   * the answer is at most 0.001 mm too large and never too small. Null while nothing was counted.
+   * The size that a share (0…1) of the counted errors does not exceed, mm: the upper edge of its bin, at most 0.001 mm
+   * too large and never too small. Null while nothing was counted.
    */
   quantile_mm(share: number): number | null {
     if (this.total === 0) return null;
-    const wanted = Math.ceil(share * this.total);
-    let seen = 0;
+    const needed = Math.ceil(share * this.total);
+    let counted = 0;
     for (let bin = 0; bin <= this.highest; bin++) {
-      seen += this.bins[bin];
-      if (seen >= wanted && seen > 0) return (bin + 1) / 1000;
+      counted += this.bins[bin];
+      if (counted >= needed && counted > 0) return (bin + 1) / 1000;
     }
     return (this.highest + 1) / 1000;
   }
 }
 
-/** What is counted alike for the run and for each contour. */
+/** What is counted in the same way for the run and for each contour. */
 export class Tally {
   readonly sizes = new ErrorHistogram();
   ticks = 0;
@@ -169,7 +163,7 @@ export class Tally {
   readonly hold_count = new Float64Array(HOLD_ROWS.length);
   readonly hold_ticks = new Float64Array(HOLD_ROWS.length);
   readonly hold_mm = new Float64Array(HOLD_ROWS.length);
-  faults: FaultFigures[] = [];
+  readonly faults: FaultFigures[] = [];
 
   /** Adds a finished contour. */
   merge(other: Tally): void {
@@ -190,21 +184,23 @@ export class Tally {
     this.faults.push(...other.faults);
   }
 
-  errors(): ErrorFigures & { readonly standoff_error_mean_mm: number | null } {
+  figures(): CommonFigures {
     const some = this.ticks > 0;
+    const least_mm = this.least_standoff_mm;
     return {
       standoff_error_rms_mm: some ? Math.sqrt(this.square_mm2 / this.ticks) : null,
       standoff_error_mean_mm: some ? this.sum_mm / this.ticks : null,
       standoff_error_p95_mm: this.sizes.quantile_mm(0.95),
       standoff_error_worst_mm: some ? this.worst_mm : null,
+      least_standoff_mm: least_mm === Number.POSITIVE_INFINITY ? null : least_mm,
+      arc_on_s: this.arc_ticks / 1000,
+      starts: this.starts,
+      holds: this.holds(),
+      faults: [...this.faults],
     };
   }
 
-  leastStandoff_mm(): number | null {
-    return this.least_standoff_mm === Number.POSITIVE_INFINITY ? null : this.least_standoff_mm;
-  }
-
-  holds(): HoldFigures[] {
+  private holds(): HoldFigures[] {
     return HOLD_ROWS.filter((row) => this.hold_ticks[row.code] > 0 && row.code !== 0).map((row) => ({
       cause: row.name,
       count: this.hold_count[row.code],
@@ -214,7 +210,7 @@ export class Tally {
   }
 }
 
-/** The name of a fault code; a code that no row has is shown as its number. */
+/** The name of a fault; a code without a row is shown as its number. */
 export function faultName(code: number): string {
   return FAULT_ROWS[code]?.name ?? `fault-${code}`;
 }

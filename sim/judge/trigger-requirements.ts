@@ -37,7 +37,7 @@ class TriggerPermission extends Requirement {
   readonly statement =
     'the trigger is on only with key and request on, the stop chain intact, no fault, and in a mode from strike to hold';
   readonly unit = 'ms';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -56,7 +56,6 @@ class TriggerWithdrawal extends Requirement {
   readonly statement =
     'the trigger goes off in the tick in which key, request or stop chain is lost or a fault is raised';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private late = false;
 
   watch(block: TraceBlock, s: Stretches): void {
@@ -79,8 +78,8 @@ class TriggerWithdrawal extends Requirement {
 const WITHDRAWN_MS = 30;
 
 /**
- * The margin is how much longer than needed the key, or the request, was off before the trigger went on. Without a completed
- * touch-off, or with a key or a request from before a fault, the whole time is missing.
+ * The margin is how much longer than needed the key, or the request, was off before the trigger went on. Without a
+ * completed touch-off, or with a key or a request from before a fault, the whole time is missing.
  */
 class TriggerPath extends Requirement {
   readonly name = 'trigger-path';
@@ -88,7 +87,6 @@ class TriggerPath extends Requirement {
   readonly statement =
     'the trigger goes on only after a completed touch-off, with a key and a request that were off for 30 ms since power-up or the last fault';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private readonly key = new OffTime();
   private readonly request = new OffTime();
   /** How long the request that started the touch-off had been off. */
@@ -156,14 +154,14 @@ class OffTime {
 }
 
 /**
- * Ticks that the box may take to confirm that a voltage stays, before it sets the latched stop: twice the moving mean over
- * half a period of 45 Hz mains, and a tick.
+ * Ticks that the box may take to confirm that a voltage stays, before it sets the latched stop: twice the moving mean
+ * over half a period of 45 Hz mains, and a tick.
  */
 const CONFIRM_MS = 25;
 
 /**
- * Judged by the voltage that the box measures: no box can act on what an open sensing lead hides. The margin is the time left of
- * fall_ms and of the time to confirm, when the voltage was near zero or the latched stop set.
+ * Judged by the voltage that the box measures: no box can act on what an open sensing lead hides. The margin is the
+ * time left of fall_ms and of the time to confirm, when the voltage was near zero or the latched stop set.
  */
 class VoltageFalls extends Requirement {
   readonly name = 'voltage-falls';
@@ -171,7 +169,6 @@ class VoltageFalls extends Requirement {
   readonly statement =
     'after trigger off the arc voltage falls below rest_V within fall_ms and stays there, or the latched stop is set';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private readonly rest_V: number;
   private readonly fall_ms: number;
   private off_ms = 0;

@@ -22,7 +22,7 @@ class ZTravel extends ZRequirement {
   readonly number = 6;
   readonly statement = 'Z stays between where the box took it over and travel_mm below that';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly travel_steps: number;
 
   constructor(context: RequirementContext) {
@@ -48,7 +48,7 @@ class ZDive extends ZRequirement {
   readonly number = 6;
   readonly statement = 'Z never goes further than dive_mm below the touched sheet';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly dive_steps: number;
 
   constructor(context: RequirementContext) {
@@ -73,7 +73,7 @@ class Floor extends ZRequirement {
   readonly statement =
     'from settle to hold Z stays above touched height + cut_height_mm − (floor_allowance_mm + slope_limit × path since the motion permit)';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly depth_steps: number;
   private readonly slope_steps_per_mm: number;
 
@@ -112,15 +112,14 @@ class Floor extends ZRequirement {
 }
 
 /**
- * The multiplexer switches at the start of a tick, when the steps of the row before are out; so the row of the change must
- * have no step of its own.
+ * The multiplexer switches at the start of a tick, when the steps of the row before are out; so the row of the change
+ * must have no step of its own.
  */
 class OwnershipIdle extends Requirement {
   readonly name = 'ownership-idle';
   readonly number = 8;
   readonly statement = 'Z changes owner only in a tick without a step, and a box that does not own Z gives no step';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -150,7 +149,6 @@ class HandBack extends Requirement {
   readonly number = 8;
   readonly statement = 'the box hands Z back where it took it over, to the step, or says that Z must be homed';
   readonly unit = 'steps';
-  readonly checked_unit = 'times';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -172,7 +170,6 @@ class StopChainStopsZ extends ZRequirement {
   readonly number = 5;
   readonly statement = 'when the stop chain opens, Z stops within its ramp and stays there';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private open = false;
   private open_tick = 0;
   private allowed_ms = STOP_TICKS;
@@ -208,15 +205,14 @@ class StopChainStopsZ extends ZRequirement {
 }
 
 /**
- * A rise has begun when Z is higher than the ramp of its speed can have brought it; by then the voltage must have been near
- * zero at least once since trigger off.
+ * A rise has begun when Z is higher than the ramp of its speed can have brought it; by then the voltage must have been
+ * near zero at least once since trigger off.
  */
 class RiseAfterFall extends ZRequirement {
   readonly name = 'rise-after-fall';
   readonly number = 5;
   readonly statement = 'after a cut Z rises only when the arc voltage has fallen below rest_V';
   readonly unit = 'V';
-  readonly checked_unit = 'times';
   private readonly rest_V: number;
   /** Lowest size of the voltage since trigger off. */
   private lowest_V = Number.POSITIVE_INFINITY;

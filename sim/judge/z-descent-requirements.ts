@@ -25,9 +25,9 @@ export const descentRequirements = (context: RequirementContext): Requirement[] 
 const CUTTING = (1 << MODE_SETTLE) | (1 << MODE_FOLLOW) | (1 << MODE_HOLD);
 
 /**
- * A voltage outside the arc window is no arc's and says nothing about the standoff. From the tick in which the box measures it,
- * Z goes down by no more than the ramp of its speed, what the backlash of a reversal held back, and rounding to whole steps;
- * below the window, where the arc seems short, Z goes no further up either.
+ * A voltage outside the arc window is no arc's and says nothing about the standoff. From the tick in which the box
+ * measures it, Z goes down by no more than the ramp of its speed, what the backlash of a reversal held back, and
+ * rounding to whole steps; below the window, where the arc seems short, Z goes no further up either.
  */
 class OutsideWindow extends ZRequirement {
   readonly name = 'outside-window';
@@ -35,7 +35,6 @@ class OutsideWindow extends ZRequirement {
   readonly statement =
     'from settle to hold Z moves no further than its stopping ramp while the voltage is below the arc window, and no further down while it is above';
   readonly unit = 'mm';
-  readonly checked_unit = 'times';
   private readonly arc_low_V: number;
   private readonly arc_high_V: number;
   private side: -1 | 0 | 1 = 0;
@@ -51,10 +50,6 @@ class OutsideWindow extends ZRequirement {
   }
 
   watch(block: TraceBlock, s: Stretches): void {
-    if ((s.modes & CUTTING) === 0) {
-      this.side = 0;
-      return;
-    }
     for (let i = 1; i <= s.count; i++) {
       if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
       else this.rows(block, s, s.from[i], s.from[i + 1]);
@@ -96,9 +91,10 @@ const NO_DESCENT = [MODE_LIFT, MODE_STRIKE, MODE_PIERCE, MODE_RETRACT, MODE_FAUL
 const CARRIED = bit(MODE_SETTLE) | bit(MODE_HOLD);
 
 /**
- * Outside follow Z may go down only to touch off (seek), to lower to cut height, and in settle and hold along the carried
- * slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that only the ramp of
- * the speed that Z came in with, what the backlash of a reversal held back, and rounding to whole steps.
+ * Outside follow Z may go down only to touch off (seek), to lower to cut height, and in settle and hold along the
+ * carried slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that
+ * only the ramp of the speed that Z came in with, what the backlash of a reversal held back, and rounding to whole
+ * steps.
  */
 class DescentOnlyInFollow extends ZRequirement {
   readonly name = 'descent-only-in-follow';
@@ -106,7 +102,7 @@ class DescentOnlyInFollow extends ZRequirement {
   readonly statement =
     'outside follow Z goes down only to touch off, to lower to cut height, and along the carried slope';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly slope_steps_per_mm: number;
   private readonly cut_height_steps: number;
   private highest = 0;
@@ -169,16 +165,15 @@ class DescentOnlyInFollow extends ZRequirement {
 const NOTICING_MS = 30;
 
 /**
- * Two counts. From the tick in which the box itself says that the arc is out, Z goes no further down than the ramp of its
- * speed. From the moment the arc is truly out, no further than that, plus the travel at follow_down_mm_s until the box can
- * have noticed, plus the steepest slope that it believes.
+ * Two counts. From the tick in which the box itself says that the arc is out, Z goes no further down than the ramp of
+ * its speed. From the moment the arc is truly out, no further than that, plus the travel at follow_down_mm_s until the
+ * box can have noticed, plus the steepest slope that it believes.
  */
 class DescentAfterArcLoss extends ZRequirement {
   readonly name = 'descent-after-arc-loss';
   readonly number = 6;
   readonly statement = 'after the arc has gone out Z goes no further down than its stopping ramp';
   readonly unit = 'mm';
-  readonly checked_unit = 'times';
   private readonly follow_down_mm_s: number;
   private readonly slope_steps_per_mm: number;
   private readonly told = new Descent();

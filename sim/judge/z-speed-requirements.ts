@@ -30,15 +30,15 @@ function still(s: Stretches): boolean {
 }
 
 /**
- * Steps are whole, so the travel over any time differs from the commanded one by less than a step. Measured over one tick (a
- * burst) and over 20 ms (a steady excess).
+ * Steps are whole, so the travel over any time differs from the commanded one by less than a step. Measured over one
+ * tick (a burst) and over 20 ms (a steady excess).
  */
 class ZVelocity extends ZRequirement {
   readonly name = 'z-velocity';
   readonly number = 6;
   readonly statement = 'Z is never faster than z_velocity_mm_s (over a tick and over 20 ms, to a step)';
   readonly unit = 'mm/s';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   watch(block: TraceBlock, s: Stretches): void {
     this.checked += block.count;
@@ -72,10 +72,11 @@ class ZVelocity extends ZRequirement {
 const ROUNDING = 3;
 
 /**
- * Acceleration is the change of travel from one span to the next of the same length. Over 20 ms it is measured everywhere: there
- * the backlash of a reversal (held back before, released after) adds up to twice its width. Outside settle, follow and hold it is
- * also measured over 1 and 2 ms, which show a jerk, and over 8 ms, which show a ramp a little too steep. In those modes Z comes
- * out of the backlash with the speed that the command has reached meanwhile, so the command itself is judged, tick by tick.
+ * Acceleration is the change of travel from one span to the next of the same length. Over 20 ms it is measured
+ * everywhere: there the backlash of a reversal (held back before, released after) adds up to twice its width. Outside
+ * settle, follow and hold it is also measured over 1 and 2 ms, which show a jerk, and over 8 ms, which show a ramp a
+ * little too steep. In those modes Z comes out of the backlash with the speed that the command has reached meanwhile,
+ * so the command itself is judged, tick by tick.
  */
 class ZAcceleration extends ZRequirement {
   readonly name = 'z-acceleration';
@@ -83,7 +84,7 @@ class ZAcceleration extends ZRequirement {
   readonly statement =
     'the acceleration of Z never exceeds z_acceleration_mm_s2 (steps over 1, 2, 8 and 20 ms, and the commanded speed)';
   readonly unit = 'mm/s²';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private velocity_before_mm_s = Number.NaN;
   private backlash_rows = 0;
 
@@ -149,8 +150,8 @@ class ZAcceleration extends ZRequirement {
 }
 
 /**
- * The motor gets what was commanded; else the command could keep its limits while the steps do not. A span begins again where
- * the voltage is outside the arc window: there the regulator lets go and drops what the backlash held back.
+ * The motor gets what was commanded; else the command could keep its limits while the steps do not. A span begins again
+ * where the voltage is outside the arc window: there the regulator lets go and drops what the backlash held back.
  */
 class ZFollowsCommand extends ZRequirement {
   readonly name = 'z-follows-command';
@@ -158,7 +159,7 @@ class ZFollowsCommand extends ZRequirement {
   readonly statement =
     'in follow, with the voltage inside the arc window, the steps of 20 ms add up to the commanded speed, to the backlash of a reversal';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly arc_low_V: number;
   private readonly arc_high_V: number;
   /** Commanded travel in steps, a ring of LONG_ROWS. */
@@ -223,7 +224,7 @@ class FollowDownSpeed extends Requirement {
   readonly number = 6;
   readonly statement = 'in follow Z goes down no faster than follow_down_mm_s (over 20 ms, to a step)';
   readonly unit = 'mm/s';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
   private readonly most_steps: number;
   private readonly mm_s_per_step: number;
   private follow_rows = 0;
