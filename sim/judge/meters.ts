@@ -9,7 +9,7 @@ export const CROSSING_AFTER_MS = 300;
 /** …or this far, whichever comes first. */
 const CROSSING_AFTER_MM = 15;
 
-/** The deepest dives at corners and at kerf crossings. */
+/** The deepest dives at corners and at kerf crossings. The meters stand apart: figures.ts would be too long. */
 export class DiveMeter {
   private corner_dive_mm = 0;
   private crossing_dive_mm = 0;

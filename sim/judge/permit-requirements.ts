@@ -11,7 +11,7 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirement 7: the motion permit. */
+/** Requirement 7: the motion permit. All requirements in one file would be 1400 lines. */
 export const permitRequirements = (context: RequirementContext): Requirement[] => [
   new PermitCondition(),
   new PermitHeight(context),

@@ -15,7 +15,7 @@ import type { RequirementContext } from './context.js';
 import { type Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirements 5 and 6: when Z may go down. */
+/** Requirements 5 and 6: when Z may go down. All requirements in one file would be 1400 lines. */
 export const descentRequirements = (context: RequirementContext): Requirement[] => [
   new OutsideWindow(context),
   new DescentOnlyInFollow(context),

@@ -111,7 +111,7 @@ export const CUTTING: MadeRow = {
 const SHEET = -START_MM * STEPS_PER_MM;
 
 /**
- * One contour by the judge, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
+ * One correct contour, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
  * request off, the voltage falling, Z handed back. A level sheet 20 mm under the torch.
  * @param hold what the rows of the hold have beside mode and cutting
  */
