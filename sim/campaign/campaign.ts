@@ -1,12 +1,23 @@
-import { Piscina } from 'piscina';
 import { loadControlModule } from '../run/controller/index.js';
-import { compiledFolder, simulatorHash } from './build.js';
 import type { Campaign } from './case-runner.js';
-import type { Identity } from './merge.js';
+import { simulatorHash, workerPool } from './pool.js';
+import type { Identity } from './record.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
-import type { SearchResult } from './search.js';
+import type { SearchOptions, SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
-import type { SearchTask, WorkerTask } from './worker.js';
+
+/** Cases `from` (inclusive) to `to` (exclusive) of a campaign, for one thread. */
+export interface SpanTask {
+  readonly campaign: Campaign;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** A search among the cases of a campaign, for one thread. */
+export interface SearchTask {
+  readonly campaign: Campaign;
+  readonly search: SearchOptions;
+}
 
 export interface CampaignOptions {
   readonly campaign: Campaign;
@@ -44,11 +55,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
   });
 
   const chunks = missingSpans(span, covered).flatMap(chunksOf);
-  const pool = new Piscina<WorkerTask, Tally>({
-    filename: `${compiledFolder()}campaign/worker.js`,
-    minThreads: workers,
-    maxThreads: workers,
-  });
+  const pool = workerPool<SpanTask, Tally>(workers);
   let next = 0;
   const serve = async () => {
     while (next < chunks.length && !signal?.aborted) {
@@ -88,11 +95,7 @@ const SEARCHES = 4;
 
 /** Searches for cuts that break a requirement, several times from different starts. */
 export async function runSearches(campaign: Campaign, requirements: readonly string[], cuts: number, workers: number) {
-  const pool = new Piscina<SearchTask, SearchResult>({
-    filename: `${compiledFolder()}campaign/worker.js`,
-    minThreads: workers,
-    maxThreads: workers,
-  });
+  const pool = workerPool<SearchTask, SearchResult>(workers);
   try {
     const tasks = requirements.flatMap((requirement) =>
       Array.from({ length: SEARCHES }, (_, at) => ({

@@ -1,13 +1,86 @@
-import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { firstRefusal } from '../run/setup/contradictions.js';
-import { likelyPaths } from '../run/setup/known.js';
-import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
-import { compiledFolder } from './build.js';
-import type { Campaign } from './case-runner.js';
-import { type Cell, UNTRIED } from './cell.js';
+import type { RequirementResult } from '../judge/index.js';
+import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
+import type { Campaign, CaseRunner } from './case-runner.js';
+import { workerPool } from './pool.js';
 import { valueAt } from './ranges.js';
-import type { CellTask } from './worker.js';
+
+/** What the cuts of one pair of values came to. */
+export interface Cell {
+  readonly cuts: number;
+  /** Cuts in which every requirement was kept; and those that met the wishes for following as well. */
+  readonly kept: number;
+  readonly met: number;
+  /** Smallest margin of the requirements that bound where Z may be, and whose it is; of a broken requirement by whatever unit. */
+  readonly worst_margin: number | null;
+  readonly worst_requirement: string;
+  readonly worst_unit: string;
+  /** Case with that margin. */
+  readonly worst_case: number | null;
+  /** Standoff error that 99.9 % of the following time stays within, mm: median of the cuts; null: nothing followed. */
+  readonly following_p999_mm: number | null;
+}
+
+/** Their margins are distances that differ from cut to cut; those of the others only allow for rounding, or are 0. */
+export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
+
+/** The cell of two values that are refused, such as for a contradiction: nothing was cut. */
+export const UNTRIED: Cell = {
+  cuts: 0,
+  kept: 0,
+  met: 0,
+  worst_margin: null,
+  worst_requirement: '',
+  worst_unit: '',
+  worst_case: null,
+  following_p999_mm: null,
+};
+
+/** Cuts the same cases in every cell, so that cells differ by their values alone (common random numbers). */
+export function runCell(runner: CaseRunner, cuts: number): Cell {
+  let kept = 0;
+  let met = 0;
+  let worst: { requirement: RequirementResult; index: number } | undefined;
+  const errors: number[] = [];
+  for (let index = 0; index < cuts; index++) {
+    const verdict = runner.judge(index);
+    const broken = verdict.requirements.filter((requirement) => !requirement.kept);
+    if (broken.length === 0) kept++;
+    if (broken.length === 0 && verdict.wishes_met) met++;
+    if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
+    for (const requirement of verdict.requirements) {
+      if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
+      if (worst === undefined || worse(requirement, worst.requirement)) worst = { requirement, index };
+    }
+  }
+  return {
+    cuts,
+    kept,
+    met,
+    worst_margin: worst?.requirement.margin ?? null,
+    worst_requirement: worst?.requirement.name ?? '',
+    worst_unit: worst?.requirement.unit ?? '',
+    worst_case: worst?.index ?? null,
+    following_p999_mm: median(errors),
+  };
+}
+
+/** A broken requirement is worse than any kept one. */
+const worse = (one: RequirementResult, other: RequirementResult): boolean =>
+  one.kept !== other.kept ? !one.kept : one.margin! < other.margin!;
+
+function median(values: number[]): number | null {
+  if (values.length === 0) return null;
+  values.sort((a, b) => a - b);
+  const middle = Math.floor(values.length / 2);
+  return values.length % 2 === 1 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
+}
+
+/** The first cases of a campaign as one cell of a map, for one thread. */
+export interface CellTask {
+  readonly campaign: Campaign;
+  readonly cell_cuts: number;
+}
 
 /** One axis of a map: a parameter of the box and the values that are tried. */
 export interface MapAxis {
@@ -104,11 +177,7 @@ export async function runMap(
   signal?: AbortSignal,
 ): Promise<GainMap | undefined> {
   const stop = signal ?? new AbortController().signal;
-  const pool = new Piscina<CellTask, Cell>({
-    filename: `${compiledFolder()}campaign/worker.js`,
-    minThreads: workers,
-    maxThreads: workers,
-  });
+  const pool = workerPool<CellTask, Cell>(workers);
   const cells: Cell[][] = y.values.map(() => []);
   const boxes = (row: number, column: number) => ({
     ...campaign.setup.box,

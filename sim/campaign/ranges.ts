@@ -1,9 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
-import { firstRefusal } from '../run/setup/contradictions.js';
-import type { Setup } from '../run/setup/index.js';
-import { likelyPaths } from '../run/setup/known.js';
-import { SECTION_ROWS } from '../run/setup/rows.js';
+import { firstRefusal, likelyPaths, SECTION_ROWS, type Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 
 /**

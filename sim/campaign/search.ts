@@ -1,11 +1,62 @@
 import { Random, TICKS_PER_S } from '../base/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { type Case, caseAt } from './case.js';
-import type { CaseRunner } from './case-runner.js';
+import { beyondTheBox, type CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
-import { beyondTheBox } from './judge.js';
-import { Moments } from './moments.js';
 import type { Ranges } from './ranges.js';
-import { Ways } from './ways.js';
+
+/** When the box changed its mode or its stage, s from power-up. */
+class Moments implements TraceSink {
+  readonly at_s: number[] = [];
+  private before = -1;
+
+  block({ mode, stage, count, first_tick }: TraceBlock): void {
+    for (let row = 0; row < count; row++) {
+      const now = mode[row] * 16 + stage[row];
+      if (now !== this.before) this.at_s.push((first_tick + row) / TICKS_PER_S);
+      this.before = now;
+    }
+  }
+}
+
+/** What counts of the past at each new cut: some dozens of cuts are remembered. */
+const REMEMBERED = 0.97;
+/** As if each way had been tried so often, with a success, before the first cut: none is given up. */
+const TRIED_BEFORE = 4;
+const WON_BEFORE = 1;
+
+/** Chooses among ways to draw the next cut: those that have led on of late, more often. */
+export class Ways {
+  private readonly tried: Float64Array;
+  private readonly won: Float64Array;
+
+  constructor(
+    private readonly random: Random,
+    count: number,
+  ) {
+    this.tried = new Float64Array(count);
+    this.won = new Float64Array(count);
+  }
+
+  choose<Way extends number>(ways: readonly Way[]): Way {
+    const chances = ways.map((way) => (this.won[way] + WON_BEFORE) / (this.tried[way] + TRIED_BEFORE));
+    let left = this.random.uniform() * chances.reduce((sum, chance) => sum + chance, 0);
+    const at = chances.findIndex((chance) => {
+      left -= chance;
+      return left < 0;
+    });
+    return ways[Math.max(0, at)]!;
+  }
+
+  count(way: number, won: boolean): void {
+    for (let at = 0; at < this.tried.length; at++) {
+      this.tried[at] *= REMEMBERED;
+      this.won[at] *= REMEMBERED;
+    }
+    this.tried[way]++;
+    if (won) this.won[way]++;
+  }
+}
 
 export interface SearchOptions {
   /** The requirement whose margin is driven down. */

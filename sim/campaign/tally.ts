@@ -1,6 +1,6 @@
 import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
-import { beyondTheBox, type Verdict } from './judge.js';
+import { beyondTheBox, type Verdict } from './case-runner.js';
 
 /** What a number of cases say about one requirement. */
 export interface RequirementTally {

@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { type Cell, UNTRIED } from '../../sim/campaign/cell.js';
-import { centreOf, type GainMap, mapAxis, presentIsGood, regionOf } from '../../sim/campaign/map.js';
+import {
+  type Cell,
+  centreOf,
+  type GainMap,
+  mapAxis,
+  presentIsGood,
+  regionOf,
+  UNTRIED,
+} from '../../sim/campaign/map.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';

@@ -1,11 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
 import { caseAt, unitLayout } from '../../sim/campaign/case.js';
-import { Deck } from '../../sim/campaign/deck.js';
-import { Draws } from '../../sim/campaign/draws.js';
-import { Effects } from '../../sim/campaign/effects.js';
+import { Deck, Draws, Effects } from '../../sim/campaign/draws.js';
 import { CaseRunner, rangesAround, SHORT_CUTS, search } from '../../sim/campaign/index.js';
-import { Ways } from '../../sim/campaign/ways.js';
+import { Ways } from '../../sim/campaign/search.js';
 import { OPERATOR_LINES } from '../../sim/run/loop/index.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { UNTRIED } from '../../sim/campaign/cell.js';
+import { UNTRIED } from '../../sim/campaign/map.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
