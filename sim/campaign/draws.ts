@@ -2,43 +2,46 @@ import type { Random } from '../base/index.js';
 import { type UnitLayout, unitLayout } from './case.js';
 import type { Ranges } from './ranges.js';
 
-/** A place in the space of cases: the program by its number, the seed of the noise, and the numbers of the case. */
+/**
+ * A point in the space of cases: the number that chooses the program, the seed of the noise, and the numbers of the
+ * case.
+ */
 export interface Place {
   readonly index: number;
   readonly seed: number;
   readonly units: Float64Array;
 }
 
-/** A place to start from. */
+/** A point to start from. */
 export interface Start extends Place {
-  /** When its box changed its mode, as shares of the duration. */
+  /** When its box changed mode, as shares of the duration. */
   readonly moments: readonly number[];
-  /** The change that brought it here and made the margin smaller; null: there was none. */
+  /** The change that led here and made the margin smaller; null: there was none. */
   readonly lead: Float64Array | null;
 }
 
-/** Chance that a quantity of a dealt, of a leaning cut stands at an end of its range. */
+/** Chance that a quantity is at an end of its range, in a dealt cut and in a leaning one. */
 const DEALT_ENDS = 0.25;
 const LEANING_ENDS = 0.75;
-/** Chance that a dealt cut has a fault; and that it has an act of the operator as well. */
+/** Chance that a dealt cut has a fault; and that it has an operator action as well. */
 const WITH_FAULT = 0.7;
 const WITH_BOTH = 0.4;
-/** Chance that the change that led to a cut is made again, longer or shorter. */
+/** Chance that the change that led to a cut is repeated, longer or shorter. */
 const AGAIN = 0.4;
-/** Farthest from a moment, as a share of the duration; near is likelier than far. */
+/** Farthest from a moment, as a share of the duration; near is more likely than far. */
 const FARTHEST = 0.1;
-/** Of a changed cut: chance that noise, program change; that one more thing is changed. */
+/** Of a changed cut: chance of other noise, of another program; that one more thing is changed. */
 const NEW_SEED = 0.4;
 const NEW_PROGRAM = 0.1;
 const ANOTHER = 0.5;
-/** Widest step of a number; narrow ones, down to a thousandth of it, are as likely as wide ones. */
+/** Widest step of a number; narrow ones, down to a thousandth of it, are just as likely. */
 const STEP = 0.2;
 
-/** Draws places: dealt from decks, leaning to what has gone with small margins, or near one that was tried. */
+/** Draws points: dealt from decks, leaning to what went with small margins, or near one that was tried. */
 export class Draws {
   private readonly layout: UnitLayout;
   private readonly fault_decks: readonly Deck[];
-  private readonly act_decks: readonly Deck[];
+  private readonly action_decks: readonly Deck[];
   private readonly effects: Effects;
   private programs = 0;
 
@@ -51,22 +54,22 @@ export class Draws {
     this.layout = unitLayout(ranges);
     this.effects = new Effects(this.layout.quantities + 2);
     this.fault_decks = moments.map(({ length }) => new Deck(random, this.layout.fault_kinds, length));
-    this.act_decks = moments.map(({ length }) => new Deck(random, this.layout.act_kinds, length));
+    this.action_decks = moments.map(({ length }) => new Deck(random, this.layout.action_kinds, length));
   }
 
-  /** Takes in what a place came to. */
+  /** Learns from the margin of a point. */
   learn({ units }: Place, margin: number): void {
     if (!Number.isFinite(margin)) return;
     this.effects.add(this.featuresOf(units), margin);
   }
 
-  /** What may matter: each quantity, and whether there is a fault, an act of the operator. */
+  /** What may matter: each quantity, and whether there is a fault, an operator action. */
   private featuresOf(units: Float64Array): Float64Array {
     const { layout } = this;
     const features = new Float64Array(layout.quantities + 2);
     features.set(units.subarray(0, layout.quantities));
     features[layout.quantities] = layout.faults.some(({ there, chance }) => units[there] < chance) ? 1 : 0;
-    features[layout.quantities + 1] = this.actsIn(units) > 0 ? 1 : 0;
+    features[layout.quantities + 1] = this.actionsIn(units) > 0 ? 1 : 0;
     return features;
   }
 
@@ -79,20 +82,20 @@ export class Draws {
       if (random.chance(DEALT_ENDS)) units[at] = random.chance(0.5) ? 1 : 0;
     }
     const [fault] = layout.faults;
-    const [act] = layout.acts;
-    const with_fault = fault !== undefined && (act === undefined || random.chance(WITH_FAULT));
+    const [action] = layout.actions;
+    const with_fault = fault !== undefined && (action === undefined || random.chance(WITH_FAULT));
     if (with_fault) {
       const [kind, moment] = this.fault_decks[index].next();
       this.putFault(units, fault, kind, this.about(this.moments[index][moment]));
     }
-    if (act !== undefined && (!with_fault || random.chance(WITH_BOTH))) {
-      const [kind, moment] = this.act_decks[index].next();
-      this.putAct(units, act, kind, this.about(this.moments[index][moment]));
+    if (action !== undefined && (!with_fault || random.chance(WITH_BOTH))) {
+      const [kind, moment] = this.action_decks[index].next();
+      this.putAction(units, action, kind, this.about(this.moments[index][moment]));
     }
     return { index, seed: this.newSeed(), units };
   }
 
-  /** With the quantities at those ends that have gone with small margins; so with faults and acts at all. */
+  /** With the quantities at the ends that went with small margins; likewise faults and operator actions. */
   leaning(): Place {
     const { random, layout, effects } = this;
     const units = this.uniform();
@@ -110,7 +113,7 @@ export class Draws {
     return new Float64Array(this.layout.size).map(() => this.random.uniform());
   }
 
-  /** One that was tried with something changed. @param others whose faults and acts may be taken over */
+  /** A point that was tried, with something changed. @param others whose faults and operator actions may be copied */
   near(one: Start, others: readonly Place[]): Place {
     const { random, layout, moments } = this;
     const units = one.units.slice();
@@ -125,7 +128,7 @@ export class Draws {
     do {
       const what = random.uniform();
       if (what < 0.3 && layout.faults.length > 0) this.changeFault(units, one.moments);
-      else if (what < 0.6 && layout.acts.length > 0) this.changeAct(units, one.moments);
+      else if (what < 0.6 && layout.actions.length > 0) this.changeAction(units, one.moments);
       else this.changeQuantity(units);
       if (random.chance(0.1)) this.takeOver(units, others[below(random, others.length)].units);
     } while (random.chance(ANOTHER));
@@ -160,15 +163,15 @@ export class Draws {
     }
   }
 
-  private changeAct(units: Float64Array, moments: readonly number[]): void {
+  private changeAction(units: Float64Array, moments: readonly number[]): void {
     const { random, layout } = this;
-    const act = layout.acts[below(random, Math.min(layout.acts.length, this.actsIn(units) + 1))];
+    const action = layout.actions[below(random, Math.min(layout.actions.length, this.actionsIn(units) + 1))];
     const what = random.uniform();
     if (what < 0.1) units[layout.acting] = random.uniform();
-    else if (what < 0.4) units[act.when] = this.moved(units[act.when], moments);
-    else if (what < 0.5) units[act.on] = random.uniform();
-    else if (what < 0.7) units[act.on] = this.stepped(units[act.on]);
-    else this.putAct(units, act, below(random, layout.act_kinds), this.at(moments));
+    else if (what < 0.4) units[action.when] = this.moved(units[action.when], moments);
+    else if (what < 0.5) units[action.on] = random.uniform();
+    else if (what < 0.7) units[action.on] = this.stepped(units[action.on]);
+    else this.putAction(units, action, below(random, layout.action_kinds), this.at(moments));
   }
 
   private takeOver(units: Float64Array, other: Float64Array): void {
@@ -178,11 +181,11 @@ export class Draws {
     else units.set(other.subarray(layout.quantities), layout.quantities);
   }
 
-  private actsIn(units: Float64Array): number {
-    return this.layout.actsOf(units[this.layout.acting]);
+  private actionsIn(units: Float64Array): number {
+    return this.layout.actionsOf(units[this.layout.acting]);
   }
 
-  /** The end that goes with small margins, as far as that is known. */
+  /** The end that goes with small margins, as far as is known. */
   private worseEnd(at: number): number {
     return this.random.chance(this.effects.upperChance(at)) ? 1 : 0;
   }
@@ -218,15 +221,15 @@ export class Draws {
     units[fault.when] = when;
   }
 
-  private putAct(units: Float64Array, act: UnitLayout['acts'][number], kind: number, when: number): void {
+  private putAction(units: Float64Array, action: UnitLayout['actions'][number], kind: number, when: number): void {
     const { layout, random } = this;
-    // At least as many acts as to make this one count.
-    const needed = layout.acts.indexOf(act) + 1;
-    if (this.actsIn(units) < needed) units[layout.acting] = layout.actingFor(needed);
-    const [what, on] = layout.actAt(kind);
-    units[act.what] = what;
-    units[act.when] = when;
-    units[act.on] = on ?? random.uniform();
+    // At least as many actions as make this one count.
+    const needed = layout.actions.indexOf(action) + 1;
+    if (this.actionsIn(units) < needed) units[layout.acting] = layout.actingFor(needed);
+    const [what, on] = layout.unitsOfAction(kind);
+    units[action.what] = what;
+    units[action.when] = when;
+    units[action.on] = on ?? random.uniform();
   }
 
   private newSeed(): number {
@@ -243,7 +246,7 @@ function folded(value: number): number {
 /** A whole number from 0 to below `count`. */
 const below = (random: Random, count: number) => Math.floor(random.uniform() * count);
 
-/** Pairs of a kind and a moment, shuffled; when all were dealt they are shuffled again. */
+/** Pairs of a kind and a moment, shuffled; when all are dealt they are shuffled again. */
 export class Deck {
   private readonly cards: number[];
   private at = 0;
@@ -269,8 +272,8 @@ export class Deck {
 }
 
 /**
- * Which end of each quantity goes with small margins, as far as the cuts so far tell: the mean of the quantity in the cuts
- * with the smallest margins against that in all cuts, and how sure the difference is.
+ * Which end of each quantity goes with small margins, as far as the cuts so far show: the mean of the quantity in the
+ * cuts with the smallest margins, compared with all cuts, and how sure the difference is.
  */
 export class Effects {
   private readonly seen: { readonly values: Float64Array; readonly margin: number }[] = [];
@@ -285,7 +288,7 @@ export class Effects {
     if (this.seen.length % OFTEN === 0) this.compute();
   }
 
-  /** Chance with which the upper end should be drawn: ½ where nothing is known, near 1 where it is surely worse. */
+  /** Chance to draw the upper end: ½ where nothing is known, near 1 where it is surely worse. */
   upperChance(at: number): number {
     return this.chances[at];
   }
@@ -304,11 +307,13 @@ export class Effects {
   }
 }
 
-/** Cuts between two computation; share, and least number, of cuts that count as those with the smallest margins. */
+/**
+ * Cuts between two computations; share, and least number, of the cuts that count as those with the smallest margins.
+ */
 const OFTEN = 16;
 const SHARE = 0.1;
 const FEWEST = 6;
-/** So many standard errors are believed by 70 %. */
+/** This many standard errors shift the chance by 0.35. */
 const DOUBT = 1.5;
 
 function moments(list: readonly { readonly values: Float64Array }[], at: number) {

@@ -4,15 +4,15 @@ import { firstRefusal, likelyPaths, SECTION_ROWS, type Setup } from '../run/setu
 import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
 
 /**
- * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a
- * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
+ * What a campaign varies. Ranges lie around the setup under test: `by` widens them by an amount, `times` by a share of
+ * the value, `to` gives the whole range. All of them are assumptions about what a workshop can bring.
  */
 interface Spread {
   readonly path: string;
   readonly by?: number;
   readonly times?: number;
   readonly to?: readonly [number, number];
-  /** Decimals kept, so that a case can be written down and read again. */
+  /** Decimals kept, so that a case can be stored and read back. */
   readonly decimals: number;
 }
 
@@ -45,14 +45,14 @@ const SPREADS: readonly Spread[] = [
   { path: 'machine.firing.relay_close_ms', by: 3, decimals: 0 },
 ];
 
-/** One quantity and the range it is drawn from. */
+/** One quantity, and the range that it is drawn from. */
 export interface Range {
   /** With its section, such as `world.arc.slope_V_per_mm`. */
   readonly path: string;
   readonly low: number;
   readonly high: number;
   readonly decimals: number;
-  /** The value of the setup: what a case is simplified towards. */
+  /** The value in the setup: what a case is simplified towards. */
   readonly nominal: number;
   readonly unit: string;
 }
@@ -61,10 +61,10 @@ export interface Range {
 export interface Ranges {
   readonly numbers: readonly Range[];
   readonly faults: readonly FaultKind[];
-  /** Chance that a fault, and a second one, is part of a case. */
+  /** Chance that a case has a fault; and a second one. */
   readonly fault_chance: number;
   readonly second_fault_chance: number;
-  /** Chance that an operator does something besides turning the key on, and the most that he does. */
+  /** Chance that the operator does more than turning the key on, and the most actions. */
   readonly operator_chance: number;
   readonly operator_most: number;
 }
@@ -89,7 +89,7 @@ export function rangesAround(setup: Setup): Ranges {
     const [low, high] = spread.to ?? [nominal - half, nominal + half];
     return {
       path: spread.path,
-      // The setup's own value is always part of what is tried.
+      // The setup's own value is always within the range.
       low: clamp(rounded(Math.min(low, nominal), spread.decimals), row),
       high: clamp(rounded(Math.max(high, nominal), spread.decimals), row),
       decimals: spread.decimals,
@@ -111,7 +111,7 @@ const rounded = (value: number, decimals: number) => Number(value.toFixed(decima
 const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, value));
 
 /**
- * Ranges with some of them said again: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
+ * Ranges with some of them replaced: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
@@ -124,8 +124,8 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
 }
 
 /**
- * Parameters of the box that are drawn must agree with each other, and with those that are not, wherever in their ranges
- * they lie: a campaign tries what a setup may hold, and nothing else.
+ * Parameters of the box that are drawn must agree with each other and with the others, anywhere in their ranges: a
+ * campaign tries what a setup may hold, and nothing else.
  * @throws StandoffError `range-contradiction`
  */
 export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
@@ -133,7 +133,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
   // The lowest pilot is the worst one, whatever the parameters are.
   const machine = pilot_V === undefined ? setup.machine : withValues(setup.machine, { 'supply.pilot_V': pilot_V });
   const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
-  // A relation says that one value lies below another, or below a limit: it is broken at a corner or nowhere.
+  // A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere.
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
     const found = firstRefusal({ box: { ...setup.box, ...Object.fromEntries(values) }, machine });
@@ -143,7 +143,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
   }
 }
 
-/** Parameters of the box whose ranges are held against each other; more corners would take seconds. */
+/** Parameters of the box whose ranges are checked against each other; more corners would take seconds. */
 const MOST_DRAWN = 14;
 
 function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
@@ -161,18 +161,18 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   const ends = text.split(':');
   const [low, high] = ends.map(Number) as [number, number];
   if (ends.length !== 2 || ends.some((end) => end.trim() === '') || Number.isNaN(low) || Number.isNaN(high)) {
-    return fail('form', 'this is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
+    return fail('form', 'this is not a range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
   }
   const path = ROWS.has(name) ? name : `box.${name}`;
   const row = ROWS.get(path);
   if (row === undefined || row.kind !== 'number') {
     const near = likelyPaths(name);
     const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
-    return fail('unknown', `no number is called ${name}`, remedy);
+    return fail('unknown', `there is no number ${name}`, remedy);
   }
   if (low > high) return fail('order', `${low} is above ${high}`, 'give the lower end first');
   if (low < row.min || high > row.max) {
-    return fail('limit', `outside ${row.min} to ${row.max} ${row.unit}`.trimEnd(), 'stay within the limits of the row');
+    return fail('limit', `outside ${row.min} to ${row.max} ${row.unit}`.trimEnd(), 'stay within these limits');
   }
   const decimals = row.integer ? 0 : Math.max(0, 4 - Math.ceil(Math.log10(Math.max(Math.abs(high), 1e-4))));
   const range: Range = { path, low, high, decimals, nominal: valueAt(setup, path) as number, unit: row.unit };

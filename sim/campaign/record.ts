@@ -1,14 +1,14 @@
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import { addTally, emptyTally, type Tally } from './tally.js';
+import { addTally, emptyTally, type Tally, tallySchema } from './tally.js';
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 2';
+export const CAMPAIGN_FORMAT = 'standoff campaign 3';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
 
-/** The result of a campaign, whole, broken off, or one shard of it: it says itself what it covers. */
+/** The result of a campaign, whole, broken off, or one shard of it; it says what it covers. */
 export interface CampaignRecord {
   readonly format: typeof CAMPAIGN_FORMAT;
   /** SHA-256 of the control module, and of the simulator that ran it. */
@@ -16,15 +16,15 @@ export interface CampaignRecord {
   readonly simulator_sha256: string;
   /** Cases of the whole campaign. */
   readonly runs: number;
-  /** Cases that were to be run here: all of them, or those of one shard. */
+  /** Cases to be run here: all of them, or those of one shard. */
   readonly part: Span;
-  /** What of them is covered: apart from each other, in order. */
+  /** Those that are done: spans that do not touch, in order. */
   readonly covered: readonly Span[];
   readonly campaign: Campaign;
   readonly tally: Tally;
 }
 
-/** Covered spans, none of which overlap, in order; neighbours joined. */
+/** Spans that do not overlap, in order, with neighbours joined. */
 export function joinSpans(spans: readonly Span[]): Span[] {
   const joined: [number, number][] = [];
   for (const [from, to] of [...spans].sort(([a], [b]) => a - b)) {
@@ -53,7 +53,7 @@ export function shardSpan(runs: number, index: number, count: number): Span {
   return [Math.floor((runs * (index - 1)) / count), Math.floor((runs * index) / count)];
 }
 
-/** As text: one form for one result, whatever the order in which its parts came in. */
+/** As text: the same result gives the same text, in whatever order its parts came in. */
 export function writeRecord(record: CampaignRecord): string {
   const { tally } = record;
   const faults = Object.fromEntries(Object.entries(tally.faults).sort(([a], [b]) => (a < b ? -1 : 1)));
@@ -63,18 +63,7 @@ export function writeRecord(record: CampaignRecord): string {
 
 const count = z.number().int().min(0);
 const span = z.tuple([count, count]);
-const requirementSchema = z.strictObject({
-  statement: z.string(),
-  unit: z.string(),
-  tested: count,
-  broken: count,
-  beyond: count,
-  worst_margin: z.number().nullable(),
-  worst_case: count.nullable(),
-  first_broken: count.nullable(),
-});
-
-/** What a result must have. Setup and ranges were checked when the campaign began; here only that they are there. */
+/** The form of a result. Setup and ranges were checked when the campaign began; here only that they exist. */
 const recordSchema = z.strictObject({
   format: z.literal(CAMPAIGN_FORMAT),
   module_sha256: z.string(),
@@ -88,13 +77,7 @@ const recordSchema = z.strictObject({
     programs: z.array(z.strictObject({ name: z.string(), text: z.string() })).min(1),
     seed: count,
   }),
-  tally: z.strictObject({
-    cases: count,
-    ticks: count,
-    ended: z.strictObject({ finished: count, stopped: count, limit: count }),
-    faults: z.record(z.string(), count),
-    requirements: z.record(z.string(), requirementSchema),
-  }),
+  tally: tallySchema,
 });
 
 const RUN_AGAIN =
@@ -106,21 +89,13 @@ export function readRecord(text: string, file: string): CampaignRecord {
   try {
     record = JSON.parse(text);
   } catch {
-    // What begins like a result was one: its end is missing.
+    // What begins like a result was one: its end is missing or garbled.
     if (text.startsWith('{\n "format": "standoff campaign ')) throw damaged(file, 'it breaks off or is garbled');
-    throw new StandoffError(
-      'campaign-format',
-      `${file} is no result of standoff fuzz`,
-      'name a file that standoff fuzz --out wrote',
-    );
+    throw noResult(file);
   }
   const format = (record as { format?: unknown } | null)?.format;
   if (typeof format !== 'string' || !format.startsWith('standoff campaign ')) {
-    throw new StandoffError(
-      'campaign-format',
-      `${file} is no result of standoff fuzz`,
-      'name a file that standoff fuzz --out wrote',
-    );
+    throw noResult(file);
   }
   if (format !== CAMPAIGN_FORMAT) {
     const what = `${file} has the format ${format}; this Standoff reads ${CAMPAIGN_FORMAT}`;
@@ -135,10 +110,17 @@ export function readRecord(text: string, file: string): CampaignRecord {
   return record as CampaignRecord;
 }
 
+const noResult = (file: string) =>
+  new StandoffError(
+    'campaign-format',
+    `${file} is no result of standoff fuzz`,
+    'name a file that standoff fuzz --out wrote',
+  );
+
 const damaged = (file: string, why: string) =>
   new StandoffError('campaign-damaged', `${file} is damaged: ${why}`, RUN_AGAIN);
 
-/** Spans in order, within the part, and as many cases as were counted. */
+/** Spans in order, within the part, with as many cases as were counted. */
 function countsUp({ runs, part, covered, tally }: CampaignRecord): boolean {
   let from = part[0];
   let cases = 0;
@@ -156,7 +138,7 @@ interface NamedRecord {
   readonly record: CampaignRecord;
 }
 
-/** Of a result, what says which campaign it belongs to. */
+/** The parts of a result that say which campaign it belongs to. */
 export type Identity = Pick<CampaignRecord, 'module_sha256' | 'simulator_sha256' | 'runs' | 'campaign'>;
 
 /**
@@ -182,7 +164,7 @@ export function mergeRecords(records: readonly NamedRecord[]): CampaignRecord {
   return { ...first.record, part: [0, runs], covered, tally };
 }
 
-/** In words, in what two results differ; empty when they belong to one campaign and were run by one build. */
+/** In words, how two results differ; empty when they belong to one campaign and were run by one build. */
 export function differences(one: Identity, other: Identity): string[] {
   const list: string[] = [];
   if (one.module_sha256 !== other.module_sha256) list.push('the control module');
@@ -191,7 +173,7 @@ export function differences(one: Identity, other: Identity): string[] {
   const [a, b] = [one.campaign, other.campaign];
   if (a.seed !== b.seed) list.push(`the seed (${a.seed} and ${b.seed})`);
   const differ = (name: 'setup' | 'ranges' | 'programs') => JSON.stringify(a[name]) !== JSON.stringify(b[name]);
-  // Ranges lie around the setup: another setup brings other ones along.
+  // Ranges lie around the setup: another setup brings other ranges.
   if (differ('setup')) list.push('the setup');
   else if (differ('ranges')) list.push('the ranges');
   if (differ('programs')) list.push('the programs');

@@ -5,7 +5,7 @@ import { beyondTheBox, type CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
 import type { Ranges } from './ranges.js';
 
-/** When the box changed its mode or its stage, s from power-up. */
+/** When the box changed mode or stage, s from power-up. */
 class Moments implements TraceSink {
   readonly at_s: number[] = [];
   private before = -1;
@@ -19,13 +19,13 @@ class Moments implements TraceSink {
   }
 }
 
-/** What counts of the past at each new cut: some dozens of cuts are remembered. */
+/** Weight of the past at each new cut: some dozens of cuts are remembered. */
 const REMEMBERED = 0.97;
-/** As if each way had been tried so often, with a success, before the first cut: none is given up. */
+/** As if each way had been tried this often, with one success, before the first cut: none is ever given up. */
 const TRIED_BEFORE = 4;
 const WON_BEFORE = 1;
 
-/** Chooses among ways to draw the next cut: those that have led on of late, more often. */
+/** Chooses a way to draw the next cut: more often one that has recently led on. */
 export class Ways {
   private readonly tried: Float64Array;
   private readonly won: Float64Array;
@@ -61,7 +61,7 @@ export class Ways {
 export interface SearchOptions {
   /** The requirement whose margin is driven down. */
   readonly requirement: string;
-  /** Most cuts. */
+  /** Cuts, at most. */
   readonly cuts: number;
   readonly seed: number;
 }
@@ -69,18 +69,18 @@ export interface SearchOptions {
 export interface SearchResult {
   readonly requirement: string;
   readonly cuts: number;
-  /** Cut at which the requirement first broke, from 1; null: it did not. */
+  /** Cut that first broke the requirement, from 1; null: none did. */
   readonly broken_at: number | null;
-  /** Smallest margin that was found; null: never tested. */
+  /** Smallest margin found; null: never tested. */
   readonly margin: number | null;
-  /** Its case, and the number that names its program. */
+  /** Its case, and the number that chooses its program. */
   readonly case: Case | null;
   readonly index: number;
 }
 
-/** Cuts that are kept to be varied. */
+/** Cuts that are kept, to be varied. */
 const KEPT = 12;
-/** A cut that would be among so many of the kept ones has led on. */
+/** A cut that would be among this many of the best has led on. */
 const FEW = 5;
 /** Ways to draw the next cut. */
 const DEALT = 0;
@@ -90,16 +90,16 @@ const WAYS = [DEALT, LEANING, NEAR] as const;
 const FRESH_WAYS = [DEALT, LEANING] as const;
 
 /**
- * Looks for a cut that breaks a requirement, by two things that random sampling does not use: the margin of the requirement, and the
- * moments at which the box changes its mode. Cuts are drawn in three ways, each the more often the more it has led on:
- * - dealt from decks: every fault, and every act of the operator, at every such moment, each once before any comes again;
- * - leaning: every quantity at that end of its range which has gone with small margins so far (screening by main effects);
- * - near one of the cuts with the smallest margins, with little changed: a steady-state evolution strategy (Eiben & Smith,
- *   Introduction to Evolutionary Computing, 2003; from memory). The change that made a margin smaller is tried again.
+ * Looks for a cut that breaks a requirement. It uses two things that random sampling does not: the margin, and the
+ * moments at which the box changes mode. Cuts are drawn in three ways, each the more often the more it has led on:
+ * - dealt from decks: every fault and every operator action at every such moment, each once before any comes again;
+ * - leaning: every quantity at the end of its range that went with small margins so far (screening by main effects);
+ * - near one of the cuts with the smallest margins, with little changed: a steady-state evolution strategy (Eiben &
+ *   Smith, Introduction to Evolutionary Computing, 2003; from memory). A change that made a margin smaller is repeated.
  *
- * A cut that puts the requirement to the test at all counts as nearer than one that does not; of equal margins the newer one stays,
- * so that the search can wander over level ground. A Gaussian around the best cuts (cross-entropy) was measured first: with
- * dozens of numbers, few of which matter, it did no better than chance.
+ * A cut that tests the requirement at all counts as nearer than one that does not; of equal margins the newer one
+ * stays, so that the search can wander over level ground. A Gaussian around the best cuts (cross-entropy) was measured
+ * first: with dozens of numbers, few of which matter, it did no better than chance.
  */
 export function search(runner: CaseRunner, ranges: Ranges, options: SearchOptions): SearchResult {
   const { requirement, cuts: most, seed } = options;
@@ -131,10 +131,10 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
   };
 }
 
-/** A place with what its cut came to. */
+/** A point, with the result of its cut. */
 interface Tried extends Start {
   readonly case: Case;
-  /** Endless where the case says nothing about the requirement, or no box could have kept it. */
+  /** Infinite where the case does not test the requirement, or no box could have kept it. */
   readonly margin: number;
 }
 
@@ -159,7 +159,7 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
   };
 }
 
-/** The moments of each program when nothing is out of the ordinary, as shares of its duration. */
+/** The moments of each program in an ordinary cut, as shares of its duration. */
 function usualMoments(runner: CaseRunner): readonly (readonly number[])[] {
   return Array.from({ length: runner.programs }, (_, index) => {
     const watcher = new Moments();
@@ -168,7 +168,7 @@ function usualMoments(runner: CaseRunner): readonly (readonly number[])[] {
   });
 }
 
-/** The list stays in order of margin; a newcomer comes before those of equal margin, and the last one goes. */
+/** The list stays in order of margin; a new one goes before those of equal margin, and the last one drops out. */
 function keep(kept: Tried[], tried: Tried): void {
   if (!Number.isFinite(tried.margin)) return;
   const at = kept.findIndex((one) => tried.margin <= one.margin);

@@ -1,32 +1,40 @@
+import { z } from 'zod';
 import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
 import { beyondTheBox, type Verdict } from './case-runner.js';
 
-/** What a number of cases say about one requirement. */
-export interface RequirementTally {
-  readonly statement: string;
-  readonly unit: string;
-  /** Cases that put the requirement to the test. */
-  tested: number;
-  broken: number;
-  /** Broken in cases in which no box could have kept it; not among `broken`. */
-  beyond: number;
-  /** Smallest margin of any case that counts, and the case; null: never tested. */
-  worst_margin: number | null;
-  worst_case: number | null;
-  /** The lowest case that broke it. */
-  first_broken: number | null;
-}
+const count = z.number().int().min(0);
 
-/** What a number of cases say. Adding tallies up in any order gives the same sum. */
-export interface Tally {
-  cases: number;
-  ticks: number;
-  readonly ended: { finished: number; stopped: number; limit: number };
+const requirementTallySchema = z.strictObject({
+  statement: z.string(),
+  unit: z.string(),
+  /** Cases that tested the requirement. */
+  tested: count,
+  broken: count,
+  /** Cases that broke it where no box could have kept it; not counted in `broken`. */
+  beyond: count,
+  /** Smallest margin of the cases that count, and its case; null: never tested. */
+  worst_margin: z.number().nullable(),
+  worst_case: count.nullable(),
+  /** The first case, by number, that broke it. */
+  first_broken: count.nullable(),
+});
+
+/** What the cases so far say about one requirement. */
+export type RequirementTally = z.infer<typeof requirementTallySchema>;
+
+/** The form of a tally in a file. */
+export const tallySchema = z.strictObject({
+  cases: count,
+  ticks: count,
+  ended: z.strictObject({ finished: count, stopped: count, limit: count }),
   /** How often the box raised each fault. */
-  readonly faults: Record<string, number>;
-  readonly requirements: Record<string, RequirementTally>;
-}
+  faults: z.record(z.string(), count),
+  requirements: z.record(z.string(), requirementTallySchema),
+});
+
+/** What the cases so far say. Tallies added in any order give the same sum. */
+export type Tally = z.infer<typeof tallySchema>;
 
 export const emptyTally = (): Tally => ({
   cases: 0,
@@ -72,7 +80,7 @@ function addRequirement(
   requirement: RequirementResult,
   excused: boolean,
 ): void {
-  // Kept or not: where no box could have kept it, it says nothing about this one.
+  // Where no box could have kept it, a case says nothing about this one.
   if (excused) {
     if (!requirement.kept) tally.beyond++;
     return;
@@ -85,7 +93,7 @@ function addRequirement(
   tally.first_broken = least(tally.first_broken, index);
 }
 
-/** Of equal margins the lowest case stays, so that the order of adding does not matter. */
+/** Of equal margins the lowest case number stays, so that the order of adding does not matter. */
 function keepWorst(tally: RequirementTally, margin: number, index: number): void {
   const { worst_margin, worst_case } = tally;
   if (worst_margin !== null && (margin > worst_margin || (margin === worst_margin && index >= worst_case!))) return;
@@ -119,7 +127,7 @@ export function addTally(sum: Tally, part: Tally): void {
 }
 
 /**
- * With no failure in n independent cases the chance of one lies below this, at 95 % confidence: the exact bound
- * 1 − 0.05^(1/n), about 3/n (the rule of three). It speaks of the ranges that were drawn from, of nothing else.
+ * With no failure in n independent cases, the chance of a failure is below this, at 95 % confidence: 1 − 0.05^(1/n),
+ * about 3/n (the rule of three). It holds for the ranges that were drawn from, and for nothing else.
  */
 export const chanceBound = (cases: number): number => (cases > 0 ? 1 - 0.05 ** (1 / cases) : 1);

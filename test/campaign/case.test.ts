@@ -83,8 +83,8 @@ describe('ranges on the command line', () => {
   it.each([
     ['world.arc.slope_V_per_mm=5:3', 'range-order', '5 is above 3'],
     ['world.arc.slope_V_per_mm=3:99', 'range-limit', 'outside 0.5 to 12 V/mm'],
-    ['world.arc.slop=3:4', 'range-unknown', 'no number is called world.arc.slop'],
-    ['world.arc.slope_V_per_mm=3', 'range-form', 'is no range'],
+    ['world.arc.slop=3:4', 'range-unknown', 'there is no number world.arc.slop'],
+    ['world.arc.slope_V_per_mm=3', 'range-form', 'this is not a range'],
     ['faults=2', 'range-limit', 'a chance lies from 0 to 1'],
   ])('%s is refused', (word, code, text) => {
     const error = thrownBy(() => change(word));

@@ -72,12 +72,12 @@ describe('places that are drawn', () => {
 
   it('have each act of the operator that the layout names', () => {
     const layout = unitLayout(ranges);
-    const acts = Array.from({ length: layout.act_kinds }, (_, kind) => {
+    const acts = Array.from({ length: layout.action_kinds }, (_, kind) => {
       const units = new Float64Array(layout.size).fill(1);
       units[layout.acting] = layout.actingFor(1);
-      const [what, on] = layout.actAt(kind);
-      units[layout.acts[0].what] = what;
-      units[layout.acts[0].on] = on ?? 0.5;
+      const [what, on] = layout.unitsOfAction(kind);
+      units[layout.actions[0].what] = what;
+      units[layout.actions[0].on] = on ?? 0.5;
       const { operator } = caseAt(space, units, 1);
       return operator.length === 1 ? `${operator[0].line} ${operator[0].on}` : 'the way out of a fault';
     });

@@ -25,7 +25,7 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
   const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 2', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 3', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
@@ -138,7 +138,17 @@ describe('the file of a result', () => {
     for (const other of ['hello', 'null', '[]', '{"format":"standoff scenario 1"}']) {
       expect(refusal(other)).toEqual(['campaign-format', 'a.json is no result of standoff fuzz']);
     }
-    expect(refusal('{"format":"standoff campaign 9"}')[0]).toBe('campaign-version');
+  });
+
+  it('of another version is refused, with what to do', () => {
+    for (const version of [1, 2, 9]) {
+      const old = text.replace('standoff campaign 3', `standoff campaign ${version}`);
+      expect(thrownBy(() => readRecord(old, 'a.json'))).toMatchObject({
+        code: 'campaign-version',
+        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 3`,
+        remedy: 'use the Standoff that wrote it, or run the campaign again',
+      });
+    }
   });
 
   it('is refused wherever it breaks off', () => {
