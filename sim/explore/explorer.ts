@@ -1,12 +1,124 @@
-import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import { Random } from '../base/index.js';
 import type { ControlModule } from '../run/controller/index.js';
-import type { ChoiceTable } from './choices.js';
+import { type ChoiceTable, drawnTable } from './choices.js';
+import { ALL_DIRECTIONS, CONTACT } from './directions.js';
+import type { Invariant } from './facts.js';
 import { refusalOf } from './facts.js';
-import type { Invariant } from './invariant.js';
-import { INVARIANTS } from './invariants.js';
-import { factsOf, type Kind } from './kind.js';
-import { KeyTable } from './table.js';
-import { TickRunner } from './ticks.js';
+import { GUARD_INVARIANTS, INVARIANTS } from './invariants.js';
+import { fieldOf, KEY_FIELDS } from './key.js';
+import { factsOf, type Kind, TickRunner } from './ticks.js';
+
+/** What the guard asks about: made up in all combinations; a fault in half of them. */
+const FLAGS = ['trigger', 'permit', 'armed', 'touched_off', 'owned'] as const;
+const STATES = MODE_ROWS.length * 2 ** FLAGS.length * 2;
+/** What happens in them: anything at all, drawn at random. */
+const CHOICES = 500;
+const SEED = 23;
+
+/** What the guard let through in states that are made up. */
+export interface GuardResult {
+  readonly states: number;
+  readonly transitions: number;
+  /** Names of the rules that were broken. */
+  readonly broken: readonly string[];
+}
+
+const OTHERS: Readonly<Record<string, number>> = { stage: STAGE_ROWS.length, hold: HOLD_ROWS.length };
+
+/** A state, whether the sequence can come to it or not: mode, flags and fault by its number, all else at random. */
+function madeUp(number: number, random: Random): number {
+  const flags = Math.floor(number / MODE_ROWS.length);
+  const faulty = flags >>> FLAGS.length !== 0;
+  let key = 0;
+  let shift = 0;
+  for (const { name, bits } of KEY_FIELDS) {
+    const flag = FLAGS.indexOf(name as never);
+    const drawn = Math.floor(random.uniform() * (OTHERS[name] ?? 2 ** bits));
+    const fault = faulty ? 1 + (drawn % (FAULT_ROWS.length - 1)) : 0;
+    const value = name === 'mode' ? number % MODE_ROWS.length : name === 'fault' ? fault : drawn;
+    key |= (flag < 0 ? value : (flags >>> flag) & 1) << shift;
+    shift += bits;
+  }
+  return key >>> 0;
+}
+
+/** The rules that the guard alone must keep, one tick from states that hold anything at all: as if the sequence had failed. */
+export function exploreGuard(module: ControlModule, kind: Kind): GuardResult {
+  const runner = new TickRunner(module, kind);
+  const random = new Random(SEED, 0);
+  const given = factsOf(kind);
+  const broken = new Set<string>();
+  const choices = drawnTable([...ALL_DIRECTIONS, CONTACT], CHOICES, () => random.uniform());
+  for (let number = 0; number < STATES; number++) {
+    const key = madeUp(number, random);
+    const asked = new Map<number, readonly Invariant[]>();
+    runner.stepAll(key, choices, (_, after, facts) => {
+      const rules = asked.get(after) ?? GUARD_INVARIANTS.filter((rule) => rule.concerns(key, after));
+      asked.set(after, rules);
+      for (const { name, kept } of rules) if (!kept(facts | given, key, after)) broken.add(name);
+    });
+  }
+  return { states: STATES, transitions: STATES * CHOICES, broken: [...broken] };
+}
+
+/** Keys of 32 bits in the order in which they were found, each with where it came from; open addressing. */
+class KeyTable {
+  size = 0;
+  private keys = new Uint32Array(1 << 12);
+  private parents = new Int32Array(1 << 12);
+  private choices = new Int32Array(1 << 12);
+  /** Number + 1 of the entry, 0 for an empty place. */
+  private places = new Int32Array(1 << 14);
+
+  /** @returns true when the key is new */
+  add(key: number, parent: number, choice: number): boolean {
+    const mask = this.places.length - 1;
+    let place = (Math.imul(key, 0x9e3779b1) >>> 8) & mask;
+    for (;;) {
+      const entry = this.places[place];
+      if (entry === 0) break;
+      if (this.keys[entry - 1] === key) return false;
+      place = (place + 1) & mask;
+    }
+    if (this.size === this.keys.length) this.grow();
+    this.keys[this.size] = key;
+    this.parents[this.size] = parent;
+    this.choices[this.size] = choice;
+    this.places[place] = ++this.size;
+    if (this.size * 4 > this.places.length) this.spread();
+    return true;
+  }
+
+  keyAt(entry: number): number {
+    return this.keys[entry];
+  }
+
+  /** Entry and choice that first led here; -1 for the start. */
+  originOf(entry: number): { readonly parent: number; readonly choice: number } {
+    return { parent: this.parents[entry], choice: this.choices[entry] };
+  }
+
+  private grow(): void {
+    const larger = <T extends Uint32Array | Int32Array>(list: T, made: T): T => {
+      made.set(list as never);
+      return made;
+    };
+    this.keys = larger(this.keys, new Uint32Array(this.size * 2));
+    this.parents = larger(this.parents, new Int32Array(this.size * 2));
+    this.choices = larger(this.choices, new Int32Array(this.size * 2));
+  }
+
+  private spread(): void {
+    this.places = new Int32Array(this.places.length * 2);
+    const mask = this.places.length - 1;
+    for (let entry = 0; entry < this.size; entry++) {
+      let place = (Math.imul(this.keys[entry], 0x9e3779b1) >>> 8) & mask;
+      while (this.places[place] !== 0) place = (place + 1) & mask;
+      this.places[place] = entry + 1;
+    }
+  }
+}
 
 export interface ExploreOptions extends Kind {
   /** Ends the walk after the state in which something was broken; else every state is walked through. */
@@ -18,7 +130,7 @@ export interface ExploreOptions extends Kind {
 const WAYS_KEPT = 3;
 
 /** A tick that broke a rule. */
-export interface Violation {
+interface Violation {
   readonly invariant: string;
   readonly before: number;
   readonly choice: number;
@@ -100,4 +212,53 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     table,
     choicesOf: (one) => runner.choicesOf(one),
   };
+}
+
+/** A mode, stage, hold, fault or refusal, and the least ticks in which it is reached; null: never. */
+export interface Reached {
+  readonly kind: 'mode' | 'stage' | 'hold' | 'fault' | 'refusal';
+  readonly name: string;
+  readonly ticks: number | null;
+}
+
+/** Why these two are never reached here. */
+export const NOT_REACHED: Readonly<Record<string, string>> = {
+  'fault not-finite': 'no finite state and input gives a number that is not finite; a test puts one into the state',
+  'refusal parameters': 'the parameters explored agree with each other; a test sets some that do not',
+};
+
+/** How soon everything that has a name is reached. */
+export function reached(exploration: Exploration): Reached[] {
+  const { table } = exploration;
+  const depth = new Int32Array(table.size);
+  const least = new Map<string, number>();
+  const note = (kind: string, code: number, ticks: number) => {
+    const word = `${kind} ${code}`;
+    if (!least.has(word)) least.set(word, ticks);
+  };
+  // Entries stand in the order of their depth.
+  for (let entry = 0; entry < table.size; entry++) {
+    const { parent } = table.originOf(entry);
+    if (parent >= 0) depth[entry] = depth[parent] + 1;
+    const key = table.keyAt(entry);
+    for (const kind of ['mode', 'stage', 'hold', 'fault'] as const) note(kind, fieldOf(key, kind), depth[entry]);
+  }
+  const rows = { mode: MODE_ROWS, stage: STAGE_ROWS, hold: HOLD_ROWS, fault: FAULT_ROWS } as const;
+  const found = (Object.keys(rows) as (keyof typeof rows)[]).flatMap((kind) =>
+    rows[kind].map(({ code, name }): Reached => ({ kind, name, ticks: least.get(`${kind} ${code}`) ?? null })),
+  );
+  const refusals = REFUSAL_ROWS.map(
+    ({ code, name }): Reached => ({ kind: 'refusal', name, ticks: exploration.refusals.has(code) ? 1 : null }),
+  );
+  return [...found, ...refusals];
+}
+
+/** The changes of mode that were found, as a Mermaid state diagram. @param next bit set of the modes that follow each */
+export function modeGraph(next: readonly number[]): string {
+  const lines = MODE_ROWS.flatMap(({ code, name }) =>
+    MODE_ROWS.filter((other) => other.code !== code && ((next[code] ?? 0) & (1 << other.code)) !== 0).map(
+      (other) => `    ${name} --> ${other.name}`,
+    ),
+  );
+  return ['stateDiagram-v2', '    [*] --> rest', ...lines, ''].join('\n');
 }

@@ -143,3 +143,14 @@ export function bitsOf(...names: readonly (typeof KEY_FIELDS)[number]['name'][])
     return bits | (most << shift);
   }, 0);
 }
+
+type Name = (typeof KEY_FIELDS)[number]['name'];
+export const on = (key: number, name: Name) => fieldOf(key, name) !== 0;
+export const goesOn = (before: number, after: number, name: Name) => !on(before, name) && on(after, name);
+export const goesOff = (before: number, after: number, name: Name) => on(before, name) && !on(after, name);
+export const modeOf = (key: number) => fieldOf(key, 'mode');
+export const stageOf = (key: number) => fieldOf(key, 'stage');
+/** A mode that was not there before. */
+export const entered = (before: number, after: number, mode: number) =>
+  modeOf(before) !== mode && modeOf(after) === mode;
+export const within = (key: number, first: number, last: number) => modeOf(key) >= first && modeOf(key) <= last;

@@ -1,13 +1,22 @@
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { Piscina } from 'piscina';
 import { type ControlModule, loadControlModule } from '../run/controller/index.js';
 import { type CounterexampleStep, counterexampleOf } from './counterexample.js';
-import { type Exploration, type ExploreOptions, explore } from './explorer.js';
-import { exploreGuard, type GuardResult } from './guard.js';
+import {
+  type Exploration,
+  type ExploreOptions,
+  explore,
+  exploreGuard,
+  type GuardResult,
+  type Reached,
+  reached,
+} from './explorer.js';
 import { INVARIANTS } from './invariants.js';
-import type { Kind } from './kind.js';
-import { type Reached, reached } from './reach.js';
 import { type Replay, replay } from './replay.js';
+import { KINDS, type Kind } from './ticks.js';
 
-export interface ExploreTask extends Kind {
+interface ExploreTask extends Kind {
   readonly module_file?: string;
 }
 
@@ -30,7 +39,7 @@ export interface ExploreResult extends ExploreTask {
   readonly guard: GuardResult;
 }
 
-export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onProgress']): ExploreResult {
+function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onProgress']): ExploreResult {
   const module = loadControlModule(task.module_file);
   const start_ms = performance.now();
   const exploration = explore(module, { ...task, ...(onProgress && { onProgress }) });
@@ -48,7 +57,7 @@ export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onPr
 }
 
 /** Each rule that was broken, once: by the first counterexample that true timers confirm, else by the shortest. */
-export function brokenRules(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
+function brokenRules(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
   return INVARIANTS.flatMap(({ name, statement }) => {
     let best: Broken | undefined;
     for (const { invariant, before, choice, after } of exploration.violations) {
@@ -64,4 +73,25 @@ export function brokenRules(module: ControlModule, kind: Kind, exploration: Expl
 /** What the pool calls. */
 export default function work(task: ExploreTask): ExploreResult {
   return exploreTask(task);
+}
+
+/** The compiled worker, also when the sources run directly. */
+function workerFile(): string {
+  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
+  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/sim/explore/worker.js', import.meta.url));
+}
+
+/** Explores every kind of box, side by side. @throws when the signal breaks it off */
+export async function exploreAll(
+  workers: number,
+  module_file?: string,
+  signal?: AbortSignal,
+): Promise<ExploreResult[]> {
+  const pool = new Piscina<ExploreTask, ExploreResult>({ filename: workerFile(), minThreads: 1, maxThreads: workers });
+  const task = (kind: Kind) => ({ ...kind, ...(module_file !== undefined && { module_file }) });
+  try {
+    return await Promise.all(KINDS.map((kind) => pool.run(task(kind), { signal: signal ?? null })));
+  } finally {
+    await pool.destroy();
+  }
 }

@@ -3,8 +3,7 @@ import { Random } from '../../sim/base/index.js';
 import { optionsOf, rowOf } from '../../sim/explore/choices.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { fieldOf } from '../../sim/explore/key.js';
-import { KINDS } from '../../sim/explore/kind.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
+import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { counterexampleOf } from '../../sim/explore/counterexample.js';
-import { explore } from '../../sim/explore/explorer.js';
-import { exploreGuard } from '../../sim/explore/guard.js';
+import { explore, exploreGuard } from '../../sim/explore/explorer.js';
 import { GUARD_INVARIANTS, INVARIANTS } from '../../sim/explore/invariants.js';
 import { replay } from '../../sim/explore/replay.js';
 import { controlModule } from '../../sim/run/controller/wasm.js';

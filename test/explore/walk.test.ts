@@ -17,14 +17,11 @@ import { Random } from '../../sim/base/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
 import { counterexampleTo } from '../../sim/explore/counterexample.js';
 import { ALL_DIRECTIONS, CONTACT } from '../../sim/explore/directions.js';
-import { explore } from '../../sim/explore/explorer.js';
-import { modeGraph } from '../../sim/explore/graph.js';
-import { brokenBy } from '../../sim/explore/invariant.js';
+import { explore, modeGraph, NOT_REACHED, reached } from '../../sim/explore/explorer.js';
+import { brokenBy } from '../../sim/explore/facts.js';
 import { INVARIANTS } from '../../sim/explore/invariants.js';
 import { fieldOf, fits } from '../../sim/explore/key.js';
-import { factsOf, KINDS } from '../../sim/explore/kind.js';
-import { NOT_REACHED, reached } from '../../sim/explore/reach.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
+import { factsOf, KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import { FEEDS, regulatorWord, VOLTAGES } from '../../sim/explore/world.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 
