@@ -168,8 +168,9 @@ function list(): Code {
 }
 
 /**
- * `run(rows, bytes of a row, end of the places, key)`: for each row the state of the key and of the row is put together, one
- * tick is run, and what it has led to is put on the list. @returns rows done: all, or those until the list was full
+ * `run(rows, bytes of a row, end of the places, key)`: for each row the state of the key and of the row is put
+ * together, one tick is run, and what it has led to is put on the list. @returns rows done: all, or those until the
+ * list was full
  */
 function batchCode(blocks: Blocks): Uint8Array<ArrayBuffer> {
   const { state, input } = blocks;
@@ -211,8 +212,8 @@ type Run = (rows: number, row_bytes: number, words_end: number, key: number) => 
 export type OnSighting = (choice: number, after: number, facts: number) => void;
 
 /**
- * Runs all choices of a state in a loop that is WebAssembly itself, in the control module's own page: the host need not be
- * asked between two ticks. What it does is what `TickRunner.step` does; a test compares the two.
+ * Runs all choices of a state in a loop that is WebAssembly itself, in the control module's own page: the host need not
+ * be asked between two ticks. What it does is what `TickRunner.step` does; a test compares the two.
  */
 export class Batch {
   private readonly run: Run;
@@ -243,7 +244,10 @@ export class Batch {
     });
   }
 
-  /** One tick from a key under each of its choices; each that differs from the others is told at least once, the first first. */
+  /**
+   * One tick from a key under each of its choices; each that differs from the others is told at least once, the first
+   * first.
+   */
   runAll(key: number, table: ChoiceTable, onSighting: OnSighting): void {
     const { page } = this;
     restore(key, page.subarray(PLACE.image / 4), REGULATOR_AT / 4);

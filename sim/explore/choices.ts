@@ -106,7 +106,9 @@ function emptyRows(directions: readonly Direction[], count: number) {
   return { words, width, rows };
 }
 
-/** All combinations, from the first row on: each direction repeats what the ones before it have made, once an option. */
+/**
+ * All combinations, from the first row on: each direction repeats what the ones before it have made, once an option.
+ */
 function writeProduct(
   { rows, width, words }: Pick<ChoiceTable, 'rows' | 'width' | 'words'>,
   directions: readonly Direction[],

@@ -8,7 +8,7 @@ import { FEEDS, VOLTAGES } from './world.js';
 export interface CounterexampleStep {
   readonly happens: string;
   readonly box: string;
-  /** For a replay: inputs, and where the box stands afterwards. */
+  /** For a replay: the inputs, and the key after the tick. */
   readonly digital_inputs: number;
   readonly counts: number;
   readonly feed: number;
@@ -27,7 +27,7 @@ export function counterexampleTo(exploration: Exploration, entry: number): Count
   }
 }
 
-/** The same with one more tick, which need not lead to a new state. */
+/** The same, with one more tick, which need not lead to a new state. */
 export function counterexampleOf(
   exploration: Exploration,
   before: number,
@@ -77,11 +77,11 @@ function stateText(before: number, after: number): string {
   return parts.length === 0 ? `stays in ${modeText(after)}` : parts.join(', ');
 }
 
-/** When it goes, when it comes. */
+/** When it goes off, when it comes on. */
 const WORDS: Readonly<Record<string, readonly [string, string]>> = {
   trigger: ['trigger off', 'trigger on'],
   permit: ['motion permit off', 'motion permit on'],
-  latched_stop: ['latched stop closed', 'latched stop open'],
+  latched_stop: ['latched stop reset', 'latched stop set'],
   owned: ['Z handed back', 'Z taken over'],
   armed: ['disarmed', 'armed'],
 };

@@ -92,7 +92,10 @@ const RESET: Direction = [
   { say: 'reset is held', digital_inputs: INPUT_RESET, whole: { reset_before: 1 } },
 ];
 const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
-/** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
+/**
+ * With the trigger off it counts whether there is voltage, and for how long it has been there since it should have
+ * fallen.
+ */
 const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
 const AFTER_TRIGGER: Direction = [
   { say: '' },
@@ -211,7 +214,9 @@ const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]):
   last: [HEIGHTS, ...last],
   ...ENDS,
 });
-/** With the trigger on the arc is watched, with it off the voltage that is left. What changes least often comes last. */
+/**
+ * With the trigger on the arc is watched, with it off the voltage that is left. What changes least often comes last.
+ */
 const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
   trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
 

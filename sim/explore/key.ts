@@ -1,8 +1,8 @@
 import { sequenceWord } from './world.js';
 
 /**
- * What of the sequence is remembered from tick to tick, packed into 32 bits. Timers and Z are not: the exploration chooses
- * them again before every tick, so every duration and every height is covered.
+ * What of the sequence is remembered from tick to tick, packed into 32 bits. Timers and Z are not: the exploration
+ * chooses them again before every tick, so every duration and every height is covered.
  */
 interface KeyField {
   readonly name: Parameters<typeof sequenceWord>[0];
@@ -49,7 +49,8 @@ const PLACED: readonly Placed[] = KEY_FIELDS.map(({ name, bits, flag }, index) =
   flag: flag === true,
 }));
 
-// Written out, where a loop over the fields would do: both run for every transition. A test compares them with the rows.
+// Written out, where a loop over the fields would do: both run for every transition. A test compares them with the
+// rows.
 const MODE = sequenceWord('mode');
 const STAGE = sequenceWord('stage');
 const HOLD = sequenceWord('hold');

@@ -25,39 +25,37 @@ interface Inputs {
   readonly feed: number;
 }
 
-const RECKONED = FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_was_on | FACT.arc_gone;
+const COMPUTED = FACT.key_was_off_long | FACT.request_was_off_long | FACT.reset_was_on | FACT.arc_gone;
 /** Steps of X in a tick after the feed has fallen. */
 const FALLEN_STEPS = 2;
 
-/** Where a run stands; it can be resumed from there. */
-interface Standing {
-  readonly state: Uint8Array;
-  readonly ticks: number;
-  readonly key: number;
-  readonly key_off_ticks: number;
-  readonly request_off_ticks: number;
-  readonly reset_was_on: boolean;
-  readonly outside_ticks: number;
-}
-
-/** The module from power-up, tick by tick, with what the rules ask about. */
-class TrueRun {
-  /** Ticks of all attempts together, and since power-up. */
-  spent = 0;
-  ticks = 0;
+/** What a run knows beside the module's state. */
+const POWERED_UP = {
+  /** Since power-up. */
+  ticks: 0,
   /** The key after the last tick. */
-  key: number;
-  /** The first rule that was broken. */
+  key: 0,
+  key_off_ticks: 0,
+  request_off_ticks: 0,
+  reset_was_on: false,
+  /** For how long the voltage has been outside the arc window. */
+  outside_ticks: 0,
+};
+
+/** A point of a run, from which it can be resumed. */
+type Standing = Readonly<typeof POWERED_UP> & { readonly state: Uint8Array };
+
+/** The module from power-up, tick by tick, with what the invariants ask about. */
+export class TrueRun {
+  /** Ticks of all attempts together. */
+  spent = 0;
+  /** The first invariant that was broken. */
   broken: string | null = null;
   private readonly controller: WasmController;
   private readonly given: number;
   private readonly state: Uint8Array;
   private readonly words: Int32Array;
-  private key_off_ticks = 0;
-  private request_off_ticks = 0;
-  private reset_was_on = false;
-  /** For how long the voltage has been outside the arc window. */
-  private outside_ticks = 0;
+  private known = { ...POWERED_UP };
   /** What was judged last: most ticks are as the one before. */
   private judged = { before: -1, after: -1, facts: 0 };
 
@@ -67,58 +65,61 @@ class TrueRun {
     this.given = factsOf(kind);
     this.state = this.controller.state();
     this.words = new Int32Array(this.state.buffer, this.state.byteOffset, this.state.length / 4);
-    this.key = keyOf(this.words);
+    this.known.key = keyOf(this.words);
+  }
+
+  get key(): number {
+    return this.known.key;
+  }
+
+  get ticks(): number {
+    return this.known.ticks;
   }
 
   standing(): Standing {
-    const { ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks } = this;
-    return { state: this.state.slice(), ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks };
+    return { state: this.state.slice(), ...this.known };
   }
 
-  /** The sequence as text: two ways that have led to the same are one. */
+  /** The sequence as text: two ways that lead to the same are one. */
   sequence(): string {
     return this.words.subarray(0, REGULATOR_AT / 4).join();
   }
 
-  /** Nothing of the state, the place in the ring included, is other than in a standing: nothing will come about any more. */
+  /**
+   * Nothing of the state, the place in the ring included, differs from a standing: nothing will come about any more.
+   */
   same({ state }: Standing): boolean {
     return this.state.every((byte, at) => byte === state[at]);
   }
 
-  takeUp(standing: Standing): void {
-    const { state, ticks, key, key_off_ticks, request_off_ticks, reset_was_on, outside_ticks } = standing;
+  resume({ state, ...known }: Standing): void {
     this.state.set(state);
-    this.outside_ticks = outside_ticks;
-    this.ticks = ticks;
-    this.key = key;
-    this.key_off_ticks = key_off_ticks;
-    this.request_off_ticks = request_off_ticks;
-    this.reset_was_on = reset_was_on;
+    this.known = known;
   }
 
   tick({ digital_inputs, counts, feed }: Inputs): void {
-    const { controller, words } = this;
+    const { controller, words, known } = this;
     controller.readings.fill(counts);
     controller.digital_inputs = digital_inputs;
     controller.x_steps = feed === FEED_REST ? 0 : feed === FEED_RUNNING ? RUNNING_STEPS : FALLEN_STEPS;
-    // What has lasted how long is computed here, where the rules are about it: the module may be wrong.
-    const said = factsBefore(words) & ~RECKONED;
-    const known =
-      (this.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
-      (this.request_off_ticks >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
-      (this.reset_was_on ? FACT.reset_was_on : 0) |
-      (this.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0);
+    // How long something has lasted is computed here, where invariants ask about it: the module may be wrong.
+    const facts =
+      (factsBefore(words) & ~COMPUTED) |
+      (known.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+      (known.request_off_ticks >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+      (known.reset_was_on ? FACT.reset_was_on : 0) |
+      (known.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0);
     controller.tick();
-    this.ticks++;
     this.spent++;
-    this.key_off_ticks = (digital_inputs & INPUT_KEY) === 0 ? this.key_off_ticks + 1 : 0;
-    this.request_off_ticks = (digital_inputs & INPUT_REQUEST) === 0 ? this.request_off_ticks + 1 : 0;
-    this.reset_was_on = (digital_inputs & INPUT_RESET) !== 0;
-    const true_V = controller.output.reals[OUTPUT_MEASURED_V / 4];
-    this.outside_ticks = true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V ? 0 : this.outside_ticks + 1;
-    const before = this.key;
-    this.key = keyOf(words);
-    this.judge(before, this.key, factsAfter(said | known, digital_inputs, words, controller.output) | this.given);
+    known.ticks++;
+    known.key_off_ticks = (digital_inputs & INPUT_KEY) === 0 ? known.key_off_ticks + 1 : 0;
+    known.request_off_ticks = (digital_inputs & INPUT_REQUEST) === 0 ? known.request_off_ticks + 1 : 0;
+    known.reset_was_on = (digital_inputs & INPUT_RESET) !== 0;
+    const measured_V = controller.output.reals[OUTPUT_MEASURED_V / 4];
+    known.outside_ticks = measured_V >= ARC_LOW_V && measured_V <= ARC_HIGH_V ? 0 : known.outside_ticks + 1;
+    const before = known.key;
+    known.key = keyOf(words);
+    this.judge(before, known.key, factsAfter(facts, digital_inputs, words, controller.output) | this.given);
   }
 
   private judge(before: number, after: number, facts: number): void {
@@ -131,27 +132,27 @@ class TrueRun {
   }
 }
 
-/** Longest wait for a step of a counterexample to come about with true timers, ticks: the longest timer of the defaults and some. */
+/** Longest wait for a step to come about with true timers, ticks: somewhat more than the longest default timer. */
 const PATIENCE_TICKS = 6000;
-/** Most ways to a step that are followed further, and most ticks for all of them: a second or so. */
+/** Most ways to a step that are followed further, and most ticks for all of them: about a second. */
 const WAYS_MOST = 50;
 const TICKS_MOST = 5_000_000;
-/** After so many ticks the ring of readings and the history of the mean stand where they stood. */
+/** After this many ticks the ring of readings and the history of the mean are where they were. */
 const RING_TURN_TICKS = 64;
-/** What acts in the tick in which it comes; all else needs time to be seen: switches settle, the voltage goes through a mean. */
+/** What acts in the tick in which it comes; all else takes time: switches settle, the voltage goes through a mean. */
 const AT_ONCE = INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_RESET | INPUT_OVERRUN | INPUT_SUPPLY_CONTACT;
 
 /** How a step of a counterexample can be made to come about; ticks. */
 interface Way {
-  /** The inputs of the step before are held for so much longer. */
+  /** The inputs of the step before are held for this much longer. */
   readonly hold: number;
-  /** What needs time to be seen comes so much earlier than what acts at once. */
+  /** What takes time comes this much earlier than what acts at once. */
   readonly lead: number;
   /** The voltage stays what it was until the step has come about. */
   readonly voltage_stays: boolean;
 }
 const way = (some: Partial<Way>): Way => ({ hold: 0, lead: 0, voltage_stays: false, ...some });
-/** A switch settles, a mean half changes and changes wholly; a key counts as off but for a tick, and off; Z comes down. */
+/** A switch settles, a mean changes by half and wholly; a key is a tick short of off, and off; Z comes down. */
 const WAYS: readonly Way[] = [
   way({}),
   way({ voltage_stays: true }),
@@ -177,11 +178,11 @@ const COMPARED = bitsOf(
   'no_load_seen',
 );
 
-/** What may have come about meanwhile without harm. */
+/** What may have come about as well. */
 const AT_LEAST = bitsOf('homed', 'request_was_off');
 
 export interface Replay {
-  /** Ticks from power-up to the end of the attempt that went furthest. */
+  /** Ticks from power-up to the end of the attempt that got furthest. */
   readonly ticks: number;
   /** Steps of the counterexample that came about in it. */
   readonly steps: number;
@@ -194,14 +195,15 @@ interface Reached {
   readonly at: Standing;
   /** The inputs of its last tick. */
   readonly inputs: Inputs;
-  /** Steps that did not come about plainly. */
+  /** Steps that did not come about in the plain way. */
   readonly detours: number;
 }
 
 /**
- * A counterexample on the module from power-up, tick by tick with its true timers and heights: each step's inputs are held until the
- * box does what the counterexample says; or they come in other ways, of which those that need the fewest detours are followed further.
- * A counterexample that cannot be followed so may still be true in another timing; it is then said to be unconfirmed.
+ * Runs a counterexample on the module from power-up, tick by tick, with true timers and heights. The inputs of each
+ * step are held until the box does what the counterexample says, or they come in other ways; of these the ones with the
+ * fewest detours are followed further. A counterexample that cannot be followed in this way may still be true with
+ * another timing; it is then called unconfirmed.
  */
 export function replay(module: ControlModule, kind: Kind, counterexample: readonly CounterexampleStep[]): Replay {
   const run = new TrueRun(module, kind);
@@ -218,14 +220,14 @@ export function replay(module: ControlModule, kind: Kind, counterexample: readon
   return { ticks: furthest, steps: counterexample.length, broken: null };
 }
 
-/** All ways to a step; ends when a rule is broken. */
+/** All ways to a step; ends when an invariant is broken. */
 function waysTo(run: TrueRun, ways: readonly Reached[], step: CounterexampleStep, last: boolean): Reached[] {
   const found: Reached[] = [];
   const known = new Set<string>();
   for (const one of WAYS) {
     for (const from of ways) {
       if (run.spent >= TICKS_MOST) return found;
-      run.takeUp(from.at);
+      run.resume(from.at);
       const inputs = follow(run, from.inputs, step, one);
       if (run.broken !== null) return found;
       if (inputs === undefined) continue;
@@ -233,7 +235,7 @@ function waysTo(run: TrueRun, ways: readonly Reached[], step: CounterexampleStep
       if (known.has(name)) continue;
       known.add(name);
       found.push({ at: run.standing(), inputs, detours: from.detours + (one === WAYS[0] ? 0 : 1) });
-      // What the counterexample ends with may take its time to show.
+      // The end of the counterexample may take time to show.
       if (last) until(run, inputs, () => false);
       if (run.broken !== null) return found;
     }
@@ -254,7 +256,7 @@ function follow(
   let faulty = fieldOf(run.key, 'fault') !== 0;
   let lost = false;
   until(run, inputs, () => {
-    // Out of a fault leads nothing but the counterexample itself.
+    // Only the counterexample itself leads out of a fault.
     lost = !faulty && fieldOf(run.key, 'fault') !== 0 && !agrees(run.key, step.after);
     faulty = fieldOf(run.key, 'fault') !== 0;
     return lost || agrees(run.key, step.after);
@@ -262,7 +264,7 @@ function follow(
   return !lost && agrees(run.key, step.after) ? inputs : undefined;
 }
 
-/** Holds the inputs until something has come about, a rule is broken, or nothing can change any more. */
+/** Holds the inputs until something has come about, an invariant is broken, or nothing can change any more. */
 function until(run: TrueRun, inputs: Inputs, cameAbout: () => boolean): void {
   let before_turn = run.standing();
   for (let tick = 1; tick <= PATIENCE_TICKS; tick++) {
@@ -274,7 +276,7 @@ function until(run: TrueRun, inputs: Inputs, cameAbout: () => boolean): void {
   }
 }
 
-/** Some ticks in which the box must stay in its mode. */
+/** Runs some ticks in which the box must stay in its mode. @returns whether it did */
 function stays(run: TrueRun, inputs: Inputs, ticks: number): boolean {
   const mode = fieldOf(run.key, 'mode');
   for (let tick = 0; tick < ticks && run.broken === null; tick++) {

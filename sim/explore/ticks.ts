@@ -7,13 +7,13 @@ import { FACT, factsAfter, factsBefore } from './facts.js';
 import { keyOf, restore } from './key.js';
 import { FEED_REST, makeTemplates, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
-/** Which of the module's two kinds of sensing and of target is explored. */
+/** Which of the module's two kinds of sensing and of target to explore. */
 export interface Kind {
   readonly supply_contact: boolean;
   readonly target_learned: boolean;
 }
 
-/** With and without the supply's contact, with a fixed and with a learned target; those that take longest first. */
+/** With and without the supply's contact, with a fixed and a learned target; the slowest first. */
 export const KINDS: readonly Kind[] = [true, false].flatMap((supply_contact) =>
   [false, true].map((target_learned) => ({ supply_contact, target_learned })),
 );
@@ -29,7 +29,7 @@ export function controllerOf(module: ControlModule, { supply_contact, target_lea
   return controller;
 }
 
-/** Facts that hold in every tick of a kind: a supply without a contact of its own is as one whose contact is always closed. */
+/** Facts of every tick of a kind: a supply without a contact counts as one whose contact is always closed. */
 export const factsOf = ({ supply_contact }: Kind): number => (supply_contact ? 0 : FACT.contact);
 
 const KEY_OFF = sequenceWord('key_off_ms');
@@ -51,7 +51,7 @@ export class TickRunner {
   private readonly templates: Templates;
   private readonly choices: Choices;
   private readonly batch: Batch;
-  /** The template that stands in the region. */
+  /** The template that is in the state region. */
   private standing: Int32Array | undefined;
 
   constructor(module: ControlModule, kind: Kind) {
@@ -68,7 +68,7 @@ export class TickRunner {
     return this.choices.of(key);
   }
 
-  /** The key of a box that has just been switched on. */
+  /** The key of a box at power-up. */
   start(): number {
     this.controller.powerUp();
     this.standing = undefined;
@@ -81,7 +81,7 @@ export class TickRunner {
     this.batch.runAll(key, table, onSighting);
   }
 
-  /** One tick from a key under one choice; the plain way, that says what the quick one must do. @returns the key after it. */
+  /** One tick from a key under one choice, the plain way: the reference for the quick one. @returns the key after it */
   step(key: number, { rows, width, words: places }: ChoiceTable, choice: number): number {
     const { controller, words } = this;
     const row = choice * width;
@@ -102,7 +102,7 @@ export class TickRunner {
     return keyOf(words);
   }
 
-  /** Ring and history of a steady voltage are after a tick what they were before: only what stands before them is put back. */
+  /** A tick does not change ring and history of a steady voltage: only what is before them is put back. */
   private putTemplate(template: Int32Array, counts: number): void {
     const { words } = this;
     const same = template === this.standing;
