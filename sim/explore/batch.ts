@@ -45,7 +45,7 @@ import { afterCode, type Blocks, beforeCode, keyCode } from './facts-code.js';
 import { bitsOf, restore } from './key.js';
 import { FEED_REST, FEEDS, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
-/** The module has less memory than this (asconfig.json, lowMemoryLimit); the rest of its page it never touches. */
+/** The module needs less memory than this (asconfig.json, lowMemoryLimit); it never touches the rest of its page. */
 const MODULE_BYTES = 4096;
 /** The state behind the sequence. */
 const TEMPLATE_BYTES = 640;
@@ -104,10 +104,10 @@ const WORD_LOCALS = 12;
 const row = (column: number): Code => load(get(ROW_AT), 4 * column);
 const plus = (local: number, value: Code): Code => set(local, add(get(local), value));
 
-/** Bytes that hold so many words, in whole blocks of sixteen. */
+/** Bytes that hold this many words, in whole blocks of sixteen. */
 const sixteens = (words: number): number => 16 * Math.ceil(words / 4);
 
-/** The template of the row's voltage and feed stands in the region behind the sequence. */
+/** Puts the template of the row's voltage and feed behind the sequence. */
 function putTemplate({ state, input }: Blocks): Code {
   const before_ring = RING_AT - REGULATOR_AT;
   const number = add(multiply(row(ROW.voltage), i32(FEEDS.length)), row(ROW.feed));
@@ -136,7 +136,7 @@ const putWords = all(
   ),
 );
 
-/** The times that key and request were off exist only where they were off. */
+/** How long key and request were off, only where they were. */
 function offTime({ state }: Blocks, name: 'key_off_ms' | 'request_off_ms'): Code {
   const place = state + 4 * sequenceWord(name);
   const time = choose(greater(get(OFF), i32(1)), get(OFF), i32(1));
@@ -208,7 +208,7 @@ function batchCode(blocks: Blocks): Uint8Array<ArrayBuffer> {
 }
 
 type Run = (rows: number, row_bytes: number, words_end: number, key: number) => number;
-/** One tick that was seen: its choice, the key after it, its facts. */
+/** One tick: its choice, the key after it, its facts. */
 export type OnSighting = (choice: number, after: number, facts: number) => void;
 
 /**
@@ -220,7 +220,7 @@ export class Batch {
   /** The page, from its beginning. */
   private readonly page: Int32Array;
   private readonly state: number;
-  /** The table whose places of words stand in the page. */
+  /** The table whose places of words are in the page. */
   private standing: ChoiceTable | undefined;
 
   constructor(controller: WasmController, templates: Templates) {
@@ -252,7 +252,7 @@ export class Batch {
     const { page } = this;
     restore(key, page.subarray(PLACE.image / 4), REGULATOR_AT / 4);
     page.fill(-1, PLACE.known / 4, (PLACE.known + KNOWN_BYTES) / 4);
-    // Between two batches anybody may have run ticks.
+    // Between two batches someone else may have run ticks.
     page[PLACE.standing / 4] = 0;
     this.putPlaces(table);
     const { rows, count, width } = table;

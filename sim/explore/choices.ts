@@ -6,7 +6,7 @@ import { NOTHING, regulatorWord, sequenceWord } from './world.js';
 export interface ChoiceTable {
   readonly directions: readonly Direction[];
   readonly count: number;
-  /** Words that any option sets, and for each choice their values (as 32 bits), lines, voltage, feed. */
+  /** Words that any option sets, and for each choice their values (as 32 bits), inputs, voltage, feed. */
   readonly words: Int32Array;
   readonly rows: Int32Array;
   readonly width: number;
@@ -42,7 +42,7 @@ export class Choices {
 
 const product = (directions: readonly Direction[]) => directions.reduce((all, { length }) => all * length, 1);
 
-/** The combinations of what is read; of what a tick does not come to read only the first. */
+/** The combinations of what is read; of what a tick does not get to read, only the first. */
 function choiceTable(reads: Reads): ChoiceTable {
   const directions = [...reads.first, ...reads.last];
   const firsts = product(reads.first);
@@ -53,7 +53,7 @@ function choiceTable(reads: Reads): ChoiceTable {
   const { digits, rows, width, words } = table;
   writeProduct(table, reads.first);
   for (let first = 0; first < firsts; first++) digits[first] = first;
-  // The rows that come to the mode's own step, once more for each combination of what that reads.
+  // The rows that get to the mode's own step, once more for each combination of what that step reads.
   const repeated = lasts > 1 ? reached : reached.subarray(0, 0);
   repeated.forEach((first, at) => {
     for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column];
@@ -68,9 +68,9 @@ function choiceTable(reads: Reads): ChoiceTable {
   return table;
 }
 
-/** Combinations of the first directions that let the tick come to the mode's own step. */
+/** Combinations of the first directions that let the tick get to the mode's own step. */
 function reachingStep({ first, on, off }: Reads): Uint32Array {
-  // As the rows: each direction repeats what the ones before it have made, once an option.
+  // Like the rows: each direction repeats what those before it have made, once for each option.
   const digital_inputs = new Int32Array(product(first));
   let made = 1;
   for (const direction of first) {
@@ -84,7 +84,7 @@ function reachingStep({ first, on, off }: Reads): Uint32Array {
   const numbers = Uint32Array.from(digital_inputs.keys());
   return numbers.filter((at) => (digital_inputs[at] & on) === on && (digital_inputs[at] & (off | FAULTING)) === 0);
 }
-/** Beyond all lines. */
+/** A bit above those of all inputs. */
 const FAULTING = 1 << 30;
 
 function optionsAt(directions: readonly Direction[], digits: number): Option[] {
@@ -107,7 +107,7 @@ function emptyRows(directions: readonly Direction[], count: number) {
 }
 
 /**
- * All combinations, from the first row on: each direction repeats what the ones before it have made, once an option.
+ * All combinations, from the first row on: each direction repeats what those before it have made, once for each option.
  */
 function writeProduct(
   { rows, width, words }: Pick<ChoiceTable, 'rows' | 'width' | 'words'>,
@@ -123,7 +123,7 @@ function writeProduct(
   }
 }
 
-/** Columns of a row that options set, with their values; and the lines that they add. */
+/** Columns of a row that options set, with their values; and the inputs that they add. */
 interface Effect {
   readonly digital_inputs: number;
   readonly columns: readonly number[];

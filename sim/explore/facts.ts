@@ -28,7 +28,7 @@ import {
   TRAVEL_STEPS,
 } from './world.js';
 
-/** What a rule may ask about a tick besides the keys before and after it: bits of one number. */
+/** What an invariant may ask about a tick, beside the keys before and after it: bits of one number. */
 export const FACT = {
   key: 1 << 0,
   request: 1 << 1,
@@ -40,9 +40,9 @@ export const FACT = {
   late: 1 << 5,
   /** X and Y had moved for the time that counts as stray. */
   stray_lasted: 1 << 6,
-  /** Voltage had been there for its time, long after the trigger went off. */
+  /** There had been voltage for its time, long after trigger off. */
   voltage_lasted: 1 << 7,
-  /** Nothing is left of the debounce of the arc, and the voltage is outside the arc window. */
+  /** The debounce of the arc has run out, and the voltage is outside the arc window. */
   arc_gone: 1 << 8,
   /** The voltage is inside the arc window and not above that of a transferred arc. */
   arc_voltage: 1 << 9,
@@ -80,8 +80,8 @@ export const FACT = {
   stood: 1 << 31,
 } as const;
 
-/** A key or a request counts as taken back after this many ticks without a break. */
-export const TAKEN_BACK_TICKS = 30;
+/** A key or a request counts as withdrawn after this many ticks off without a break. */
+export const WITHDRAWN_TICKS = 30;
 /** Voltage that lasts for this many ticks counts as voltage. */
 export const AT_REST_TICKS = 20;
 /** Faster than this X and Y count as moving. */
@@ -114,9 +114,9 @@ const WORD = {
 /** What can be said before the tick: `factsAfter` says which of it has come to pass. */
 export function factsBefore(words: Int32Array): number {
   return (
-    (words[WORD.key_off_ms] >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+    (words[WORD.key_off_ms] >= WITHDRAWN_TICKS ? FACT.key_was_off_long : 0) |
     // With this tick it has been off for all of them.
-    (words[WORD.request_off_ms] >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+    (words[WORD.request_off_ms] >= WITHDRAWN_TICKS - 1 ? FACT.request_was_off_long : 0) |
     (words[WORD.reset_before] !== 0 ? FACT.reset_was_on : 0) |
     (words[WORD.stray_ms] >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
     (words[WORD.standstill_ms] >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
@@ -135,7 +135,7 @@ export function factsAfter(
   words: Int32Array,
   { integers, reals }: ControllerOutput,
 ): number {
-  const true_V = reals[OUTPUT_MEASURED_V / 4];
+  const measured_V = reals[OUTPUT_MEASURED_V / 4];
   const z_steps = integers[OUTPUT_Z_STEPS / 4];
   const z = words[WORD.z];
   const above_sheet = z - words[WORD.z_touched];
@@ -144,7 +144,7 @@ export function factsAfter(
   let facts = before;
   if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4] > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
   else facts &= ~FACT.stood;
-  if (true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
+  if (measured_V >= ARC_LOW_V && measured_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
   if (words[WORD.touch] === 0) facts &= ~FACT.closed_at_first;
   return (
     facts |
@@ -154,11 +154,11 @@ export function factsAfter(
     (digital_inputs & INPUT_SUPPLY_CONTACT ? FACT.contact : 0) |
     (digital_inputs & INPUT_RESET ? FACT.reset : 0) |
     (digital_inputs & INPUT_OVERRUN ? FACT.late : 0) |
-    (true_V >= ARC_LOW_V && true_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
+    (measured_V >= ARC_LOW_V && measured_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
     (z_steps > 0 ? FACT.z_up : 0) |
     (z_steps < 0 ? FACT.z_down : 0) |
     (integers[OUTPUT_REFUSAL / 4] << 12) |
-    (Math.abs(true_V) < REST_V ? FACT.near_zero : 0) |
+    (Math.abs(measured_V) < REST_V ? FACT.near_zero : 0) |
     (words[WORD.breakaway] !== 0 ? FACT.seated : 0) |
     (above_sheet === PIERCE_STEPS ? FACT.pierce_height : 0) |
     (above_sheet === CUT_STEPS ? FACT.cut_height : 0) |

@@ -33,26 +33,26 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'voltage-at-rest-faults',
-    'voltage that is there for its time, long after the trigger went off, is a fault that opens the latched stop',
+    'voltage that lasts for its time, long after trigger off, is a fault that sets the latched stop',
     (before, after) => !on(before, 'trigger') && !on(after, 'latched_stop'),
     (facts) => !all(facts, FACT.voltage_lasted) || all(facts, FACT.near_zero),
   ),
   invariant(
     'voltage-at-rest-cause',
-    'the fault of voltage at rest is raised only by voltage that was there for its time after it should have fallen',
+    'the fault voltage at rest is raised only by voltage that lasts for its time after it should have fallen',
     (before, after) =>
       fieldOf(after, 'fault') === FAULT_VOLTAGE_AT_REST && fieldOf(before, 'fault') !== FAULT_VOLTAGE_AT_REST,
     (facts) => all(facts, FACT.voltage_lasted) && none(facts, FACT.near_zero),
   ),
   invariant(
     'stray-motion-faults',
-    'motion that goes on in a fault with the request on, in a contour that had its motion permit, opens the latched stop',
+    'motion that goes on in a fault, with the request on, in a contour that had its motion permit, sets the latched stop',
     (before, after) => modeOf(before) === MODE_FAULT && on(before, 'permit_was_given') && !on(after, 'latched_stop'),
     (facts) => !all(facts, FACT.stray_lasted | FACT.request),
   ),
   invariant(
     'stray-motion-cause',
-    'the fault of stray motion is raised only by motion, with the request on, in a contour that had its motion permit',
+    'the fault stray motion is raised only by motion, with the request on, in a contour that had its motion permit',
     (before, after) =>
       fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
     (facts, before) => on(before, 'permit_was_given') && all(facts, FACT.stray_lasted | FACT.request),
@@ -65,7 +65,7 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'grave-faults-latch',
-    'a fault that latches the stop opens it in the tick in which it is raised',
+    'a fault that latches the stop sets it in the tick in which it is raised',
     (before, after) => {
       const fault = fieldOf(after, 'fault');
       const raised = fault !== fieldOf(before, 'fault');
@@ -74,13 +74,13 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'fault-stays',
-    'a fault is left only by a reset, with the request off, the stop chain closed, the torch in its holder and no voltage',
+    'a fault is left only by a reset, with the request off, the stop chain intact, the torch in its holder and no voltage',
     (before, after) => goesOff(before, after, 'fault'),
     (facts) => all(facts, FACT.reset | FACT.stop_chain | FACT.seated | FACT.near_zero) && none(facts, FACT.request),
   ),
   invariant(
     'reset-edge',
-    'a fault is left by a reset that is pressed, not by one that is held',
+    'a fault is left when reset is pressed, not while it is held',
     (before, after) => goesOff(before, after, 'fault'),
     (facts) => none(facts, FACT.reset_was_on),
   ),
@@ -92,12 +92,12 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'latch-goes-with-fault',
-    'the latched stop is open only as long as there is a fault',
+    'the latched stop is set only as long as there is a fault',
     (_, after) => on(after, 'latched_stop') && !on(after, 'fault'),
   ),
   never(
     'fault-disarms',
-    'a fault disarms: the key must be turned off and on, from then on',
+    'a fault disarms: after it the key must be turned off and on',
     (before, after) => goesOn(before, after, 'fault') && (on(after, 'armed') || on(after, 'key_off_ms')),
   ),
   never(
@@ -122,13 +122,13 @@ export const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'stopped-is-not-homed',
-    'Z that was stopped where it stood must be homed',
+    'after Z was stopped on the way it must be homed',
     (before, after) => goesOff(before, after, 'owned') && on(after, 'homed'),
     (facts, before) => all(facts, FACT.stop_chain | FACT.seated) && stageOf(before) !== STAGE_STOP,
   ),
   never(
     'rest-has-no-fault-left',
-    'in rest nothing of a fault or of a cut is left: no trigger, no strike, no touch-off',
+    'in rest nothing is left of a fault or a cut: no trigger, no strike, no touch-off',
     (before, after) =>
       entered(before, after, MODE_REST) && (on(after, 'trigger') || on(after, 'strikes') || on(after, 'touched_off')),
   ),

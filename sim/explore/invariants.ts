@@ -17,11 +17,11 @@ import { SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
 const DIGITAL_INPUTS = FACT.key | FACT.request | FACT.stop_chain;
 
-/** Bounds that the guard alone keeps, whatever the sequence wants: they hold from any state whatever. */
+/** Bounds that the guard alone keeps, whatever the sequence does: they hold from any state at all. */
 export const GUARD_INVARIANTS: readonly Invariant[] = [
   invariant(
-    'trigger-needs-lines',
-    'the trigger is on only in a tick in which key, request and stop chain are on and no tick was late',
+    'trigger-needs-inputs',
+    'the trigger is on only in a tick with key and request on, the stop chain intact, and no late tick before it',
     (_, after) => on(after, 'trigger'),
     (facts) => all(facts, DIGITAL_INPUTS) && none(facts, FACT.late),
   ),
@@ -67,7 +67,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ...GUARD_INVARIANTS,
   invariant(
     'trigger-rises-to-strike',
-    'the trigger goes on only on the way from pierce height to a strike, Z owned and standing still',
+    'the trigger goes on only on the change from lift to strike, with Z owned and at rest',
     (before, after) => goesOn(before, after, 'trigger'),
     (facts, before, after) =>
       modeOf(before) === MODE_LIFT &&
@@ -82,12 +82,12 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'permit-is-remembered',
-    'that the motion permit is given is remembered as long as the contour lasts',
+    'a motion permit is remembered as long as the contour lasts',
     (_, after) => on(after, 'permit') && !on(after, 'permit_was_given'),
   ),
   never(
     'contour-begins-again',
-    'a cut begins without anything of the one before: no touch-off, no strike, no motion permit',
+    'a cut begins with nothing of the one before: no touch-off, no strike, no motion permit',
     (before, after) =>
       entered(before, after, MODE_SEEK) &&
       (on(after, 'permit_was_given') || on(after, 'strikes') || on(after, 'touched_off')),
@@ -102,13 +102,13 @@ export const INVARIANTS: readonly Invariant[] = [
     'the motion permit is on only with an arc',
     (_, after) => on(after, 'permit') && !on(after, 'arc_ok'),
   ),
-  never('latched-stop-opens', 'the latched stop opens only with a fault that latches it', (before, after) => {
+  never('latched-stop-cause', 'the latched stop is set only with a fault that latches it', (before, after) => {
     const fault = fieldOf(after, 'fault');
     return goesOn(before, after, 'latched_stop') && FAULT_ROWS[fault]?.latches_stop !== true;
   }),
   invariant(
     'latched-stop-stays',
-    'the latched stop closes only by a reset',
+    'only the reset input resets the latched stop',
     (before, after) => goesOff(before, after, 'latched_stop'),
     (facts) => all(facts, FACT.reset),
   ),
@@ -120,7 +120,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'start',
-    'a cut starts only from rest, armed, homed, with key, request and stop chain, without voltage, and on a request that had been taken back',
+    'a cut starts only from rest, armed, homed, with key and stop chain, without voltage, and on a request that had been off for 30 ms',
     (before, after) => entered(before, after, MODE_SEEK),
     (facts, before, after) =>
       modeOf(before) === MODE_REST &&
@@ -136,7 +136,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'hand-back-place',
-    'Z that counts as homed is handed back where it was taken over, to the step',
+    'Z is handed back where it was taken over, to the step, unless it must be homed',
     (before, after) => goesOff(before, after, 'owned') && on(after, 'homed'),
     (facts) => all(facts, FACT.taken_over),
   ),
@@ -147,7 +147,7 @@ export const INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'no-descent-without-touch',
-    'from strike to lower Z does not go below where it is unless the sheet has been found in this start',
+    'from strike to lower Z does not go down unless this start has found the sheet',
     (_, after) => within(after, MODE_STRIKE, MODE_LOWER) && !on(after, 'touched_off'),
     (facts) => none(facts, FACT.z_down),
   ),

@@ -34,7 +34,7 @@ export const KEY_FIELDS: readonly KeyField[] = [
 ];
 if (KEY_FIELDS.reduce((sum, { bits }) => sum + bits, 0) > 32) throw new Error('the key has more than 32 bits');
 
-/** Where a field stands in the sequence, in words, and in a key. */
+/** Where a field is in the sequence, in words, and in a key. */
 export interface Placed {
   readonly word: number;
   readonly shift: number;
@@ -71,7 +71,7 @@ const VOLTAGE_SEEN = sequenceWord('voltage_seen');
 const KEY_OFF_MS = sequenceWord('key_off_ms');
 const REQUEST_OFF_MS = sequenceWord('request_off_ms');
 
-/** The key of the state that stands in the region; `fits` says whether its values do. */
+/** The key of the state in the region; `fits` says whether its values fit. */
 export function keyOf(words: Int32Array): number {
   return (
     (words[MODE] |

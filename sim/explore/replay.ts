@@ -10,7 +10,7 @@ import {
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.js';
 import type { ControlModule, WasmController } from '../run/controller/index.js';
 import type { CounterexampleStep } from './counterexample.js';
-import { brokenBy, FACT, factsAfter, factsBefore, TAKEN_BACK_TICKS } from './facts.js';
+import { brokenBy, FACT, factsAfter, factsBefore, WITHDRAWN_TICKS } from './facts.js';
 import { INVARIANTS } from './invariants.js';
 import { bitsOf, fieldOf, keyOf } from './key.js';
 import { controllerOf, factsOf, type Kind } from './ticks.js';
@@ -105,8 +105,8 @@ export class TrueRun {
     // How long something has lasted is computed here, where invariants ask about it: the module may be wrong.
     const facts =
       (factsBefore(words) & ~COMPUTED) |
-      (known.key_off_ticks >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
-      (known.request_off_ticks >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
+      (known.key_off_ticks >= WITHDRAWN_TICKS ? FACT.key_was_off_long : 0) |
+      (known.request_off_ticks >= WITHDRAWN_TICKS - 1 ? FACT.request_was_off_long : 0) |
       (known.reset_was_on ? FACT.reset_was_on : 0) |
       (known.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0);
     controller.tick();

@@ -18,14 +18,14 @@ import { STRIKES_MOST } from './world.js';
 /** What the sequence must do between the modes. */
 export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   invariant(
-    'request-taken-back',
-    'a request counts as taken back only after it has been off for 30 ms: one that drops out does not strike again',
+    'request-withdrawn',
+    'a request counts as withdrawn only after it has been off for 30 ms: one that drops out does not strike again',
     (before, after) => goesOn(before, after, 'request_was_off'),
     (facts) => all(facts, FACT.request_was_off_long) && none(facts, FACT.request),
   ),
   invariant(
     'refusal-uses-up',
-    'a request that is refused is used up: it starts nothing when the cause of the refusal goes',
+    'a refused request is used up: it starts nothing when the cause of the refusal goes',
     (before, after) => modeOf(before) === MODE_REST && modeOf(after) === MODE_REST && on(after, 'request_was_off'),
     (facts) => none(facts, FACT.request),
   ),
@@ -43,7 +43,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'room-for-pierce-height',
-    'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
+    'a sheet so near that pierce height is above where Z was taken over is a fault, not a strike',
     (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
     (facts) => none(facts, FACT.no_room),
   ),
@@ -111,7 +111,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'arc-needs-evidence',
-    'an arc counts only after the no-load or pilot voltage was there, at a voltage inside the window and not above a transferred arc’s',
+    'an arc counts only after no-load or pilot voltage, at a voltage inside the window and not above that of a transferred arc',
     (before, after) => goesOn(before, after, 'arc_ok'),
     (facts, _, after) => on(after, 'no_load_seen') && all(facts, FACT.arc_voltage),
   ),
@@ -129,7 +129,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'evidence-of-this-strike',
-    'no evidence of an arc outlasts the tick after the trigger went off',
+    'no evidence of an arc outlasts the tick after trigger off',
     (before, after) =>
       !on(before, 'trigger') &&
       !on(after, 'trigger') &&
@@ -154,7 +154,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'hold-cause-in-cut',
-    'a cause to hold, or limited speed, is there only in follow and hold',
+    'there is a cause to hold, or limited speed, only in follow and hold',
     (_, after) => on(after, 'hold') && modeOf(after) !== MODE_FOLLOW && modeOf(after) !== MODE_HOLD,
   ),
 ];

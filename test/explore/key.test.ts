@@ -100,7 +100,7 @@ describe('a key', () => {
   });
 });
 
-describe('the heights and the voltage that rules ask about', () => {
+describe('the heights and the voltage that invariants ask about', () => {
   const byDefault = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.default;
 
   it('are the defaults of the box', () => {

@@ -27,25 +27,25 @@ import { loadControlModule, WasmController } from '../../sim/run/controller/inde
 
 const module = loadControlModule();
 const VELOCITY = regulatorWord('velocity_mm_s');
-/** Walked once, for all the tests here. */
-const walks = KINDS.map((kind) => ({ kind, walk: explore(module, kind) }));
-const named = walks.map(
-  ({ kind, walk }) =>
+/** Explored once for all tests here. */
+const explorations = KINDS.map((kind) => ({ kind, exploration: explore(module, kind) }));
+const named = explorations.map(
+  ({ kind, exploration }) =>
     [
       `${kind.supply_contact ? 'with' : 'without'} contact, ${kind.target_learned ? 'learned' : 'fixed'} target`,
       kind,
-      walk,
+      exploration,
     ] as const,
 );
 
-describe.each(named)('the explore through the module as shipped, %s', (_, kind, walk) => {
-  it('breaks no rule', () => {
-    expect(walk.violations).toEqual([]);
-    expect(walk.states).toBeGreaterThan(1000);
+describe.each(named)('the exploration of the shipped module, %s', (_, kind, exploration) => {
+  it('breaks no invariant', () => {
+    expect(exploration.violations).toEqual([]);
+    expect(exploration.states).toBeGreaterThan(1000);
   });
 
   it('reaches every mode, stage, hold, fault and refusal, but for what is said and what this kind cannot reach', () => {
-    const missing = reached(walk)
+    const missing = reached(exploration)
       .filter(({ ticks }) => ticks === null)
       .map(({ kind: what, name }) => `${what} ${name}`);
     const learning = kind.target_learned ? [] : ['stage learn'];
@@ -54,7 +54,9 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
 
   it('leaves nothing out: anything at all, from any state that was reached, leads to a state that was reached', () => {
     const directions = [...ALL_DIRECTIONS, CONTACT];
-    const known = new Set(Array.from({ length: walk.table.size }, (__, entry) => walk.table.keyAt(entry)));
+    const known = new Set(
+      Array.from({ length: exploration.table.size }, (__, entry) => exploration.table.keyAt(entry)),
+    );
     const runner = new TickRunner(module, kind);
     const random = new Random(11, kind.supply_contact ? 1 : 0);
     // The few states with an arc have the most that can happen: they are drawn as often as the many of a fault.
@@ -65,7 +67,7 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
       const from = at % 2 === 0 ? burning : all;
       const key = from[Math.floor(random.uniform() * from.length)];
       const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]);
-      // Z that the box does not own stands still; that it does so is looked at after every tick.
+      // Z that the box does not own stands still; that it does so is checked after every tick.
       const options = drawn.filter(({ real }) => fieldOf(key, 'owned') !== 0 || !real?.velocity_mm_s);
       const after = runner.step(key, rowOf(options), 0);
       const broken = brokenBy(INVARIANTS, key, after, runner.facts | factsOf(kind)).map(({ name }) => name);
@@ -94,7 +96,7 @@ describe('what is put back between two ticks', () => {
   });
 });
 
-describe('what the walk cannot reach', () => {
+describe('what the exploration cannot reach', () => {
   it('is reached by a number that is not finite', () => {
     const controller = new WasmController(module);
     controller.powerUp();
@@ -126,8 +128,8 @@ describe('what the walk cannot reach', () => {
 });
 
 describe('the changes of mode that were found', () => {
-  const together = walks[0].walk.next_modes.map((_, mode) =>
-    walks.reduce((sum, { walk }) => sum | walk.next_modes[mode], 0),
+  const together = explorations[0].exploration.next_modes.map((_, mode) =>
+    explorations.reduce((sum, { exploration }) => sum | exploration.next_modes[mode], 0),
   );
 
   it('are the ones on the page about modes', () => {
@@ -138,13 +140,13 @@ describe('the changes of mode that were found', () => {
 });
 
 describe('the way to a state', () => {
-  const { walk } = walks[0];
+  const { exploration } = explorations[0];
 
   it('begins at power-up and changes the box in every step', () => {
-    for (const entry of [1, 100, walk.table.size - 1]) {
-      const counterexample = counterexampleTo(walk, entry);
+    for (const entry of [1, 100, exploration.table.size - 1]) {
+      const counterexample = counterexampleTo(exploration, entry);
       expect(counterexample.length).toBeGreaterThan(0);
-      expect(counterexample.at(-1).after).toBe(walk.table.keyAt(entry));
+      expect(counterexample.at(-1).after).toBe(exploration.table.keyAt(entry));
       for (const { happens, box } of counterexample)
         expect([happens.length > 5, box.length > 3], `${happens} -> ${box}`).toEqual([true, true]);
     }
