@@ -1,28 +1,39 @@
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import { addTally, emptyTally, type Tally, tallySchema } from './tally.js';
+import { addTally, emptyTally, tallySchema } from './tally.js';
 
 export const CAMPAIGN_FORMAT = 'standoff campaign 3';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
 
-/** The result of a campaign, whole, broken off, or one shard of it; it says what it covers. */
-export interface CampaignRecord {
-  readonly format: typeof CAMPAIGN_FORMAT;
+const count = z.number().int().min(0);
+const span = z.tuple([count, count]).readonly();
+
+/** The form of a result. Setup and ranges were checked when the campaign began; here only that they exist. */
+const recordSchema = z.strictObject({
+  format: z.literal(CAMPAIGN_FORMAT),
   /** SHA-256 of the control module, and of the simulator that ran it. */
-  readonly module_sha256: string;
-  readonly simulator_sha256: string;
+  module_sha256: z.string(),
+  simulator_sha256: z.string(),
   /** Cases of the whole campaign. */
-  readonly runs: number;
+  runs: count.min(1),
   /** Cases to be run here: all of them, or those of one shard. */
-  readonly part: Span;
+  part: span,
   /** Those that are done: spans that do not touch, in order. */
-  readonly covered: readonly Span[];
-  readonly campaign: Campaign;
-  readonly tally: Tally;
-}
+  covered: z.array(span).readonly(),
+  campaign: z.looseObject({
+    setup: z.looseObject({}),
+    ranges: z.looseObject({}),
+    programs: z.array(z.strictObject({ name: z.string(), text: z.string() })).min(1),
+    seed: count,
+  }) as z.ZodType<unknown> as z.ZodType<Campaign>,
+  tally: tallySchema,
+});
+
+/** The result of a campaign, whole, broken off, or one shard of it; it says what it covers. */
+export type CampaignRecord = Readonly<z.infer<typeof recordSchema>>;
 
 /** Spans that do not overlap, in order, with neighbours joined. */
 export function joinSpans(spans: readonly Span[]): Span[] {
@@ -60,25 +71,6 @@ export function writeRecord(record: CampaignRecord): string {
   const requirements = Object.fromEntries(Object.entries(tally.requirements).sort(([a], [b]) => (a < b ? -1 : 1)));
   return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements } }, null, 1)}\n`;
 }
-
-const count = z.number().int().min(0);
-const span = z.tuple([count, count]);
-/** The form of a result. Setup and ranges were checked when the campaign began; here only that they exist. */
-const recordSchema = z.strictObject({
-  format: z.literal(CAMPAIGN_FORMAT),
-  module_sha256: z.string(),
-  simulator_sha256: z.string(),
-  runs: count.min(1),
-  part: span,
-  covered: z.array(span),
-  campaign: z.looseObject({
-    setup: z.looseObject({}),
-    ranges: z.looseObject({}),
-    programs: z.array(z.strictObject({ name: z.string(), text: z.string() })).min(1),
-    seed: count,
-  }),
-  tally: tallySchema,
-});
 
 const RUN_AGAIN =
   'run that shard or campaign again under another name, or copy the file again from where it was written';

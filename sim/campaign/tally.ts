@@ -1,5 +1,4 @@
 import { z } from 'zod';
-import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
 import { beyondTheBox, type Verdict } from './case-runner.js';
 
@@ -51,46 +50,29 @@ export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict
   tally.ended[verdict.ended]++;
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
   const excused = beyondTheBox(one);
-  for (const requirement of verdict.requirements)
-    addRequirement(
-      requirementTally(tally, requirement),
-      index,
-      requirement,
-      excused && requirement.name === 'no-contact',
-    );
-}
-
-function requirementTally(tally: Tally, { name, statement, unit }: RequirementResult): RequirementTally {
-  tally.requirements[name] ??= {
-    statement,
-    unit,
-    tested: 0,
-    broken: 0,
-    beyond: 0,
-    worst_margin: null,
-    worst_case: null,
-    first_broken: null,
-  };
-  return tally.requirements[name];
-}
-
-function addRequirement(
-  tally: RequirementTally,
-  index: number,
-  requirement: RequirementResult,
-  excused: boolean,
-): void {
-  // Where no box could have kept it, a case says nothing about this one.
-  if (excused) {
-    if (!requirement.kept) tally.beyond++;
-    return;
+  for (const requirement of verdict.requirements) {
+    const sum = requirementTally(tally, requirement.name, requirement);
+    const { margin, kept } = requirement;
+    // Where no box could have kept it, a case says nothing about this one.
+    if (excused && requirement.name === 'no-contact') {
+      if (!kept) sum.beyond++;
+      continue;
+    }
+    if (margin === null) continue;
+    sum.tested++;
+    keepWorst(sum, margin, index);
+    if (kept) continue;
+    sum.broken++;
+    sum.first_broken = least(sum.first_broken, index);
   }
-  if (requirement.margin === null) return;
-  tally.tested++;
-  keepWorst(tally, requirement.margin, index);
-  if (requirement.kept) return;
-  tally.broken++;
-  tally.first_broken = least(tally.first_broken, index);
+}
+
+type Stated = Pick<RequirementTally, 'statement' | 'unit'>;
+
+function requirementTally(tally: Tally, name: string, { statement, unit }: Stated): RequirementTally {
+  const none = { worst_margin: null, worst_case: null, first_broken: null };
+  tally.requirements[name] ??= { statement, unit, tested: 0, broken: 0, beyond: 0, ...none };
+  return tally.requirements[name];
 }
 
 /** Of equal margins the lowest case number stays, so that the order of adding does not matter. */
@@ -108,16 +90,10 @@ const least = (one: number | null, other: number | null) =>
 export function addTally(sum: Tally, part: Tally): void {
   sum.cases += part.cases;
   sum.ticks += part.ticks;
-  sum.ended.finished += part.ended.finished;
-  sum.ended.stopped += part.ended.stopped;
-  sum.ended.limit += part.ended.limit;
+  for (const end of ['finished', 'stopped', 'limit'] as const) sum.ended[end] += part.ended[end];
   for (const [name, count] of Object.entries(part.faults)) sum.faults[name] = (sum.faults[name] ?? 0) + count;
   for (const [name, requirement] of Object.entries(part.requirements)) {
-    const before = sum.requirements[name];
-    if (before === undefined) {
-      sum.requirements[name] = { ...requirement };
-      continue;
-    }
+    const before = requirementTally(sum, name, requirement);
     before.tested += requirement.tested;
     before.broken += requirement.broken;
     before.beyond += requirement.beyond;
