@@ -4,49 +4,12 @@ import { motionLimits, run } from '../run/loop/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { newBlock, type TraceSink } from '../run/trace/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
-import { type Case, type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
+import { type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
 import type { Ranges } from './ranges.js';
-import { addCase, emptyTally, type Tally } from './tally.js';
-
-/** How a case went. */
-export interface Verdict {
-  readonly requirements: readonly RequirementResult[];
-  readonly ended: 'finished' | 'stopped' | 'limit';
-  /** Names of the faults that the box raised. */
-  readonly faults: readonly string[];
-  readonly ticks: number;
-  /** The quality goals for following were met, as far as the cut tested them. */
-  readonly goals_met: boolean;
-  /** Standoff error not exceeded for 99.9 % of the following time, mm; null: nothing was followed. */
-  readonly following_p999_mm: number | null;
-}
+import { addCase, beyondTheBox, type Causes, emptyTally, type Tally, type Verdict } from './tally.js';
 
 /** Quality goals that the gains decide; the lockouts decide the dives at corners and kerfs. */
 const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
-
-/**
- * Faults with which no box can keep the tip off the sheet: the axis does not obey, a hand fires the torch wherever it
- * is, or the table moves unseen and Z rests for want of steps. Contact in such a case is counted apart.
- */
-const BEYOND_THE_BOX: readonly string[] = [
-  'lost-steps',
-  'reversed-direction',
-  'unpowered-axis',
-  'hand-on-trigger',
-  'latching-trigger',
-  'welded-relay',
-  'breakaway',
-  'dead-x-step-tap',
-  'dead-y-step-tap',
-];
-
-/** What decides, in a case or a stored run, whether a box could have kept the tip off the sheet. */
-type Causes = Pick<Case, 'faults' | 'operator'>;
-
-/** Also the hold input: it orders the box to leave Z alone; the operator answers for what the sheet does meanwhile. */
-export const beyondTheBox = (one: Causes): boolean =>
-  one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
-  one.operator.some((event) => event.line === 'hold');
 
 /**
  * Names of the requirements that are broken, and apart from them contact that no box could have avoided.

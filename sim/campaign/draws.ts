@@ -1,3 +1,4 @@
+// How points are drawn; apart from search.ts, which would be too long with it.
 import type { Random } from '../base/index.js';
 import { type UnitLayout, unitLayout } from './case.js';
 import type { Ranges } from './ranges.js';

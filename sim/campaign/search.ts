@@ -1,9 +1,10 @@
 import { Random, TICKS_PER_S } from '../base/index.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { type Case, caseAt } from './case.js';
-import { beyondTheBox, type CaseRunner } from './case-runner.js';
+import type { CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
 import type { Ranges } from './ranges.js';
+import { beyondTheBox } from './tally.js';
 
 /** When the box changed mode or stage, s from power-up. */
 class Moments implements TraceSink {

@@ -1,6 +1,6 @@
 import { z } from 'zod';
+import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
-import { beyondTheBox, type Verdict } from './case-runner.js';
 
 const count = z.number().int().min(0);
 
@@ -42,6 +42,43 @@ export const emptyTally = (): Tally => ({
   faults: {},
   requirements: {},
 });
+
+/** How a case went. */
+export interface Verdict {
+  readonly requirements: readonly RequirementResult[];
+  readonly ended: 'finished' | 'stopped' | 'limit';
+  /** Names of the faults that the box raised. */
+  readonly faults: readonly string[];
+  readonly ticks: number;
+  /** The quality goals for following were met, as far as the cut tested them. */
+  readonly goals_met: boolean;
+  /** Standoff error not exceeded for 99.9 % of the following time, mm; null: nothing was followed. */
+  readonly following_p999_mm: number | null;
+}
+
+/**
+ * Faults with which no box can keep the tip off the sheet: the axis does not obey, a hand fires the torch wherever it
+ * is, or the table moves unseen and Z rests for want of steps. Contact in such a case is counted apart.
+ */
+const BEYOND_THE_BOX: readonly string[] = [
+  'lost-steps',
+  'reversed-direction',
+  'unpowered-axis',
+  'hand-on-trigger',
+  'latching-trigger',
+  'welded-relay',
+  'breakaway',
+  'dead-x-step-tap',
+  'dead-y-step-tap',
+];
+
+/** What decides, in a case or a stored run, whether a box could have kept the tip off the sheet. */
+export type Causes = Pick<Case, 'faults' | 'operator'>;
+
+/** Also the hold input: it orders the box to leave Z alone; the operator answers for what the sheet does meanwhile. */
+export const beyondTheBox = (one: Causes): boolean =>
+  one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
+  one.operator.some((event) => event.line === 'hold');
 
 /** Takes one case into the tally. */
 export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict): void {

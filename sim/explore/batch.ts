@@ -1,3 +1,4 @@
+// The only file that knows the layout of the page; apart from ticks.ts, which would be too long with it.
 import { INPUT_DIGITAL, INPUT_READINGS, INPUT_X_STEPS } from '../../firmware/wire/layout.js';
 import {
   FILTER_AT,

@@ -1,3 +1,4 @@
+// Apart from batch.ts, which would be too long with it.
 import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,

@@ -11,7 +11,7 @@ import {
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.js';
-import type { ControllerOutput } from '../run/controller/controller.js';
+import type { ControllerOutput } from '../run/controller/index.js';
 import {
   ARC_HIGH_V,
   ARC_LOW_V,

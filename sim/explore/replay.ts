@@ -1,3 +1,4 @@
+// Apart from worker.ts, which would be too long with it.
 import {
   INPUT_KEY,
   INPUT_OVERRUN,

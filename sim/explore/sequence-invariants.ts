@@ -1,3 +1,4 @@
+// Apart from invariants.ts: all invariants in one file would be 460 lines.
 import {
   FAULT_NO_ARC,
   MODE_FOLLOW,
