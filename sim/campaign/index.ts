@@ -1,9 +1,14 @@
-export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from './campaign.js';
-export { type Case, type CaseSpace, caseScenario } from './case.js';
-export { type Campaign, CaseRunner } from './case-runner.js';
-export { BOUNDS, type Cell } from './cell.js';
-export { brokenRequirements } from './judge.js';
 export {
+  type CampaignOptions,
+  campaignIdentity,
+  runCampaign,
+  runSearches,
+} from './campaign.js';
+export { type Case, type CaseSpace, caseScenario } from './case.js';
+export { brokenRequirements, type Campaign, CaseRunner, SHORT_CUTS } from './case-runner.js';
+export {
+  BOUNDS,
+  type Cell,
   centreOf,
   type GainMap,
   type MapAxis,
@@ -13,11 +18,11 @@ export {
   regionOf,
   runMap,
 } from './map.js';
-export { differences, mergeRecords } from './merge.js';
-export { SHORT_CUTS } from './programs.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   type CampaignRecord,
+  differences,
+  mergeRecords,
   missingSpans,
   readRecord,
   type Span,

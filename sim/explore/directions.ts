@@ -42,9 +42,9 @@ import {
   TOP,
 } from './world.js';
 
-/** What can happen in a direction: lines that are on, words of the state that are set, and how to say it. */
+/** What can happen in a direction: inputs that are on, words of the state that are set, and how to say it. */
 export interface Option {
-  /** Said in a counterexample; empty: the usual thing, not worth a word. */
+  /** Text in a counterexample; empty: the usual thing, not worth a word. */
   readonly say: string;
   readonly digital_inputs?: number;
   readonly voltage?: number;
@@ -59,15 +59,15 @@ export interface Option {
 export type Direction = readonly Option[];
 
 const SWITCH = 3;
-/** More than any timer asks for. */
+/** More than the limit of any timer. */
 const OVER = 2_000_000;
 
-/** The first option is the usual one: a counterexample begins with what goes without saying. */
+/** The first option is the usual one: a counterexample begins with what needs no word. */
 const usualFirst = (options: readonly [Option, Option]): Direction =>
   options[0].say === '' ? options : [options[1], options[0]];
 const line = (bit: number, on: string, off: string): Direction =>
   usualFirst([{ say: off }, { say: on, digital_inputs: bit }]);
-/** A debounced switch, already decided: how long it chattered does not matter. */
+/** A debounced switch that has settled: how long it chattered does not matter. */
 const switched = (bit: number, name: string, on: string, off: string): Direction =>
   usualFirst([
     { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
@@ -103,7 +103,10 @@ const RESET: Direction = [
   { say: 'reset is pressed with the firing contact closed', digital_inputs: INPUT_RESET | INPUT_RELAY },
 ];
 const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
-/** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
+/**
+ * With the trigger off it counts whether there is voltage, and for how long it has been there since it should have
+ * fallen.
+ */
 const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
 const AFTER_TRIGGER: Direction = [
   { say: '' },
@@ -117,12 +120,12 @@ const ARC_COUNT: Direction = [
   { say: 'for long enough', whole: { arc_count: 3000 } },
   { say: 'for too long', whole: { arc_count: 0 } },
 ];
-/** Motion that was not permitted counts once it has lasted for its time; before that, it is as if there were none. */
+/** Motion without a permit counts once it has lasted for its time; before that it is as if there were none. */
 const STRAY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
 ];
-/** The times of these two checks run only at their own voltage, and begin again at any other. */
+/** The timers of these two checks run only at their own voltage, and begin again at any other. */
 const TRIGGER_VOLTAGES: Direction = [
   ...ALL_VOLTAGES,
   { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 }, faulting: true },
@@ -156,8 +159,8 @@ const HEIGHTS: Direction = [
   { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
 ];
 const RETURN: Direction = [
-  HEIGHTS[0]!,
-  HEIGHTS[4]!,
+  HEIGHTS[0],
+  HEIGHTS[4],
   { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
 ];
 /** The sheet found far below, or nearer than pierce height. */
@@ -186,13 +189,13 @@ const REQUEST_TIME: Direction = [
   { say: 'the request has been off for 30 ms', whole: { request_off_ms: 30 } },
 ];
 
-/** What a mode reads. What it does not read is not chosen; a test tries all of it at random and finds nothing new. */
+/** What a mode reads. The rest is not chosen; a test chooses all of it at random and finds nothing new. */
 export interface Reads {
   /** Whatever happens. */
   readonly first: readonly Direction[];
-  /** By the mode's own step: only in a tick in which nothing has ended the mode before. */
+  /** By the mode's own step: only in a tick in which nothing before it has ended the mode. */
   readonly last: readonly Direction[];
-  /** Lines that must be on and off for that. */
+  /** Inputs that must be on, and off, for that. */
   readonly on: number;
   readonly off: number;
 }
@@ -206,7 +209,7 @@ const ENDS = {
 const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
 const ANY = { on: 0, off: 0 } as const;
 
-/** Over a table that stands its time goes on; any motion begins it again. */
+/** Over a table at rest its timer runs; any motion begins it again. */
 const STANDING: Option = {
   say: 'the table has stood still for its time',
   feed: FEED_REST,
@@ -226,7 +229,10 @@ const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]):
   last: [HEIGHTS, ...last],
   ...ENDS,
 });
-/** With the trigger on the arc is watched, with it off the voltage that is left. What changes least often comes last. */
+/**
+ * With the trigger on the box watches the arc, with it off the voltage that is left. What changes least often comes
+ * last.
+ */
 const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
   trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
 
@@ -255,7 +261,7 @@ export const READ_BITS = bitsOf(
   'request_off_ms',
 );
 
-/** What can come to matter in a tick from the state of a key. */
+/** What can matter in a tick from the state of a key. */
 export function readsOf(key: number): Reads {
   const on = (name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
   const trigger = on('trigger');
@@ -313,10 +319,10 @@ function faulted(stage: number, motion: readonly Direction[], first: readonly Di
     : { first: moving, last: [], ...ANY };
 }
 
-/** The supply's contact, if it has one of its own that must agree, is an input like the others: of the arc. */
+/** The supply's contact, if it has one: an input like the others, about the arc. */
 export const CONTACT = line(INPUT_SUPPLY_CONTACT, '', 'the supply’s contact is open');
 
-/** Everything that can be chosen in any mode, for a test that chooses anything at all. */
+/** Everything that can be chosen in any mode, for the guard and for a test that choose anything at all. */
 export const ALL_DIRECTIONS: readonly Direction[] = [
   ...ALWAYS,
   RESET,

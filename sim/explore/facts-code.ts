@@ -1,3 +1,4 @@
+// Apart from batch.ts, which would be too long with it.
 import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
@@ -35,7 +36,7 @@ import {
   subtract,
   word,
 } from './assembler.js';
-import { AT_REST_TICKS, FACT, RELAY_TICKS, STRAY_MM_S, TAKEN_BACK_TICKS } from './facts.js';
+import { AT_REST_TICKS, FACT, RELAY_TICKS, STRAY_MM_S, WITHDRAWN_TICKS } from './facts.js';
 import { KEY_PARTS } from './key.js';
 import {
   ARC_HIGH_V,
@@ -82,8 +83,8 @@ export const keyCode = ({ state }: Blocks): Code =>
 export function beforeCode(blocks: Blocks): Code {
   const has = (name: Name, least: number) => atLeast(sequence(blocks, name), i32(least));
   return join([
-    fact('key_was_off_long', has('key_off_ms', TAKEN_BACK_TICKS)),
-    fact('request_was_off_long', has('request_off_ms', TAKEN_BACK_TICKS - 1)),
+    fact('key_was_off_long', has('key_off_ms', WITHDRAWN_TICKS)),
+    fact('request_was_off_long', has('request_off_ms', WITHDRAWN_TICKS - 1)),
     fact('reset_was_on', isOn(sequence(blocks, 'reset_before'))),
     fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
     fact('stood', has('standstill_ms', STANDSTILL_MS - 1)),
@@ -96,7 +97,7 @@ export function beforeCode(blocks: Blocks): Code {
 
 /** As `factsAfter`, in code. */
 export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): Code {
-  const true_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
+  const measured_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
   const z_steps = word(blocks.output + OUTPUT_Z_STEPS);
   const z = sequence(blocks, 'z');
   const z_touched = sequence(blocks, 'z_touched');
@@ -106,7 +107,7 @@ export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): C
   const diving = and(isOn(sequence(blocks, 'touched_off')), atLeast(sequence(blocks, 'mode'), i32(MODE_LIFT)));
   const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
   const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_MEASURED_FEED_MM_S), f32(STRAY_MM_S));
-  const inside = and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(ARC_HIGH_V)));
+  const inside = and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(ARC_HIGH_V)));
   const open = eq(sequence(blocks, 'touch'), i32(0));
   const mode = sequence(blocks, 'mode');
   const stands = eq(above_sheet, choose(eq(mode, i32(MODE_STRIKE)), i32(PIERCE_STEPS), i32(CUT_STEPS)));
@@ -131,11 +132,11 @@ export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): C
     line('late', INPUT_OVERRUN),
     line('firing_contact', INPUT_RELAY),
     line('resting', INPUT_REST),
-    fact('arc_voltage', and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(TRANSFER_V)))),
+    fact('arc_voltage', and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(TRANSFER_V)))),
     fact('z_up', up),
     fact('z_down', down),
     fact('refusal', word(blocks.output + OUTPUT_REFUSAL)),
-    fact('near_zero', realLess(absolute(true_V), f32(REST_V))),
+    fact('near_zero', realLess(absolute(measured_V), f32(REST_V))),
     fact('seated', isOn(sequence(blocks, 'breakaway'))),
     fact('height', choose(eq(mode, i32(MODE_LIFT)), reachable, stands)),
     fact('taken_over', eq(z, i32(0))),

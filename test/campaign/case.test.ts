@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/campaign/case.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { changeRanges, rangesAround, refuseContradictingRanges } from '../../sim/campaign/ranges.js';
 import { defaultSetup, exampleSetup, readScenario, writeScenario } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
@@ -75,7 +75,7 @@ describe('a case of a campaign', () => {
     const acts = new Set(cases.flatMap((one) => one.operator.map((event) => `${event.line} ${event.on}`)));
     expect(acts.size).toBe(10);
     for (const { path, low, high } of ranges.numbers) {
-      const values = cases.map((one) => one.values[path]!);
+      const values = cases.map((one) => one.values[path]);
       const near = 0.02 * (high - low);
       expect(Math.min(...values), path).toBeLessThanOrEqual(low + near);
       expect(Math.max(...values), path).toBeGreaterThanOrEqual(high - near);
@@ -120,8 +120,8 @@ describe('ranges on the command line', () => {
   it.each([
     ['world.arc.slope_V_per_mm=5:3', 'range-order', '5 is above 3'],
     ['world.arc.slope_V_per_mm=3:99', 'range-limit', 'outside 0.5 to 12 V/mm'],
-    ['world.arc.slop=3:4', 'range-unknown', 'no number is called world.arc.slop'],
-    ['world.arc.slope_V_per_mm=3', 'range-form', 'is no range'],
+    ['world.arc.slop=3:4', 'range-unknown', 'there is no number world.arc.slop'],
+    ['world.arc.slope_V_per_mm=3', 'range-form', 'this is not a range'],
     ['faults=2', 'range-limit', 'a chance lies from 0 to 1'],
   ])('%s is refused', (word, code, text) => {
     const error = thrownBy(() => change(word));

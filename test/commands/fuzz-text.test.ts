@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { UNTRIED } from '../../sim/campaign/cell.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
+import { UNTRIED } from '../../sim/campaign/map.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
 import { ProgressLine } from '../../sim/commands/prove/fuzz-progress.js';
@@ -25,7 +25,7 @@ const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally 
 function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
-    format: 'standoff campaign 2',
+    format: 'standoff campaign 3',
     module_sha256: 'a'.repeat(64),
     simulator_sha256: 'b'.repeat(64),
     runs: 1000,

@@ -18,9 +18,9 @@ describe('requirement 11, comparison of two runs', () => {
     await fc.assert(
       fc.asyncProperty(fc.nat({ max: cut.length - 1 }), fc.constantFrom(...NAMES), async (tick, column) => {
         const other = cut.map((row) => ({ ...row }));
-        const before = other[tick]![column] ?? 0;
-        other[tick]![column] = before + 1;
-        if (tick + 1 < other.length) other[tick + 1]!.mode = 99;
+        const before = other[tick][column] ?? 0;
+        other[tick][column] = before + 1;
+        if (tick + 1 < other.length) other[tick + 1].mode = 99;
         const difference = await compareTraces(blocksOf(cut), blocksOf(other, [10, 3]));
         expect(difference).toMatchObject({ tick, column, a: Math.fround(before), b: Math.fround(before + 1) });
       }),

@@ -47,7 +47,7 @@ export class Session implements LiveSource {
       cut_height_mm: box.cut_height_mm!,
       pierce_height_mm: box.pierce_height_mm!,
       thickness_mm: machine.table.sheet_thickness_mm,
-      tolerance_mm: context.tolerances.following_p999_mm,
+      tolerance_mm: context.goals.following_p999_mm,
     };
     this.history = pictures ? new ViewHistory(this.scene) : undefined;
     this.arcs = new ArcLog(plan.contours);

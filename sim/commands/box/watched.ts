@@ -136,8 +136,8 @@ function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
 
 function sceneOf(address: string, box: Box): BoxScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
-  const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
-  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };
+  const { goals } = requirementContext(box, { relay_release_ms: 0 });
+  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };
 }
 
 /** The same history, or a new one where the parameters that it is drawn with have changed. */

@@ -24,7 +24,7 @@ export function summaryOf(session: Session): Summary {
     },
     figures,
     requirements: results.filter(({ kind }) => kind === 'requirement').map(requirementSummary),
-    qualities: results.filter(({ kind }) => kind === 'quality').map(requirementSummary),
+    qualities: results.filter(({ kind }) => kind === 'goal').map(requirementSummary),
     holds: holds.map(holdSummary),
     faults: faults.map(faultSummary),
     contours: contours.map((contour) => ({

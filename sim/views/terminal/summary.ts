@@ -154,7 +154,7 @@ function foundText(run: RunSummary): Said {
   const failed = (of: RequirementResult['kind']) =>
     requirements.filter(({ kind, kept }) => kind === of && !kept).length;
   const broken = failed('requirement');
-  const missed = failed('quality');
+  const missed = failed('goal');
   const parts = [endText(run)];
   parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN`);
   parts.push(
@@ -193,7 +193,7 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
     const by = requirement.margin === null ? '' : `, by ${fixed(-requirement.margin, 3)} ${requirement.unit}${at}`;
     lines.push(...wrapText(`${word}: ${number}${requirement.name}${by}: ${requirement.statement}.`, width, 2));
   }
-  for (const kind of ['requirement', 'quality'] as const) {
+  for (const kind of ['requirement', 'goal'] as const) {
     const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
     if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { requirementContext } from '../../../sim/judge/index.js';
-import { qualityResults } from '../../../sim/judge/quality.js';
+import { Judge, requirementContext } from '../../../sim/judge/index.js';
 import { type Advice, adviceFor } from '../../../sim/views/terminal/index.js';
 import { contour, fault, made, type RunChange, requirement } from './made-run.js';
 
@@ -130,9 +129,10 @@ describe('advice', () => {
     expect(advice.parameter).toBe('');
   });
 
-  it('is given for every quality goal that a run can miss', () => {
+  it('is given for every quality goal that can be missed', () => {
     const run = made();
-    const goals = qualityResults(run.figures, requirementContext(run.parameters));
+    const results = new Judge(requirementContext(run.parameters)).results(run.figures);
+    const goals = results.filter(({ kind }) => kind === 'goal');
     expect(goals.length).toBeGreaterThan(4);
     for (const goal of goals) only({ requirements: [{ ...goal, kept: false, margin: -1 }] });
   });

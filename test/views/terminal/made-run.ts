@@ -63,7 +63,7 @@ export function requirement(
   return {
     name,
     number: 0,
-    kind: 'quality',
+    kind: 'goal',
     statement: `the statement of ${name}`,
     kept: margin === null || margin >= 0,
     margin,

@@ -12,7 +12,88 @@ import {
 } from '../../firmware/wire/codes.gen.js';
 import { FLAG_HOMED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
-import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
+import { firstIn, type MadeRow, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
+
+const NAME = 'outside-window';
+/** Play of 25 µm at 400 steps/mm, and two steps of rounding; Z stands still before. */
+const ALLOWED_STEPS = 12;
+
+/** A cut in which the voltage is `V` for 40 ms from `at` on, while Z goes by so many single steps, down or up. */
+function outside(mode: number, V: number, steps: number, before: (rows: MadeRow[], at: number) => void = () => {}) {
+  const rows = madeCut();
+  const at = firstIn(rows, mode) + 15;
+  before(rows, at);
+  plant(rows, at, 40, (row, index) => {
+    row.measured_V = V;
+    row.z_steps = index < Math.abs(steps) ? Math.sign(steps) : 0;
+  });
+  return { rows, at };
+}
+
+describe('requirement 5, outside-window', () => {
+  it('says nothing about a cut whose voltage stays inside the window', () => {
+    expect(verdict(NAME, madeCut())).toMatchObject({ kept: true, checked: 0, margin: null });
+  });
+
+  for (const [name, mode] of [
+    ['settle', MODE_SETTLE],
+    ['follow', MODE_FOLLOW],
+    ['hold', MODE_HOLD],
+  ] as const) {
+    it.each([59, 191])(`in ${name} at %i V is kept by a Z that stands still, and broken by one that goes down`, (V) => {
+      expectKept(verdict(NAME, outside(mode, V, 0).rows));
+      expectKept(verdict(NAME, outside(mode, V, -ALLOWED_STEPS).rows));
+      const { rows, at } = outside(mode, V, -ALLOWED_STEPS - 1);
+      expectBroken(verdict(NAME, rows), at + ALLOWED_STEPS, -1 / 400);
+    });
+  }
+
+  it('lets Z rise above the window, and not below it', () => {
+    expectKept(verdict(NAME, outside(MODE_FOLLOW, 191, 40).rows));
+    expectKept(verdict(NAME, outside(MODE_FOLLOW, 59, ALLOWED_STEPS).rows));
+    const { rows, at } = outside(MODE_FOLLOW, 59, ALLOWED_STEPS + 1);
+    expectBroken(verdict(NAME, rows), at + ALLOWED_STEPS, -1 / 400);
+  });
+
+  it('allows again where the voltage goes from one side of the window to the other', () => {
+    const { rows, at } = outside(MODE_FOLLOW, 191, -20);
+    plant(rows, at + 10, 30, (row) => {
+      row.measured_V = 20;
+    });
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 2 });
+  });
+
+  it.each([60, 190])('lets Z go down at %i V, the edge of the window', (V) => {
+    expect(verdict(NAME, outside(MODE_FOLLOW, V, -40).rows)).toMatchObject({ kept: true, checked: 0 });
+  });
+
+  it('allows the ramp of the speed that Z had', () => {
+    const falling = (rows: MadeRow[], at: number) => {
+      plant(rows, at - 10, 10, (row) => {
+        row.z_steps = -4;
+      });
+    };
+    // 10 mm/s, taken as up to 13.6 mm/s: (17 steps in 4 ms and 3 mm/s gained) a ramp of 24.8 steps at 1500 mm/s².
+    expectKept(verdict(NAME, outside(MODE_FOLLOW, 200, -36, falling).rows));
+    expect(verdict(NAME, outside(MODE_FOLLOW, 200, -38, falling).rows).kept).toBe(false);
+  });
+
+  it('counts from the highest place, and again each time the voltage leaves the window', () => {
+    const twice = (gap: number) => {
+      const rows = madeCut();
+      const at = firstIn(rows, MODE_FOLLOW) + 15;
+      for (const start of [at, at + 10 + gap]) {
+        plant(rows, start, 10, (row) => {
+          row.measured_V = 200;
+          row.z_steps = -1;
+        });
+      }
+      return verdict(NAME, rows);
+    };
+    expect(twice(0)).toMatchObject({ kept: false, checked: 1 });
+    expect(twice(20)).toMatchObject({ kept: true, checked: 2 });
+  });
+});
 
 /** One step down in each of `count` rows from some way into a mode. */
 function sink(mode: number, count: number, after = 0) {
@@ -26,7 +107,7 @@ function sink(mode: number, count: number, after = 0) {
 describe('requirement 5, descent-only-in-follow', () => {
   const NAME = 'descent-only-in-follow';
 
-  it('is kept by a cut by the judge', () => expectKept(verdict(NAME, madeCut())));
+  it('is kept by a correct cut', () => expectKept(verdict(NAME, madeCut())));
 
   it.each([
     ['strike', MODE_STRIKE],
@@ -73,7 +154,7 @@ describe('requirement 5, descent-only-in-follow', () => {
     const rows = (steps: readonly number[]) => {
       const made = madeCut();
       plant(made, firstIn(made, mode), 60, (row, index) => {
-        row.z_steps = -steps[index % steps.length]!;
+        row.z_steps = -steps[index % steps.length];
       });
       return made;
     };
@@ -83,7 +164,7 @@ describe('requirement 5, descent-only-in-follow', () => {
     expect(steep.unit).toBe('mm');
   });
 
-  it('does not let Z down in a hold at standstill, by more than play and rounding', () => {
+  it('does not let Z down in a hold at standstill, by more than backlash and rounding', () => {
     const still = (steps: number) => {
       const rows = madeCut({ x_steps: 0 });
       const at = plant(rows, firstIn(rows, MODE_HOLD) + 20, steps, (row) => {
@@ -91,7 +172,7 @@ describe('requirement 5, descent-only-in-follow', () => {
       });
       return { result: verdict(NAME, rows), at };
     };
-    // 25 µm of play are 10 steps, and two are rounding.
+    // 25 µm of backlash are 10 steps, and two are rounding.
     expect(still(12).result).toMatchObject({ kept: true, margin: 0 });
     expectBroken(still(13).result, still(13).at + 12, -1 / STEPS_PER_MM);
   });
@@ -137,7 +218,7 @@ describe('requirement 6, descent-after-arc-loss', () => {
     return run.rows;
   }
 
-  it('is kept when Z stops by its ramp from the tick in which the box says that the arc has gone', () => {
+  it('is kept when Z stops by its ramp from the tick in which the box says that the arc is out', () => {
     expectKept(verdict(NAME, loss(0, true)));
   });
 
@@ -145,7 +226,7 @@ describe('requirement 6, descent-after-arc-loss', () => {
     expect(verdict(NAME, loss(20, true)).kept).toBe(false);
   });
 
-  it('gives the box the time to see a loss, and no more', () => {
+  it('gives the box the time to notice a loss, and no more', () => {
     expectKept(verdict(NAME, loss(25, false)));
     expect(verdict(NAME, loss(60, false)).kept).toBe(false);
   });

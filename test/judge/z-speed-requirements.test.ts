@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { MODE_FOLLOW, MODE_PIERCE, MODE_REST, MODE_RETRACT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
+import {
+  MODE_FOLLOW,
+  MODE_HOLD,
+  MODE_PIERCE,
+  MODE_REST,
+  MODE_RETRACT,
+  MODE_SEEK,
+} from '../../firmware/wire/codes.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
 import { firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 
@@ -26,7 +33,7 @@ describe('requirement 6, z-velocity', () => {
     expectKept(verdict(NAME, rows));
   });
 
-  it('never claims more room than there is speed', () => {
+  it('never has a margin above the limit itself', () => {
     expect(verdict(NAME, new MadeRun().add(10, { mode: MODE_REST }).rows).margin).toBe(40);
   });
 });
@@ -40,7 +47,7 @@ describe('requirement 6, z-acceleration', () => {
     expectKept(verdict(NAME, run.rows));
   });
 
-  it('is broken by the steps of a ramp that is twice as hard, though the command says nothing', () => {
+  it('is broken by the steps of a ramp that is twice too steep, though the command says nothing', () => {
     const rows = new MadeRun().add(100, { mode: MODE_SEEK }, 40).rows;
     // 1.2 steps a tick more in every tick are 3000 mm/s².
     const hard = rows.map((row, tick) => ({ ...row, z_steps: Math.round(Math.min(16, 1.2 * (tick + 1))) }));
@@ -48,13 +55,13 @@ describe('requirement 6, z-acceleration', () => {
     expectKept(verdict(NAME, rows));
   });
 
-  it('is broken by the steps of a ramp that is a fifth too hard', () => {
+  it('is broken by the steps of a ramp that is a fifth too steep', () => {
     const ramp = (acceleration_mm_s2: number) => {
       const rows = new MadeRun().add(100, { mode: MODE_SEEK }).rows;
       const height = (ms: number) => Math.round((acceleration_mm_s2 * ms * ms * STEPS_PER_MM) / 2e6);
-      for (let ms = 0; ms < 20; ms++) rows[50 + ms]!.z_steps = height(ms + 1) - height(ms);
+      for (let ms = 0; ms < 20; ms++) rows[50 + ms].z_steps = height(ms + 1) - height(ms);
       for (let ms = 20; ms < 50; ms++)
-        rows[50 + ms]!.z_steps = Math.round((acceleration_mm_s2 * 20 * STEPS_PER_MM) / 1e6);
+        rows[50 + ms].z_steps = Math.round((acceleration_mm_s2 * 20 * STEPS_PER_MM) / 1e6);
       return verdict(NAME, rows);
     };
     expectKept(ramp(1500));
@@ -72,7 +79,7 @@ describe('requirement 6, z-acceleration', () => {
     expect(result.worst_tick! - at).toBeLessThanOrEqual(1);
   });
 
-  it('lets three steps of rounding pass and no four', () => {
+  it('allows three steps of rounding and not four', () => {
     const kept = (steps: number) => {
       const rows = madeCut();
       plant(rows, firstIn(rows, MODE_PIERCE) + 50, 1, (row) => {
@@ -85,10 +92,10 @@ describe('requirement 6, z-acceleration', () => {
     expect(kept(4)).toBe(false);
   });
 
-  it('lets Z come out of the play of a reversal with the speed of the command, in follow only', () => {
+  it('lets Z come out of the backlash of a reversal with the speed of the command, in follow only', () => {
     const jerk = (mode: number) => {
       const rows = new MadeRun().add(100, { mode }).rows;
-      for (let row = 50; row < 60; row++) rows[row]!.z_steps = 3;
+      for (let row = 50; row < 60; row++) rows[row].z_steps = 3;
       return verdict(NAME, rows).kept;
     };
     expect(jerk(MODE_FOLLOW)).toBe(true);
@@ -115,10 +122,10 @@ describe('requirement 6, z-follows-command', () => {
     expectKept(verdict(NAME, run.rows));
   });
 
-  it('lets the play of a reversal keep ten steps back, and rounding two, and no more', () => {
+  it('lets the backlash of a reversal keep ten steps back, and rounding two, and no more', () => {
     const held = (steps: number) => {
       const rows = new MadeRun().add(100, follow).rows;
-      for (let row = 40; row < 40 + steps; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
+      for (let row = 40; row < 40 + steps; row++) rows[row].z_velocity_mm_s = 1000 / STEPS_PER_MM;
       return verdict(NAME, rows);
     };
     expect(held(12)).toMatchObject({ kept: true });
@@ -128,17 +135,39 @@ describe('requirement 6, z-follows-command', () => {
 
   it('begins again where the voltage is below the arc window', () => {
     const rows = new MadeRun().add(200, follow).rows;
-    for (let row = 40; row < 60; row++) rows[row]!.z_velocity_mm_s = 1000 / STEPS_PER_MM;
+    for (let row = 40; row < 60; row++) rows[row].z_velocity_mm_s = 1000 / STEPS_PER_MM;
     expect(verdict(NAME, rows).kept).toBe(false);
-    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 59;
+    for (let row = 45; row < 60; row++) rows[row].measured_V = 59;
     expectKept(verdict(NAME, rows));
-    for (let row = 45; row < 60; row++) rows[row]!.measured_V = 60;
+    for (let row = 45; row < 60; row++) rows[row].measured_V = 60;
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 
-  it('is broken by steps that nobody commanded', () => {
+  it('is broken by steps that were not commanded', () => {
     const rows = new MadeRun().add(200, follow).rows;
-    for (let row = 100; row < 130; row++) rows[row]!.z_steps = -1;
+    for (let row = 100; row < 130; row++) rows[row].z_steps = -1;
     expect(verdict(NAME, rows).kept).toBe(false);
+  });
+});
+
+describe('requirement 6, follow-down-speed', () => {
+  const NAME = 'follow-down-speed';
+  const down = (speed_mm_s: number) => verdict(NAME, new MadeRun().add(200, { mode: MODE_FOLLOW }, -speed_mm_s).rows);
+
+  it('is kept at follow_down_mm_s and broken a few per cent above', () => {
+    expectKept(down(10));
+    // One step in 20 ms is 0.125 mm/s: the margin of a whole number of steps lies within that of the true one.
+    expect(down(10).margin).toBeLessThanOrEqual(0.125 + 1e-9);
+    expect(down(10.3).kept).toBe(false);
+  });
+
+  it('does not limit the way up', () => {
+    expectKept(verdict(NAME, new MadeRun().add(200, { mode: MODE_FOLLOW }, 40).rows));
+  });
+
+  it('does not count the speed that Z brought into follow', () => {
+    const rows = new MadeRun().add(100, { mode: MODE_HOLD }, -30).rows;
+    rows.push(...new MadeRun().add(100, { mode: MODE_FOLLOW }).rows);
+    expectKept(verdict(NAME, rows));
   });
 });

@@ -17,38 +17,35 @@ import { Random } from '../../sim/base/index.js';
 import { rowOf } from '../../sim/explore/choices.js';
 import { counterexampleTo } from '../../sim/explore/counterexample.js';
 import { ALL_DIRECTIONS, CONTACT } from '../../sim/explore/directions.js';
-import { explore } from '../../sim/explore/explorer.js';
-import { modeGraph } from '../../sim/explore/graph.js';
-import { brokenBy } from '../../sim/explore/invariant.js';
+import { explore, modeGraph, NOT_REACHED, reached } from '../../sim/explore/explorer.js';
+import { brokenBy } from '../../sim/explore/facts.js';
 import { INVARIANTS } from '../../sim/explore/invariants.js';
 import { fieldOf, fits } from '../../sim/explore/key.js';
-import { factsOf, KINDS } from '../../sim/explore/kind.js';
-import { NOT_REACHED, reached } from '../../sim/explore/reach.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
+import { factsOf, KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import { FEEDS, regulatorWord, VOLTAGES } from '../../sim/explore/world.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
 const VELOCITY = regulatorWord('velocity_mm_s');
-/** Walked once, for all the tests here. */
-const walks = KINDS.map((kind) => ({ kind, walk: explore(module, kind) }));
-const named = walks.map(
-  ({ kind, walk }) =>
+/** Explored once for all tests here. */
+const explorations = KINDS.map((kind) => ({ kind, exploration: explore(module, kind) }));
+const named = explorations.map(
+  ({ kind, exploration }) =>
     [
       `${kind.supply_contact ? 'with' : 'without'} contact, ${kind.target_learned ? 'learned' : 'fixed'} target`,
       kind,
-      walk,
+      exploration,
     ] as const,
 );
 
-describe.each(named)('the explore through the module as shipped, %s', (_, kind, walk) => {
-  it('breaks no rule', () => {
-    expect(walk.violations).toEqual([]);
-    expect(walk.states).toBeGreaterThan(1000);
+describe.each(named)('the exploration of the shipped module, %s', (_, kind, exploration) => {
+  it('breaks no invariant', () => {
+    expect(exploration.violations).toEqual([]);
+    expect(exploration.states).toBeGreaterThan(1000);
   });
 
   it('reaches every mode, stage, hold, fault and refusal, but for what is said and what this kind cannot reach', () => {
-    const missing = reached(walk)
+    const missing = reached(exploration)
       .filter(({ ticks }) => ticks === null)
       .map(({ kind: what, name }) => `${what} ${name}`);
     const learning = kind.target_learned ? [] : ['stage learn'];
@@ -57,7 +54,9 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
 
   it('leaves nothing out: anything at all, from any state that was reached, leads to a state that was reached', () => {
     const directions = [...ALL_DIRECTIONS, CONTACT];
-    const known = new Set(Array.from({ length: walk.table.size }, (__, entry) => walk.table.keyAt(entry)));
+    const known = new Set(
+      Array.from({ length: exploration.table.size }, (__, entry) => exploration.table.keyAt(entry)),
+    );
     const runner = new TickRunner(module, kind);
     const random = new Random(11, kind.supply_contact ? 1 : 0);
     // The few states with an arc have the most that can happen: they are drawn as often as the many of a fault.
@@ -66,9 +65,9 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
     const missed: string[] = [];
     for (let at = 0; at < 60_000 && missed.length === 0; at++) {
       const from = at % 2 === 0 ? burning : all;
-      const key = from[Math.floor(random.uniform() * from.length)]!;
-      const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]!);
-      // Z that the box does not own stands still; that it does so is looked at after every tick.
+      const key = from[Math.floor(random.uniform() * from.length)];
+      const drawn = directions.map((direction) => direction[Math.floor(random.uniform() * direction.length)]);
+      // Z that the box does not own stands still; that it does so is checked after every tick.
       const options = drawn.filter(({ real }) => fieldOf(key, 'owned') !== 0 || !real?.velocity_mm_s);
       const after = runner.step(key, rowOf(options), 0);
       const broken = brokenBy(INVARIANTS, key, after, runner.facts | factsOf(kind)).map(({ name }) => name);
@@ -82,7 +81,7 @@ describe.each(named)('the explore through the module as shipped, %s', (_, kind, 
 
 describe('what is put back between two ticks', () => {
   it('is enough: ring and history of a steady voltage are after a tick what they were before', () => {
-    const runner = new TickRunner(module, KINDS[0]!);
+    const runner = new TickRunner(module, KINDS[0]);
     const key = runner.start();
     for (let feed = 0; feed < FEEDS.length; feed++) {
       for (let voltage = 0; voltage < VOLTAGES.length; voltage++) {
@@ -91,13 +90,13 @@ describe('what is put back between two ticks', () => {
         runner.step(key, row, 0);
         const before = tail();
         for (let again = 0; again < 3; again++) runner.step(key, row, 0);
-        expect(tail(), VOLTAGES[voltage]!.name).toEqual(before);
+        expect(tail(), VOLTAGES[voltage].name).toEqual(before);
       }
     }
   });
 });
 
-describe('what the walk cannot reach', () => {
+describe('what the exploration cannot reach', () => {
   it('is reached by a number that is not finite', () => {
     const controller = new WasmController(module);
     controller.powerUp();
@@ -129,8 +128,8 @@ describe('what the walk cannot reach', () => {
 });
 
 describe('the changes of mode that were found', () => {
-  const together = walks[0]!.walk.next_modes.map((_, mode) =>
-    walks.reduce((sum, { walk }) => sum | walk.next_modes[mode]!, 0),
+  const together = explorations[0].exploration.next_modes.map((_, mode) =>
+    explorations.reduce((sum, { exploration }) => sum | exploration.next_modes[mode], 0),
   );
 
   it('are the ones on the page about modes', () => {
@@ -141,13 +140,13 @@ describe('the changes of mode that were found', () => {
 });
 
 describe('the way to a state', () => {
-  const { walk } = walks[0]!;
+  const { exploration } = explorations[0];
 
   it('begins at power-up and changes the box in every step', () => {
-    for (const entry of [1, 100, walk.table.size - 1]) {
-      const counterexample = counterexampleTo(walk, entry);
+    for (const entry of [1, 100, exploration.table.size - 1]) {
+      const counterexample = counterexampleTo(exploration, entry);
       expect(counterexample.length).toBeGreaterThan(0);
-      expect(counterexample.at(-1)!.after).toBe(walk.table.keyAt(entry));
+      expect(counterexample.at(-1).after).toBe(exploration.table.keyAt(entry));
       for (const { happens, box } of counterexample)
         expect([happens.length > 5, box.length > 3], `${happens} -> ${box}`).toEqual([true, true]);
     }

@@ -1,15 +1,20 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { Piscina } from 'piscina';
 
-/** Folders whose code decides what a case gives. */
-const FOLDERS = ['base', 'world', 'run', 'judge', 'campaign'];
+/** Threads that run tasks in the compiled simulator: what ships is what is tried. End it with `destroy()`. */
+export const workerPool = <Task, Result>(workers: number): Piscina<Task, Result> =>
+  new Piscina({ filename: `${compiledFolder()}campaign/worker.js`, minThreads: workers, maxThreads: workers });
 
 /** Folder of the compiled host, also when the sources run directly. */
-export function compiledFolder(): string {
+function compiledFolder(): string {
   const here = fileURLToPath(new URL('..', import.meta.url));
   return existsSync(`${here}campaign/worker.js`) ? here : fileURLToPath(new URL('../../dist/sim/', import.meta.url));
 }
+
+/** Folders whose code decides what a case comes to. */
+const FOLDERS = ['base', 'world', 'run', 'judge', 'campaign'];
 
 /** SHA-256 over the compiled simulator: results of two builds are not added up. */
 export function simulatorHash(): string {

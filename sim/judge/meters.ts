@@ -2,14 +2,14 @@ import { MODE_FOLLOW, MODE_HOLD } from '../../firmware/wire/codes.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { Stretches } from './stretches.js';
 
-/** Path before and after a corner that counts as the corner: what a table needs to brake and speed up again. */
+/** Path before and after a corner that belongs to it: what a table needs to brake and speed up again. */
 export const CORNER_WINDOW_MM = 12;
-/** A crossing is watched this long after its end, for the swing that the regulator makes when it takes over… */
+/** A crossing is watched for this long after its end, for the swing when the regulator takes over… */
 export const CROSSING_AFTER_MS = 300;
 /** …or this far, whichever comes first. */
-export const CROSSING_AFTER_MM = 15;
+const CROSSING_AFTER_MM = 15;
 
-/** The deepest dives at corners and at kerf crossings. */
+/** The deepest dives at corners and at kerf crossings. The meters stand apart: figures.ts would be too long. */
 export class DiveMeter {
   private corner_dive_mm = 0;
   private crossing_dive_mm = 0;
@@ -17,7 +17,7 @@ export class DiveMeter {
   private crossings = 0;
   private near_corner = false;
   private was_crossing = 0;
-  /** A crossing or what follows it is under way. */
+  /** In a crossing, or in what follows it. */
   private after = false;
   private end_tick = 0;
   private end_path_mm = 0;
@@ -91,5 +91,52 @@ export class DiveMeter {
       kerf_crossing_dive_mm: this.crossings > 0 ? this.crossing_dive_mm : null,
       crossings: this.crossings,
     };
+  }
+}
+
+/** Ten-minute period of the duty cycle, s (IEC 60974-1; seen). */
+const PERIOD_S = 600;
+const TICKS_PER_S = 1000;
+
+/** Arc time in the busiest ten minutes, counted in whole seconds of the run. */
+export class DutyMeter {
+  private readonly ticks = new Uint16Array(PERIOD_S);
+  private second = -1;
+  private sum = 0;
+  private busiest = 0;
+
+  /** Adds `length` ticks of arc from `tick` on; ticks only go forward. */
+  add(tick: number, length: number): void {
+    while (length > 0) {
+      const second = Math.floor(tick / TICKS_PER_S);
+      this.advance(second);
+      const left = (second + 1) * TICKS_PER_S - tick;
+      const part = Math.min(left, length);
+      this.ticks[second % PERIOD_S] += part;
+      this.sum += part;
+      if (this.sum > this.busiest) this.busiest = this.sum;
+      tick += part;
+      length -= part;
+    }
+  }
+
+  /** Share of ten minutes, 0…1. */
+  share(): number {
+    return this.busiest / (PERIOD_S * TICKS_PER_S);
+  }
+
+  private advance(second: number): void {
+    if (second - this.second >= PERIOD_S) {
+      this.ticks.fill(0);
+      this.sum = 0;
+      this.second = second;
+      return;
+    }
+    while (this.second < second) {
+      this.second++;
+      const place = this.second % PERIOD_S;
+      this.sum -= this.ticks[place];
+      this.ticks[place] = 0;
+    }
   }
 }

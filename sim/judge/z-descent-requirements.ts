@@ -12,38 +12,104 @@ import {
 import { FLAG_ARC_OK, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
-import { Requirement } from './requirement.js';
+import { type Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
-import { ROUNDING_STEPS, ZLimits } from './z-tools.js';
+
+/** Requirements 5 and 6: when Z may go down. All requirements in one file would be 1400 lines. */
+export const descentRequirements = (context: RequirementContext): Requirement[] => [
+  new OutsideWindow(context),
+  new DescentOnlyInFollow(context),
+  new DescentAfterArcLoss(context),
+];
+
+const CUTTING = (1 << MODE_SETTLE) | (1 << MODE_FOLLOW) | (1 << MODE_HOLD);
+
+/**
+ * A voltage outside the arc window is no arc's and says nothing about the standoff. From the tick in which the box
+ * measures it, Z goes down by no more than the ramp of its speed, what the backlash of a reversal held back, and
+ * rounding to whole steps; below the window, where the arc seems short, Z goes no further up either.
+ */
+class OutsideWindow extends ZRequirement {
+  readonly name = 'outside-window';
+  readonly number = 5;
+  readonly statement =
+    'from settle to hold Z moves no further than its stopping ramp while the voltage is below the arc window, and no further down while it is above';
+  readonly unit = 'mm';
+  private readonly arc_low_V: number;
+  private readonly arc_high_V: number;
+  private side: -1 | 0 | 1 = 0;
+  private highest = 0;
+  private lowest = 0;
+  private allowance_down = 0;
+  private allowance_up = 0;
+
+  constructor(context: RequirementContext) {
+    super(context);
+    this.arc_low_V = context.parameters.arc_low_V;
+    this.arc_high_V = context.parameters.arc_high_V;
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
+      else this.rows(block, s, s.from[i], s.from[i + 1]);
+    }
+  }
+
+  private rows(block: TraceBlock, s: Stretches, from: number, end: number): void {
+    const { arc_low_V, arc_high_V } = this;
+    const measured_V = block.measured_V;
+    for (let row = from; row < end; row++) {
+      const side = measured_V[row] < arc_low_V ? -1 : measured_V[row] > arc_high_V ? 1 : 0;
+      if (side !== this.side) this.change(s, row, side);
+      if (side === 0) continue;
+      const z = s.z_at[HISTORY_ROWS + row];
+      if (z > this.highest) this.highest = z;
+      if (z < this.lowest) this.lowest = z;
+      const down = this.allowance_down - (this.highest - z);
+      const up = side < 0 ? this.allowance_up - (z - this.lowest) : down;
+      this.note(Math.min(up, down) / this.z.steps_per_mm, block.first_tick + row);
+    }
+  }
+
+  private change(s: Stretches, row: number, side: -1 | 0 | 1): void {
+    this.side = side;
+    if (side === 0) return;
+    this.checked++;
+    this.highest = s.z_at[HISTORY_ROWS + row - 1];
+    this.lowest = this.highest;
+    const rounding = this.z.backlash_steps + ROUNDING_STEPS;
+    this.allowance_down = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, -1)) + rounding;
+    this.allowance_up = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, 1)) + rounding;
+  }
+}
 
 const bit = (mode: number) => 1 << mode;
-/** Modes that Z has no reason to go down in. */
+/** Modes in which Z has no reason to go down. */
 const NO_DESCENT = [MODE_LIFT, MODE_STRIKE, MODE_PIERCE, MODE_RETRACT, MODE_FAULT].map(bit).reduce((a, b) => a | b);
-/** Modes in which Z may go down along the carried slope. */
+/** Modes in which Z may follow the carried slope down. */
 const CARRIED = bit(MODE_SETTLE) | bit(MODE_HOLD);
 
 /**
- * Requirement 5, first sentence, and requirement 6 on holds. Down travel outside follow may come only from the approach (seek),
- * from lowering to cut height, and in settle and hold from the carried slope: for any two moments of a hold Z
- * has come down between them by no more than slope_limit × the path between them. Beside that only the ramp of
- * the speed that Z came in with, what the reversal's play kept back, and rounding to whole steps.
+ * Outside follow Z may go down only to touch off (seek), to lower to cut height, and in settle and hold along the
+ * carried slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that
+ * only the ramp of the speed that Z came in with, what the backlash of a reversal held back, and rounding to whole
+ * steps.
  */
-export class DescentOnlyInFollow extends Requirement {
+class DescentOnlyInFollow extends ZRequirement {
   readonly name = 'descent-only-in-follow';
   readonly number = 5;
   readonly statement =
-    'the voltage error moves Z down only in follow: elsewhere Z goes down only to touch off, to lower to cut height and along the carried slope';
+    'outside follow Z goes down only to touch off, to lower to cut height, and along the carried slope';
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
-  private readonly z: ZLimits;
+  override readonly checked_unit = 'ms';
   private readonly slope_steps_per_mm: number;
   private readonly cut_height_steps: number;
   private highest = 0;
   private allowance = ROUNDING_STEPS;
 
   constructor(context: RequirementContext) {
-    super();
-    this.z = new ZLimits(context);
+    super(context);
     const { hold_carried, slope_limit, cut_height_mm } = context.parameters;
     this.slope_steps_per_mm = hold_carried >= 0.5 ? slope_limit * this.z.steps_per_mm : 0;
     this.cut_height_steps = cut_height_mm * this.z.steps_per_mm;
@@ -59,9 +125,9 @@ export class DescentOnlyInFollow extends Requirement {
         this.rows(block, s, i, carried ? this.slope_steps_per_mm : 0);
       } else if (mode === MODE_LOWER) {
         this.checked += s.from[i + 1] - s.from[i];
-        const room = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
-        // Lowering without a touch-off has no cut height to lower to; that is a break of requirement 3, not of this one.
-        if (!Number.isNaN(room)) this.note(room / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
+        const left = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
+        // Without a touch-off there is no cut height to lower to; that breaks requirement 3, not this one.
+        if (!Number.isNaN(left)) this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
       }
     }
   }
@@ -69,8 +135,8 @@ export class DescentOnlyInFollow extends Requirement {
   private enter(s: Stretches, i: number): void {
     const speed_mm_s = this.z.speedBefore_mm_s(s, s.from[i], -1);
     this.highest = Number.NEGATIVE_INFINITY;
-    const play = s.mode[i - 1] >= MODE_SETTLE ? this.z.backlash_steps : 0;
-    this.allowance = this.z.rampSteps(speed_mm_s) + play + ROUNDING_STEPS;
+    const backlash = s.mode[i - 1] >= MODE_SETTLE ? this.z.backlash_steps : 0;
+    this.allowance = this.z.rampSteps(speed_mm_s) + backlash + ROUNDING_STEPS;
   }
 
   private rows(block: TraceBlock, s: Stretches, i: number, slope: number): void {
@@ -95,29 +161,26 @@ export class DescentOnlyInFollow extends Requirement {
   }
 }
 
-/** How long the box needs to see that an arc has gone, and to let go: the mean and the slope over crossing_window_ms. */
-const SEEING_MS = 30;
+/** How long the box needs to notice that the arc is out, ms: the mean, and the slope over crossing_window_ms. */
+const NOTICING_MS = 30;
 
 /**
- * Requirement 6, last sentence. Two counts: from the tick in which the box itself says that the arc has gone, Z goes no
- * further down than the ramp of its speed; and from the moment the arc has really gone, no further than that plus
- * what it did at follow_down_mm_s until the box can have seen it and along the steepest slope that is believed.
+ * Two counts. From the tick in which the box itself says that the arc is out, Z goes no further down than the ramp of
+ * its speed. From the moment the arc is truly out, no further than that, plus the travel at follow_down_mm_s until the
+ * box can have noticed, plus the steepest slope that it believes.
  */
-export class DescentAfterArcLoss extends Requirement {
+class DescentAfterArcLoss extends ZRequirement {
   readonly name = 'descent-after-arc-loss';
   readonly number = 6;
-  readonly statement = 'after the arc has gone Z goes no further down than its stopping ramp';
+  readonly statement = 'after the arc has gone out Z goes no further down than its stopping ramp';
   readonly unit = 'mm';
-  readonly checked_unit = 'times';
-  private readonly z: ZLimits;
   private readonly follow_down_mm_s: number;
   private readonly slope_steps_per_mm: number;
   private readonly told = new Descent();
   private readonly gone = new Descent();
 
   constructor(context: RequirementContext) {
-    super();
-    this.z = new ZLimits(context);
+    super(context);
     this.follow_down_mm_s = context.parameters.follow_down_mm_s;
     this.slope_steps_per_mm = context.parameters.slope_limit * this.z.steps_per_mm;
   }
@@ -127,7 +190,7 @@ export class DescentAfterArcLoss extends Requirement {
       const before = s.mode[i - 1];
       const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
       const row = s.from[i];
-      // An arc that ends because the trigger went off, without a fault, was not lost.
+      // An arc that ends with the trigger, without a fault, was not lost.
       const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
       if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
       if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
@@ -151,7 +214,7 @@ export class DescentAfterArcLoss extends Requirement {
 
   private arcGone(s: Stretches, row: number): void {
     this.checked++;
-    const down_mm = (this.follow_down_mm_s * SEEING_MS) / 1000;
+    const down_mm = (this.follow_down_mm_s * NOTICING_MS) / 1000;
     const ramp = this.z.rampSteps(this.follow_down_mm_s);
     this.gone.begin(s, row, down_mm * this.z.steps_per_mm + ramp + this.z.backlash_steps + ROUNDING_STEPS);
   }
@@ -172,7 +235,7 @@ export class DescentAfterArcLoss extends Requirement {
   }
 }
 
-/** A descent that is being watched from where it began. */
+/** A descent, measured from where it began. */
 class Descent {
   running = false;
   z = 0;
