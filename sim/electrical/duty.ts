@@ -1,4 +1,17 @@
-import { DUTY_PERIOD_S } from './duty-rule.js';
+import { known } from './known.js';
+
+/** Period over which a duty cycle is rated, s. */
+export const DUTY_PERIOD_S = 600;
+export const DUTY_PERIOD_SOURCE = known('seen', 'IEC 60974-1, ten-minute period');
+export const DUTY_RULE_SOURCE = known('memory', 'thermal rule, I²·X constant');
+
+/**
+ * Duty cycle at another current than the rated one, 0…100 %: I²·X stays constant.
+ * @param current_A and rated_A above 0
+ */
+export function dutyAt_percent(current_A: number, rated_A: number, rated_percent: number): number {
+  return Math.min(100, rated_percent * (rated_A / current_A) ** 2);
+}
 
 /** A time with an arc on the work, s. */
 export interface ArcTime {
@@ -9,7 +22,7 @@ export interface ArcTime {
 }
 
 /** A wait that keeps the supply within its duty cycle. */
-export interface Pause {
+interface Pause {
   /** The arc that waits, by its place in the list, and its line. */
   readonly before: number;
   readonly line: number;
@@ -124,4 +137,29 @@ export function arcWithin_s(arcs: readonly ArcTime[], from_s: number, to_s: numb
   let sum_s = 0;
   for (const arc of arcs) sum_s += Math.max(0, Math.min(to_s, arc.to_s) - Math.max(from_s, arc.from_s));
   return sum_s;
+}
+
+/** A time line in equal steps. */
+interface TimeLine {
+  readonly step_s: number;
+  /** Share of each step with an arc, 0…1. */
+  readonly arc: readonly number[];
+  /** Share of each step in a pause for the duty cycle, 0…1. */
+  readonly pause: readonly number[];
+  /** Arc time of the ten minutes up to each step's end, as a share of what is allowed. */
+  readonly used: readonly number[];
+}
+
+/** Cuts a study with its pauses into steps. @param length_s of the whole program, pauses included; above 0 */
+export function timeLine({ paced, pauses, allowed_s }: DutyStudy, length_s: number, steps: number): TimeLine {
+  const step_s = length_s / steps;
+  const waits = pauses.map(({ at_s, pause_s, line }): ArcTime => ({ from_s: at_s, to_s: at_s + pause_s, line }));
+  const each = (value: (from_s: number, to_s: number) => number) =>
+    Array.from({ length: steps }, (_, n) => value(n * step_s, (n + 1) * step_s));
+  return {
+    step_s,
+    arc: each((from_s, to_s) => arcWithin_s(paced, from_s, to_s) / step_s),
+    pause: each((from_s, to_s) => arcWithin_s(waits, from_s, to_s) / step_s),
+    used: each((_, to_s) => arcWithin_s(paced, to_s - DUTY_PERIOD_S, to_s) / allowed_s),
+  };
 }

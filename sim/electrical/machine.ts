@@ -2,7 +2,7 @@
  * The part of a setup's machine section that the bench works with; the ranges and meanings are those of its rows.
  * The bench does not import them: whoever joins the two passes the section as it is.
  */
-export interface BenchMachine {
+export interface ElectricalMachine {
   readonly divider: Divider;
   readonly isolation: Isolation;
   readonly converter: Converter;

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { asParts } from '../../sim/commands/electrical/divider.js';
 import { plantFault } from '../../sim/commands/electrical/fault-trial.js';
-import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
+import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { Rig, rms } from '../world/plant/rig.js';
 import { machineWith, USE } from './machine.js';
 
 const example = exampleSetup();
-const sheet = designSheet(example.machine, USE, DEFAULT_WISHES);
+const sheet = dataSheet(example.machine, USE, DEFAULT_LIMITS);
 
 /** Machine values for a rig, so that the bench's figures are not fed back to it. */
 const CHAIN = {

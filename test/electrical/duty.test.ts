@@ -1,7 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type ArcTime, arcWithin_s, busiestWindow, studyDuty } from '../../sim/electrical/duty.js';
-import { timeLine } from '../../sim/electrical/time-line.js';
+import { type ArcTime, arcWithin_s, busiestWindow, studyDuty, timeLine } from '../../sim/electrical/duty.js';
 
 /** Cuts and gaps in whole seconds, so that every second can be looked at. */
 const arcs = fc

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { highestRatio, lowestRatio } from '../../sim/electrical/budget.js';
 import { tapOf } from '../../sim/electrical/circuit.js';
-import { DEFAULT_WISHES, designSheet, searchDesigns, WISH_ROWS, type Wishes } from '../../sim/electrical/index.js';
-import { highestRatio, lowestRatio } from '../../sim/electrical/scale.js';
-import { missedWishes, wishFigures } from '../../sim/electrical/search.js';
+import { DEFAULT_LIMITS, dataSheet, searchDesigns, LIMIT_ROWS, type Limits } from '../../sim/electrical/index.js';
+import { violatedLimits, limitFigures } from '../../sim/electrical/search.js';
 import { machineWith, USE } from './machine.js';
 
 const series = fc.constantFrom(24, 48);
@@ -18,7 +18,7 @@ const parts = fc
     'isolation.input_kohm': fc.integer({ min: 200, max: 20_000 }),
   })
   .map(({ series: of, ...rest }) => machineWith({ ...rest, 'divider.series': of }));
-const wishes = fc
+const limits = fc
   .record({
     headroom_percent: fc.integer({ min: 0, max: 60 }),
     wander_mm: fc.integer({ min: 40, max: 400 }).map((um) => um / 1000),
@@ -28,19 +28,19 @@ const wishes = fc
     delay_ms: fc.integer({ min: 4, max: 20 }).map((tenths) => tenths / 10),
     short_mm: fc.integer({ min: 2, max: 9 }),
   })
-  .map((some): Wishes => ({ ...DEFAULT_WISHES, ...some }));
+  .map((some): Limits => ({ ...DEFAULT_LIMITS, ...some }));
 
 describe('the search for a divider', () => {
   it('finds the example among more than a million combinations of E96, and puts it first', () => {
     const machine = machineWith();
-    const { proposals, tried } = searchDesigns(machine, USE, DEFAULT_WISHES);
+    const { proposals, tried } = searchDesigns(machine, USE, DEFAULT_LIMITS);
     expect(tried).toBeGreaterThan(1_000_000);
     expect(proposals[0]!.machine.divider).toEqual(machine.divider);
     expect(proposals).toHaveLength(5);
   });
 
   it('ranks by wander of the standoff, then by the number of resistors', () => {
-    const loose = { ...DEFAULT_WISHES, wander_mm: 0.2, step_mm: 0.08, headroom_percent: 10, short_mm: 2 };
+    const loose = { ...DEFAULT_LIMITS, wander_mm: 0.2, step_mm: 0.08, headroom_percent: 10, short_mm: 2 };
     const { proposals, kept } = searchDesigns(machineWith({ 'divider.series': 24 }), USE, loose, 1000);
     expect(kept).toBeGreaterThan(200);
     const keys = proposals.map(({ machine, figures }) => [
@@ -54,10 +54,10 @@ describe('the search for a divider', () => {
   it('proposes only what keeps every wish and rating with parts at the unlucky ends of their tolerances', () => {
     let proposed = 0;
     fc.assert(
-      fc.property(parts, wishes, (machine, wished) => {
+      fc.property(parts, limits, (machine, wished) => {
         for (const { machine: found, ratio } of searchDesigns(machine, USE, wished).proposals) {
           proposed++;
-          const sheet = designSheet(found, USE, wished);
+          const sheet = dataSheet(found, USE, wished);
           expect(sheet.missed).toEqual([]);
           expect(sheet.findings).toEqual([]);
           // Once more without the bench's own sums: the corners of the resistors' tolerance, one by one.
@@ -85,12 +85,12 @@ describe('the search for a divider', () => {
   });
 
   it('never does worse in what is wished for when more is wished', () => {
-    const limits = WISH_ROWS.filter(({ wanted }) => wanted !== 'near');
+    const limits = LIMIT_ROWS.filter(({ wanted }) => wanted !== 'near');
     let compared = 0;
     fc.assert(
       fc.property(
         parts,
-        wishes,
+        limits,
         fc.constantFrom(...limits),
         fc.double({ min: 0.5, max: 1, noNaN: true }),
         (...draw) => {
@@ -112,16 +112,16 @@ describe('the search for a divider', () => {
   });
 
   it('tells which wish refused most when nothing is left', () => {
-    const { proposals, refused } = searchDesigns(machineWith(), USE, { ...DEFAULT_WISHES, lead_mA: 0.02 });
+    const { proposals, refused } = searchDesigns(machineWith(), USE, { ...DEFAULT_LIMITS, lead_mA: 0.02 });
     expect(proposals).toEqual([]);
     expect(Object.entries(refused).sort(([, a], [, b]) => b - a)[0]![0]).toBe('lead_mA');
   });
 
   it('names what a given divider misses', () => {
     const machine = machineWith({ 'divider.top_resistors': 1, 'divider.top_kohm': 1200 });
-    const missed = missedWishes(wishFigures(machine, USE), DEFAULT_WISHES);
+    const missed = violatedLimits(limitFigures(machine, USE), DEFAULT_LIMITS);
     expect(missed).toContain('lead_mA');
-    const { findings } = designSheet(machine, USE, DEFAULT_WISHES);
+    const { findings } = dataSheet(machine, USE, DEFAULT_LIMITS);
     expect(findings).toContainEqual(expect.stringContaining('fewer than two protective resistors'));
   });
 });

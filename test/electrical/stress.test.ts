@@ -1,9 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dividerParts, withFailed, withLink } from '../../sim/electrical/circuit.js';
+import { dividerParts, nodeVoltages, withFailed, withLink } from '../../sim/electrical/circuit.js';
 import { faultCircuits } from '../../sim/electrical/faults.js';
 import { filterOf, samplingOf } from '../../sim/electrical/filter.js';
-import { nodeVoltages } from '../../sim/electrical/network.js';
 import { DERATING, stressesOf, touchOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from './machine.js';
 

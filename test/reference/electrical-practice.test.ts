@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { distancesFor } from '../../sim/electrical/distances.js';
-import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty-rule.js';
+import { distancesFor } from '../../sim/electrical/data-sheet.js';
+import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty.js';
 import { sourceText } from '../../sim/electrical/known.js';
 import {
   conventionalLoad_V,
@@ -8,8 +8,8 @@ import {
   LOAD_VOLTAGE_SOURCE,
   MOST_NO_LOAD_V,
   rectifiedBus_V,
-} from '../../sim/electrical/load-voltage.js';
-import { scaleOf } from '../../sim/electrical/scale.js';
+} from '../../sim/electrical/supply-fit.js';
+import { scaleOf } from '../../sim/electrical/budget.js';
 import { machineWith } from '../electrical/machine.js';
 
 describe('the conventional load voltage', () => {

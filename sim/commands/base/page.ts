@@ -91,7 +91,7 @@ export class Page {
 }
 
 /** What stands at the end of every page of the bench. */
-export const BENCH_CAUTIONS: readonly string[] = [
+export const HIGH_VOLTAGE_CAUTIONS: readonly string[] = [
   'Voltages of an open plasma arc kill, and a supply keeps charge when it is off. Prove a circuit dead with a meter that was proved on a live source before and after.',
   'Local electrical code and licensed practice come first. Nothing here is an instruction to open a supply.',
 ];

@@ -9,7 +9,7 @@ import { EXIT } from '../base/exit.js';
 import { readText } from '../base/files.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';
-import { BENCH_CAUTIONS, Page } from '../base/page.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 import { readPair, readPairs } from './calibration-pairs.js';
 
 const HOW = `
@@ -170,6 +170,6 @@ function calibrationPage(
     .heading('For the box')
     .raw([`  reading_gain_mV: ${box.reading_gain_mV}`, `  reading_zero_counts: ${box.reading_zero_counts}`]);
   page.heading('Cautions');
-  for (const caution of BENCH_CAUTIONS) page.quiet(caution);
+  for (const caution of HIGH_VOLTAGE_CAUTIONS) page.quiet(caution);
   return page.text();
 }

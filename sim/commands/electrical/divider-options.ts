@@ -1,6 +1,6 @@
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { DEFAULT_WISHES, WISH_ROWS, type Wishes } from '../../electrical/index.js';
+import { DEFAULT_LIMITS, LIMIT_ROWS, type Limits } from '../../electrical/index.js';
 import { nearestWord } from '../../run/setup/nearest.js';
 import { collect } from '../base/option-values.js';
 import { quantityOption } from '../base/quantity-option.js';
@@ -36,7 +36,7 @@ export const dividerCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      `\nWishes and their defaults:\n${WISH_ROWS.map(
+      `\nWishes and their defaults:\n${LIMIT_ROWS.map(
         ({ name, wanted, default: value, unit, meaning }) => `  ${name}  ${wanted} ${value} ${unit}\n      ${meaning}`,
       ).join(
         '\n',
@@ -46,23 +46,23 @@ export const dividerCommand = () =>
 export type DividerOptions = ReturnType<ReturnType<typeof dividerCommand>['opts']>;
 
 /**
- * The wishes with some changed: `step_mm=0.02`.
+ * The limits with some changed: `step_mm=0.02`.
  * @throws StandoffError `option-…` for an unknown wish, a wrong unit or a value out of range
  */
-export function readWishes(assignments: readonly string[]): Wishes {
-  let wishes = DEFAULT_WISHES;
+export function readLimits(assignments: readonly string[]): Limits {
+  let limits = DEFAULT_LIMITS;
   for (const assignment of assignments) {
     const [, name = '', text = ''] = /^([^=]*)=(.*)$/s.exec(assignment) ?? [];
     const place = `--wish ${assignment}`;
-    const row = WISH_ROWS.find((one) => one.name === name.trim());
+    const row = LIMIT_ROWS.find((one) => one.name === name.trim());
     if (!row) {
-      const names = WISH_ROWS.map((one) => one.name);
+      const names = LIMIT_ROWS.map((one) => one.name);
       const near = nearestWord(name.trim(), names);
       const remedy = near ? `did you mean ${near}?` : `there are ${names.join(', ')}`;
       throw new StandoffError('option-unknown', `${place}: nothing to wish for is called so`, remedy);
     }
     const value = quantityOption(place, { ...row, path: row.name, kind: 'number' }, text);
-    wishes = { ...wishes, [row.name]: value };
+    limits = { ...limits, [row.name]: value };
   }
-  return wishes;
+  return limits;
 }

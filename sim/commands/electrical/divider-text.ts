@@ -1,7 +1,7 @@
-import { DERATING, type DesignSheet, ohmText, type SearchResult, sourceText } from '../../electrical/index.js';
+import { DERATING, type DataSheet, ohmText, type SearchResult, sourceText } from '../../electrical/index.js';
 import type { TerminalStyle } from '../../views/terminal/index.js';
 import { fixed } from '../../views/terminal/text.js';
-import { BENCH_CAUTIONS, Page, type TableHead } from '../base/page.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page, type TableHead } from '../base/page.js';
 import type { DividerReport } from './divider.js';
 import { faultLines } from './fault-text.js';
 
@@ -28,7 +28,7 @@ export function dividerPage(report: DividerReport, style: TerminalStyle): string
   page.heading('Parts');
   for (const { names, count, what, place } of sheet.parts) page.say(`${names} (${count}): ${what}; ${place}`);
   page.heading('Cautions');
-  for (const caution of BENCH_CAUTIONS) page.quiet(caution);
+  for (const caution of HIGH_VOLTAGE_CAUTIONS) page.quiet(caution);
   page.quiet(
     'The resistors at the tap are the protection of whoever touches a lead: a supply fuses nothing at this current.',
   );
@@ -64,7 +64,7 @@ function verdict(page: Page, { sheet, trials }: DividerReport): void {
     .map((word) => [word, results.filter(({ verdict: found }) => found === word).length] as const)
     .filter(([, count]) => count > 0)
     .map(([word, count]) => `${count} ${word}`);
-  const missed = sheet.missed.map((name) => `${name} ${fixed(sheet.figures[name], 3)} (wished ${sheet.wishes[name]})`);
+  const missed = sheet.missed.map((name) => `${name} ${fixed(sheet.figures[name], 3)} (wished ${sheet.limits[name]})`);
   if (missed.length > 0) page.alarm(`Wishes missed: ${missed.join('; ')}.`);
   for (const finding of sheet.findings) page.alarm(`Found: ${finding}.`);
   if (missed.length + sheet.findings.length === 0) page.strong('Found: every wish is kept and no rating exceeded.');
@@ -74,7 +74,7 @@ function verdict(page: Page, { sheet, trials }: DividerReport): void {
   else page.strong(text);
 }
 
-function rangeAndErrors(page: Page, { tap, scale, budget, load_percent }: DesignSheet): void {
+function rangeAndErrors(page: Page, { tap, scale, budget, load_percent }: DataSheet): void {
   const V = (value: number, decimals = 2) => `${fixed(value, decimals)} V`;
   page.heading('Ratio and range').pairs([
     [
@@ -102,7 +102,7 @@ function rangeAndErrors(page: Page, { tap, scale, budget, load_percent }: Design
       KIND_WORDS[kind],
     ]),
   );
-  const sum = ({ worst_V, worst_percent, worst_mm, likely_mm }: DesignSheet['budget']['wander']) =>
+  const sum = ({ worst_V, worst_percent, worst_mm, likely_mm }: DataSheet['budget']['wander']) =>
     `${V(worst_V)}, ${fixed(worst_percent, 2)} %, ${fixed(worst_mm, 3)} mm at worst; ${fixed(likely_mm, 3)} mm in 95 of 100`;
   page.pairs([
     ['uncalibrated', sum(budget.uncalibrated)],
@@ -119,7 +119,7 @@ const KIND_WORDS = {
   meter: 'calibration',
 } as const;
 
-function filter(page: Page, { filter: found, sampling }: DesignSheet): void {
+function filter(page: Page, { filter: found, sampling }: DataSheet): void {
   const percent = (share: number) => `${fixed(100 * share, 1)} %`;
   page.heading('Filter and converter').pairs([
     [
@@ -140,7 +140,7 @@ function filter(page: Page, { filter: found, sampling }: DesignSheet): void {
   ]);
 }
 
-function loads(page: Page, { stresses, touch }: DesignSheet): void {
+function loads(page: Page, { stresses, touch }: DataSheet): void {
   page.heading('Loads at no load, and the worst single fault');
   const mW = (watts: number) => `${fixed(1000 * watts, 1)}`;
   page.table(
@@ -177,7 +177,7 @@ function loads(page: Page, { stresses, touch }: DesignSheet): void {
   ]);
 }
 
-function distances(page: Page, { distances: wanted }: DesignSheet): void {
+function distances(page: Page, { distances: wanted }: DataSheet): void {
   page.heading('Distances wanted');
   if (wanted.length === 0) page.alarm('The no-load voltage is above the tables that are known here.');
   for (const where of new Set(wanted.map((one) => one.where))) {

@@ -1,9 +1,9 @@
 import { StandoffError } from '../../base/index.js';
 import {
-  type BenchMachine,
+  type ElectricalMachine,
   circuitSvg,
-  type DesignSheet,
-  designSheet,
+  type DataSheet,
+  dataSheet,
   netlistOf,
   type SearchResult,
   searchDesigns,
@@ -16,7 +16,7 @@ import { terminalStyle } from '../../views/terminal/index.js';
 import { writeFiles } from '../base/bench-files.js';
 import { EXIT } from '../base/exit.js';
 import { DEFAULT_SEED, partsWarnings, readSetupOptions } from '../base/inputs.js';
-import { type DividerOptions, LISTED, readWishes } from './divider-options.js';
+import { type DividerOptions, LISTED, readLimits } from './divider-options.js';
 import { dividerPage } from './divider-text.js';
 import { type FaultTrial, tryFaults } from './fault-trial.js';
 
@@ -24,7 +24,7 @@ import { type FaultTrial, tryFaults } from './fault-trial.js';
 export interface DividerReport {
   readonly setup: Setup;
   readonly use: Use;
-  readonly sheet: DesignSheet;
+  readonly sheet: DataSheet;
   readonly trials: readonly FaultTrial[];
   readonly module_sha256: string;
   /** Absent with --check. */
@@ -41,13 +41,13 @@ export interface DividerReport {
 export function divider(options: DividerOptions): number {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const given = readSetupOptions(options);
-  const wishes = readWishes(options.wish ?? []);
+  const limits = readLimits(options.wish ?? []);
   const use = useOf(given);
-  const search = options.check ? undefined : searchDesigns(given.machine, use, wishes, LISTED);
+  const search = options.check ? undefined : searchDesigns(given.machine, use, limits, LISTED);
   const rank = options.rank ?? 1;
   if (search && search.proposals.length < rank) throw noDesign(search, rank);
   const setup = search ? withDivider(given, search.proposals[rank - 1]!.machine) : given;
-  const sheet = designSheet(setup.machine, use, wishes);
+  const sheet = dataSheet(setup.machine, use, limits);
   const module = loadControlModule();
   const report: DividerReport = {
     setup,
@@ -93,7 +93,7 @@ export function useOf({ box, world }: Setup): Use {
 }
 
 /** A setup with another divider in it; until it is calibrated the box takes what the parts make by their values. */
-export function withDivider(setup: Setup, machine: BenchMachine): Setup {
+export function withDivider(setup: Setup, machine: ElectricalMachine): Setup {
   const fitted = asParts({
     ...setup,
     machine: { ...setup.machine, divider: { ...setup.machine.divider, ...machine.divider } },
@@ -110,7 +110,7 @@ export function asParts(setup: Setup): Setup {
 }
 
 /** Ratio to four digits and time constant to three: more than the parts' tolerances give. */
-function nominal(machine: BenchMachine): { readonly ratio: number; readonly rc_ms: number } {
+function nominal(machine: ElectricalMachine): { readonly ratio: number; readonly rc_ms: number } {
   const { ratio, rc_ms } = tapOf(machine);
   return { ratio: digits(ratio, 4), rc_ms: digits(rc_ms, 3) };
 }

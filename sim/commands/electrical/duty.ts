@@ -7,7 +7,7 @@ import { terminalStyle } from '../../views/terminal/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';
-import { BENCH_CAUTIONS, Page } from '../base/page.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 import { Session } from '../base/session.js';
 import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from '../cut/duty-report.js';
 
@@ -87,7 +87,7 @@ export function duty(program_file: string | undefined, options: DutyOptions): nu
       `Period: ${sourceText(DUTY_PERIOD_SOURCE)}. Other currents: ${sourceText(DUTY_RULE_SOURCE)}. The manual of the supply counts more. The pilot arc is not counted.`,
     );
     page.heading('Cautions');
-    page.quiet(BENCH_CAUTIONS[0]!);
+    page.quiet(HIGH_VOLTAGE_CAUTIONS[0]!);
     process.stdout.write(page.text());
   }
   return pauses.length === 0 && too_long.length === 0 ? EXIT.kept : EXIT.broken;

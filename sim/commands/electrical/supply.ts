@@ -6,7 +6,7 @@ import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js
 import { EXIT } from '../base/exit.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';
-import { BENCH_CAUTIONS, Page } from '../base/page.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 import { answersOf, hintOf, nothingKnown, QUESTIONS, readAnswer } from './supply-questions.js';
 
 /** `standoff supply` with its options. */
@@ -103,7 +103,7 @@ export function supplyPage({ fit, findings, input }: SupplyFit, style: TerminalS
     ]);
   }
   page.heading('Cautions');
-  for (const caution of BENCH_CAUTIONS) page.quiet(caution);
+  for (const caution of HIGH_VOLTAGE_CAUTIONS) page.quiet(caution);
   page.quiet(
     'A machine should fall to 60 V or less within 5 s of switching off, or carry a warning with the wait (IEC 60204-1, second hand): a warning on yours counts more than this line.',
   );
