@@ -1,6 +1,6 @@
 import { Piscina } from 'piscina';
 import { loadControlModule } from '../run/controller/index.js';
-import { compiledFolder, simulatorHash } from './build.js';
+import { compiledFolder, simulatorHash } from './record.js';
 import type { Campaign } from './case-runner.js';
 import type { Identity } from './merge.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';

@@ -1,8 +1,50 @@
-import type { Random } from '../base/index.js';
+import { type Random, TICKS_PER_S } from '../base/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { type UnitLayout, unitLayout } from './case.js';
-import { below, Deck } from './deck.js';
 import { Effects } from './effects.js';
 import type { Ranges } from './ranges.js';
+
+/** A whole number from 0 to below `count`. */
+const below = (random: Random, count: number) => Math.floor(random.uniform() * count);
+
+/** Pairs of a kind and a moment, shuffled; when all were dealt they are shuffled again. */
+export class Deck {
+  private readonly cards: number[];
+  private at = 0;
+
+  constructor(
+    private readonly random: Random,
+    kinds: number,
+    private readonly moments: number,
+  ) {
+    this.cards = Array.from({ length: kinds * moments }, (_, card) => card);
+  }
+
+  next(): readonly [kind: number, moment: number] {
+    const { random, cards } = this;
+    const from = this.at % cards.length;
+    const other = from + below(random, cards.length - from);
+    const card = cards[other]!;
+    cards[other] = cards[from]!;
+    cards[from] = card;
+    this.at++;
+    return [Math.floor(card / this.moments), card % this.moments];
+  }
+}
+
+/** When the box changed its mode or its stage, s from power-up. */
+export class Moments implements TraceSink {
+  readonly at_s: number[] = [];
+  private before = -1;
+
+  block({ mode, stage, count, first_tick }: TraceBlock): void {
+    for (let row = 0; row < count; row++) {
+      const now = mode[row]! * 16 + stage[row]!;
+      if (now !== this.before) this.at_s.push((first_tick + row) / TICKS_PER_S);
+      this.before = now;
+    }
+  }
+}
 
 /** A place in the space of cases: the program by its number, the seed of the noise, and the numbers of the case. */
 export interface Place {

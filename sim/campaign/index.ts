@@ -14,7 +14,7 @@ export {
   runMap,
 } from './map.js';
 export { differences, mergeRecords } from './merge.js';
-export { SHORT_CUTS } from './programs.js';
+export { SHORT_CUTS } from './case-runner.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   type CampaignRecord,

@@ -3,7 +3,7 @@ import { StandoffError } from '../base/index.js';
 import { firstRefusal } from '../run/setup/contradictions.js';
 import { likelyPaths } from '../run/setup/known.js';
 import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
-import { compiledFolder } from './build.js';
+import { compiledFolder } from './record.js';
 import type { Campaign } from './case-runner.js';
 import { type Cell, UNTRIED } from './cell.js';
 import { valueAt } from './ranges.js';

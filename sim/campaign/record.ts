@@ -1,7 +1,32 @@
+import { createHash } from 'node:crypto';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
 import type { Tally } from './tally.js';
+
+/** Folders whose code decides what a case gives. */
+const FOLDERS = ['base', 'world', 'run', 'judge', 'campaign'];
+
+/** Folder of the compiled host, also when the sources run directly. */
+export function compiledFolder(): string {
+  const here = fileURLToPath(new URL('..', import.meta.url));
+  return existsSync(`${here}campaign/worker.js`) ? here : fileURLToPath(new URL('../../dist/sim/', import.meta.url));
+}
+
+/** SHA-256 over the compiled simulator: results of two builds are not added up. */
+export function simulatorHash(): string {
+  const folder = compiledFolder();
+  const hash = createHash('sha256');
+  for (const part of FOLDERS) {
+    const names = readdirSync(`${folder}${part}`, { recursive: true, encoding: 'utf8' });
+    for (const name of names.filter((each) => each.endsWith('.js')).sort()) {
+      hash.update(`${part}/${name}\n`).update(readFileSync(`${folder}${part}/${name}`));
+    }
+  }
+  return hash.digest('hex');
+}
 
 export const CAMPAIGN_FORMAT = 'standoff campaign 2';
 

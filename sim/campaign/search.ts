@@ -3,7 +3,7 @@ import { type Case, caseAt } from './case.js';
 import type { CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
 import { beyondTheBox } from './judge.js';
-import { Moments } from './moments.js';
+import { Moments } from './draws.js';
 import type { Ranges } from './ranges.js';
 import { Ways } from './ways.js';
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/campaign/case.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { changeRanges, rangesAround, refuseContradictingRanges } from '../../sim/campaign/ranges.js';
 import { defaultSetup, readScenario, writeScenario } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { CaseRunner } from '../../sim/campaign/case-runner.js';
 import { mergeRecords } from '../../sim/campaign/merge.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import {
   type CampaignRecord,

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { simulateCommand } from '../../sim/commands/cut/options.js';
 import { wantsLive } from '../../sim/commands/cut/simulate.js';
-import { summaryJsonSchema } from '../../sim/commands/cut/summary-schema.js';
+import { summaryJsonSchema } from '../../sim/run/job/summary.js';
 import { scenarioJsonSchema, setupJsonSchema } from '../../sim/run/setup/index.js';
 import { refused } from '../run/setup/refused.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';

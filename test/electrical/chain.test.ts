@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { asParts } from '../../sim/commands/electrical/divider.js';
-import { plantFault } from '../../sim/commands/electrical/fault-trial.js';
+import { plantFault } from '../../sim/campaign/fault-trial.js';
 import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { Rig, rms } from '../world/plant/rig.js';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
 import { useOf } from '../../sim/commands/electrical/divider.js';
-import { tryFaults } from '../../sim/commands/electrical/fault-trial.js';
+import { tryFaults } from '../../sim/campaign/fault-trial.js';
 import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';

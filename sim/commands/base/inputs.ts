@@ -19,7 +19,7 @@ import {
 } from '../../world/motion/index.js';
 import type { MachineConfig } from '../../world/plant/index.js';
 import { readText } from './files.js';
-import { refuseOffSheet } from './sheet.js';
+import { refuseOffSheet } from '../../run/job/off-sheet.js';
 
 /** What the command line names as input. */
 export interface InputOptions {

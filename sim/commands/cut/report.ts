@@ -8,7 +8,7 @@ import {
   type TerminalStyle,
 } from '../../views/terminal/index.js';
 import { Page } from '../base/page.js';
-import type { Session } from '../base/session.js';
+import type { Session } from '../../run/job/job-run.js';
 import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
 
 /** The run as the closing report and its advice want it. */

@@ -1,6 +1,6 @@
 import { Argument, Command } from '@commander-js/extra-typings';
 import { scenarioJsonSchema, setupJsonSchema } from '../../run/setup/index.js';
-import { summaryJsonSchema } from './summary-schema.js';
+import { summaryJsonSchema } from '../../run/job/summary.js';
 
 const SCHEMAS = { setup: setupJsonSchema, scenario: scenarioJsonSchema, summary: summaryJsonSchema };
 const NAMES = ['setup', 'scenario', 'summary'] as const;

@@ -3,11 +3,11 @@ import { loadControlModule } from '../../run/controller/index.js';
 import { LiveView, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
 import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
-import { Session } from '../base/session.js';
+import { Session } from '../../run/job/job-run.js';
 import type { SimulateOptions } from './options.js';
 import { openOutputs } from './outputs.js';
 import { reportText } from './report.js';
-import { summaryOf } from './summary.js';
+import { summaryOf } from '../../run/job/summary.js';
 
 /**
  * Cuts a program and prints what came of it.

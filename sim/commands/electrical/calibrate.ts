@@ -10,7 +10,7 @@ import { readText } from '../base/files.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
-import { readPair, readPairs } from './calibration-pairs.js';
+import { readPair, readPairs } from '../../run/job/calibration-pairs.js';
 
 const HOW = `
 How it is done, without any high voltage:

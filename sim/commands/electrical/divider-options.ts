@@ -3,7 +3,7 @@ import { StandoffError } from '../../base/index.js';
 import { DEFAULT_LIMITS, LIMIT_ROWS, type Limits } from '../../electrical/index.js';
 import { nearestWord } from '../../run/setup/nearest.js';
 import { collect } from '../base/option-values.js';
-import { quantityOption } from '../base/quantity-option.js';
+import { quantityOption } from '../../run/setup/quantity.js';
 
 /** Designs that a search lists. */
 export const LISTED = 5;

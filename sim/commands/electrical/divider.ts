@@ -18,7 +18,7 @@ import { EXIT } from '../base/exit.js';
 import { DEFAULT_SEED, partsWarnings, readSetupOptions } from '../base/inputs.js';
 import { type DividerOptions, LISTED, readLimits } from './divider-options.js';
 import { dividerPage } from './divider-text.js';
-import { type FaultTrial, tryFaults } from './fault-trial.js';
+import { type FaultTrial, tryFaults } from '../../campaign/fault-trial.js';
 
 /** Everything that the command found. */
 export interface DividerReport {

@@ -8,7 +8,7 @@ import { EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { collect } from '../base/option-values.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
-import { Session } from '../base/session.js';
+import { Session } from '../../run/job/job-run.js';
 import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from '../cut/duty-report.js';
 
 const MOST_REPEATS = 1000;

@@ -1,7 +1,7 @@
 import { fixed } from '../../views/terminal/text.js';
 import type { Page } from '../base/page.js';
 import type { DividerReport } from './divider.js';
-import type { FaultTrial, TrialResult } from './fault-trial.js';
+import type { FaultTrial, TrialResult } from '../../campaign/fault-trial.js';
 
 /** The single-fault table: what a steady arc reads, and what came of a cut with the fault in it. */
 export function faultLines(page: Page, { trials, use, module_sha256, setup }: DividerReport): void {

@@ -1,7 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import type { SupplyAnswers } from '../../electrical/index.js';
 import { MACHINE_ROWS, type MachineConfig, type Row } from '../../world/plant/index.js';
-import { quantityOption } from '../base/quantity-option.js';
+import { quantityOption } from '../../run/setup/quantity.js';
 
 type Asked = Exclude<keyof SupplyAnswers, 'efficiency' | 'power_factor'>;
 

@@ -7,7 +7,7 @@ import { asciiText, terminalStyle } from '../../views/terminal/index.js';
 import { tableLines } from '../../views/terminal/table.js';
 import { wrapText } from '../../views/terminal/text.js';
 import { EXIT } from '../base/exit.js';
-import { prepareCases } from './fuzz-cases.js';
+import { prepareCases } from '../../campaign/stored-cases.js';
 
 interface SearchOptions {
   readonly search: string;

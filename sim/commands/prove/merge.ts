@@ -2,8 +2,8 @@ import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../../campaign/index.js';
 import { EXIT } from '../base/exit.js';
-import { checkResultName, ResultFile, readResult } from './campaign-file.js';
-import { prepareCases, storeCases } from './fuzz-cases.js';
+import { checkResultName, ResultFile, readResult } from '../../campaign/campaign-file.js';
+import { prepareCases, storeCases } from '../../campaign/stored-cases.js';
 import { anyBroken, printCampaign } from './fuzz-report.js';
 
 /** `standoff merge` with its arguments and options. */

@@ -1,14 +1,14 @@
-import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
-import { MODE_FOLLOW } from '../../../firmware/wire/codes.gen.js';
-import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.js';
-import type { FaultEffect, SingleFault } from '../../electrical/index.js';
-import { Judge, requirementContext } from '../../judge/index.js';
-import { type ControlModule, WasmController } from '../../run/controller/index.js';
-import { motionLimits, run } from '../../run/loop/index.js';
-import type { Setup } from '../../run/setup/index.js';
-import type { TraceBlock } from '../../run/trace/index.js';
-import { type Plan, parseProgram, planProgram } from '../../world/motion/index.js';
-import type { Fault, FaultKind } from '../../world/plant/index.js';
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
+import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
+import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import type { FaultEffect, SingleFault } from '../electrical/index.js';
+import { Judge, requirementContext } from '../judge/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
+import { motionLimits, run } from '../run/loop/index.js';
+import type { Setup } from '../run/setup/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
+import type { Fault, FaultKind } from '../world/plant/index.js';
 
 /** When a part fails. */
 export const MOMENTS = ['from power-up', 'during the cut'] as const;

@@ -1,6 +1,6 @@
 import { readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { StandoffError } from '../../base/index.js';
+import { StandoffError } from '../base/index.js';
 import {
   BOUNDS,
   brokenRequirements,
@@ -9,11 +9,11 @@ import {
   type CaseRunner,
   caseScenario,
   shrink,
-} from '../../campaign/index.js';
-import { writeScenario } from '../../run/setup/index.js';
-import { counted } from '../../views/terminal/text.js';
-import { shellWords } from '../base/command-line.js';
-import { makeFolder } from '../base/output-name.js';
+} from './index.js';
+import { writeScenario } from '../run/setup/index.js';
+import { counted } from '../views/terminal/text.js';
+import { shellWords } from '../commands/base/command-line.js';
+import { makeFolder } from '../commands/base/output-name.js';
 
 /**
  * Makes the folder for the cases of a campaign; called before the campaign, so that nothing is tried in vain.

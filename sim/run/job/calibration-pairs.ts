@@ -1,7 +1,7 @@
 import { placeText, StandoffError } from '../../base/index.js';
 import type { Pair } from '../../electrical/index.js';
 import type { Row } from '../../world/plant/index.js';
-import { quantityOption } from '../base/quantity-option.js';
+import { quantityOption } from '../setup/quantity.js';
 
 const number = (path: string, unit: string, min: number, max: number, meaning: string): Row => ({
   path,

@@ -1,9 +1,9 @@
 import { existsSync, renameSync } from 'node:fs';
-import { StandoffError } from '../../base/index.js';
-import { type CampaignRecord, differences, readRecord, type Span, writeRecord } from '../../campaign/index.js';
-import { openOutput } from '../../run/trace/index.js';
-import { readText } from '../base/files.js';
-import { checkEnding, refuseExisting, refuseInput } from '../base/output-name.js';
+import { StandoffError } from '../base/index.js';
+import { type CampaignRecord, differences, readRecord, type Span, writeRecord } from './index.js';
+import { openOutput } from '../run/trace/index.js';
+import { readText } from '../commands/base/files.js';
+import { checkEnding, refuseExisting, refuseInput } from '../commands/base/output-name.js';
 
 /** A result is kept this often, so that a power cut or a kill without warning costs no more. */
 const KEEP_MS = 10_000;
