@@ -1,9 +1,16 @@
 import { Piscina } from 'piscina';
 import { loadControlModule } from '../run/controller/index.js';
-import { compiledFolder, simulatorHash } from './record.js';
 import type { Campaign } from './case-runner.js';
 import type { Identity } from './merge.js';
-import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
+import {
+  CAMPAIGN_FORMAT,
+  type CampaignRecord,
+  compiledFolder,
+  joinSpans,
+  missingSpans,
+  type Span,
+  simulatorHash,
+} from './record.js';
 import type { SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
 import type { SearchTask, WorkerTask } from './worker.js';
@@ -45,7 +52,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
 
   const chunks = missingSpans(span, covered).flatMap(chunksOf);
   const pool = new Piscina<WorkerTask, Tally>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });
@@ -89,7 +96,7 @@ const SEARCHES = 4;
 /** Searches for cuts that break a requirement, several times from different starts. */
 export async function runSearches(campaign: Campaign, requirements: readonly string[], cuts: number, workers: number) {
   const pool = new Piscina<SearchTask, SearchResult>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });

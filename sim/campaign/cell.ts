@@ -4,9 +4,9 @@ import type { CaseRunner } from './case-runner.js';
 /** What the cuts of one pair of values came to. */
 export interface Cell {
   readonly cuts: number;
-  /** Cuts in which every requirement was kept; and those that met the wishes for following as well. */
+  /** Cuts in which every requirement was kept; and those that met the quality goals for following as well. */
   readonly kept: number;
-  readonly met: number;
+  readonly goals_met: number;
   /** Smallest margin of the requirements that bound where Z may be, and whose it is; of a broken requirement by whatever unit. */
   readonly worst_margin: number | null;
   readonly worst_requirement: string;
@@ -24,7 +24,7 @@ export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-tr
 export const UNTRIED: Cell = {
   cuts: 0,
   kept: 0,
-  met: 0,
+  goals_met: 0,
   worst_margin: null,
   worst_requirement: '',
   worst_unit: '',
@@ -35,14 +35,14 @@ export const UNTRIED: Cell = {
 /** Cuts the same cases in every cell, so that cells differ by their values alone (common random numbers). */
 export function runCell(runner: CaseRunner, cuts: number): Cell {
   let kept = 0;
-  let met = 0;
+  let goals_met = 0;
   let worst: { requirement: RequirementResult; index: number } | undefined;
   const errors: number[] = [];
   for (let index = 0; index < cuts; index++) {
     const verdict = runner.judge(index);
     const broken = verdict.requirements.filter((requirement) => !requirement.kept);
     if (broken.length === 0) kept++;
-    if (broken.length === 0 && verdict.wishes_met) met++;
+    if (broken.length === 0 && verdict.goals_met) goals_met++;
     if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
     for (const requirement of verdict.requirements) {
       if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
@@ -52,7 +52,7 @@ export function runCell(runner: CaseRunner, cuts: number): Cell {
   return {
     cuts,
     kept,
-    met,
+    goals_met,
     worst_margin: worst?.requirement.margin ?? null,
     worst_requirement: worst?.requirement.name ?? '',
     worst_unit: worst?.requirement.unit ?? '',

@@ -13,13 +13,13 @@ export interface Verdict {
   /** Names of the faults that the box raised. */
   readonly faults: readonly string[];
   readonly ticks: number;
-  /** The wishes for the standoff while following were met, as far as the cut put them to the test. */
-  readonly wishes_met: boolean;
+  /** The quality goals for following were met, as far as the cut put them to the test. */
+  readonly goals_met: boolean;
   /** Standoff error that 99.9 % of the following time stayed within, mm; null: nothing followed. */
   readonly following_p999_mm: number | null;
 }
 
-/** Wishes that the gains decide; dives at corners and kerfs are decided by the lockouts. */
+/** Quality goals that the gains decide; dives at corners and kerfs are decided by the lockouts. */
 const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
 
 /**
@@ -77,7 +77,7 @@ export class CaseJudge {
       ended: outcome.ended,
       faults: figures.faults.map((fault) => fault.name),
       ticks: outcome.ticks,
-      wishes_met: results.every((result) => !FOLLOWING.includes(result.name) || result.kept),
+      goals_met: results.every((result) => !FOLLOWING.includes(result.name) || result.kept),
       following_p999_mm: figures.standoff_error_p999_mm,
     };
   }
@@ -85,7 +85,7 @@ export class CaseJudge {
 
 /**
  * Names of the requirements that are broken, and of those that no box could have kept: contact where `one` explains it.
- * @param requirements results, wishes left out
+ * @param requirements results, quality goals left out
  */
 export function brokenRequirements(
   requirements: readonly RequirementResult[],

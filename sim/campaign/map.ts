@@ -3,10 +3,10 @@ import { StandoffError } from '../base/index.js';
 import { firstRefusal } from '../run/setup/contradictions.js';
 import { likelyPaths } from '../run/setup/known.js';
 import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
-import { compiledFolder } from './record.js';
 import type { Campaign } from './case-runner.js';
 import { type Cell, UNTRIED } from './cell.js';
-import { valueAt } from './ranges.js';
+import { rangesAround, valueAt } from './ranges.js';
+import { compiledFolder } from './record.js';
 import type { CellTask } from './worker.js';
 
 /** One axis of a map: a parameter of the box and the values that are tried. */
@@ -105,7 +105,7 @@ export async function runMap(
 ): Promise<GainMap | undefined> {
   const stop = signal ?? new AbortController().signal;
   const pool = new Piscina<CellTask, Cell>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });
@@ -218,4 +218,37 @@ export function centreOf(map: GainMap): MapCentre | undefined {
     cells: region.flat().filter(Boolean).length,
     cell: map.cells[row]![column]!,
   };
+}
+
+/** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
+const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
+
+/** What a map cuts: machines without faults or operators, because a cut that a fault stops says nothing about gains. */
+export function mapCampaign({ setup, programs, seed }: Pick<Campaign, 'setup' | 'programs' | 'seed'>): Campaign {
+  const around = rangesAround(setup);
+  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
+  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
+  return { setup, ranges, programs, seed };
+}
+
+/** The cell with the least margin, one with a broken requirement before all others; undefined: nothing was cut. */
+export const worstCell = ({ cells }: GainMap): Cell | undefined =>
+  cells
+    .flat()
+    .filter((cell) => cell.worst_margin !== null)
+    .sort((a, b) => Number(a.kept === a.cuts) - Number(b.kept === b.cuts) || a.worst_margin! - b.worst_margin!)[0];
+
+/**
+ * A range with more room where the region reaches the end of an axis.
+ * @param down the region is open at the low end @param up at the high end
+ * @returns undefined where the box takes no more
+ */
+export function widerRange({ values, least, most }: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
+  const low = values[0]!;
+  const high = values.at(-1)!;
+  const span = high - low;
+  const new_low = down ? Math.max(least, low > 0 ? low / 3 : low - span) : low;
+  const new_high = up ? Math.min(most, high + span) : high;
+  if (new_low === low && new_high === high) return undefined;
+  return [Number(new_low.toPrecision(3)), Number(new_high.toPrecision(3))];
 }

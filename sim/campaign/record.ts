@@ -4,7 +4,8 @@ import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import type { Tally } from './tally.js';
+import { BOUNDS } from './cell.js';
+import type { RequirementTally, Tally } from './tally.js';
 
 /** Folders whose code decides what a case gives. */
 const FOLDERS = ['base', 'world', 'run', 'judge', 'campaign'];
@@ -28,7 +29,7 @@ export function simulatorHash(): string {
   return hash.digest('hex');
 }
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 2';
+export const CAMPAIGN_FORMAT = 'standoff campaign 3';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
@@ -174,3 +175,15 @@ function countsUp({ runs, part, covered, tally }: CampaignRecord): boolean {
   }
   return part[0] <= part[1] && from <= part[1] && part[1] <= runs && cases === tally.cases;
 }
+
+/** Names of the requirements that some cut broke. */
+export const brokenIn = ({ requirements }: Tally): string[] =>
+  Object.entries(requirements)
+    .filter(([, { broken }]) => broken > 0)
+    .map(([name]) => name);
+
+/** The requirement on where Z may be that came nearest to its bound without breaking; undefined when there is none. */
+export const nearestBound = ({ requirements }: Tally): readonly [name: string, tally: RequirementTally] | undefined =>
+  Object.entries(requirements)
+    .filter(([name, { broken, worst_margin }]) => BOUNDS.includes(name) && broken === 0 && worst_margin !== null)
+    .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];

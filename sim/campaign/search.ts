@@ -1,9 +1,8 @@
 import { Random, TICKS_PER_S } from '../base/index.js';
 import { type Case, caseAt } from './case.js';
 import type { CaseRunner } from './case-runner.js';
-import { Draws, type Place, type Start } from './draws.js';
+import { Draws, Moments, type Place, type Start } from './draws.js';
 import { beyondTheBox } from './judge.js';
-import { Moments } from './draws.js';
 import type { Ranges } from './ranges.js';
 import { Ways } from './ways.js';
 
@@ -124,3 +123,7 @@ function keep(kept: Tried[], tried: Tried): void {
   kept.splice(at < 0 ? kept.length : at, 0, tried);
   if (kept.length > KEPT) kept.pop();
 }
+
+/** Of several searches for one requirement, the one that came nearest; of equal ones the first. @param results at least one */
+export const bestSearch = (results: readonly SearchResult[]): SearchResult =>
+  results.reduce((a, b) => ((b.margin ?? Number.POSITIVE_INFINITY) < (a.margin ?? Number.POSITIVE_INFINITY) ? b : a));

@@ -1,77 +1,104 @@
-import { readdirSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { StandoffError } from '../base/index.js';
-import {
-  BOUNDS,
-  brokenRequirements,
-  type CampaignRecord,
-  type Case,
-  type CaseRunner,
-  caseScenario,
-  shrink,
-} from './index.js';
-import { writeScenario } from '../run/setup/index.js';
-import { counted } from '../views/terminal/text.js';
-import { shellWords } from '../commands/base/command-line.js';
-import { makeFolder } from '../commands/base/output-name.js';
+import { Judge, requirementContext } from '../judge/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
+import { motionLimits, run } from '../run/loop/index.js';
+import { type Scenario, writeScenario } from '../run/setup/index.js';
+import { parseProgram, planProgram } from '../world/motion/index.js';
+import { type Case, caseScenario } from './case.js';
+import type { CaseRunner } from './case-runner.js';
+import { BOUNDS } from './cell.js';
+import { brokenRequirements } from './judge.js';
+import type { CampaignRecord } from './record.js';
+import { shrink } from './shrink.js';
 
-/**
- * Makes the folder for the cases of a campaign; called before the campaign, so that nothing is tried in vain.
- * @throws StandoffError `file-exists` when cases are in it already, `folder-unwritable`
- */
-export function prepareCases(folder: string, force: boolean): void {
-  makeFolder(folder);
-  const taken = readdirSync(folder).find((name) => /^(broken|near)-.*\.yaml$/.test(name));
-  if (taken === undefined || force) return;
-  const what = `${join(folder, taken)} exists`;
-  throw new StandoffError('file-exists', what, 'choose another folder, or overwrite with --force');
+/** The simplest cut found that still breaks a requirement. */
+export interface BrokenCase {
+  readonly requirement: string;
+  readonly file: string;
+  /** Number of the cut that was simplified. */
+  readonly index: number;
+  /** Cuts that the simplifying took. */
+  readonly tries: number;
+  /** What the cut needs to break the requirement; empty: the setup itself. */
+  readonly needs: readonly string[];
+}
+
+/** The cut that came nearest to breaking a requirement that no cut broke. */
+export interface NearCase {
+  readonly requirement: string;
+  readonly file: string;
 }
 
 /**
- * Stores, for every broken requirement, the simplest cut that still breaks it, and for every other requirement its nearest miss. A requirement
- * that says never has no nearest miss.
- * @param folder as prepareCases left it
- * @returns sentences on what was stored, what matters in it, and how to see it
+ * Stores, for every broken requirement, the simplest cut that still breaks it, and for every other requirement its
+ * nearest miss. A requirement that says never has no nearest miss.
+ * @param folder that exists; files in it are written over
+ * @param record a whole campaign, or what is covered of it
+ * @param runner of the same campaign, in the build that ran it
  */
-export function storeCases(folder: string, record: CampaignRecord, runner: CaseRunner): string[] {
+export function storeCases(
+  folder: string,
+  record: CampaignRecord,
+  runner: CaseRunner,
+): { readonly broken: readonly BrokenCase[]; readonly near: readonly NearCase[] } {
   const { setup, ranges } = record.campaign;
   const requirements = Object.entries(record.tally.requirements);
-  const lines: string[] = [];
-  const see = (file: string) => `  See it: standoff simulate ${shellWords(['--scenario', file])}`;
   const store = (file: string, head: readonly string[], index: number, one: Case) => {
     const text = writeScenario(caseScenario(setup, one, runner.programOf(index)));
     writeFileSync(file, `${head.map((line) => `# ${line}\n`).join('')}${text}`);
   };
-  for (const [requirement, { broken, first_broken: index, statement }] of requirements) {
-    if (broken === 0 || index === null) continue;
+  const broken = requirements.flatMap(([requirement, { broken: count, first_broken: index, statement }]) => {
+    if (count === 0 || index === null) return [];
     const file = join(folder, `broken-${requirement}.yaml`);
     const breaks = (one: Case) =>
       brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement);
     const small = shrink(runner.caseOf(index), ranges, breaks, runner.spaceOf(index).duration_s);
-    const needs = small.ingredients.length === 0 ? 'nothing but the setup itself' : small.ingredients.join('; ');
-    store(file, [`breaks ${requirement}: ${statement}`, `needs: ${needs}`], index, small.case);
-    const tries = counted(small.tries, 'try', 'tries');
-    lines.push(`${file} breaks ${requirement} (cut ${index}, simplified in ${tries}). It needs: ${needs}.`, see(file));
-  }
+    const { tries, ingredients: needs } = small;
+    store(file, [`breaks ${requirement}: ${statement}`, `needs: ${needsText(needs)}`], index, small.case);
+    return [{ requirement, file, index, tries, needs }];
+  });
   const near = requirements
-    .filter(
-      ([, requirement]) =>
-        requirement.broken === 0 && requirement.worst_margin !== null && requirement.worst_margin > 0,
-    )
+    .filter(([, { broken: count, worst_margin }]) => count === 0 && worst_margin !== null && worst_margin > 0)
     .sort(
       ([a, one], [b, other]) =>
         Number(BOUNDS.includes(b)) - Number(BOUNDS.includes(a)) || one.worst_margin! - other.worst_margin!,
-    );
-  for (const [requirement, { worst_margin, unit, worst_case }] of near) {
-    const head = `nearest to breaking ${requirement}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
-    store(join(folder, `near-${requirement}.yaml`), [head], worst_case!, runner.caseOf(worst_case!));
-  }
-  const nothing_broken = lines.length === 0;
-  if (near.length > 0) {
-    const misses = counted(near.length, 'nearest miss', 'nearest misses');
-    lines.unshift(`${misses} in ${folder}, one for each requirement with a distance to it.`);
-    if (nothing_broken) lines.push(see(join(folder, `near-${near[0]![0]}.yaml`)));
-  }
-  if (!nothing_broken) lines.push(`When it is mended: standoff fuzz ${shellWords(['--reproduce', folder])}`);
-  return lines;
+    )
+    .map(([requirement, { worst_margin, unit, worst_case }]) => {
+      const file = join(folder, `near-${requirement}.yaml`);
+      const head = `nearest to breaking ${requirement}: ${Number(worst_margin!.toPrecision(3))} ${unit} left`;
+      store(file, [head], worst_case!, runner.caseOf(worst_case!));
+      return { requirement, file };
+    });
+  return { broken, near };
+}
+
+/** What a broken case needs, in words. */
+export const needsText = (needs: readonly string[]): string =>
+  needs.length === 0 ? 'nothing but the setup itself' : needs.join('; ');
+
+/**
+ * Cuts a stored run again and judges it as the campaign did.
+ * @returns names of the requirements that are broken, and of those (`beyond`) that no box could have kept in this run;
+ * those do not count as broken
+ */
+export type Replay = (module: ControlModule) => {
+  readonly broken: readonly string[];
+  readonly beyond: readonly string[];
+};
+
+/**
+ * Prepares a stored run to be cut again: its program is read and planned now, so that a bad one is refused before
+ * anything runs.
+ * @throws StandoffError for a program that cannot be read
+ */
+export function replayOf({ setup, seed, program, operator }: Scenario): Replay {
+  const plan = planProgram(parseProgram(program.text, program.name), motionLimits(setup.machine));
+  return (module) => {
+    const judge = new Judge(requirementContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
+    const controller = new WasmController(module);
+    run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
+    const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
+    return brokenRequirements(requirements, { faults: setup.world.faults, operator: operator ?? [] });
+  };
 }

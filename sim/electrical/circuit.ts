@@ -1,5 +1,5 @@
 import { StandoffError } from '../base/index.js';
-import type { ElectricalMachine, Divider } from './machine.js';
+import type { Divider, ElectricalMachine } from './machine.js';
 
 /** A part between two nodes of a network. Node `0` is the reference. */
 export interface Part {

@@ -3,10 +3,10 @@ import { type Tap, tapOf } from './circuit.js';
 import { type SingleFault, singleFaults } from './faults.js';
 import { type FilterFigures, filterOf, type Sampling, samplingOf } from './filter.js';
 import { known, type Source } from './known.js';
-import type { Limits, LimitName } from './limits.js';
+import type { LimitName, Limits } from './limits.js';
 import type { ElectricalMachine, Use } from './machine.js';
 import { type ListedPart, partsList } from './parts.js';
-import { violatedLimits, type LimitFigures, limitFigures } from './search.js';
+import { type LimitFigures, limitFigures, violatedLimits } from './search.js';
 import { type Stress, stressesOf, type Touch, touchOf } from './stress.js';
 
 /** One distance that is wanted, mm, for the voltage at hand. */
@@ -88,7 +88,7 @@ export interface DataSheet {
   readonly parts: readonly ListedPart[];
   readonly limits: Limits;
   readonly figures: LimitFigures;
-  readonly missed: readonly LimitName[];
+  readonly violated: readonly LimitName[];
   /** In words: what a limit or a rating is not kept by; empty when every one is. */
   readonly findings: readonly string[];
 }
@@ -96,7 +96,7 @@ export interface DataSheet {
 /** The data sheet of a design. */
 export function dataSheet(machine: ElectricalMachine, use: Use, limits: Limits): DataSheet {
   const figures = limitFigures(machine, use);
-  const missed = violatedLimits(figures, limits);
+  const violated = violatedLimits(figures, limits);
   const scale = scaleOf(machine);
   const sampling = samplingOf(machine);
   const stresses = stressesOf(machine);
@@ -125,7 +125,7 @@ export function dataSheet(machine: ElectricalMachine, use: Use, limits: Limits):
     parts: partsList(machine),
     limits,
     figures,
-    missed,
+    violated,
     findings,
   };
 }

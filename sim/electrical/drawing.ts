@@ -9,7 +9,7 @@ const POLE_OHM = 1000;
 
 /**
  * The chain from arc to converter as a SPICE netlist: a general circuit simulator can be asked for anything that this
- * bench does not compute. Node `adc` is the converter's input; `work`, against node 0 (the electrode), is the arc.
+ * arithmetic here does not compute. Node `adc` is the converter's input; `work`, against node 0 (the electrode), is the arc.
  * @param parts the divider, with or without a fault in it
  */
 export function netlistOf(machine: Needed, true_V: number, parts: readonly Part[] = dividerParts(machine)): string {

@@ -163,3 +163,39 @@ export function timeLine({ paced, pauses, allowed_s }: DutyStudy, length_s: numb
     used: each((_, to_s) => arcWithin_s(paced, to_s - DUTY_PERIOD_S, to_s) / allowed_s),
   };
 }
+
+/** What the data plate says of a supply's duty cycle, and the current that is set. */
+export interface DutyPlate {
+  readonly cut_A: number;
+  readonly rated_A: number;
+  /** At the rated current, %. */
+  readonly duty_percent: number;
+}
+
+/** The arcs of a run against a supply's duty cycle. */
+export interface DutyReport {
+  readonly cut_A: number;
+  readonly rated_A: number;
+  readonly rated_percent: number;
+  /** At the current that is set, %. */
+  readonly allowed_percent: number;
+  readonly study: DutyStudy;
+  /** Length of the run without and with the pauses, s. */
+  readonly length_s: number;
+  readonly paced_s: number;
+}
+
+/** @param arcs in the order of time, without overlap @param length_s of the run without pauses */
+export function dutyReport(arcs: readonly ArcTime[], length_s: number, plate: DutyPlate): DutyReport {
+  const { cut_A, rated_A, duty_percent: rated_percent } = plate;
+  const allowed_percent = dutyAt_percent(cut_A, rated_A, rated_percent);
+  const study = studyDuty(arcs, allowed_percent);
+  const paused_s = study.pauses.reduce((sum, { pause_s }) => sum + pause_s, 0);
+  return { cut_A, rated_A, rated_percent, allowed_percent, study, length_s, paced_s: length_s + paused_s };
+}
+
+/** The arcs of a program that is cut several times in a row, from start to start `every_s`. */
+export const repeatedArcs = (arcs: readonly ArcTime[], every_s: number, times: number): ArcTime[] =>
+  Array.from({ length: times }, (_, n) =>
+    arcs.map(({ from_s, to_s, line }) => ({ from_s: from_s + n * every_s, to_s: to_s + n * every_s, line })),
+  ).flat();

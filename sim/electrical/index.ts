@@ -8,14 +8,18 @@ export {
   DUTY_PERIOD_S,
   DUTY_PERIOD_SOURCE,
   DUTY_RULE_SOURCE,
+  type DutyPlate,
+  type DutyReport,
   type DutyStudy,
   dutyAt_percent,
+  dutyReport,
+  repeatedArcs,
   studyDuty,
   timeLine,
 } from './duty.js';
 export type { FaultEffect, SingleFault } from './faults.js';
 export { type Source, sourceText } from './known.js';
-export { DEFAULT_LIMITS, LIMIT_ROWS, type Limits, type LimitName, type LimitRow } from './limits.js';
+export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits } from './limits.js';
 export type { ElectricalMachine, Use } from './machine.js';
 export { ohmText } from './parts.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';

@@ -1,6 +1,6 @@
 /**
- * The part of a setup's machine section that the bench works with; the ranges and meanings are those of its rows.
- * The bench does not import them: whoever joins the two passes the section as it is.
+ * The part of a setup's machine section that the electrical arithmetic works with; the ranges and meanings are those of
+ * its rows. They are not imported here: whoever joins the two passes the section as it is.
  */
 export interface ElectricalMachine {
   readonly divider: Divider;
@@ -50,7 +50,7 @@ export interface Converter {
   readonly sample_us: number;
 }
 
-/** What the cut and the box give to the bench. */
+/** What cut and box a divider is for. */
 export interface Use {
   /** Arc voltage to hold, V. */
   readonly target_V: number;

@@ -1,8 +1,8 @@
 import { budgetOf, scaleOf } from './budget.js';
 import { tapOf } from './circuit.js';
 import { filterOf } from './filter.js';
-import { LIMIT_ROWS, type Limits, type LimitName } from './limits.js';
-import type { ElectricalMachine, Divider, Use } from './machine.js';
+import { LIMIT_ROWS, type LimitName, type Limits } from './limits.js';
+import type { Divider, ElectricalMachine, Use } from './machine.js';
 import { preferredValues } from './parts.js';
 import { DERATING, touchOf } from './stress.js';
 
@@ -19,10 +19,10 @@ export interface Proposal {
 /** What a search found, and why there is nothing where there is nothing. */
 export interface SearchResult {
   readonly proposals: readonly Proposal[];
-  /** Combinations of resistors that were looked at, and that kept every wish. */
+  /** Combinations of resistors that were looked at, and that kept every limit. */
   readonly tried: number;
   readonly kept: number;
-  /** Without a proposal: how many combinations each wish, or the parts' ratings, refused first. */
+  /** Without a proposal: how many combinations each limit, or the parts' ratings, refused first. */
   readonly refused: Readonly<Record<string, number>>;
 }
 
@@ -72,7 +72,7 @@ function shortOf_mm(ratio: number, top_resistors: number, use: Use): number {
 
 /**
  * Every series combination of upper resistors (n equal ones) and lower resistor, with the capacitor nearest to the
- * wanted time constant. Kept are those that meet every wish and rating, with the parts at the unlucky end of their
+ * wanted time constant. Kept are those that keep every limit and rating, with the parts at the unlucky end of their
  * tolerance. Ranked by: standoff wander to 0.001 mm, then fewer resistors, then a ratio near a multiple of ten (a
  * meter at the tap is then easily read), then less current in the leads.
  * @param machine parts at hand and the stages that follow; its own resistors and capacitor are not looked at
@@ -107,8 +107,8 @@ export function searchDesigns(machine: ElectricalMachine, use: Use, limits: Limi
           divider: { ...divider, capacitor_nF: capacitorFor(machine, divider, limits.rc_ms) },
         };
         const figures = limitFigures(found, use);
-        const missed = violatedLimits(figures, limits)[0];
-        if (missed) refuse(missed);
+        const violated = violatedLimits(figures, limits)[0];
+        if (violated) refuse(violated);
         else if (scaleOf(found).least_full_scale_V < use.highest_V) refuse('working range');
         else kept.push({ machine: found, ratio: tapOf(found).ratio, figures });
       }

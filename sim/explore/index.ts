@@ -1,5 +1,12 @@
 export { modeGraph } from './graph.js';
 export { INVARIANTS } from './invariants.js';
 export { NOT_REACHED, type Reached } from './reach.js';
-export { exploreAll } from './run.js';
+export {
+  anythingFound,
+  type BrokenInvariant,
+  brokenInvariants,
+  exploreAll,
+  neverReached,
+  nextModes,
+} from './run.js';
 export type { Broken, ExploreResult } from './worker.js';

@@ -25,6 +25,7 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/run/controller': WIRE,
   'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],
   'sim/run/setup': [...WIRE, 'sim/world/plant', 'sim/run/controller', 'sim/run/loop'],
+  'sim/run/job': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
   'sim/run/box': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/link', 'sim/emulator'],
   'sim/judge': [...WIRE, 'sim/run/trace'],
   'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],

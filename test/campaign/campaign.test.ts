@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { runCampaign, writeRecord } from '../../sim/campaign/index.js';
 import { mapAxis, runMap } from '../../sim/campaign/map.js';
-import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 

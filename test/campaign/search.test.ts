@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
 import { caseAt, unitLayout } from '../../sim/campaign/case.js';
-import { Deck } from '../../sim/campaign/draws.js';
-import { Draws } from '../../sim/campaign/draws.js';
+import { Deck, Draws } from '../../sim/campaign/draws.js';
 import { Effects } from '../../sim/campaign/effects.js';
 import { CaseRunner, rangesAround, SHORT_CUTS, search } from '../../sim/campaign/index.js';
 import { Ways } from '../../sim/campaign/ways.js';

@@ -1,8 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CaseRunner } from '../../sim/campaign/case-runner.js';
+import { CaseRunner, SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { mergeRecords } from '../../sim/campaign/merge.js';
-import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import {
   type CampaignRecord,
@@ -26,7 +25,7 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
   const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 2', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 3', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));

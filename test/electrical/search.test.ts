@@ -2,8 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { highestRatio, lowestRatio } from '../../sim/electrical/budget.js';
 import { tapOf } from '../../sim/electrical/circuit.js';
-import { DEFAULT_LIMITS, dataSheet, searchDesigns, LIMIT_ROWS, type Limits } from '../../sim/electrical/index.js';
-import { violatedLimits, limitFigures } from '../../sim/electrical/search.js';
+import { DEFAULT_LIMITS, dataSheet, LIMIT_ROWS, type Limits, searchDesigns } from '../../sim/electrical/index.js';
+import { limitFigures, violatedLimits } from '../../sim/electrical/search.js';
 import { machineWith, USE } from './machine.js';
 
 const series = fc.constantFrom(24, 48);
@@ -51,16 +51,16 @@ describe('the search for a divider', () => {
     expect(new Set(keys.map(([wander]) => wander)).size).toBeGreaterThan(5);
   });
 
-  it('proposes only what keeps every wish and rating with parts at the unlucky ends of their tolerances', () => {
+  it('proposes only what keeps every limit and rating with parts at the unlucky ends of their tolerances', () => {
     let proposed = 0;
     fc.assert(
-      fc.property(parts, limits, (machine, wished) => {
-        for (const { machine: found, ratio } of searchDesigns(machine, USE, wished).proposals) {
+      fc.property(parts, limits, (machine, wanted_limits) => {
+        for (const { machine: found, ratio } of searchDesigns(machine, USE, wanted_limits).proposals) {
           proposed++;
-          const sheet = dataSheet(found, USE, wished);
-          expect(sheet.missed).toEqual([]);
-          expect(sheet.findings).toEqual([]);
-          // Once more without the bench's own sums: the corners of the resistors' tolerance, one by one.
+          const data_sheet = dataSheet(found, USE, wanted_limits);
+          expect(data_sheet.violated).toEqual([]);
+          expect(data_sheet.findings).toEqual([]);
+          // Once more without the search's own sums: the corners of the resistors' tolerance, one by one.
           const { tolerance_percent, top_kohm, bottom_kohm } = found.divider;
           const corners = [-1, 1].flatMap((up) =>
             [-1, 1].map((down) => {
@@ -75,7 +75,9 @@ describe('the search for a divider', () => {
           expect(Math.min(...corners)).toBeGreaterThanOrEqual(lowestRatio(tolerance_percent, ratio) - 1e-9);
           expect(Math.max(...corners)).toBeLessThanOrEqual(highestRatio(tolerance_percent, ratio) + 1e-9);
           const reads_V = Math.min(...corners) * 3.3 * 0.995 * 0.998 * (3971 / 4096);
-          expect(reads_V).toBeGreaterThanOrEqual(found.supply.no_load_V * (1 + wished.headroom_percent / 100) - 0.5);
+          expect(reads_V).toBeGreaterThanOrEqual(
+            found.supply.no_load_V * (1 + wanted_limits.headroom_percent / 100) - 0.5,
+          );
         }
       }),
       { numRuns: 25, seed: 2026 },
@@ -84,43 +86,40 @@ describe('the search for a divider', () => {
     expect(proposed).toBeGreaterThan(20);
   });
 
-  it('never does worse in what is wished for when more is wished', () => {
-    const limits = LIMIT_ROWS.filter(({ wanted }) => wanted !== 'near');
+  it('never does worse in what a limit is about when the limit is tighter', () => {
+    const rows = LIMIT_ROWS.filter(({ wanted }) => wanted !== 'near');
     let compared = 0;
     fc.assert(
-      fc.property(
-        parts,
-        limits,
-        fc.constantFrom(...limits),
-        fc.double({ min: 0.5, max: 1, noNaN: true }),
-        (...draw) => {
-          const [machine, wished, { name, wanted }, share] = draw;
-          const tighter = { ...wished, [name]: wanted === 'at most' ? wished[name] * share : wished[name] / share };
-          const before = searchDesigns(machine, USE, wished, 1).proposals[0];
-          const after = searchDesigns(machine, USE, tighter, 1).proposals[0];
-          if (!after) return;
-          compared++;
-          // What the tighter wish allows the looser one allows too.
-          expect(before).toBeDefined();
-          const sign = wanted === 'at most' ? 1 : -1;
-          expect(sign * after.figures[name]).toBeLessThanOrEqual(sign * before!.figures[name]);
-        },
-      ),
+      fc.property(parts, limits, fc.constantFrom(...rows), fc.double({ min: 0.5, max: 1, noNaN: true }), (...draw) => {
+        const [machine, wanted_limits, { name, wanted }, share] = draw;
+        const tighter = {
+          ...wanted_limits,
+          [name]: wanted === 'at most' ? wanted_limits[name] * share : wanted_limits[name] / share,
+        };
+        const before = searchDesigns(machine, USE, wanted_limits, 1).proposals[0];
+        const after = searchDesigns(machine, USE, tighter, 1).proposals[0];
+        if (!after) return;
+        compared++;
+        // What the tighter limit allows the looser one allows too.
+        expect(before).toBeDefined();
+        const sign = wanted === 'at most' ? 1 : -1;
+        expect(sign * after.figures[name]).toBeLessThanOrEqual(sign * before!.figures[name]);
+      }),
       { numRuns: 30, seed: 2026 },
     );
     expect(compared).toBeGreaterThan(5);
   });
 
-  it('tells which wish refused most when nothing is left', () => {
+  it('tells which limit refused most when nothing is left', () => {
     const { proposals, refused } = searchDesigns(machineWith(), USE, { ...DEFAULT_LIMITS, lead_mA: 0.02 });
     expect(proposals).toEqual([]);
     expect(Object.entries(refused).sort(([, a], [, b]) => b - a)[0]![0]).toBe('lead_mA');
   });
 
-  it('names what a given divider misses', () => {
+  it('names the limits that a given divider does not keep', () => {
     const machine = machineWith({ 'divider.top_resistors': 1, 'divider.top_kohm': 1200 });
-    const missed = violatedLimits(limitFigures(machine, USE), DEFAULT_LIMITS);
-    expect(missed).toContain('lead_mA');
+    const violated = violatedLimits(limitFigures(machine, USE), DEFAULT_LIMITS);
+    expect(violated).toContain('lead_mA');
     const { findings } = dataSheet(machine, USE, DEFAULT_LIMITS);
     expect(findings).toContainEqual(expect.stringContaining('fewer than two protective resistors'));
   });

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import { useOf } from '../../sim/commands/electrical/divider.js';
-import { tryFaults } from '../../sim/campaign/fault-trial.js';
+import { tryFaults } from '../../sim/campaign/index.js';
 import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
+import { useOf } from '../../sim/run/job/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';

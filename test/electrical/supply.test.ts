@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { QUESTIONS } from '../../sim/commands/electrical/supply-questions.js';
+import { QUESTIONS } from '../../sim/commands/electrical/supply.js';
 import { judgeSupply, type SupplyAnswers } from '../../sim/electrical/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { inputCurrent_A } from '../../sim/world/plant/index.js';

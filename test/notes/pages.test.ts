@@ -6,7 +6,7 @@ import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS } from '../../firmware/w
 import * as layout from '../../firmware/wire/layout.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { WISH_ROWS } from '../../sim/electrical/index.js';
+import { LIMIT_ROWS } from '../../sim/electrical/index.js';
 import { MACHINE_ROWS, FAULT_ROWS as PLANT_FAULT_ROWS, WORLD_ROWS } from '../../sim/world/plant/index.js';
 import { ROOT } from '../architecture/files.js';
 import { cautionErrors, type Known, lengthErrors, linkErrors, nameErrors, type Page, promiseErrors } from './pages.js';
@@ -32,7 +32,7 @@ const known: Known = {
     ...codes.flatMap((rows) => rows.map(({ name }) => name)),
     ...PLANT_FAULT_ROWS.map(({ kind }) => kind),
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path),
-    ...WISH_ROWS.map(({ name }) => name),
+    ...LIMIT_ROWS.map(({ name }) => name),
     ...Object.keys(layout),
   ]),
   commands: new Set(found(/new Command\('([\w-]+)'\)/g)),

@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { dividerParts, tapGain, tapOf } from '../../sim/electrical/circuit.js';
 import { faultCircuits, singleFaults } from '../../sim/electrical/faults.js';
 import { filterOf } from '../../sim/electrical/filter.js';
-import { type ElectricalMachine, DEFAULT_LIMITS, netlistOf, searchDesigns } from '../../sim/electrical/index.js';
+import { DEFAULT_LIMITS, type ElectricalMachine, netlistOf, searchDesigns } from '../../sim/electrical/index.js';
 import { stressesOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from '../electrical/machine.js';
 import { NGSPICE, simulateCircuit } from './ngspice.js';

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { scaleOf } from '../../sim/electrical/budget.js';
 import { distancesFor } from '../../sim/electrical/data-sheet.js';
 import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty.js';
 import { sourceText } from '../../sim/electrical/known.js';
@@ -9,7 +10,6 @@ import {
   MOST_NO_LOAD_V,
   rectifiedBus_V,
 } from '../../sim/electrical/supply-fit.js';
-import { scaleOf } from '../../sim/electrical/budget.js';
 import { machineWith } from '../electrical/machine.js';
 
 describe('the conventional load voltage', () => {

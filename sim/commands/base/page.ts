@@ -1,7 +1,15 @@
-import { asciiText, type TerminalStyle } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../../views/terminal/picture.js';
-import { type Alignment, tableLines } from '../../views/terminal/table.js';
-import { wrapText } from '../../views/terminal/text.js';
+import {
+  type Alignment,
+  asciiText,
+  type TerminalStyle,
+  TONE_ALARM,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  toned,
+  wrapText,
+} from '../../views/terminal/index.js';
 
 const LEAST_WIDTH = 30;
 /** Running text is not read well in longer lines. */
@@ -90,7 +98,7 @@ export class Page {
   }
 }
 
-/** What stands at the end of every page of the bench. */
+/** What stands at the end of every page about the arc voltage or the supply. */
 export const HIGH_VOLTAGE_CAUTIONS: readonly string[] = [
   'Voltages of an open plasma arc kill, and a supply keeps charge when it is off. Prove a circuit dead with a meter that was proved on a live source before and after.',
   'Local electrical code and licensed practice come first. Nothing here is an instruction to open a supply.',

@@ -1,6 +1,6 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import { seedOf } from '../base/command-line.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
-import { seedOf } from '../cut/options.js';
 
 /** A port of our own choice; any free one is as good. */
 const DEFAULT_LISTEN = 4100;

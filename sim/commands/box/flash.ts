@@ -9,10 +9,9 @@ import {
   readImage,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/terminal/index.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { readBytes, shippedFile } from '../base/files.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { readBytes, shippedFile } from '../base/shipped.js';
 import { identityLine, moduleWords } from './identity-text.js';
 import { baudOption, deskModule, portOption } from './port.js';
 

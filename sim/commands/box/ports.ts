@@ -4,8 +4,8 @@ import { StandoffError } from '../../base/index.js';
 import type { Identity, SessionTimes } from '../../link/index.js';
 import { terminalStyle } from '../../views/terminal/index.js';
 import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { collect } from '../base/command-line.js';
 import { EXIT } from '../base/exit.js';
-import { collect } from '../base/option-values.js';
 import { identityLine } from './identity-text.js';
 import { deskModule, hasImage, PORT_WORDS, withBox } from './port.js';
 

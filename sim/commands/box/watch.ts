@@ -1,8 +1,7 @@
 import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
 import { asciiText, wrapText } from '../../views/terminal/text.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
-import { checkEnding, refuseExisting } from '../base/output-name.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { checkEnding, refuseExisting } from '../base/files.js';
 import { WatchLink } from './watch-link.js';
 import type { WatchOptions } from './watch-options.js';
 import { WatchText } from './watch-text.js';

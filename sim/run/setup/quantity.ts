@@ -1,6 +1,4 @@
 import type { Row } from '../../world/plant/index.js';
-import { StandoffError } from '../../base/index.js';
-import { quantityProblem, rangeProblem } from './problems.js';
 
 /** What became of a text where a number with a unit was wanted. */
 export type Quantity =
@@ -33,19 +31,4 @@ export function quantityPattern(unit: string): string {
   const forms = [...new Set([unit, plainUnit(unit)])].map((form) => form.replaceAll(/[\\^$.*+?()[\]{}|]/g, '\\$&'));
   const number = String.raw`^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?`;
   return unit === '' ? String.raw`${number}\s*$` : String.raw`${number}\s*(${forms.join('|')})?\s*$`;
-}
-
-/**
- * A number with or without its unit from the command line.
- * @param place where it stands, such as `--wish step_mm=3 V`
- * @throws StandoffError `option-…` for a wrong unit, no number, or a value out of range
- */
-export function quantityOption(place: string, row: Row, text: string): number {
-  const fail = ({ code, what, remedy }: { code: string; what: string; remedy: string }) =>
-    new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
-  const found = readQuantity(text, row);
-  if (found.kind !== 'number') throw fail(quantityProblem(row, text.trim() || 'nothing', found));
-  const { value } = found;
-  if (!(value >= row.min && value <= row.max)) throw fail(rangeProblem(row, text.trim()));
-  return value;
 }

@@ -3,6 +3,7 @@ export { drawFrame } from './frame.js';
 export { ViewHistory, type WorstCause, type WorstMoment } from './history.js';
 export type { Size } from './layout.js';
 export { type LiveOptions, type LiveSource, LiveView } from './live.js';
+export { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from './picture.js';
 export type { RunOutcome, RunSummary } from './run-summary.js';
 export type { NowRow, ViewScene, ViewState } from './scene.js';
 export type { ScreenStream } from './screen.js';
@@ -13,4 +14,5 @@ export { type KeyStream, type LiveEnd, type Pace, type SignalSource, Stage, type
 export { stillPicture } from './still.js';
 export { type DrawStyle, type StreamTraits, type TerminalStyle, terminalStyle } from './style.js';
 export { CAUTIONS, summaryText } from './summary.js';
-export { asciiText } from './text.js';
+export { type Alignment, tableLines } from './table.js';
+export { asciiText, clockText, counted, fitText, fixed, wrapText } from './text.js';
