@@ -32,5 +32,13 @@ export {
 } from './record.js';
 export { bestSearch, type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
-export { type BrokenCase, type NearCase, needsText, type Replay, replayOf, storeCases } from './stored-cases.js';
+export {
+  type BrokenCase,
+  type NearCase,
+  needsText,
+  type Replay,
+  type Replayed,
+  replayOf,
+  storeCases,
+} from './stored-cases.js';
 export { chanceBound, type RequirementTally, type Tally } from './tally.js';

@@ -77,15 +77,18 @@ export function storeCases(
 export const needsText = (needs: readonly string[]): string =>
   needs.length === 0 ? 'nothing but the setup itself' : needs.join('; ');
 
-/**
- * Cuts a stored run again and judges it as the campaign did.
- * @returns names of the requirements that are broken, and of those (`beyond`) that no box could have kept in this run;
- * those do not count as broken
- */
-export type Replay = (module: ControlModule) => {
+/** How a stored run went when it was cut again. */
+export interface Replayed {
+  /** Names of the requirements that were broken. */
   readonly broken: readonly string[];
+  /** Requirements that no box could have kept in this run; they do not count as broken, as in the campaign. */
   readonly beyond: readonly string[];
-};
+  /** Whether the program came to its end. */
+  readonly finished: boolean;
+}
+
+/** Cuts a stored run again and judges it as the campaign did. */
+export type Replay = (module: ControlModule) => Replayed;
 
 /**
  * Prepares a stored run to be cut again: its program is read and planned now, so that a bad one is refused before
@@ -97,8 +100,9 @@ export function replayOf({ setup, seed, program, operator }: Scenario): Replay {
   return (module) => {
     const judge = new Judge(requirementContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
     const controller = new WasmController(module);
-    run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
+    const { ended } = run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
     const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
-    return brokenRequirements(requirements, { faults: setup.world.faults, operator: operator ?? [] });
+    const causes = { faults: setup.world.faults, operator: operator ?? [] };
+    return { ...brokenRequirements(requirements, causes), finished: ended === 'finished' };
   };
 }

@@ -13,7 +13,7 @@ import {
   type ViewScene,
 } from '../../views/terminal/index.js';
 import { collect, seedOf } from '../base/command-line.js';
-import { type Ended, EXIT, SIGNALS } from '../base/exit.js';
+import { type Ended, EXIT, runStatus, SIGNALS } from '../base/exit.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
 import { DEFAULT_SEED, type FileJob, readJob } from '../base/inputs.js';
 import { reportText, runSummaryOf } from './report.js';
@@ -56,7 +56,8 @@ const command = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 every requirement kept, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C.',
+      '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input, 3 a mistake in Standoff,' +
+        '\n4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
     );
 
 /** `standoff simulate`. */
@@ -97,7 +98,7 @@ async function simulate(program_file: string | undefined, options: SimulateOptio
     process.stdout.write(reportText(run, live ? undefined : { history, scene }, style));
   }
   if (interrupted) return EXIT.interrupted;
-  return run.judge.kept() ? EXIT.kept : EXIT.broken;
+  return runStatus({ kept: run.judge.kept(), finished: run.outcome.ended === 'finished' });
 }
 
 /**
@@ -151,7 +152,7 @@ function openOutputs(
   return openCsvWriter(trace.path, head, force);
 }
 
-/** Runs in the live view. @returns whether it was interrupted; q ends the run as well, but counts as its end */
+/** Runs in the live view. @returns whether it was interrupted; q ends the run too, before its end */
 async function watch(run: JobRun, history: ViewHistory, scene: ViewScene, style: TerminalStyle, speed = 1) {
   const { stdin, stdout } = process;
   const ended = await new LiveView({ source: run, history, scene, style, stdin, stdout, speed }).run();
