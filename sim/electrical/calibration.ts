@@ -23,15 +23,15 @@ function fitLine(x: readonly number[], y: readonly number[]): Line {
   const mean_x = x.reduce((sum, each) => sum + each, 0) / count;
   const mean_y = y.reduce((sum, each) => sum + each, 0) / count;
   const spread = x.reduce((sum, each) => sum + (each - mean_x) ** 2, 0);
-  const slope = x.reduce((sum, each, n) => sum + (each - mean_x) * (y[n]! - mean_y), 0) / spread;
+  const slope = x.reduce((sum, each, n) => sum + (each - mean_x) * (y[n] - mean_y), 0) / spread;
   return {
     count,
     slope,
     intercept: mean_y - slope * mean_x,
     mean_x,
     spread,
-    slopeWeight: (m) => (x[m]! - mean_x) / spread,
-    weight: (n, m) => 1 / count + ((x[n]! - mean_x) * (x[m]! - mean_x)) / spread,
+    slopeWeight: (m) => (x[m] - mean_x) / spread,
+    weight: (n, m) => 1 / count + ((x[n] - mean_x) * (x[m] - mean_x)) / spread,
   };
 }
 

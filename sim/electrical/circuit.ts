@@ -51,8 +51,8 @@ export function nodeVoltages(
   const im = new Float64Array(size * width);
   const place = new Map(free.map((node, index) => [node, index] as const));
   const add = (row: number, column: number, real: number, imaginary: number) => {
-    re[row * width + column]! += real;
-    im[row * width + column]! += imaginary;
+    re[row * width + column] += real;
+    im[row * width + column] += imaginary;
   };
   for (let n = 0; n < size; n++) add(n, n, LEAST_S, 0);
   for (const { kind, from, to, value } of parts) {
@@ -77,10 +77,7 @@ export function nodeVoltages(
     if (leaves !== undefined) add(leaves, size, -amperes, 0);
   }
   eliminate(re, im, size);
-  const found = free.map((node, n): [string, Phasor] => [
-    node,
-    { re: re[n * width + size]!, im: im[n * width + size]! },
-  ]);
+  const found = free.map((node, n): [string, Phasor] => [node, { re: re[n * width + size], im: im[n * width + size] }]);
   const given = [...held].map(([node, volts]): [string, Phasor] => [node, { re: volts, im: 0 }]);
   return new Map([...found, ...given]);
 }
@@ -88,7 +85,7 @@ export function nodeVoltages(
 /** Gauss–Jordan elimination with pivots, complex, in place; the last column becomes the solution. */
 function eliminate(re: Float64Array, im: Float64Array, size: number): void {
   const width = size + 1;
-  const square = (row: number, column: number) => re[row * width + column]! ** 2 + im[row * width + column]! ** 2;
+  const square = (row: number, column: number) => re[row * width + column] ** 2 + im[row * width + column] ** 2;
   for (let column = 0; column < size; column++) {
     let best = column;
     for (let row = column + 1; row < size; row++) if (square(row, column) > square(best, column)) best = row;
@@ -99,21 +96,21 @@ function eliminate(re: Float64Array, im: Float64Array, size: number): void {
     swap(re, best, column, width);
     swap(im, best, column, width);
     const own = column * width;
-    const p_re = re[own + column]! / pivot;
-    const p_im = -im[own + column]! / pivot;
+    const p_re = re[own + column] / pivot;
+    const p_im = -im[own + column] / pivot;
     for (let c = column; c < width; c++) {
-      const x = re[own + c]!;
-      const y = im[own + c]!;
+      const x = re[own + c];
+      const y = im[own + c];
       re[own + c] = x * p_re - y * p_im;
       im[own + c] = x * p_im + y * p_re;
     }
     for (let row = 0; row < size; row++) {
-      const f_re = re[row * width + column]!;
-      const f_im = im[row * width + column]!;
+      const f_re = re[row * width + column];
+      const f_im = im[row * width + column];
       if (row === column || (f_re === 0 && f_im === 0)) continue;
       for (let c = column; c < width; c++) {
-        re[row * width + c]! -= f_re * re[own + c]! - f_im * im[own + c]!;
-        im[row * width + c]! -= f_re * im[own + c]! + f_im * re[own + c]!;
+        re[row * width + c] -= f_re * re[own + c] - f_im * im[own + c];
+        im[row * width + c] -= f_re * im[own + c] + f_im * re[own + c];
       }
     }
   }
@@ -122,8 +119,8 @@ function eliminate(re: Float64Array, im: Float64Array, size: number): void {
 function swap(values: Float64Array, one: number, other: number, width: number): void {
   if (one === other) return;
   for (let c = 0; c < width; c++) {
-    const kept = values[one * width + c]!;
-    values[one * width + c] = values[other * width + c]!;
+    const kept = values[one * width + c];
+    values[one * width + c] = values[other * width + c];
     values[other * width + c] = kept;
   }
 }

@@ -94,7 +94,7 @@ function pauseBefore_s(past: readonly ArcTime[], start_s: number, length_s: numb
   const end_s = start_s + length_s;
   let left_s = Math.max(0, allowed_s - length_s);
   for (let n = past.length - 1; n >= 0; n--) {
-    const { from_s, to_s } = past[n]!;
+    const { from_s, to_s } = past[n];
     if (to_s <= end_s - DUTY_PERIOD_S) return 0;
     const length = to_s - from_s;
     if (length <= left_s + ROUNDING_S) {
@@ -119,11 +119,11 @@ export function busiestWindow(arcs: readonly ArcTime[]): {
   for (const { from_s, to_s } of arcs) {
     whole_s += to_s - from_s;
     const begin_s = to_s - DUTY_PERIOD_S;
-    while (arcs[first]!.to_s <= begin_s) {
-      whole_s -= arcs[first]!.to_s - arcs[first]!.from_s;
+    while (arcs[first].to_s <= begin_s) {
+      whole_s -= arcs[first].to_s - arcs[first].from_s;
       first++;
     }
-    const inside_s = whole_s - Math.max(0, begin_s - arcs[first]!.from_s);
+    const inside_s = whole_s - Math.max(0, begin_s - arcs[first].from_s);
     if (inside_s > busiest_s + ROUNDING_S) {
       busiest_s = inside_s;
       busiest_end_s = to_s;

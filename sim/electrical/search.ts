@@ -170,5 +170,5 @@ function byRank(a: Proposal, b: Proposal): number {
   const left = keys(a);
   const right = keys(b);
   const differs = left.findIndex((key, place) => key !== right[place]);
-  return differs < 0 ? 0 : left[differs]! - right[differs]!;
+  return differs < 0 ? 0 : left[differs] - right[differs];
 }

@@ -35,7 +35,7 @@ describe('the search for a divider', () => {
     const machine = machineWith();
     const { proposals, tried } = searchDesigns(machine, USE, DEFAULT_LIMITS);
     expect(tried).toBeGreaterThan(1_000_000);
-    expect(proposals[0]!.machine.divider).toEqual(machine.divider);
+    expect(proposals[0].machine.divider).toEqual(machine.divider);
     expect(proposals).toHaveLength(5);
   });
 
@@ -47,7 +47,7 @@ describe('the search for a divider', () => {
       Math.ceil(1000 * figures.wander_mm),
       machine.divider.top_resistors,
     ]);
-    expect(keys).toEqual([...keys].sort(([a, n], [b, m]) => a! - b! || n! - m!));
+    expect(keys).toEqual([...keys].sort(([a, n], [b, m]) => a - b || n - m));
     expect(new Set(keys.map(([wander]) => wander)).size).toBeGreaterThan(5);
   });
 
@@ -103,7 +103,7 @@ describe('the search for a divider', () => {
         // What the tighter limit allows the looser one allows too.
         expect(before).toBeDefined();
         const sign = wanted === 'at most' ? 1 : -1;
-        expect(sign * after.figures[name]).toBeLessThanOrEqual(sign * before!.figures[name]);
+        expect(sign * after.figures[name]).toBeLessThanOrEqual(sign * before.figures[name]);
       }),
       { numRuns: 30, seed: 2026 },
     );
@@ -113,7 +113,7 @@ describe('the search for a divider', () => {
   it('tells which limit refused most when nothing is left', () => {
     const { proposals, refused } = searchDesigns(machineWith(), USE, { ...DEFAULT_LIMITS, lead_mA: 0.02 });
     expect(proposals).toEqual([]);
-    expect(Object.entries(refused).sort(([, a], [, b]) => b - a)[0]![0]).toBe('lead_mA');
+    expect(Object.entries(refused).sort(([, a], [, b]) => b - a)[0][0]).toBe('lead_mA');
   });
 
   it('names the limits that a given divider does not keep', () => {

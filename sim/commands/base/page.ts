@@ -71,7 +71,7 @@ export class Page {
   table({ titles, sides }: TableHead, rows: readonly (readonly string[])[]): this {
     const plain = (cells: readonly string[]) => cells.map((cell) => this.plain(cell));
     const lines = tableLines(plain(titles), rows.map(plain), sides, this.width);
-    if (lines) return this.put(lines[0]!.trim() === '' ? lines.slice(1) : lines);
+    if (lines) return this.put(lines[0].trim() === '' ? lines.slice(1) : lines);
     for (const row of rows) {
       const cells = row.map((cell, n) => (n === 0 || titles[n] === '' || cell === '' ? cell : `${titles[n]} ${cell}`));
       this.say(cells.filter((cell) => cell !== '').join(', '));

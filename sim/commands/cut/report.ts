@@ -117,7 +117,7 @@ export function timeLineLines({ study, paced_s }: DutyReport, width: number, { u
   const steps = Math.max(10, width - 8);
   const { arc, pause, used } = timeLine(study, paced_s, steps);
   const bars = unicode ? BARS.unicode : BARS.ascii;
-  const bar = (share: number) => bars[share <= 0.005 ? 0 : Math.min(4, 1 + Math.floor(share * 4))]!;
+  const bar = (share: number) => bars[share <= 0.005 ? 0 : Math.min(4, 1 + Math.floor(share * 4))];
   const tenths = (share: number) => (share > 1.001 ? '!' : String(Math.min(9, Math.floor(share * 10 + 1e-9))));
   const end = clockText(paced_s);
   return [

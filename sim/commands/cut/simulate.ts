@@ -122,8 +122,8 @@ function sceneOf({ job: { scenario, plan }, context }: JobRun): ViewScene {
   return {
     program: scenario.program.name,
     contours: plan.contours.length,
-    cut_height_mm: box.cut_height_mm!,
-    pierce_height_mm: box.pierce_height_mm!,
+    cut_height_mm: box.cut_height_mm,
+    pierce_height_mm: box.pierce_height_mm,
     thickness_mm: machine.table.sheet_thickness_mm,
     tolerance_mm: context.tolerances.following_p999_mm,
   };

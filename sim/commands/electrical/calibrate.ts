@@ -69,7 +69,7 @@ function calibrateBox(options: CalibrateOptions): number {
   const setup = readSetupOptions(options);
   const date = dateOf(options.date);
   const meter = recordText(options.meter);
-  const found = calibrate(pairs, setup.machine, setup.box.target_V!);
+  const found = calibrate(pairs, setup.machine, setup.box.target_V);
   const changed = withCalibration(setup, found);
   const record = recordLines(found, date, meter);
   writeFiles(
@@ -132,7 +132,7 @@ function calibrationPage(
   page.pairs([
     [
       'at the target',
-      `${found.target_V} V are read within ±${fixed(found.target_uncertainty_V, 2)} V, ${fixed((100 * found.target_uncertainty_V) / found.target_V, 2)} %, ${fixed(found.target_uncertainty_V / box.arc_slope_V_per_mm!, 3)} mm (${box.arc_slope_V_per_mm} V/mm assumed)`,
+      `${found.target_V} V are read within ±${fixed(found.target_uncertainty_V, 2)} V, ${fixed((100 * found.target_uncertainty_V) / found.target_V, 2)} %, ${fixed(found.target_uncertainty_V / box.arc_slope_V_per_mm, 3)} mm (${box.arc_slope_V_per_mm} V/mm assumed)`,
     ],
     [
       'by the parts',

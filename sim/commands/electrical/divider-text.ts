@@ -199,7 +199,7 @@ function distances(page: Page, { distances: wanted }: DataSheet): void {
   if (wanted.length === 0) page.alarm('The no-load voltage is above the tables that are known here.');
   for (const where of new Set(wanted.map((one) => one.where))) {
     const here = wanted.filter((one) => one.where === where);
-    page.say(`${where}, up to ${here[0]!.up_to_V} V:`);
+    page.say(`${where}, up to ${here[0].up_to_V} V:`);
     for (const source of new Set(here.map((one) => sourceText(one.source)))) {
       const rows = here.filter((one) => sourceText(one.source) === source);
       page.table(
@@ -240,7 +240,7 @@ function sameFaults(trials: readonly FaultTrial[]): { readonly names: string; re
   return [...groups.values()].map((group) => {
     const names = group.map(({ fault }) => fault.part);
     const resistors = names.length > 2 && names.every((name) => /^R\d+$/.test(name));
-    return { names: resistors ? `${names[0]}…${names.at(-1)}` : names.join(', '), trial: group[0]! };
+    return { names: resistors ? `${names[0]}…${names.at(-1)}` : names.join(', '), trial: group[0] };
   });
 }
 

@@ -98,7 +98,7 @@ function divider(options: DividerOptions): number {
   const search = options.check ? undefined : searchDesigns(given.machine, use, limits, LISTED);
   const rank = options.rank ?? 1;
   if (search && search.proposals.length < rank) throw noDesign(search, rank);
-  const setup = search ? withDivider(given, search.proposals[rank - 1]!.machine) : given;
+  const setup = search ? withDivider(given, search.proposals[rank - 1].machine) : given;
   const { machine } = setup;
   const svg = { option: '--svg', path: options.svg, endings: ['.svg'] };
   const spice = { option: '--spice', path: options.spice, endings: ['.cir', '.sp', '.net'] };

@@ -88,7 +88,7 @@ function duty(program_file: string | undefined, options: DutyOptions): number {
       `Period: ${sourceText(DUTY_PERIOD_SOURCE)}. Other currents: ${sourceText(DUTY_RULE_SOURCE)}. The manual of the supply counts more. The pilot arc is not counted.`,
     );
     page.heading('Cautions');
-    page.quiet(HIGH_VOLTAGE_CAUTIONS[0]!);
+    page.quiet(HIGH_VOLTAGE_CAUTIONS[0]);
     process.stdout.write(page.text());
   }
   return pauses.length === 0 && too_long.length === 0 ? EXIT.kept : EXIT.broken;

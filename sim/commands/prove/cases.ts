@@ -32,7 +32,7 @@ export function storedSentences(folder: string, record: CampaignRecord, runner: 
   const misses = counted(near.length, 'nearest miss', 'nearest misses');
   return [
     ...(near.length > 0 ? [`${misses} in ${folder}, one for each requirement with a distance to it.`] : []),
-    ...(near.length > 0 && broken.length === 0 ? [see(near[0]!.file)] : []),
+    ...(near.length > 0 && broken.length === 0 ? [see(near[0].file)] : []),
     ...broken.flatMap(({ file, requirement, index, tries, needs }) => [
       `${file} breaks ${requirement} (cut ${index}, simplified in ${counted(tries, 'try', 'tries')}). It needs: ${needsText(needs)}.`,
       see(file),

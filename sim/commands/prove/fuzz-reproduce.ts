@@ -66,6 +66,6 @@ function linesOf(results: readonly Reproduced[]): string[] {
       : []),
     `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no requirement was broken' : `${failing.length} of them BREAK a requirement`}.`,
     ...(stopped > 0 ? [`${stopped} of them did not come to the end of the program.`] : []),
-    ...(failing.length > 0 ? [`See the first: standoff simulate ${shellWords(['--scenario', failing[0]!.file])}`] : []),
+    ...(failing.length > 0 ? [`See the first: standoff simulate ${shellWords(['--scenario', failing[0].file])}`] : []),
   ];
 }

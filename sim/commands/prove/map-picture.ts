@@ -26,7 +26,7 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
       const left = LEFT + CELL * column;
       const top = TOP + CELL * (y.values.length - 1 - at);
       const { mark, fill, dark } = look(cell);
-      const edge = region[at]![column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
+      const edge = region[at][column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
       const title =
         `${x.name} ${x.values[column]}, ${y.name} ${y.values[at]}: every requirement kept in ${cell.kept} of ${cell.cuts} cuts, ` +
         `quality goals met in ${cell.goals_met}`;
@@ -97,7 +97,7 @@ const RADIUS = CELL / 2 - 4;
 /** Where the present values lie in the drawing, between the cells as they are; undefined where the map does not reach. */
 function presentPlace({ x, y }: GainMap): readonly [number, number] | undefined {
   const along = ({ values, present }: GainMap['x']) =>
-    ((present - values[0]!) / (values.at(-1)! - values[0]!)) * (values.length - 1);
+    ((present - values[0]) / (values.at(-1)! - values[0])) * (values.length - 1);
   const column = along(x);
   const row = along(y);
   const inside = (at: number, count: number) => at >= -0.5 && at <= count - 0.5;

@@ -182,7 +182,7 @@ function picture(map: GainMap, centre: MapCentre | undefined, style: TerminalSty
   const now = [nearestTo(x), nearestTo(y)];
   const rows = cells.map((row, at) => {
     const marks = row.map((cell, column) => {
-      const inside = region[at]![column]!;
+      const inside = region[at][column];
       const chosen = centre !== undefined && centre.x === x.values[column] && centre.y === y.values[at];
       const present = now[0] === column && now[1] === at;
       const mark = markOf(cell);
@@ -190,7 +190,7 @@ function picture(map: GainMap, centre: MapCentre | undefined, style: TerminalSty
       const tone = mark === 'x' ? TONE_ALARM : chosen ? TONE_STRONG : inside ? TONE_PLAIN : TONE_QUIET;
       return toned(width === WIDE ? ends[0] + mark + ends[1] : mark, tone, style);
     });
-    return `${label(y.values[at]!).padStart(margin - 1)} ${marks.join('')}`;
+    return `${label(y.values[at]).padStart(margin - 1)} ${marks.join('')}`;
   });
   const head = `${y.name} ${y.unit}`.trimEnd();
   return [
@@ -206,8 +206,8 @@ const markOf = ({ cuts, kept, goals_met }: Cell): string =>
 
 /** The place that lies nearest to the present value, or undefined where the map does not reach it. */
 function nearestTo({ values, present }: MapAxis): number | undefined {
-  const step = (values.at(-1)! - values[0]!) / (values.length - 1);
-  if (present < values[0]! - step / 2 || present > values.at(-1)! + step / 2) return undefined;
+  const step = (values.at(-1)! - values[0]) / (values.length - 1);
+  if (present < values[0] - step / 2 || present > values.at(-1)! + step / 2) return undefined;
   const distances = values.map((value) => Math.abs(value - present));
   return distances.indexOf(Math.min(...distances));
 }

@@ -6,10 +6,10 @@ import { assignValues, type Setup } from '../setup/index.js';
 /** What a divider is to be designed for: target, arc window, slope and gain of the box, ripple of the world. */
 export function useOf({ box, world }: Setup): Use {
   return {
-    target_V: box.target_V!,
-    highest_V: box.arc_high_V!,
-    slope_V_per_mm: box.arc_slope_V_per_mm!,
-    loop_per_s: box.gain_p_per_s!,
+    target_V: box.target_V,
+    highest_V: box.arc_high_V,
+    slope_V_per_mm: box.arc_slope_V_per_mm,
+    loop_per_s: box.gain_p_per_s,
     inverter_kHz: world.noise.inverter_kHz,
   };
 }

@@ -102,7 +102,7 @@ class ArcLog implements TraceSink {
       if (burning === this.from_tick >= 0) continue;
       if (burning) {
         this.from_tick = block.first_tick + row;
-        this.line = this.contours[block.contour[row]!]?.first_line ?? block.line[row]!;
+        this.line = this.contours[block.contour[row]]?.first_line ?? block.line[row];
       } else {
         this.done.push(this.arc(block.first_tick + row));
         this.from_tick = -1;

@@ -213,6 +213,6 @@ function requirementSummary({
 const holdSummary = (hold: HoldFigures) => hold as Summary['holds'][number];
 
 function faultSummary({ tick, code, name, ...fault }: FaultFigures): Summary['faults'][number] {
-  const { meaning, remedy } = FAULT_ROWS[code]!;
+  const { meaning, remedy } = FAULT_ROWS[code];
   return { name: name as Summary['faults'][number]['name'], code, at_s: tick / TICKS_PER_S, ...fault, meaning, remedy };
 }
