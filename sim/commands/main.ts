@@ -1,7 +1,7 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
-import { asciiText, terminalStyle } from '../views/terminal/index.js';
+import { asciiText, terminalStyle, wrapText } from '../views/terminal/index.js';
 import { describeError, type Ended, EXIT } from './base/exit.js';
 import { boxCommands } from './box/box-commands.js';
 import { schemaCommand } from './cut/schema.js';
@@ -43,6 +43,7 @@ async function main(args: readonly string[]): Promise<number> {
     .version(packageVersion(), '-V, --version', 'print the version')
     .helpOption('-h, --help', 'print this help')
     .configureOutput({ outputError })
+    .showHelpAfterError('(standoff --help lists what there is)')
     .exitOverride();
   const ended = (by_command: number) => {
     status = by_command;
@@ -63,10 +64,24 @@ async function main(args: readonly string[]): Promise<number> {
   }
 }
 
-/** Writes to stderr in bytes that it can show. */
+/** Writes to stderr in bytes that it can show; on a terminal lines are broken between words. */
 function complain(text: string): void {
-  const { unicode } = terminalStyle(process.env, process.stderr, process.argv.includes('--plain'));
-  process.stderr.write(unicode ? text : asciiText(text));
+  const { unicode, columns } = terminalStyle(process.env, process.stderr, process.argv.includes('--plain'));
+  const shown = process.stderr.isTTY
+    ? text
+        .split('\n')
+        .map((line) => brokenBetweenWords(line, columns))
+        .join('\n')
+    : text;
+  process.stderr.write(unicode ? shown : asciiText(shown));
+}
+
+function brokenBetweenWords(line: string, columns: number): string {
+  const words = line.trimStart();
+  const indent = line.slice(0, line.length - words.length);
+  return wrapText(words, columns - indent.length, 2)
+    .map((each) => indent + each)
+    .join('\n');
 }
 
 /** What commander finds wrong, in the same voice as everything else. */

@@ -82,12 +82,13 @@ async function ask(start: SupplyAnswers): Promise<SupplyAnswers> {
 /** The judgement for a person. */
 function supplyPage({ fit, findings, input }: SupplyFit, style: TerminalStyle): string {
   const page = new Page(style);
-  const verdict = fit === 'fit if' ? 'FIT, on the conditions below' : fit.toUpperCase();
+  const verdict = fit === 'fit if' ? 'FIT, on the conditions below,' : fit.toUpperCase();
   if (fit === 'not fit') page.alarm(`${verdict} for a table with this box.`);
   else page.strong(`${verdict} for a table with this box.`);
   page.heading('Reasons');
   for (const { matter, fit: one, reason, source } of findings) {
-    const text = `${one}: ${matter}: ${reason}${source ? ` [${sourceText(source)}]` : ''}`;
+    const verdict_of_matter = one === 'fit if' ? 'fit if' : `${one}:`;
+    const text = `${matter}: ${verdict_of_matter} ${reason}${source ? ` [${sourceText(source)}]` : ''}`;
     if (one === 'not fit') page.alarm(text);
     else page.say(text);
   }
