@@ -1,3 +1,4 @@
+import type { MachineConfig } from '../world/plant/index.js';
 import { known } from './known.js';
 
 /** Period over which a duty cycle is rated, s. */
@@ -165,12 +166,7 @@ export function timeLine({ paced, pauses, allowed_s }: DutyStudy, length_s: numb
 }
 
 /** What the data plate says of a supply's duty cycle, and the current that is set. */
-export interface DutyPlate {
-  readonly cut_A: number;
-  readonly rated_A: number;
-  /** At the rated current, %. */
-  readonly duty_percent: number;
-}
+type DutyPlate = Pick<MachineConfig['supply'], 'cut_A' | 'rated_A' | 'duty_percent'>;
 
 /** The arcs of a run against a supply's duty cycle. */
 export interface DutyReport {

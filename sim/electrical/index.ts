@@ -8,7 +8,6 @@ export {
   DUTY_PERIOD_S,
   DUTY_PERIOD_SOURCE,
   DUTY_RULE_SOURCE,
-  type DutyPlate,
   type DutyReport,
   type DutyStudy,
   dutyAt_percent,

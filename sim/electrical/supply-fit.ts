@@ -1,3 +1,4 @@
+import { inputCurrent_A, type MachineConfig } from '../world/plant/index.js';
 import { dutyAt_percent } from './duty.js';
 import { known, type Source } from './known.js';
 
@@ -21,43 +22,16 @@ export function conventionalLoad_V(current_A: number): number {
   return line.at_zero_V + line.per_A * current_A;
 }
 
-/** What an input current depends on. */
-interface InputPlate {
-  readonly mains_V: number;
-  readonly phases: 1 | 3;
-  readonly efficiency: number;
-  readonly power_factor: number;
-}
-
-/**
- * Current from each conductor of the mains, A: load power over efficiency, power factor and mains voltage, with √3
- * for three phases.
- */
-export function inputCurrentOf_A(load_V: number, current_A: number, plate: InputPlate): number {
-  const volts = plate.mains_V * (plate.phases === 3 ? Math.sqrt(3) : 1);
-  return (load_V * current_A) / (plate.efficiency * plate.power_factor * volts);
-}
-
 /** Voltage of the rectified bus, V: the peak of the mains. It keeps charge when the supply is off. */
 export const rectifiedBus_V = (mains_V: number): number => mains_V * Math.SQRT2;
 
+type Plate = MachineConfig['supply'];
+/** Figures of a supply that are assumed where nothing is known. */
+type Assumed = Pick<Plate, 'efficiency' | 'power_factor'>;
+type Answered = Omit<Plate, keyof Assumed | 'pilot_V' | 'mains_Hz' | 'restrikes' | 'contact_delay_ms'>;
+
 /** What an owner or a buyer can tell from data plate and manual; null where it is not known. */
-export interface SupplyAnswers {
-  readonly high_frequency_start: boolean | null;
-  readonly trigger_latching: boolean | null;
-  readonly air_interlock: boolean | null;
-  readonly raw_voltage_terminals: boolean | null;
-  readonly no_load_V: number | null;
-  readonly rated_A: number | null;
-  readonly cut_A: number | null;
-  readonly duty_percent: number | null;
-  readonly mains_V: number | null;
-  readonly phases: 1 | 3 | null;
-  readonly breaker_A: number | null;
-  /** Assumed where nothing is known. */
-  readonly efficiency: number;
-  readonly power_factor: number;
-}
+export type SupplyAnswers = { readonly [Name in keyof Answered]: Answered[Name] | null } & Assumed;
 
 type Fit = 'fit' | 'fit if' | 'not fit';
 
@@ -211,7 +185,7 @@ function inputOf(answers: SupplyAnswers): InputFigures | undefined {
   const cut_A = answers.cut_A ?? answers.rated_A;
   if (cut_A === null || mains_V === null || phases === null) return undefined;
   const load_V = conventionalLoad_V(cut_A);
-  const input_A = inputCurrentOf_A(load_V, cut_A, { mains_V, phases, efficiency, power_factor });
+  const input_A = inputCurrent_A(load_V, cut_A, { mains_V, phases, efficiency, power_factor });
   return {
     load_V,
     cut_A,

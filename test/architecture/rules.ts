@@ -20,7 +20,7 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/base': [],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
-  'sim/electrical': ['sim/base'],
+  'sim/electrical': ['sim/base', 'sim/world/plant'],
   'sim/run/trace': WIRE,
   'sim/run/controller': WIRE,
   'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],

@@ -56,8 +56,8 @@ const command = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input, 3 a mistake in Standoff,' +
-        '\n4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
+      '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input,' +
+        '\n3 a mistake in Standoff, 4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
     );
 
 /** `standoff simulate`. */
