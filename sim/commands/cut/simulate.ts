@@ -57,7 +57,8 @@ const command = () =>
     .addHelpText(
       'after',
       '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input,' +
-        '\n3 a mistake in Standoff, 4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
+        '\n3 a mistake in Standoff, 4 not finished (the program stopped, took far too long, or q ended it),' +
+        '\n130 broken off by Ctrl-C.',
     );
 
 /** `standoff simulate`. */

@@ -73,7 +73,8 @@ const command = () =>
     .addHelpText(
       'after',
       '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input,' +
-        '\n3 a mistake in Standoff, 4 a stored run of --reproduce did not finish, 130 broken off by Ctrl-C or a signal.',
+        '\n3 a mistake in Standoff, 4 a stored run of --reproduce did not finish,' +
+        '\n130 broken off by Ctrl-C or a signal.',
     );
 
 /** `standoff fuzz`. */
