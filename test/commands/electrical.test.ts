@@ -75,7 +75,7 @@ describe('standoff divider', () => {
     const files = ['--svg', 'd.svg', '--spice', 'd.cir', '--store', 'd.yaml'];
     const { status, found } = await json('divider', ...files);
     expect(status).toBe(0);
-    expect(found.machine).toMatchObject({ top_resistors: 4, top_kohm: 301, bottom_kohm: 10.2, capacitor_nF: 47 });
+    expect(found.divider).toMatchObject({ top_resistors: 4, top_kohm: 301, bottom_kohm: 10.2, capacitor_nF: 47 });
     expect(found.data_sheet.violated).toEqual([]);
     expect(found.trials).toHaveLength(23);
     const svg = readFileSync(join(folder, 'd.svg'), 'utf8');

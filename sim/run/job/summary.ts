@@ -64,7 +64,7 @@ const requirement = z.strictObject({
   checked_unit: text('unit of `checked`'),
 });
 
-export const SUMMARY_FORMAT = 'standoff summary 2';
+const SUMMARY_FORMAT = 'standoff summary 2';
 
 /** What `--json` prints. */
 export const summarySchema = z
