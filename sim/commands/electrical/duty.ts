@@ -5,10 +5,10 @@ import { loadControlModule } from '../../run/controller/index.js';
 import { JobRun } from '../../run/job/index.js';
 import { terminalStyle } from '../../views/terminal/index.js';
 import { collect } from '../base/command-line.js';
+import { dutySentences, timeLineLines, USED_WORDS } from '../base/duty-text.js';
 import { type Ended, EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
-import { dutySentences, timeLineLines, USED_WORDS } from '../cut/report.js';
 
 const MOST_REPEATS = 1000;
 const MOST_CHANGE_S = 86_400;
