@@ -21,6 +21,16 @@ export { Judge, type RequirementContext, type RequirementResult, requirementCont
 export * as link from './link/index.js';
 export * as boxRuns from './run/box/index.js';
 export { type Controller, type ControlModule, loadControlModule, WasmController } from './run/controller/index.js';
+export {
+  type Job,
+  type JobOutcome,
+  JobRun,
+  jobOf,
+  type Summary,
+  summaryJsonSchema,
+  summaryOf,
+  summarySchema,
+} from './run/job/index.js';
 export { motionLimits, type OperatorEvent, type Outcome, Runner, type RunOptions, run } from './run/loop/index.js';
 export { exampleSetup, readScenario, readSetup, type Setup } from './run/setup/index.js';
 export { COLUMN_ROWS, openCsvWriter, readCsv, type TraceBlock, TraceHash, type TraceSink } from './run/trace/index.js';

@@ -4,8 +4,10 @@ export {
   runCampaign,
   runSearches,
 } from './campaign.js';
+export { CampaignFile, refuseOtherCampaign } from './campaign-file.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenRequirements, type Campaign, CaseRunner, SHORT_CUTS } from './case-runner.js';
+export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
 export {
   BOUNDS,
   type Cell,
@@ -14,21 +16,35 @@ export {
   type MapAxis,
   type MapCentre,
   mapAxis,
+  mapCampaign,
   presentIsGood,
   regionOf,
   runMap,
+  widerRange,
+  worstCell,
 } from './map.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
+  brokenIn,
   type CampaignRecord,
   differences,
   mergeRecords,
   missingSpans,
+  nearestBound,
   readRecord,
   type Span,
   shardSpan,
   writeRecord,
 } from './record.js';
-export { type SearchResult, search } from './search.js';
+export { bestSearch, type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
+export {
+  type BrokenCase,
+  type NearCase,
+  needsText,
+  type Replay,
+  type Replayed,
+  replayOf,
+  storeCases,
+} from './stored-cases.js';
 export { chanceBound, type RequirementTally, type Tally } from './tally.js';

@@ -3,14 +3,14 @@ import type { RequirementResult } from '../judge/index.js';
 import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
 import type { Campaign, CaseRunner } from './case-runner.js';
 import { workerPool } from './pool.js';
-import { valueAt } from './ranges.js';
+import { rangesAround, valueAt } from './ranges.js';
 
 /** The results of the cuts with one pair of values. */
 export interface Cell {
   readonly cuts: number;
   /** Cuts that kept every requirement; and those that met the quality goals for following as well. */
   readonly kept: number;
-  readonly met: number;
+  readonly goals_met: number;
   /** Smallest margin of the BOUNDS, or of any broken requirement in its unit, and whose it is. */
   readonly worst_margin: number | null;
   readonly worst_requirement: string;
@@ -32,7 +32,7 @@ export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-tr
 export const UNTRIED: Cell = {
   cuts: 0,
   kept: 0,
-  met: 0,
+  goals_met: 0,
   worst_margin: null,
   worst_requirement: '',
   worst_unit: '',
@@ -46,14 +46,14 @@ export const UNTRIED: Cell = {
  */
 export function runCell(runner: CaseRunner, cuts: number): Cell {
   let kept = 0;
-  let met = 0;
+  let goals_met = 0;
   let worst: { requirement: RequirementResult; index: number } | undefined;
   const errors: number[] = [];
   for (let index = 0; index < cuts; index++) {
     const verdict = runner.judge(index);
     const broken = verdict.requirements.filter((requirement) => !requirement.kept);
     if (broken.length === 0) kept++;
-    if (broken.length === 0 && verdict.goals_met) met++;
+    if (broken.length === 0 && verdict.goals_met) goals_met++;
     if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
     for (const requirement of verdict.requirements) {
       if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
@@ -63,7 +63,7 @@ export function runCell(runner: CaseRunner, cuts: number): Cell {
   return {
     cuts,
     kept,
-    met,
+    goals_met,
     worst_margin: worst?.requirement.margin ?? null,
     worst_requirement: worst?.requirement.name ?? '',
     worst_unit: worst?.requirement.unit ?? '',
@@ -288,3 +288,36 @@ export function centreOf(map: GainMap) {
 }
 /** Centre of the region that kept every requirement and held the standoff best, and its distance from each edge. */
 export type MapCentre = NonNullable<ReturnType<typeof centreOf>>;
+
+/** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
+const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
+
+/** What a map cuts: machines without faults or operators, because a cut that a fault stops says nothing about gains. */
+export function mapCampaign({ setup, programs, seed }: Pick<Campaign, 'setup' | 'programs' | 'seed'>): Campaign {
+  const around = rangesAround(setup);
+  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
+  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
+  return { setup, ranges, programs, seed };
+}
+
+/** The cell with the least margin, one with a broken requirement before all others; undefined: nothing was cut. */
+export const worstCell = ({ cells }: GainMap): Cell | undefined =>
+  cells
+    .flat()
+    .filter((cell) => cell.worst_margin !== null)
+    .sort((a, b) => Number(a.kept === a.cuts) - Number(b.kept === b.cuts) || a.worst_margin! - b.worst_margin!)[0];
+
+/**
+ * A range with more room where the region reaches the end of an axis.
+ * @param down the region is open at the low end @param up at the high end
+ * @returns undefined where the box takes no more
+ */
+export function widerRange({ values, least, most }: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
+  const low = values[0]!;
+  const high = values.at(-1)!;
+  const span = high - low;
+  const new_low = down ? Math.max(least, low > 0 ? low / 3 : low - span) : low;
+  const new_high = up ? Math.min(most, high + span) : high;
+  if (new_low === low && new_high === high) return undefined;
+  return [Number(new_low.toPrecision(3)), Number(new_high.toPrecision(3))];
+}

@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import { addTally, emptyTally, tallySchema } from './tally.js';
+import { BOUNDS } from './map.js';
+import { addTally, emptyTally, type RequirementTally, type Tally, tallySchema } from './tally.js';
 
 export const CAMPAIGN_FORMAT = 'standoff campaign 3';
 
@@ -206,3 +207,15 @@ function refuseUnfinished({ file, record }: NamedRecord): void {
 
 const spansText = (spans: readonly Span[]): string =>
   `cuts ${spans.map(([from, to]) => (to - from === 1 ? `${from}` : `${from} to ${to - 1}`)).join(', ')}`;
+
+/** Names of the requirements that some cut broke. */
+export const brokenIn = ({ requirements }: Tally): string[] =>
+  Object.entries(requirements)
+    .filter(([, { broken }]) => broken > 0)
+    .map(([name]) => name);
+
+/** The requirement on where Z may be that came nearest to its bound without breaking; undefined when there is none. */
+export const nearestBound = ({ requirements }: Tally): readonly [name: string, tally: RequirementTally] | undefined =>
+  Object.entries(requirements)
+    .filter(([name, { broken, worst_margin }]) => BOUNDS.includes(name) && broken === 0 && worst_margin !== null)
+    .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];

@@ -176,3 +176,7 @@ function keep(kept: Tried[], tried: Tried): void {
   kept.splice(at < 0 ? kept.length : at, 0, tried);
   if (kept.length > KEPT) kept.pop();
 }
+
+/** Of several searches for one requirement, the one that came nearest; of equal ones the first. @param results at least one */
+export const bestSearch = (results: readonly SearchResult[]): SearchResult =>
+  results.reduce((a, b) => ((b.margin ?? Number.POSITIVE_INFINITY) < (a.margin ?? Number.POSITIVE_INFINITY) ? b : a));

@@ -1,20 +1,22 @@
 import type { MachineConfig } from '../world/plant/index.js';
 
-/** The divider's parts. `top_resistors` equal resistors, half of them in each lead; the lower one lies across the tap. */
-export type Divider = Omit<MachineConfig['divider'], 'ratio' | 'gain_error' | 'rc_ms'>;
-
-/** The part of a setup's machine section that the bench works with. */
-export interface BenchMachine {
+/**
+ * What the electrical arithmetic works with: the parts of a machine section as they were chosen, without what is
+ * measured or assumed about the ones that were built.
+ */
+export interface ElectricalMachine {
   readonly divider: Divider;
-  /** With a gain of one from the tap to the converter. */
   readonly isolation: Omit<MachineConfig['isolation'], 'gain_error' | 'offset_mV'>;
-  readonly converter: Omit<MachineConfig['converter'], 'offset_counts' | 'gain_error'>;
+  readonly converter: Omit<MachineConfig['converter'], 'gain_error' | 'offset_counts'>;
   readonly supply: Pick<MachineConfig['supply'], 'no_load_V' | 'pilot_V' | 'mains_Hz'>;
   readonly shop: MachineConfig['shop'];
   readonly meter: MachineConfig['meter'];
 }
 
-/** What the cut and the box give to the bench. */
+/** The divider's parts. `top_resistors` equal resistors, half of them in each lead; the lower one lies across the tap. */
+export type Divider = Omit<MachineConfig['divider'], 'ratio' | 'rc_ms' | 'gain_error'>;
+
+/** What cut and box a divider is for. */
 export interface Use {
   /** Arc voltage to hold, V. */
   readonly target_V: number;

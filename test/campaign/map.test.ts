@@ -18,7 +18,7 @@ const campaign = { setup, ranges: rangesAround(setup), programs: [], seed: 1 };
 const cell = (error_mm: number, kept = 10): Cell => ({
   cuts: 10,
   kept,
-  met: 5,
+  goals_met: 5,
   worst_margin: 0.1,
   worst_requirement: 'floor',
   worst_unit: 'mm',

@@ -12,7 +12,7 @@ export interface LineRow {
 }
 
 const BITS = layout as unknown as Readonly<Record<string, number>>;
-const bitOf = (pin: string): number => BITS[PIN_ROWS.find(({ name }) => name === pin)!.carries]!;
+const bitOf = (pin: string): number => BITS[PIN_ROWS.find(({ name }) => name === pin)!.carries];
 
 const input = (pin: string, open = 'wire open', shorted = 'contact bridged or welded'): LineRow[] => [
   { pin, failure: open, wire: { lines_off: bitOf(pin) } },

@@ -152,8 +152,8 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     const now_ms = runner.tick;
     runner.runBlock(1);
     judge.block(runner.block);
-    const code = output.integers[OUTPUT_FAULT / 4]!;
-    if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code]!.name);
+    const code = output.integers[OUTPUT_FAULT / 4];
+    if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code].name);
     fault_before = code;
     if (controller.digital_outputs & OUTPUT_PERMIT) seen.permit = true;
     if (controller.said & OUTPUT_TRIGGER) seen.trigger_ms = now_ms;
@@ -164,7 +164,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
   const after = (ms: number) => Math.max(0, ms + 1 - at_ms);
   return {
     faults: seen.faults,
-    refusal: REFUSAL_ROWS[output.integers[OUTPUT_REFUSAL / 4]!]!.name,
+    refusal: REFUSAL_ROWS[output.integers[OUTPUT_REFUSAL / 4]].name,
     starts: figures.starts,
     permit: seen.permit,
     cut_mm: figures.cut_length_mm,

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { DEFAULT_WISHES, type DesignSheet, designSheet, dutyAt_percent } from '../../sim/electrical/index.js';
+import { type DataSheet, DEFAULT_LIMITS, dataSheet, dutyAt_percent } from '../../sim/electrical/index.js';
 import { DEFAULT_MACHINE, withValues } from '../../sim/world/plant/index.js';
 import { machineWith, USE } from './machine.js';
 
-const sheet = (values: Readonly<Record<string, number>> = {}): DesignSheet =>
-  designSheet(machineWith(values), USE, DEFAULT_WISHES);
-const term = (cause: string) => (one: DesignSheet) => one.budget.terms.find((each) => each.cause === cause)!.error_V;
+const sheet = (values: Readonly<Record<string, number>> = {}): DataSheet =>
+  dataSheet(machineWith(values), USE, DEFAULT_LIMITS);
+const term = (cause: string) => (one: DataSheet) => one.budget.terms.find((each) => each.cause === cause)!.error_V;
 
 describe('a quantity of the machine has its effect on the figures of the sheet', () => {
   // Twice the quantity, twice the figure.
@@ -15,8 +15,8 @@ describe('a quantity of the machine has its effect on the figures of the sheet',
     ['isolation.offset_drift_uV_per_K', 10, term('drift of its zero')],
     ['converter.reference_percent', 0.4, term('reference')],
     ['converter.reference_drift_ppm_per_K', 40, term('drift of the reference')],
-    ['converter.sample_pF', 20, (one: DesignSheet) => one.sampling.needed_us],
-    ['converter.sample_us', 2, (one: DesignSheet) => one.sampling.given_us],
+    ['converter.sample_pF', 20, (one: DataSheet) => one.sampling.needed_us],
+    ['converter.sample_us', 2, (one: DataSheet) => one.sampling.given_us],
   ] as const)('%s doubled', (path, value, figure) => {
     expect(figure(sheet({ [path]: value })) / figure(sheet())).toBeCloseTo(2, 9);
   });

@@ -7,7 +7,7 @@ import * as layout from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { INPUT_ROWS, OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
-import { WISH_ROWS } from '../../sim/electrical/index.js';
+import { LIMIT_ROWS } from '../../sim/electrical/index.js';
 import { COLUMN_ROWS } from '../../sim/run/trace/index.js';
 import { MACHINE_ROWS, FAULT_ROWS as PLANT_FAULT_ROWS, WORLD_ROWS } from '../../sim/world/plant/index.js';
 import { ROOT } from '../architecture/files.js';
@@ -46,7 +46,7 @@ const known: Known = {
     ...[...COLUMN_ROWS, ...INPUT_ROWS, ...OUTPUT_ROWS].map(({ name }) => name),
     'world.faults',
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path),
-    ...WISH_ROWS.map(({ name }) => name),
+    ...LIMIT_ROWS.map(({ name }) => name),
     ...Object.keys(layout),
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[1]!),
   ]),

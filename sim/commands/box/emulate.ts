@@ -10,14 +10,13 @@ import { StandoffError } from '../../base/index.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
-
 import { clockText, terminalStyle } from '../../views/text/index.js';
-import { EXIT } from '../base/exit.js';
+import { seedOf } from '../base/command-line.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { readBytes, shippedFile } from '../base/files.js';
 import { DEFAULT_SEED, readJob } from '../base/inputs.js';
-import { interruptible } from '../base/interrupt.js';
+
 import { ProgressDisplay } from '../base/progress.js';
-import { readBytes, shippedFile } from '../base/shipped.js';
-import { seedOf } from '../cut/options.js';
 
 /** An arbitrary port; any free one will do. */
 const DEFAULT_LISTEN = 4100;

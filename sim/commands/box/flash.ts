@@ -11,10 +11,11 @@ import {
   readImage,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { readBytes, shippedFile } from '../base/files.js';
+
 import { ProgressDisplay } from '../base/progress.js';
-import { readBytes, shippedFile } from '../base/shipped.js';
+
 import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>

@@ -4,9 +4,9 @@ import { WatchLink } from '../../run/box/index.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { drawFrame, type LiveEnd, Stage, statusLine, type ViewHistory } from '../../views/terminal/index.js';
 import { asciiText, fixed, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
-import { checkEnding, refuseExisting } from '../base/output-name.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { checkEnding, refuseExisting } from '../base/files.js';
+
 import { baudOption, portOption } from './port.js';
 import { Watched } from './watched.js';
 

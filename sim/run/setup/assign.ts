@@ -1,5 +1,5 @@
 import { StandoffError } from '../../base/index.js';
-import { withValues } from '../../world/plant/index.js';
+import { type Row, withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
@@ -66,4 +66,19 @@ function assignValue(setup: Setup, assignment: string): Setup {
 
 function setError(code: string, assignment: string, what: string, remedy: string): StandoffError {
   return new StandoffError(`set-${code}`, `${shortText(assignment)}: ${what}`, remedy);
+}
+
+/**
+ * A number that stands outside a setup, with or without its unit.
+ * @param place where it stands, for messages, such as `--limit step_mm=3 V`
+ * @param row its unit, range and meaning; the value comes in this unit
+ * @throws StandoffError `option-unit`, `option-type`, `option-range`
+ */
+export function quantityAt(place: string, row: Row, text: string): number {
+  const fail = ({ code, what, remedy }: Problem) => new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
+  const found = readQuantity(text, row);
+  if (found.kind !== 'number') throw fail(quantityProblem(row, text.trim() || 'nothing', found));
+  const { value } = found;
+  if (!(value >= row.min && value <= row.max)) throw fail(rangeProblem(row, text.trim()));
+  return value;
 }

@@ -1,14 +1,14 @@
-import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
-import { MODE_FOLLOW } from '../../../firmware/wire/codes.gen.js';
-import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.gen.js';
-import type { FaultEffect, SingleFault } from '../../electrical/index.js';
-import { Judge, requirementContext } from '../../judge/index.js';
-import { type ControlModule, WasmController } from '../../run/controller/index.js';
-import { motionLimits, run } from '../../run/loop/index.js';
-import type { Setup } from '../../run/setup/index.js';
-import type { TraceBlock } from '../../run/trace/index.js';
-import { type Plan, parseProgram, planProgram } from '../../world/motion/index.js';
-import type { Fault, FaultKind } from '../../world/plant/index.js';
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
+import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
+import { OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
+import type { FaultEffect, SingleFault } from '../electrical/index.js';
+import { Judge, requirementContext } from '../judge/index.js';
+import { type ControlModule, WasmController } from '../run/controller/index.js';
+import { motionLimits, run } from '../run/loop/index.js';
+import type { Setup } from '../run/setup/index.js';
+import type { TraceBlock } from '../run/trace/index.js';
+import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
+import type { Fault, FaultKind } from '../world/plant/index.js';
 
 /** When a part fails. */
 export const MOMENTS = ['from power-up', 'during the cut'] as const;
@@ -18,16 +18,16 @@ export type Moment = (typeof MOMENTS)[number];
 export interface TrialResult {
   readonly moment: Moment;
   /**
-   * `noticed`: the box named a fault, every requirement was kept and the torch met nothing. `late`: it named one, but not
-   * that. Without a fault named, `harmless`: every requirement and every wish for the standoff was kept; `rougher`: every requirement,
-   * and nothing was met, but a wish was missed; `unnoticed`: worse than that.
+   * The box named a fault: `noticed` when every requirement was kept and the torch touched nothing, else `late`.
+   * It named none: `harmless` when every requirement was kept and every quality goal met, `rougher` when a goal was
+   * missed but every requirement was kept and nothing touched, else `unnoticed`.
    */
   readonly verdict: 'noticed' | 'late' | 'harmless' | 'rougher' | 'unnoticed';
   /** Name of the first fault; empty when there was none. */
   readonly fault: string;
   /** Time from the failure, or from the torch trigger when it came later, to the first fault, ms. */
   readonly after_ms: number | null;
-  /** The table was let go with the fault there. */
+  /** The motion permit was given with the fault there. */
   readonly permitted: boolean;
   readonly contacts: number;
   readonly least_standoff_mm: number | null;
@@ -60,7 +60,7 @@ const KINDS: Readonly<Record<FaultEffect, FaultKind>> = {
   'code-stuck': 'stuck-code',
 };
 
-/** The fault of the simulated chain that stands for one of the bench. */
+/** The fault of the simulated chain that stands for a single fault of the circuit. @param at_s moment from power-up */
 export function plantFault({ effect, bridged, code }: SingleFault, at_s: number): Fault {
   const kind = KINDS[effect];
   const value = kind === 'stuck-code' ? code : effect === 'upper-short' ? bridged : undefined;
@@ -77,7 +77,12 @@ function trialPlan(setup: Setup): Plan {
   return planProgram(parseProgram(text, 'trial cut'), motionLimits(setup.machine));
 }
 
-/** Runs every single fault through the loop at both moments. */
+/**
+ * Tries every single fault of a divider in a straight cut through the simulated chain and the control module, at both
+ * moments.
+ * @param faults of the divider in the setup, as its data sheet lists them
+ * @throws StandoffError when the setup is refused or the sheet is too small for the cut
+ */
 export function tryFaults(
   setup: Setup,
   faults: readonly SingleFault[],
@@ -136,7 +141,7 @@ function runTrial(setup: Setup, plan: Plan, fault: Fault | undefined, module: Co
   const missed = judge.results().filter(({ kept }) => !kept);
   const broken = missed.filter(({ kind }) => kind === 'requirement');
   return {
-    wished: missed.length === broken.length,
+    goals_met: missed.length === broken.length,
     code,
     fault_ms,
     first_trigger_ms,
@@ -150,14 +155,14 @@ function runTrial(setup: Setup, plan: Plan, fault: Fault | undefined, module: Co
 }
 
 function judge(moment: Moment, at_s: number, trial: Trial): TrialResult {
-  const { figures, code, wished } = trial;
+  const { figures, code, goals_met } = trial;
   const kept = figures.contacts === 0 && trial.broken.length === 0;
-  const seen = kept ? 'noticed' : 'late';
-  const unseen = !(kept && trial.finished) ? 'unnoticed' : wished ? 'harmless' : 'rougher';
+  const named = kept ? 'noticed' : 'late';
+  const unnamed = !(kept && trial.finished) ? 'unnoticed' : goals_met ? 'harmless' : 'rougher';
   const from_ms = Math.max(at_s * 1000, moment === 'from power-up' ? trial.first_trigger_ms : 0);
   return {
     moment,
-    verdict: code !== 0 ? seen : unseen,
+    verdict: code !== 0 ? named : unnamed,
     fault: code === 0 ? '' : FAULT_ROWS[code]!.name,
     after_ms: code === 0 ? null : Math.max(0, Math.round(trial.fault_ms - from_ms)),
     permitted: trial.permitted,

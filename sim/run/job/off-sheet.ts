@@ -56,29 +56,29 @@ function furthestStep(steps: PlanColumns, edge: Edge): { readonly line: number; 
   let line = 0;
   let reach_mm = Number.NEGATIVE_INFINITY;
   for (let index = 0; index < steps.count; index++) {
-    if (steps.torch[index] === 0 || !isMove(steps.kind[index]!)) continue;
+    if (steps.torch[index] === 0 || !isMove(steps.kind[index])) continue;
     const reach = stepReach(steps, index, edge);
     if (reach <= reach_mm) continue;
     reach_mm = reach;
-    line = steps.line[index]!;
+    line = steps.line[index];
   }
   return { line, reach_mm };
 }
 
 function stepReach(steps: PlanColumns, index: number, { dx, dy }: Edge): number {
-  const start = dx * steps.start_x_mm[index]! + dy * steps.start_y_mm[index]!;
-  const end = dx * steps.end_x_mm[index]! + dy * steps.end_y_mm[index]!;
+  const start = dx * steps.start_x_mm[index] + dy * steps.start_y_mm[index];
+  const end = dx * steps.end_x_mm[index] + dy * steps.end_y_mm[index];
   const ends = Math.max(start, end);
-  if (!isArc(steps.kind[index]!)) return ends;
+  if (!isArc(steps.kind[index])) return ends;
   const turn = steps.kind[index] === BlockKind.arcCounterClockwise ? 1 : -1;
   // From the centre to the start: the direction of travel, turned back by a quarter.
-  const start_x = turn * steps.start_dy[index]!;
-  const start_y = -turn * steps.start_dx[index]!;
+  const start_x = turn * steps.start_dy[index];
+  const start_y = -turn * steps.start_dx[index];
   const angle_rad = angleOf(start_x * dx + start_y * dy, turn * (start_x * dy - start_y * dx));
-  const share = (angle_rad < 0 ? angle_rad + FULL_TURN_RAD : angle_rad) / Math.abs(steps.sweep_rad[index]!);
+  const share = (angle_rad < 0 ? angle_rad + FULL_TURN_RAD : angle_rad) / Math.abs(steps.sweep_rad[index]);
   if (share > 1) return ends;
-  const radius_mm = steps.radius_mm[index]! + share * steps.radius_change_mm[index]!;
-  return Math.max(ends, dx * steps.centre_x_mm[index]! + dy * steps.centre_y_mm[index]! + radius_mm);
+  const radius_mm = steps.radius_mm[index] + share * steps.radius_change_mm[index];
+  return Math.max(ends, dx * steps.centre_x_mm[index] + dy * steps.centre_y_mm[index] + radius_mm);
 }
 
 const tidy = (value: number): string => String(Number(value.toFixed(3)));

@@ -1,7 +1,7 @@
 import { placeText, StandoffError } from '../../base/index.js';
 import type { Pair } from '../../electrical/index.js';
 import type { Row } from '../../world/plant/index.js';
-import { quantityOption } from '../base/quantity-option.js';
+import { quantityAt } from '../setup/index.js';
 
 const number = (path: string, unit: string, min: number, max: number, meaning: string): Row => ({
   path,
@@ -25,7 +25,7 @@ export function readPair(text: string): Pair {
   if (volts === undefined || counts === undefined) {
     throw new StandoffError('pair-form', `${place} is not volts=counts`, 'write --pair 60.02=744.3');
   }
-  return { meter_V: quantityOption(place, METER, volts), counts: quantityOption(place, COUNTS, counts), place };
+  return { meter_V: quantityAt(place, METER, volts), counts: quantityAt(place, COUNTS, counts), place };
 }
 
 const HEAD = ['meter_V', 'counts'];
@@ -65,8 +65,8 @@ function pairAt(content: string, file: string, line: number): Pair {
   }
   const [volts, counts] = cells as [string, string];
   return {
-    meter_V: quantityOption(at(1), METER, volts),
-    counts: quantityOption(at(volts.length + 2), COUNTS, counts),
+    meter_V: quantityAt(at(1), METER, volts),
+    counts: quantityAt(at(volts.length + 2), COUNTS, counts),
     place: `${file}:${line}`,
   };
 }

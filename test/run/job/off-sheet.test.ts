@@ -1,10 +1,16 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { refuseOffSheet } from '../../sim/commands/base/sheet.js';
-import { motionLimits } from '../../sim/run/loop/index.js';
-import { defaultSetup } from '../../sim/run/setup/index.js';
-import { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
-import { refused } from '../run/setup/refused.js';
+import { refuseOffSheet } from '../../../sim/run/job/off-sheet.js';
+import { motionLimits } from '../../../sim/run/loop/index.js';
+import { defaultSetup } from '../../../sim/run/setup/index.js';
+import {
+  EXAMPLE_NAME,
+  EXAMPLE_PROGRAM,
+  type Plan,
+  parseProgram,
+  planProgram,
+} from '../../../sim/world/motion/index.js';
+import { refused } from '../setup/refused.js';
 
 const { machine } = defaultSetup();
 const planOf = (text: string, file = 'cut.nc'): Plan => planProgram(parseProgram(text, file), motionLimits(machine));

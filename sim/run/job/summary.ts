@@ -1,5 +1,9 @@
 import { z } from 'zod';
 import { FAULT_ROWS, HOLD_ROWS } from '../../../firmware/wire/code-rows.js';
+import { TICKS_PER_S } from '../../base/index.js';
+import { type DutyReport, dutyReport } from '../../electrical/index.js';
+import type { FaultFigures, HoldFigures, RequirementResult } from '../../judge/index.js';
+import type { JobRun } from './job-run.js';
 
 const text = (about: string) => z.string().meta({ description: about });
 const number = (about: string) => z.number().meta({ description: about });
@@ -22,7 +26,7 @@ const fault = z.strictObject({
   name: z.enum(FAULT_ROWS.map(({ name }) => name)).meta({ description: 'which fault' }),
   code: count('its number, as the box shows it'),
   at_s: number('moment from power-up, s'),
-  measured_V: number('arc voltage as the box saw it, V'),
+  measured_V: number('arc voltage as the box measured it, V'),
   contour: z.number().int().meta({ description: 'contour, from 0; -1: before the first' }),
   line: count('line of the program'),
   meaning: text('what happened'),
@@ -60,7 +64,7 @@ const requirement = z.strictObject({
   checked_unit: text('unit of `checked`'),
 });
 
-export const SUMMARY_FORMAT = 'standoff summary 1';
+const SUMMARY_FORMAT = 'standoff summary 2';
 
 /** What `--json` prints. */
 export const summarySchema = z
@@ -84,7 +88,7 @@ export const summarySchema = z
       standoff_error_p999_mm: figure('99.9 % of that time the error is within this, mm'),
       cut_error_rms_mm: figure('root mean square of the error in settle, follow and hold, mm'),
       following_s: number('time in follow and over metal, s'),
-      out_of_tolerance_s: number('time in it with an error beyond the wished 99.9 % figure, s'),
+      out_of_tolerance_s: number('time in it with an error beyond the quality goal for 99.9 % of it, s'),
       corner_dive_mm: figure('deepest dive below cut height near a corner, mm'),
       corners: count('times that the torch came near a corner'),
       kerf_crossing_dive_mm: figure('deepest dive below cut height at and after a kerf crossing, mm'),
@@ -103,7 +107,7 @@ export const summarySchema = z
       simulated_s: number('length of the run, s'),
     }),
     requirements: z.array(requirement),
-    qualities: z.array(requirement).meta({ description: 'wishes for the cut; a missed one leaves `kept` alone' }),
+    quality_goals: z.array(requirement).meta({ description: 'a missed one leaves `kept` alone' }),
     holds: z.array(hold),
     faults: z.array(fault),
     contours: z.array(contour),
@@ -128,9 +132,9 @@ export const summarySchema = z
     advice: z
       .array(
         z.strictObject({
-          what: text('what went wrong'),
+          what: text('what happened'),
           parameter: text('what governs it; empty when no parameter does'),
-          do: text('what to try'),
+          do: text('what to do'),
         }),
       )
       .meta({ description: 'one for each thing that went wrong' }),
@@ -148,3 +152,67 @@ export const summarySchema = z
 
 export type Summary = z.infer<typeof summarySchema>;
 export const summaryJsonSchema = (): object => z.toJSONSchema(summarySchema);
+
+/** Arc time of a run, so far, against the duty cycle of the machine's supply. */
+export const dutyOf = ({ job, arcs, outcome }: JobRun): DutyReport =>
+  dutyReport(arcs, outcome.ticks / TICKS_PER_S, job.scenario.setup.machine.supply);
+
+/**
+ * What a run came to, in the form that `standoff simulate --json` prints. May be asked at any time.
+ * @param advice one piece for each thing that went wrong, as whoever shows the run words it
+ */
+export function summaryOf(run: JobRun, advice: Summary['advice'] = []): Summary {
+  const { job, judge, outcome } = run;
+  const { holds, faults, contours, ...figures } = judge.figures.figures();
+  const results = judge.results();
+  const { allowed_percent, study } = dutyOf(run);
+  return {
+    format: SUMMARY_FORMAT,
+    kept: judge.kept(),
+    program: job.scenario.program.name,
+    seed: job.scenario.seed,
+    outcome: {
+      ended: outcome.ended,
+      reason: outcome.reason,
+      line: outcome.line,
+      simulated_s: outcome.ticks / TICKS_PER_S,
+    },
+    figures,
+    requirements: results.filter(({ kind }) => kind === 'requirement').map(requirementSummary),
+    quality_goals: results.filter(({ kind }) => kind === 'goal').map(requirementSummary),
+    holds: holds.map(holdSummary),
+    faults: faults.map(faultSummary),
+    contours: contours.map((contour) => ({
+      ...contour,
+      holds: contour.holds.map(holdSummary),
+      faults: contour.faults.map(faultSummary),
+    })),
+    duty: {
+      allowed_percent,
+      allowed_s: study.allowed_s,
+      busiest_s: study.busiest_s,
+      pauses: study.pauses.map(({ line, at_s, pause_s }) => ({ line, at_s, pause_s })),
+      too_long_lines: [...study.too_long],
+      repeat_s: study.repeat_s,
+    },
+    advice,
+    warnings: [...job.warnings],
+    module_sha256: run.module_sha256,
+    trace_hash: run.trace_hash,
+  };
+}
+
+function requirementSummary({
+  kind: _kind,
+  worst_tick,
+  ...requirement
+}: RequirementResult): Summary['requirements'][number] {
+  return { ...requirement, worst_at_s: worst_tick === null ? null : worst_tick / TICKS_PER_S };
+}
+
+const holdSummary = (hold: HoldFigures) => hold as Summary['holds'][number];
+
+function faultSummary({ tick, code, name, ...fault }: FaultFigures): Summary['faults'][number] {
+  const { meaning, remedy } = FAULT_ROWS[code];
+  return { name: name as Summary['faults'][number]['name'], code, at_s: tick / TICKS_PER_S, ...fault, meaning, remedy };
+}

@@ -1,6 +1,6 @@
 /** A limit that a design is asked to keep. */
-export interface WishRow {
-  readonly name: WishName;
+export interface LimitRow {
+  readonly name: LimitName;
   readonly unit: string;
   readonly min: number;
   readonly max: number;
@@ -10,7 +10,7 @@ export interface WishRow {
   readonly meaning: string;
 }
 
-export const WISH_NAMES = [
+export const LIMIT_NAMES = [
   'headroom_percent',
   'wander_mm',
   'step_mm',
@@ -21,11 +21,11 @@ export const WISH_NAMES = [
   'short_mm',
   'rc_ms',
 ] as const;
-export type WishName = (typeof WISH_NAMES)[number];
-export type Wishes = Readonly<Record<WishName, number>>;
+export type LimitName = (typeof LIMIT_NAMES)[number];
+export type Limits = Readonly<Record<LimitName, number>>;
 
 /** What is asked of a design when nothing else is said. Every default is ours. */
-export const WISH_ROWS: readonly WishRow[] = [
+export const LIMIT_ROWS: readonly LimitRow[] = [
   {
     name: 'headroom_percent',
     unit: '%',
@@ -109,4 +109,4 @@ export const WISH_ROWS: readonly WishRow[] = [
   },
 ];
 
-export const DEFAULT_WISHES = Object.fromEntries(WISH_ROWS.map((row) => [row.name, row.default])) as Wishes;
+export const DEFAULT_LIMITS = Object.fromEntries(LIMIT_ROWS.map((row) => [row.name, row.default])) as Limits;

@@ -1,35 +1,8 @@
-import {
-  type ArcTime,
-  DUTY_PERIOD_S,
-  DUTY_RULE_SOURCE,
-  type DutyStudy,
-  dutyAt_percent,
-  sourceText,
-  studyDuty,
-  timeLine,
-} from '../../electrical/index.js';
+import { DUTY_PERIOD_S, DUTY_RULE_SOURCE, type DutyReport, sourceText, timeLine } from '../../electrical/index.js';
 import { clockText, type DrawStyle, fixed } from '../../views/text/index.js';
-import type { MachineConfig } from '../../world/plant/index.js';
 
-/** The arcs of a run against the supply's duty cycle. */
-export interface DutyReport {
-  readonly cut_A: number;
-  readonly rated_A: number;
-  readonly rated_percent: number;
-  readonly allowed_percent: number;
-  readonly study: DutyStudy;
-  /** Length of the run without and with the pauses, s. */
-  readonly length_s: number;
-  readonly paced_s: number;
-}
-
-export function dutyReport(arcs: readonly ArcTime[], length_s: number, { supply }: MachineConfig): DutyReport {
-  const { cut_A, rated_A, duty_percent: rated_percent } = supply;
-  const allowed_percent = dutyAt_percent(cut_A, rated_A, rated_percent);
-  const study = studyDuty(arcs, allowed_percent);
-  const paused_s = study.pauses.reduce((sum, { pause_s }) => sum + pause_s, 0);
-  return { cut_A, rated_A, rated_percent, allowed_percent, study, length_s, paced_s: length_s + paused_s };
-}
+/** Pauses that are listed one by one. */
+const MOST_PAUSES = 12;
 
 /** What the duty cycle asks for, one sentence each; `alarm` where it is exceeded. */
 export function dutySentences(report: DutyReport): { readonly text: string; readonly alarm: boolean }[] {
@@ -40,7 +13,7 @@ export function dutySentences(report: DutyReport): { readonly text: string; read
     {
       text:
         `Arc on for ${clockText(study.busiest_s)} of the busiest ten minutes (${fixed((100 * study.busiest_s) / DUTY_PERIOD_S, 1)} %); ` +
-        `the supply stands ${clockText(study.allowed_s)} (${fixed(allowed_percent, 0)} %) at ${cut_A} A${scaled}.`,
+        `the supply allows ${clockText(study.allowed_s)} (${fixed(allowed_percent, 0)} %) at ${cut_A} A${scaled}.`,
       alarm: over,
     },
   ];
@@ -57,14 +30,11 @@ export function dutySentences(report: DutyReport): { readonly text: string; read
   if (left > 0) sentences.push({ text: `And ${left} more pauses; --json lists them all.`, alarm: false });
   if (study.pauses.length === 0 && study.too_long.length === 0) {
     const every_s = Math.max(length_s, study.repeat_s);
-    const text = `No pause is needed. Cut again and again, one start every ${clockText(Math.ceil(every_s))} keeps the duty cycle.`;
+    const text = `No pause is needed. Repeated without end, one start every ${clockText(Math.ceil(every_s))} stays within the duty cycle.`;
     sentences.push({ text, alarm: false });
   }
   return sentences;
 }
-
-/** Pauses that are listed one by one. */
-const MOST_PAUSES = 12;
 
 const BARS = { unicode: [' ', '░', '▒', '▓', '█'], ascii: [' ', '.', ':', '+', '#'] } as const;
 
@@ -73,7 +43,7 @@ export function timeLineLines({ study, paced_s }: DutyReport, width: number, { u
   const steps = Math.max(10, width - 8);
   const { arc, pause, used } = timeLine(study, paced_s, steps);
   const bars = unicode ? BARS.unicode : BARS.ascii;
-  const bar = (share: number) => bars[share <= 0.005 ? 0 : Math.min(4, 1 + Math.floor(share * 4))]!;
+  const bar = (share: number) => bars[share <= 0.005 ? 0 : Math.min(4, 1 + Math.floor(share * 4))];
   const tenths = (share: number) => (share > 1.001 ? '!' : String(Math.min(9, Math.floor(share * 10 + 1e-9))));
   const end = clockText(paced_s);
   return [
