@@ -80,15 +80,15 @@ uint32_t lockstep_ticks(Frame *frame) {
 }
 
 uint32_t lockstep_parameter(Frame *frame) {
-  wire_one_value wish;
-  if (frame->length != sizeof wish) return STATUS_LENGTH;
+  wire_one_value request;
+  if (frame->length != sizeof request) return STATUS_LENGTH;
   if (!runs) return STATUS_NOT_BEGUN;
   asked_at = tick_number();
-  __builtin_memcpy(&wish, frame->payload, sizeof wish);
+  __builtin_memcpy(&request, frame->payload, sizeof request);
   wire_one_answer answer = {.answer = SET_DONE};
-  if (wish.id == LOAD_DEFAULTS) module_load_defaults(MODULE_IN_LOCKSTEP);
-  else if (wish.id == POWER_UP) module_power_up(MODULE_IN_LOCKSTEP);
-  else answer.answer = module_set_parameter(MODULE_IN_LOCKSTEP, wish.id, wish.value);
+  if (request.id == LOAD_DEFAULTS) module_load_defaults(MODULE_IN_LOCKSTEP);
+  else if (request.id == POWER_UP) module_power_up(MODULE_IN_LOCKSTEP);
+  else answer.answer = module_set_parameter(MODULE_IN_LOCKSTEP, request.id, request.value);
   frame->length = sizeof answer;
   __builtin_memcpy(frame->payload, &answer, sizeof answer);
   return STATUS_DONE;

@@ -57,56 +57,56 @@ static uint32_t identity(Frame *frame) {
 }
 
 static uint32_t lineSpeed(const Frame *frame, Afterwards *afterwards) {
-  wire_line_speed wish;
-  if (frame->length != sizeof wish) return STATUS_LENGTH;
-  __builtin_memcpy(&wish, frame->payload, sizeof wish);
-  if (wish.baud < BAUD_LEAST || wish.baud > BAUD_MOST) return STATUS_SPEED;
-  afterwards->speed = wish.baud;
+  wire_line_speed request;
+  if (frame->length != sizeof request) return STATUS_LENGTH;
+  __builtin_memcpy(&request, frame->payload, sizeof request);
+  if (request.baud < BAUD_LEAST || request.baud > BAUD_MOST) return STATUS_SPEED;
+  afterwards->speed = request.baud;
   return STATUS_DONE;
 }
 
 static uint32_t telemetry(const Frame *frame) {
-  wire_telemetry_wish wish;
-  if (frame->length != sizeof wish) return STATUS_LENGTH;
-  __builtin_memcpy(&wish, frame->payload, sizeof wish);
-  telemetry_request(wish.every_ms);
+  wire_telemetry_request request;
+  if (frame->length != sizeof request) return STATUS_LENGTH;
+  __builtin_memcpy(&request, frame->payload, sizeof request);
+  telemetry_request(request.every_ms);
   return STATUS_DONE;
 }
 
 // A span that fits into one answer behind a head of so many bytes.
-static bool span(const Frame *frame, uint32_t head_bytes, uint32_t record_bytes, wire_span *wish) {
-  if (frame->length != sizeof *wish) return false;
-  __builtin_memcpy(wish, frame->payload, sizeof *wish);
+static bool span(const Frame *frame, uint32_t head_bytes, uint32_t record_bytes, wire_span *request) {
+  if (frame->length != sizeof *request) return false;
+  __builtin_memcpy(request, frame->payload, sizeof *request);
   uint32_t most = (PAYLOAD_MOST - head_bytes) / record_bytes;
-  if (wish->count > most) wish->count = most;
+  if (request->count > most) request->count = most;
   return true;
 }
 
 static uint32_t parametersRead(Frame *frame) {
-  wire_span wish;
-  if (!span(frame, 0, sizeof(wire_value), &wish)) return STATUS_LENGTH;
-  uint32_t count = parameters_read(wish.first, wish.count, (wire_value *)(void *)frame->payload);
+  wire_span request;
+  if (!span(frame, 0, sizeof(wire_value), &request)) return STATUS_LENGTH;
+  uint32_t count = parameters_read(request.first, request.count, (wire_value *)(void *)frame->payload);
   frame->length = (uint16_t)(count * sizeof(wire_value));
   return STATUS_DONE;
 }
 
 static uint32_t eventsRead(Frame *frame) {
-  wire_span wish;
+  wire_span request;
   wire_events head;
-  if (!span(frame, sizeof head, sizeof(wire_event), &wish)) return STATUS_LENGTH;
+  if (!span(frame, sizeof head, sizeof(wire_event), &request)) return STATUS_LENGTH;
   wire_event *events = (wire_event *)(void *)(frame->payload + sizeof head);
-  uint32_t count = events_read(wish.first, wish.count, &head, events);
+  uint32_t count = events_read(request.first, request.count, &head, events);
   put(frame, &head, sizeof head);
   frame->length = (uint16_t)(sizeof head + count * sizeof(wire_event));
   return STATUS_DONE;
 }
 
 static uint32_t historyRead(Frame *frame) {
-  wire_span wish;
+  wire_span request;
   wire_history head;
-  if (!span(frame, sizeof head, sizeof(wire_moment), &wish)) return STATUS_LENGTH;
+  if (!span(frame, sizeof head, sizeof(wire_moment), &request)) return STATUS_LENGTH;
   wire_moment *moments = (wire_moment *)(void *)(frame->payload + sizeof head);
-  uint32_t count = history_read(wish.first, wish.count, &head, moments);
+  uint32_t count = history_read(request.first, request.count, &head, moments);
   put(frame, &head, sizeof head);
   frame->length = (uint16_t)(sizeof head + count * sizeof(wire_moment));
   return STATUS_DONE;

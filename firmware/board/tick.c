@@ -12,8 +12,8 @@
 
 // port_cycles wraps at 2^24 at the earliest.
 #define CYCLES_MASK 0xffffffu
-// A line that chatters does not push everything else out of the ring.
-#define LINES_EVERY_ms 20u
+// An input that chatters does not push everything else out of the ring.
+#define INPUT_EVENTS_EVERY_ms 20u
 
 static volatile bool rest_outputs;
 static uint32_t last_cycles;
@@ -43,10 +43,10 @@ static int32_t milli(float value) {
 static void note(const PortInputs *inputs, uint32_t digital_outputs) {
   uint32_t now = box_status.number;
   if ((inputs->digital_inputs & INPUT_OVERRUN) != 0) events_add(EVENT_OVERRUN, 0, (int32_t)last_cycles);
-  if (inputs->digital_inputs != noted_inputs && now - noted_inputs_at >= LINES_EVERY_ms) {
+  if (inputs->digital_inputs != noted_inputs && now - noted_inputs_at >= INPUT_EVENTS_EVERY_ms) {
     noted_inputs = inputs->digital_inputs;
     noted_inputs_at = now;
-    events_add(EVENT_LINES, noted_inputs, 0);
+    events_add(EVENT_DIGITAL_INPUTS, noted_inputs, 0);
   }
   uint32_t flags = box_status.flags;
   if ((flags & ~noted_flags & FLAG_CONVERTER_DEAD) != 0) events_add(EVENT_CONVERTER, inputs->reference, 0);
@@ -66,7 +66,7 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
   }
   if (digital_outputs != noted_outputs) {
     noted_outputs = digital_outputs;
-    events_add(EVENT_DRIVES, digital_outputs, 0);
+    events_add(EVENT_DIGITAL_OUTPUTS, digital_outputs, 0);
   }
 }
 
