@@ -292,7 +292,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['body_crc', 'u32', 1, 'CRC-32 of the body'],
     ['generation', 'u32', 1, 'given by the loader; 0 in the file'],
     ['entry', 'u32', 1, 'address that the body is copied to; its vector table stands there'],
-    ['export_table', 'u32', 1, 'address of the table of what the desk may call (see firmware/board)'],
+    ['export_table', 'u32', 1, 'address of the table of what the desk may call (see firmware/box)'],
     ['spare', 'u32', 1, '0'],
     ['version', 'text', 16, 'version of the firmware'],
     ['module_sha256', 'bytes', 32, 'of the control module'],

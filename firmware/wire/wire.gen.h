@@ -500,7 +500,7 @@ typedef struct {
   uint32_t body_crc; // CRC-32 of the body
   uint32_t generation; // given by the loader; 0 in the file
   uint32_t entry; // address that the body is copied to; its vector table stands there
-  uint32_t export_table; // address of the table of what the desk may call (see firmware/board)
+  uint32_t export_table; // address of the table of what the desk may call (see firmware/box)
   uint32_t spare; // 0
   char version[16]; // version of the firmware
   uint8_t module_sha256[32]; // of the control module

@@ -1,6 +1,6 @@
 import type { SourceFile } from './rules.js';
 
-/** A C source and its header are one node: `firmware/board/tick`. */
+/** A C source and its header are one node: `firmware/box/tick`. */
 const nodeOf = (path: string): string => path.replace(/\.[ch]$/, '');
 const folderOf = (path: string): string => path.split('/').slice(0, -1).join('/');
 

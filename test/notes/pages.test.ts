@@ -119,7 +119,7 @@ describe('these checks', () => {
     ['a command', '`standoff divider --check`', '`standoff multiplier`'],
     ['an option', '`standoff divider --check`', '`standoff divider --fire`'],
     ['a script', '`npm run generate`', '`npm run degenerate`'],
-    ['a file', '`firmware/board/port.h`', '`firmware/board/ports.h`'],
+    ['a file', '`firmware/box/port.h`', '`firmware/box/ports.h`'],
   ])('know %s from one that is not there', (_what, good, bad) => {
     expect(nameErrors(page(good), known)).toEqual([]);
     expect(nameErrors(page(bad), known)).toHaveLength(1);
