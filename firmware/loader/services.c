@@ -1,6 +1,6 @@
 #include "services.h"
 
-#include "../box/rp2040/uart.h"
+#include "../ports/rp2040/uart.h"
 #include "build.gen.h"
 #include "slots.h"
 

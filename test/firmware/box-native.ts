@@ -12,7 +12,7 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { moduleCode } from '../../firmware/board/module-code.mjs';
+import { moduleCode } from '../../firmware/image/module-code.mjs';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const at = (path: string): string => join(ROOT, path);
@@ -46,7 +46,7 @@ const CACHE = at('.cache/box');
 const ROOMS = [
   'firmware/wire',
   'firmware/box',
-  'firmware/box/host',
+  'firmware/ports/host',
   'firmware/box/runtime',
   'test/firmware/native',
 ];
@@ -83,7 +83,7 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
       `#define VERSION_TEXT "0.0.0"\n#define MODULE_SHA256_BYTES {${Array.from({ length: 32 }, (_, i) => i)}}\n`,
     );
     const paths = [
-      ...['firmware/wire', 'firmware/box', 'firmware/box/host', 'test/firmware/native'].map(
+      ...['firmware/wire', 'firmware/box', 'firmware/ports/host', 'test/firmware/native'].map(
         (room) => `-I${at(room)}`,
       ),
       ...['-iquote', at('firmware/box/runtime'), `-I${folder}`],
@@ -92,12 +92,12 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
     const module = cached(module_key, (_, object) => {
       execFileSync(compiler, [...common, ...paths, '-c', join(folder, 'control.c'), '-o', object]);
     });
-    const board = ['port.c', 'flash.c'].map((name) => at(`firmware/box/host/${name}`));
+    const board = ['port.c', 'flash.c'].map((name) => at(`firmware/ports/host/${name}`));
     execFileSync(compiler, [
       ...[...common, ...WARNINGS, ...defines, ...paths],
       ...sources('firmware/box'),
       ...sources('firmware/box/runtime').filter((source) => !source.endsWith('division.c')),
-      ...(program === undefined ? sources('firmware/box/host') : [...board, at(`test/firmware/native/${program}.c`)]),
+      ...(program === undefined ? sources('firmware/ports/host') : [...board, at(`test/firmware/native/${program}.c`)]),
       ...[at('firmware/wire/frame.c'), '-x', 'none', module, ...more, '-o', file],
     ]);
   });

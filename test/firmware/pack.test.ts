@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bootBlock, bootRomCrc, image, loader, uf2, withGeneration } from '../../firmware/board/pack.mjs';
+import { bootBlock, bootRomCrc, image, loader, uf2, withGeneration } from '../../firmware/image/pack.mjs';
 import { boardNumber, madeBody, madeHead } from './made-image.js';
 
 const FACTS = { version: '1.2.3', module_sha256: Buffer.alloc(32, 7), export_table: 0x20000400 };

@@ -3,12 +3,12 @@ import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { image } from '../../firmware/board/pack.mjs';
+import { image } from '../../firmware/image/pack.mjs';
 import { EmulatedBoard } from '../../sim/emulator/index.js';
 import type { ReferenceProgram } from '../reference/support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const PORT = join(ROOT, 'firmware/box/rp2040');
+const PORT = join(ROOT, 'firmware/ports/rp2040');
 
 export const ARM_GCC: ReferenceProgram = {
   name: 'arm-none-eabi-gcc',
@@ -26,7 +26,7 @@ export function buildPortImage(gcc: string): Buffer {
   execFileSync(gcc, [
     ...['-mcpu=cortex-m0plus', '-mthumb', '-std=c11', '-O2', '-ffreestanding', '-fno-builtin', '-nostdlib'],
     ...['-fno-tree-loop-distribute-patterns', '-fno-optimize-sibling-calls', '-Wl,-z,noexecstack'],
-    ...['firmware/wire', 'firmware/box', 'firmware/box/rp2040'].map((room) => `-I${join(ROOT, room)}`),
+    ...['firmware/wire', 'firmware/box', 'firmware/ports/rp2040'].map((room) => `-I${join(ROOT, room)}`),
     ...['-T', join(PORT, 'image.ld')],
     ...sources.map((name) => join(PORT, name)),
     join(ROOT, 'test/firmware/native/port-box.c'),

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import binaryen from 'binaryen';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { moduleCode } from '../../firmware/board/module-code.mjs';
+import { moduleCode } from '../../firmware/image/module-code.mjs';
 import { MODE_FAULT, MODE_REST } from '../../firmware/wire/codes.gen.js';
 import { buildNative, CONTROL_WASM } from '../firmware/box-native.js';
 import { GCC } from '../firmware/loader-native.js';
@@ -109,7 +109,7 @@ describeAgainst(ARM_GCC, 'built for a Cortex-M4 without its floating-point unit'
         ...runtime.map((source) => join(RUNTIME, source)),
         ...(name === 'replay' ? [join(ROOT, 'firmware/box/module.c'), join(folder, 'control.c')] : []),
         ...[join(NATIVE, `${name}.c`), join(NATIVE, 'io-semihosting.c')],
-        ...[join(ROOT, 'firmware/box/rp2040/memory.c'), '-lgcc', '-o', elf],
+        ...[join(ROOT, 'firmware/ports/rp2040/memory.c'), '-lgcc', '-o', elf],
       ]);
       const machine = ['-M', 'mps2-an386', '-nographic', '-monitor', 'none', '-serial', 'none'];
       const ran = spawnSync(qemu, [...machine, '-semihosting', '-kernel', elf], {

@@ -1,9 +1,9 @@
 /**
  * Builds what is flashed: the loader, the image, and both as a UF2 for the first installation.
  *
- *   node firmware/box/build.mjs            writes firmware/image
- *   node firmware/box/build.mjs --check    fails unless firmware/image is, byte for byte, what this source gives
- *   node firmware/box/build.mjs --out DIR  writes there
+ *   node firmware/image/build.mjs            writes firmware/image
+ *   node firmware/image/build.mjs --check    fails unless firmware/image is, byte for byte, what this source gives
+ *   node firmware/image/build.mjs --out DIR  writes there
  *
  * Wants dist/firmware/control.wasm (npm run build:module) and Debian's gcc-arm-none-eabi. Equal sources give equal
  * bytes in any directory: no debug information, no build id, no time, no path.
@@ -14,8 +14,8 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { moduleCode } from '../board/module-code.mjs';
-import { bootBlock, image, loader, uf2 } from '../board/pack.mjs';
+import { moduleCode } from './module-code.mjs';
+import { bootBlock, image, loader, uf2 } from './pack.mjs';
 
 const ROOT = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
 const IMAGE = join(ROOT, 'firmware/image');
@@ -111,33 +111,34 @@ function build(work) {
   const { module_sha256, version } = generate(work);
   const wire = join(ROOT, 'firmware/wire');
   const board = join(ROOT, 'firmware/box');
+  const port = join(ROOT, 'firmware/ports/rp2040');
   const frame = join(wire, 'frame.c');
 
-  const boot = link(work, 'boot', 'firmware/loader/boot-block.ld', [
-    ...compile(work, 'boot', [join(ROOT, 'firmware/loader/boot-block.S')], []),
+  const boot = link(work, 'boot', 'firmware/ports/rp2040/loader/boot-block.ld', [
+    ...compile(work, 'boot', [join(ROOT, 'firmware/ports/rp2040/loader/boot-block.S')], []),
   ]);
-  const chip = (name) => join(board, 'rp2040', name);
+  const chip = (name) => join(port, name);
   const shared = ['clocks.c', 'flash.c', 'memory.c', 'pins.c', 'uart.c'].map(chip);
-  const loaderStarts = list('firmware/loader', '.S').filter((path) => basename(path) !== 'boot-block.S');
+  const loaderStarts = [join(port, 'loader/start.S')];
   const loaderSources = [...loaderStarts, ...list('firmware/loader', '.c'), ...shared, frame];
   const resident = link(
     work,
     'loader',
-    'firmware/loader/loader.ld',
+    'firmware/ports/rp2040/loader/loader.ld',
     compile(work, 'loader', loaderSources, [wire, join(ROOT, 'firmware/loader')]),
   );
 
   const imageSources = [
-    ...list('firmware/box/rp2040', '.S'),
-    ...list('firmware/box/rp2040', '.c'),
+    ...list('firmware/ports/rp2040', '.S'),
+    ...list('firmware/ports/rp2040', '.c'),
     ...list('firmware/box', '.c'),
     ...list('firmware/box/runtime', '.c'),
     ...list('firmware/box/runtime', '.S'),
     frame,
     join(work, 'control.c'),
   ];
-  const includes = [wire, board, join(board, 'rp2040'), join(board, 'runtime')];
-  const box = link(work, 'image', 'firmware/box/rp2040/image.ld', compile(work, 'image', imageSources, includes));
+  const includes = [wire, board, port, join(board, 'runtime')];
+  const box = link(work, 'image', 'firmware/ports/rp2040/image.ld', compile(work, 'image', imageSources, includes));
   const at = symbols(box.elf);
   const static_ram = at.get('variables_end') - at.get('stack_end') + at.get('data_end') - at.get('data_begin');
 
