@@ -1,4 +1,5 @@
-// The only hardware contract. main.c and what it uses know nothing else of the board; rp2040/ and host/ fulfil it.
+// The only hardware contract, with the numbers in board.gen.h. main.c and what it uses know nothing else of the board;
+// each folder of firmware/ports implements it.
 // Unless said otherwise a function may be called from the tick and from the idle loop, and returns at once.
 #ifndef STANDOFF_PORT_H
 #define STANDOFF_PORT_H
@@ -6,7 +7,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "wire.gen.h"
+#include "board.gen.h"
 
 typedef struct {
   uint16_t readings[READINGS_PER_TICK]; // raw converter counts at 10 kHz, oldest first

@@ -11,8 +11,6 @@
 #include "telemetry.h"
 #include "status.h"
 
-#define BAUD_LEAST 9600u
-#define BAUD_MOST 2000000u
 #define NO_SEQUENCE (-1)
 
 static const uint8_t MODULE_SHA256[32] = MODULE_SHA256_BYTES;

@@ -1,12 +1,14 @@
 /**
  * Builds what is flashed: the loader, the image, and both as a UF2 for the first installation.
  *
- *   node firmware/image/build.mjs            writes firmware/image
- *   node firmware/image/build.mjs --check    fails unless firmware/image is, byte for byte, what this source gives
- *   node firmware/image/build.mjs --out DIR  writes there
+ *   node firmware/image/build.mjs              writes firmware/image
+ *   node firmware/image/build.mjs --check      fails unless firmware/image is, byte for byte, what this source gives
+ *   node firmware/image/build.mjs --out DIR    writes there
+ *   node firmware/image/build.mjs --port NAME  for this folder of firmware/ports; rp2040 when not given
  *
- * Wants dist/firmware/control.wasm (npm run build:module) and Debian's gcc-arm-none-eabi. Equal sources give equal
- * bytes in any directory: no debug information, no build id, no time, no path.
+ * Core, sources, linker scripts and limits are the port's (firmware/ports/NAME/port.ts). Wants dist (npm run build) and the
+ * port's compiler, for the RP2040 Debian's gcc-arm-none-eabi. Equal sources give equal bytes in any directory: no debug
+ * information, no build id, no time, no path.
  */
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
@@ -14,15 +16,13 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { parseArgs } from 'node:util';
 import { moduleCode } from './module-code.mjs';
 import { bootBlock, image, loader, uf2 } from './pack.mjs';
 
 const ROOT = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
 const IMAGE = join(ROOT, 'firmware/image');
-const STATIC_RAM_MOST = 32 * 1024;
-const ARM = ['-mcpu=cortex-m0plus', '-mthumb'];
 const FLAGS = [
-  ...ARM,
   '-std=c11',
   '-O2',
   '-ffp-contract=off',
@@ -35,59 +35,65 @@ const FLAGS = [
   `-ffile-prefix-map=${ROOT}=.`,
 ];
 const WARNINGS = ['-Wall', '-Wextra', '-Werror', '-Wconversion', '-Wno-sign-conversion'];
-const LINK = [...ARM, '-nostdlib', '-nostartfiles', '-Wl,--build-id=none', '-Wl,--gc-sections', '-Wl,-z,noexecstack'];
+const LINK = ['-nostdlib', '-nostartfiles', '-Wl,--build-id=none', '-Wl,--gc-sections', '-Wl,-z,noexecstack'];
 
-const gcc = (args) => execFileSync('arm-none-eabi-gcc', args, { stdio: ['ignore', 'inherit', 'inherit'] });
-const list = (room, ending) =>
-  readdirSync(join(ROOT, room))
+/** A folder of firmware/ports that can be built: its description, and paths in it. */
+async function portNamed(name) {
+  const described = readdirSync(join(ROOT, 'firmware/ports')).filter((folder) =>
+    existsSync(join(ROOT, 'firmware/ports', folder, 'port.ts')),
+  );
+  if (!described.includes(name)) throw new Error(`--port ${name}: give one of ${described.join(', ')}`);
+  const { PORT } = await import(join(ROOT, `dist/firmware/ports/${name}/port.js`));
+  const folder = join(ROOT, 'firmware/ports', name);
+  return { ...PORT, folder, at: (names) => names.map((each) => join(folder, each)) };
+}
+
+const list = (folder, ending) =>
+  readdirSync(join(ROOT, folder))
     .filter((name) => name.endsWith(ending))
     .sort()
-    .map((name) => join(ROOT, room, name));
+    .map((name) => join(ROOT, folder, name));
+const gcc = (port, args) =>
+  execFileSync(`${port.tools}gcc`, [...port.core, ...args], { stdio: ['ignore', 'inherit', 'inherit'] });
+const nm = (port, args) => execFileSync(`${port.tools}nm`, args, { encoding: 'utf8' }).trim().split('\n');
 const sha256 = (bytes) => createHash('sha256').update(bytes).digest();
 
 /** Compiles each source to an object file of its own; returns them in the order given. */
-function compile(work, kind, sources, includes, defines = []) {
+function compile(port, work, kind, sources, includes) {
   return sources.map((source) => {
-    const object = join(work, `${kind}-${relative(ROOT, source).replaceAll('/', '-')}.o`);
     const generated = source.startsWith(work);
-    const warnings = source.endsWith('.c') && !generated ? WARNINGS : [];
-    const own = basename(source) === 'memory.c' ? ['-fno-builtin', '-fno-tree-loop-distribute-patterns'] : [];
-    const named = generated ? join(work, `${kind}-${basename(source)}.o`) : object;
-    const paths = [...includes, work].map((path) => `-I${path}`);
-    gcc([
-      ...FLAGS,
-      `-ffile-prefix-map=${work}=build`,
-      ...warnings,
-      ...own,
-      ...defines,
-      ...paths,
-      '-c',
-      source,
-      '-o',
-      named,
+    const name = generated ? basename(source) : relative(ROOT, source).replaceAll('/', '-');
+    const object = join(work, `${kind}-${name}.o`);
+    gcc(port, [
+      ...[...FLAGS, `-ffile-prefix-map=${work}=build`],
+      ...(source.endsWith('.c') && !generated ? WARNINGS : []),
+      ...(port.flags[basename(source)] ?? []),
+      ...[...includes, work].map((path) => `-I${path}`),
+      ...['-c', source, '-o', object],
     ]);
-    return named;
+    return object;
   });
 }
 
 /** Functions that some object puts in front of the library's: those that it defines as __wrap_… */
-function wraps(objects) {
-  const lines = execFileSync('arm-none-eabi-nm', ['--defined-only', ...objects], { encoding: 'utf8' }).split('\n');
+function wraps(port, objects) {
+  const lines = nm(port, ['--defined-only', ...objects]);
   const names = lines.map((line) => / T __wrap_(\w+)$/.exec(line)?.[1]).filter((found) => found !== undefined);
   return [...new Set(names)].sort().map((found) => `-Wl,--wrap=${found}`);
 }
 
-function link(work, name, script, objects) {
-  const elf = join(work, `${name}.elf`);
-  gcc([...LINK, ...wraps(objects), '-T', join(ROOT, script), ...objects, '-lgcc', '-o', elf]);
-  const binary = join(work, `${name}.bin`);
-  execFileSync('arm-none-eabi-objcopy', ['-O', 'binary', elf, binary]);
+function link(port, work, kind, objects) {
+  const elf = join(work, `${kind}.elf`);
+  const script = join(port.folder, port.scripts[kind]);
+  gcc(port, [...LINK, ...wraps(port, objects), '-T', script, ...objects, '-lgcc', '-o', elf]);
+  const binary = join(work, `${kind}.bin`);
+  execFileSync(`${port.tools}objcopy`, ['-O', 'binary', elf, binary]);
   return { elf, bytes: readFileSync(binary) };
 }
 
 /** Addresses of the symbols of a linked file. */
-function symbols(elf) {
-  const lines = execFileSync('arm-none-eabi-nm', [elf], { encoding: 'utf8' }).trim().split('\n');
+function symbols(port, elf) {
+  const lines = nm(port, [elf]);
   return new Map(lines.map((line) => line.split(' ')).map(([address, , name]) => [name, Number.parseInt(address, 16)]));
 }
 
@@ -107,58 +113,50 @@ function generate(work) {
   return { module_sha256, version };
 }
 
-function build(work) {
+function build(port, work) {
   const { module_sha256, version } = generate(work);
-  const wire = join(ROOT, 'firmware/wire');
-  const board = join(ROOT, 'firmware/box');
-  const port = join(ROOT, 'firmware/ports/rp2040');
-  const frame = join(wire, 'frame.c');
-
-  const boot = link(work, 'boot', 'firmware/ports/rp2040/loader/boot-block.ld', [
-    ...compile(work, 'boot', [join(ROOT, 'firmware/ports/rp2040/loader/boot-block.S')], []),
-  ]);
-  const chip = (name) => join(port, name);
-  const shared = ['clocks.c', 'flash.c', 'memory.c', 'pins.c', 'uart.c'].map(chip);
-  const loaderStarts = [join(port, 'loader/start.S')];
-  const loaderSources = [...loaderStarts, ...list('firmware/loader', '.c'), ...shared, frame];
-  const resident = link(
-    work,
-    'loader',
-    'firmware/ports/rp2040/loader/loader.ld',
-    compile(work, 'loader', loaderSources, [wire, join(ROOT, 'firmware/loader')]),
+  const [wire, box, runtime] = ['firmware/wire', 'firmware/box', 'firmware/box/runtime'].map((name) =>
+    join(ROOT, name),
   );
+  const frame = join(wire, 'frame.c');
+  const program = (kind, sources, includes) =>
+    link(port, work, kind, compile(port, work, kind, sources, [...includes, port.folder]));
 
+  const boot = program('boot', port.at(port.boot), []);
+  const loaderSources = [...port.at(port.loader), ...list('firmware/loader', '.c'), frame];
+  const resident = program('loader', loaderSources, [wire, join(ROOT, 'firmware/loader')]);
   const imageSources = [
-    ...list('firmware/ports/rp2040', '.S'),
-    ...list('firmware/ports/rp2040', '.c'),
+    ...port.at(port.image),
     ...list('firmware/box', '.c'),
-    ...list('firmware/box/runtime', '.c'),
-    ...list('firmware/box/runtime', '.S'),
-    frame,
-    join(work, 'control.c'),
+    ...port.runtime.map((name) => join(runtime, name)),
+    ...[frame, join(work, 'control.c')],
   ];
-  const includes = [wire, board, port, join(board, 'runtime')];
-  const box = link(work, 'image', 'firmware/ports/rp2040/image.ld', compile(work, 'image', imageSources, includes));
-  const at = symbols(box.elf);
+  const body = program('image', imageSources, [wire, box, runtime]);
+  const at = symbols(port, body.elf);
   const static_ram = at.get('variables_end') - at.get('stack_end') + at.get('data_end') - at.get('data_begin');
 
   const files = new Map();
-  const loaderBytes = loader(bootBlock(boot.bytes), resident.bytes);
-  const imageBytes = image(box.bytes, { version, module_sha256, export_table: at.get('export_table') ?? 0 });
+  const loaderBytes = loader(port.number, bootBlock(port.number, boot.bytes), resident.bytes);
+  const imageBytes = image(port.number, body.bytes, {
+    version,
+    module_sha256,
+    export_table: at.get('export_table') ?? 0,
+  });
   files.set('loader.bin', loaderBytes);
   files.set('standoff.image', imageBytes);
-  files.set('standoff.uf2', uf2(loaderBytes, imageBytes));
+  files.set('standoff.uf2', uf2(port.number, loaderBytes, imageBytes));
   const hashes = Object.fromEntries([...files].map(([name, bytes]) => [name, sha256(bytes).toString('hex')]));
   const facts = {
     version,
     module_sha256: module_sha256.toString('hex'),
-    body_bytes: box.bytes.length,
+    body_bytes: body.bytes.length,
     static_ram_bytes: static_ram,
   };
   files.set('hashes.json', Buffer.from(`${JSON.stringify({ ...facts, sha256: hashes }, null, 2)}\n`));
-  if (static_ram > STATIC_RAM_MOST) throw new Error(`static memory: ${static_ram} bytes, at most ${STATIC_RAM_MOST}`);
+  if (static_ram > port.static_ram_most)
+    throw new Error(`static memory: ${static_ram} bytes, at most ${port.static_ram_most}`);
   console.log(
-    `loader ${loaderBytes.length} bytes, image body ${box.bytes.length} bytes, static memory ${static_ram} bytes`,
+    `loader ${loaderBytes.length} bytes, image body ${body.bytes.length} bytes, static memory ${static_ram} bytes`,
   );
   return files;
 }
@@ -172,12 +170,20 @@ function check(files) {
   process.exitCode = 1;
 }
 
-function main(args) {
+async function main() {
+  const { values } = parseArgs({
+    options: {
+      check: { type: 'boolean', default: false },
+      out: { type: 'string', default: IMAGE },
+      port: { type: 'string', default: 'rp2040' },
+    },
+  });
+  const port = await portNamed(values.port);
   const work = mkdtempSync(join(tmpdir(), 'standoff-build-'));
   try {
-    const files = build(work);
-    if (args[0] === '--check') return check(files);
-    const out = args[0] === '--out' ? resolve(args[1]) : IMAGE;
+    const files = build(port, work);
+    if (values.check) return check(files);
+    const out = resolve(values.out);
     mkdirSync(out, { recursive: true });
     for (const [name, bytes] of files) writeFileSync(join(out, name), bytes);
   } finally {
@@ -185,4 +191,4 @@ function main(args) {
   }
 }
 
-main(process.argv.slice(2));
+await main();

@@ -1,14 +1,15 @@
-/** What the built programs are packed into: boot block, loader, image and UF2. Pure functions of bytes. */
+/**
+ * What the built programs are packed into: boot block, loader, image and UF2. Pure functions of bytes and of the numbers
+ * of a board, given as `board(name)`.
+ */
 import { createHash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
-import { BOARD_NUMBER_ROWS } from '../../dist/firmware/wire/board-rows.js';
 import { layoutRow, placed } from '../../dist/firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../dist/firmware/wire/number-rows.js';
 import { writeUf2 } from '../../dist/sim/link/index.js';
 
-const NUMBERS = new Map(BOARD_NUMBER_ROWS.map(({ name, value }) => [name, value]));
 const HEAD = placed(layoutRow('image_head'));
-const PAGE = NUMBERS.get('PAGE_BYTES');
-const SECTOR = NUMBERS.get('SECTOR_BYTES');
+const format = (name) => numberOf(FORMAT_NUMBER_ROWS, name);
 
 /**
  * CRC-32 as the boot ROM computes it: polynomial 04C11DB7, from FFFFFFFF, nothing reflected, nothing inverted at the end.
@@ -24,8 +25,8 @@ export function bootRomCrc(bytes) {
 }
 
 /** The second stage, filled to 252 bytes and ended by its CRC, little-endian. */
-export function bootBlock(code) {
-  const block = Buffer.alloc(NUMBERS.get('BOOT_BLOCK_BYTES'));
+export function bootBlock(board, code) {
+  const block = Buffer.alloc(board('BOOT_BLOCK_BYTES'));
   if (code.length > block.length - 4) throw new Error(`boot block: ${code.length} bytes, at most ${block.length - 4}`);
   code.copy(block);
   block.writeUInt32LE(bootRomCrc(block.subarray(0, -4)), block.length - 4);
@@ -33,16 +34,16 @@ export function bootBlock(code) {
 }
 
 /** Boot block and resident loader as they stand at the start of the chip. */
-export function loader(block, resident) {
+export function loader(board, block, resident) {
   const bytes = Buffer.concat([block, resident]);
-  const most = NUMBERS.get('LOADER_BYTES');
+  const most = board('LOADER_BYTES');
   if (bytes.length > most) throw new Error(`loader: ${bytes.length} bytes, at most ${most}`);
   return bytes;
 }
 
 /** A head page; what is not given stays 0. */
-function headPage(fields) {
-  const page = Buffer.alloc(PAGE, 0xff);
+function headPage(bytes, fields) {
+  const page = Buffer.alloc(bytes, 0xff);
   page.fill(0, 0, HEAD.fields.find(({ name }) => name === 'unused').offset);
   for (const { name, type, offset } of HEAD.fields) {
     const value = fields[name];
@@ -56,15 +57,15 @@ function headPage(fields) {
   return page;
 }
 
-const headOf = (body, generation, { version, module_sha256, export_table }) =>
-  headPage({
-    magic: NUMBERS.get('IMAGE_MAGIC'),
-    format: NUMBERS.get('IMAGE_FORMAT'),
-    board: NUMBERS.get('BOARD_KIND'),
+const headOf = (board, body, generation, { version, module_sha256, export_table }) =>
+  headPage(board('PAGE_BYTES'), {
+    magic: format('IMAGE_MAGIC'),
+    format: format('IMAGE_FORMAT'),
+    board: board('BOARD_KIND'),
     length: body.length,
     body_crc: crc32(body),
     generation,
-    entry: NUMBERS.get('BODY_RAM_AT'),
+    entry: board('BODY_RAM_AT'),
     export_table,
     version,
     module_sha256,
@@ -72,10 +73,10 @@ const headOf = (body, generation, { version, module_sha256, export_table }) =>
   });
 
 /** The file that is flashed: head page with generation 0, and the body. */
-export function image(body, facts) {
-  const most = NUMBERS.get('BODY_MOST');
+export function image(board, body, facts) {
+  const most = board('BODY_MOST');
   if (body.length > most) throw new Error(`image: ${body.length} bytes, at most ${most}`);
-  return Buffer.concat([headOf(body, 0, facts), body]);
+  return Buffer.concat([headOf(board, body, 0, facts), body]);
 }
 
 /** The same image with another generation, as a slot holds it. */
@@ -88,15 +89,17 @@ export function withGeneration(imageBytes, generation) {
 }
 
 /** Filled with FF to whole sectors: the boot ROM's USB drive erases a sector before it writes into it. */
-const sectors = (bytes) => Buffer.concat([bytes, Buffer.alloc((SECTOR - (bytes.length % SECTOR)) % SECTOR, 0xff)]);
+const sectors = (bytes, sector) =>
+  Buffer.concat([bytes, Buffer.alloc((sector - (bytes.length % sector)) % sector, 0xff)]);
 
 /** Loader, image as generation 1 in slot 0, and an empty head for slot 1, as UF2. */
-export function uf2(loaderBytes, imageBytes) {
-  const at = (name) => NUMBERS.get('FLASH_BASE') + NUMBERS.get(name);
+export function uf2(board, loaderBytes, imageBytes) {
+  const at = (name) => board('FLASH_BASE') + board(name);
+  const sector = board('SECTOR_BYTES');
   const file = writeUf2([
-    { address: at('LOADER_AT'), bytes: sectors(loaderBytes) },
-    { address: at('SLOT_0_AT'), bytes: sectors(withGeneration(imageBytes, 1)) },
-    { address: at('SLOT_1_AT'), bytes: Buffer.alloc(SECTOR, 0xff) },
+    { address: at('LOADER_AT'), bytes: sectors(loaderBytes, sector) },
+    { address: at('SLOT_0_AT'), bytes: sectors(withGeneration(imageBytes, 1), sector) },
+    { address: at('SLOT_1_AT'), bytes: Buffer.alloc(sector, 0xff) },
   ]);
   return Buffer.from(file);
 }

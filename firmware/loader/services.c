@@ -1,6 +1,6 @@
 #include "services.h"
 
-#include "../ports/rp2040/uart.h"
+#include "board.gen.h"
 #include "build.gen.h"
 #include "slots.h"
 

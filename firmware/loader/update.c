@@ -1,5 +1,6 @@
 #include "update.h"
 
+#include "board.gen.h"
 #include "chip.h"
 #include "frame.h"
 #include "slots.h"

@@ -43,13 +43,7 @@ export interface BoxProgram {
 
 const CACHE = at('.cache/box');
 /** Rooms whose files a program may be made of. */
-const ROOMS = [
-  'firmware/wire',
-  'firmware/box',
-  'firmware/ports/host',
-  'firmware/box/runtime',
-  'test/firmware/native',
-];
+const ROOMS = ['firmware/wire', 'firmware/box', 'firmware/ports/host', 'firmware/box/runtime', 'test/firmware/native'];
 
 /** Everything that a program depends on, in one hash: the same is not compiled twice, in whatever test. */
 function keyOf(parts: readonly string[], files: readonly string[]): string {
@@ -109,7 +103,9 @@ export function buildNative(compiler: string, program: string): string {
   return cached(`${program}-${keyOf([compiler, program, ...common], [CONTROL_WASM])}`, (folder, file) => {
     moduleCode(CONTROL_WASM, folder);
     const paths = [
-      ...['firmware/wire', 'firmware/box', 'test/firmware/native'].map((room) => `-I${at(room)}`),
+      ...['firmware/wire', 'firmware/box', 'firmware/ports/host', 'test/firmware/native'].map(
+        (room) => `-I${at(room)}`,
+      ),
       ...['-iquote', at('firmware/box/runtime'), `-I${folder}`],
     ];
     const module = [at('firmware/box/module.c'), join(folder, 'control.c')];

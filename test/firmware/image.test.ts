@@ -66,6 +66,6 @@ describe('what is shipped in firmware/image', () => {
   });
 
   it('has a UF2 file of that loader and that image', () => {
-    expect(shipped('standoff.uf2')).toEqual(uf2(shipped('loader.bin'), bytes));
+    expect(shipped('standoff.uf2')).toEqual(uf2(boardNumber, shipped('loader.bin'), bytes));
   });
 });

@@ -104,7 +104,7 @@ describeAgainst(ARM_GCC, 'built for a Cortex-M4 without its floating-point unit'
         ...['-ffreestanding', '-fno-builtin', '-fno-tree-loop-distribute-patterns', '-nostdlib', `-DIO_FILE="${file}"`],
         ...['-Wl,--build-id=none', '-Wl,-z,noexecstack', '-Wl,--no-warn-rwx-segments'],
         ...wraps.map((wrapped) => `-Wl,--wrap=__aeabi_${wrapped}`),
-        ...['firmware/wire', 'firmware/box'].map((room) => `-I${join(ROOT, room)}`),
+        ...['firmware/wire', 'firmware/box', 'firmware/ports/host'].map((room) => `-I${join(ROOT, room)}`),
         ...[`-I${RUNTIME}`, `-I${NATIVE}`, `-I${folder}`, '-T', join(NATIVE, 'mps2.ld')],
         ...runtime.map((source) => join(RUNTIME, source)),
         ...(name === 'replay' ? [join(ROOT, 'firmware/box/module.c'), join(folder, 'control.c')] : []),

@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { beforeAll, expect, it } from 'vitest';
 import { moduleCode } from '../../firmware/image/module-code.mjs';
+import { PORT } from '../../firmware/ports/rp2040/port.js';
 import { CONTROL_WASM } from '../firmware/box-native.js';
 import { ARM_GCC } from '../firmware/port-board.js';
 import { describeAgainst } from './support.js';
@@ -76,7 +77,7 @@ describeAgainst(ARM_GCC, 'stack and calls of the box', (gcc) => {
       execFileSync(
         gcc,
         [
-          ...['-mcpu=cortex-m0plus', '-mthumb', '-std=c11', '-O2', '-ffp-contract=off', '-ffreestanding'],
+          ...[...PORT.core, '-std=c11', '-O2', '-ffp-contract=off', '-ffreestanding'],
           ...['firmware/wire', ...ROOMS].map((room) => `-I${join(ROOT, room)}`),
           ...[`-I${folder}`, '-fcallgraph-info=su', '-c', source],
         ],

@@ -2,8 +2,8 @@
 // enable, 05h read status, 02h page program, 20h sector erase, 03h read). SSI: RP2040 data sheet 4.10.
 #include "flash.h"
 
+#include "board.gen.h"
 #include "registers.h"
-#include "wire.gen.h"
 
 #define WRITE_ENABLE 0x06u
 #define READ_STATUS 0x05u

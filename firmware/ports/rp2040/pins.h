@@ -1,7 +1,7 @@
 #ifndef STANDOFF_PINS_H
 #define STANDOFF_PINS_H
+#include "board.gen.h"
 #include "registers.h"
-#include "wire.gen.h"
 
 #define OUTPUT_PINS                                                                                       \
   (BIT(PIN_TRIGGER) | BIT(PIN_Z_STEP) | BIT(PIN_Z_DIRECTION) | BIT(PIN_Z_OWNED) | BIT(PIN_MOTION_PERMIT) | \

@@ -5,18 +5,13 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "../../loader/handover.h"
 #include "registers.h"
 
 #define SCRATCH_CAUSE WATCHDOG_SCRATCH(0)   // of a deliberate restart: RESET_MARK + BOOT_*, else 0
 #define SCRATCH_RAN WATCHDOG_SCRATCH(1)     // what ran: RESET_MARK + RAN_*, else 0
 #define SCRATCH_DETAIL WATCHDOG_SCRATCH(2)  // program counter of a hard fault
 #define SCRATCH_HANDED WATCHDOG_SCRATCH(3)  // loader to box: RESET_MARK + cause + slot × 256
-
-#define RESET_MARK 0x534e0000u
-#define RESET_MARK_MASK 0xffff0000u
-#define RESTART_AT_ONCE 0x80u // with the cause: no listening before the image starts
-#define RAN_YOUNG 0x80u       // the image's first second was not over
-#define RAN_FAILURES 0x7fu    // earlier starts in a row that ended within it
 
 // True when the scratch register holds something of ours.
 static inline bool scratchHas(uint32_t scratch) { return (REGISTER(scratch) & RESET_MARK_MASK) == RESET_MARK; }

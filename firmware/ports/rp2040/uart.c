@@ -1,7 +1,7 @@
 #include "uart.h"
 
+#include "board.gen.h"
 #include "registers.h"
-#include "wire.gen.h"
 
 #define RING 1024u // power of two; at 921600 bit/s the line fills it in 11 ms
 #define INTERRUPT_PRIORITY 2u

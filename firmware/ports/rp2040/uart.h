@@ -5,10 +5,6 @@
 #include <stddef.h>
 #include <stdint.h>
 
-// Speeds of the line that can be had, bit/s.
-#define BAUD_LEAST 9600u
-#define BAUD_MOST 2000000u
-
 void uart_start(uint32_t baud);
 // One byte received, or -1. Also carries out a change of speed that waits for what was sent to go.
 int uart_take(void);

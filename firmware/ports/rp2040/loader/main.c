@@ -1,10 +1,10 @@
 // The resident loader: starts the newest valid image, or takes a new one over the link. It runs from memory, drives no
 // output (resistors outside hold them at rest), and is never overwritten by an update.
-#include "../ports/rp2040/clocks.h"
-#include "../ports/rp2040/flash.h"
-#include "../ports/rp2040/pins.h"
-#include "../ports/rp2040/reset.h"
-#include "../ports/rp2040/uart.h"
+#include "../clocks.h"
+#include "../flash.h"
+#include "../pins.h"
+#include "../reset.h"
+#include "../uart.h"
 #include "chip.h"
 #include "reason.h"
 #include "services.h"

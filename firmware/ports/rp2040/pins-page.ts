@@ -31,7 +31,7 @@ export function pinsPage(): string {
     row.meaning,
   ]);
   return [
-    '<!-- Generated from the rows in firmware/wire by `npm run generate`. Do not edit. -->',
+    '<!-- Generated from the rows in firmware/ports/rp2040 by `npm run generate`. Do not edit. -->',
     '# Pins',
     '',
     '> Every pin lies on the low side of the barrier. A wire that has touched the arc circuit, the torch lead or the mains',

@@ -1,24 +1,14 @@
 /**
- * The board as box, loader, emulator and notes agree on it: places in flash and memory, pins. The C header is generated
- * from these rows.
+ * The RP2040 board: places in flash and memory, clocks, pins. The C of box and loader has them from `board.gen.h`;
+ * emulator, link and notes from here.
  */
-export interface NumberRow {
-  readonly name: string;
-  readonly value: number;
-  readonly meaning: string;
-}
-const numbers = (rows: readonly (readonly [string, number, string])[]): readonly NumberRow[] =>
-  rows.map(([name, value, meaning]) => ({ name, value, meaning }));
+import { type NumberRow, numberOf, numbers } from '../../wire/number-rows.js';
 
 /** Z steps that the pulses of a millisecond leave room for: what this board tells the module. */
 export const Z_STEPS_MOST = 81;
 
-export const BOARD_NUMBER_ROWS = numbers([
-  ['PROTOCOL', 2, 'version of the link'],
+export const BOARD_NUMBER_ROWS: readonly NumberRow[] = numbers([
   ['BOARD_KIND', 0x2040, 'RP2040 with 2 MiB of serial NOR flash'],
-  ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
-  ['IMAGE_FORMAT', 1, 'layout of an image'],
-  ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],
   ['FLASH_BASE', 0x10000000, 'where the processor sees the flash chip'],
   ['FLASH_BYTES', 0x200000, 'size of the flash chip'],
   ['SECTOR_BYTES', 4096, 'smallest erase'],
@@ -43,7 +33,12 @@ export const BOARD_NUMBER_ROWS = numbers([
   ['READING_Hz', 10000, 'converter readings a second'],
   ['Z_STEPS_MOST', Z_STEPS_MOST, 'Z steps that the pulses of a millisecond leave room for'],
   ['WATCHDOG_ms', 10, 'without a tick for this long the box starts again'],
+  ['BAUD_LEAST', 9600, 'slowest speed of the line, bit/s'],
+  ['BAUD_MOST', 2000000, 'fastest speed of the line, bit/s'],
 ]);
+
+/** @throws Error when the board has no such number */
+export const boardNumber = (name: string): number => numberOf(BOARD_NUMBER_ROWS, name);
 
 export interface PinRow {
   readonly gpio: number;
