@@ -10,11 +10,11 @@ void history_take(uint32_t digital_outputs) {
   Kept *here = kept();
   uint32_t mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
   uint32_t fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
-  bool fault_came = fault != FAULT_NONE && fault != fault_before;
+  bool new_fault = fault != FAULT_NONE && fault != fault_before;
   fault_before = fault;
-  if (mode != MODE_REST && mode != MODE_FAULT) here->moments_stand = 0;
-  if (here->moments_stand != 0) return;
-  if (fault_came) here->moments_stand = 1;
+  if (mode != MODE_REST && mode != MODE_FAULT) here->history_frozen = 0;
+  if (here->history_frozen != 0) return;
+  if (new_fault) here->history_frozen = 1;
   else if (tick_number() % HISTORY_EVERY_ms != 0) return;
   here->moments[here->next_moment % KEPT_MOMENTS] = (wire_moment){
 #define GIVE(field, type, read, at) .field = as_##type(module_##read(MODULE_AT_PINS, at)),

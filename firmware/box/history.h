@@ -1,4 +1,4 @@
-// The last seconds, sampled. They stop at a fault or a restart, until the next cut begins.
+// The last seconds, sampled. Frozen at a fault or a restart until the next cut begins.
 #ifndef STANDOFF_HISTORY_H
 #define STANDOFF_HISTORY_H
 #include <stdint.h>
@@ -7,9 +7,9 @@
 
 #define HISTORY_EVERY_ms 10u
 
-// From the tick. Kept when its number says so, and at every fault.
+// From the tick. Records every HISTORY_EVERY_ms, and at every fault.
 void history_take(uint32_t digital_outputs);
-// Copies records from number `first` on, at most `most`; a number that is gone becomes the oldest. From the idle loop.
+// Copies records from number `first` on, at most `most`; a number no longer kept becomes the oldest. From the idle loop.
 uint32_t history_read(uint32_t first, uint32_t most, wire_history *head, wire_moment *moments);
 
 #endif

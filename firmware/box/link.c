@@ -6,10 +6,10 @@
 #include "parameters.h"
 #include "port.h"
 #include "services.h"
-#include "telemetry.h"
 #include "status.h"
+#include "telemetry.h"
 
-// Without a whole frame for this long the host is gone.
+// Without a whole frame for this long the host counts as gone.
 #define SILENCE_ms 1000u
 // From the port's empty buffer until the last byte has left the chip, at the lowest speed.
 #define LAST_BYTES_ms 50u
@@ -37,7 +37,7 @@ static void heard(void) {
   events_add_idle(EVENT_LINK, 1, 0);
 }
 
-// Whoever comes next finds the link as after a start.
+// The next host finds the link as after a start.
 static void lose(void) {
   linked = false;
   telemetry_request(0);
@@ -50,7 +50,7 @@ static void answer(void) {
   Afterwards afterwards;
   if (!services_answer(&frame, &afterwards)) return;
   send();
-  // The port changes its speed after what was sent before.
+  // The port changes its speed after everything queued has been sent.
   if (afterwards.speed != 0) (void)port_link_speed(afterwards.speed);
   if (!afterwards.loader) return;
   leaving = true;
@@ -58,7 +58,7 @@ static void answer(void) {
   leave_at = tick_number() + LAST_BYTES_ms;
 }
 
-// Into the loader, once the answer has gone, if nobody has turned the key meanwhile.
+// Restarts into the loader once the answer is out, unless the key was turned on in the meantime.
 static void leave(void) {
   if (services_may_leave() != STATUS_DONE) {
     leaving = false;
@@ -68,7 +68,7 @@ static void leave(void) {
   else if ((int32_t)(tick_number() - leave_at) >= 0) port_restart(BOOT_LOADER);
 }
 
-// Bytes are taken only while an answer finds room, so that one is never lost here.
+// Takes bytes only while the send buffer has room for an answer, so that no answer is lost here.
 static bool serve(void) {
   while (port_link_room() >= LINE_MOST) {
     int byte = port_link_take();
@@ -76,7 +76,7 @@ static bool serve(void) {
     if (!frame_take(&decoder, (uint8_t)byte, &frame)) continue;
     heard();
     answer();
-    // Time spent on the request is not the host's silence.
+    // Time spent on the request does not count as silence.
     heard_at = tick_number();
     return true;
   }

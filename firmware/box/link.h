@@ -1,4 +1,4 @@
-// The link as the idle loop sees it: frames in, answers and telemetry out, silence, speed. Losing it changes no output.
+// The link, served by the idle loop: frames in, answers and telemetry out, silence, speed. Losing it changes no output.
 #ifndef STANDOFF_LINK_H
 #define STANDOFF_LINK_H
 #include <stdbool.h>

@@ -11,8 +11,8 @@
 #define POWER_UP (-2)
 
 static bool runs;
-static uint32_t asked_at;
-// Ticks since lockstep began, and what the last of them gave, for a host whose answer was lost.
+static uint32_t request_at; // tick of the last request
+// Ticks since lockstep began, and the outputs of the last ones, for a host whose answer was lost.
 static uint32_t done;
 static uint8_t kept[LOCKSTEP_KEPT][OUTPUT_BYTES];
 _Static_assert(LOCKSTEP_KEPT >= TICKS_MOST, "the ticks of one request are kept until it is answered");
@@ -30,17 +30,17 @@ uint32_t lockstep_begin(void) {
   tick_rest_outputs(true);
   runs = true;
   done = 0;
-  asked_at = tick_number();
+  request_at = tick_number();
   __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
   module_power_up(MODULE_IN_LOCKSTEP);
   return STATUS_DONE;
 }
 
-// Between two ticks. A fault, and what may become one (voltage, a closed firing contact), is not forgotten by a power-up.
-static void backToThePins(void) {
+// Between two ticks. A power-up must not clear a fault, or what may become one (voltage, a closed firing contact).
+static void releaseOutputs(void) {
   port_hold_ticks();
-  bool quiet = !status_faulted() && (box_status.flags & FLAG_NEAR_ZERO) != 0 && !box_status.relay;
-  if (quiet) module_power_up(MODULE_AT_PINS);
+  bool no_fault_pending = !status_faulted() && (box_status.flags & FLAG_NEAR_ZERO) != 0 && !box_status.relay;
+  if (no_fault_pending) module_power_up(MODULE_AT_PINS);
   tick_rest_outputs(false);
   port_release_ticks();
 }
@@ -48,12 +48,12 @@ static void backToThePins(void) {
 void lockstep_end(void) {
   if (!runs) return;
   runs = false;
-  backToThePins();
+  releaseOutputs();
   events_add_idle(EVENT_LOCKSTEP, 0, 0);
 }
 
 void lockstep_work(void) {
-  if (runs && (status_key_on() || status_faulted() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
+  if (runs && (status_key_on() || status_faulted() || tick_number() - request_at > SILENCE_ms)) lockstep_end();
 }
 
 uint32_t lockstep_ticks(Frame *frame) {
@@ -63,9 +63,9 @@ uint32_t lockstep_ticks(Frame *frame) {
   uint32_t bytes = frame->length - (uint32_t)sizeof place;
   uint32_t count = bytes / INPUT_BYTES;
   if (count == 0 || count > TICKS_MOST || count * INPUT_BYTES != bytes) return STATUS_LENGTH;
-  asked_at = tick_number();
+  request_at = tick_number();
   __builtin_memcpy(&place, frame->payload, sizeof place);
-  // Later than the next tick: one before it was lost. Older than what is kept: nobody waits for it.
+  // Beyond the next tick: a request was lost. Older than what is kept: its answer is no longer available.
   if (place.first > done || done - place.first > LOCKSTEP_KEPT) return STATUS_PLACE;
   for (uint32_t i = done - place.first; i < count; i++) {
     __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].input, frame->payload + sizeof place + i * INPUT_BYTES, INPUT_BYTES);
@@ -83,7 +83,7 @@ uint32_t lockstep_parameter(Frame *frame) {
   wire_one_value request;
   if (frame->length != sizeof request) return STATUS_LENGTH;
   if (!runs) return STATUS_NOT_BEGUN;
-  asked_at = tick_number();
+  request_at = tick_number();
   __builtin_memcpy(&request, frame->payload, sizeof request);
   wire_one_answer answer = {.answer = SET_DONE};
   if (request.id == LOAD_DEFAULTS) module_load_defaults(MODULE_IN_LOCKSTEP);

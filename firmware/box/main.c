@@ -10,7 +10,7 @@
 
 void box_trap(uint32_t kind) {
   port_rest();
-  // A trap aside comes from the idle loop: no tick may write events meanwhile.
+  // A trap of the second copy comes from the idle loop: keep the tick from writing events meanwhile.
   if (!box_status.running) port_hold_ticks();
   events_add(EVENT_TRAP, kind, (int32_t)tick_number());
   port_restart(BOOT_TRAP);

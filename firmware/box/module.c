@@ -14,7 +14,7 @@ static void clear(uint8_t *bytes, uint32_t length) {
 
 void wasm_rt_trap(wasm_rt_trap_t kind) { box_trap((uint32_t)kind); }
 
-// The module declares a page of 64 KiB and uses the beginning of it: it gets that, and an access beyond is a trap.
+// The module declares a page of 64 KiB and uses only its beginning: it gets that much; an access beyond it traps.
 void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t most_pages, bool wide, uint32_t page_bytes) {
   (void)most_pages;
   (void)wide;
@@ -23,7 +23,7 @@ void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t 
   memory->size = MODULE_MEMORY_BYTES;
 }
 
-// The copies are never given back.
+// The copies are never freed.
 void wasm_rt_free_memory(wasm_rt_memory_t *memory) { memory->size = 0; }
 
 // A block inside the module's memory.
@@ -53,7 +53,7 @@ void module_start(void) {
   export_table.state_bytes = state_bytes;
 }
 
-// No input but what the board says of itself.
+// Clears the inputs, but for the board's own capacity.
 static void noInput(ModuleCopy copy) {
   uint32_t *words = __builtin_assume_aligned(module_blocks[copy].input, 4);
   clear(module_blocks[copy].input, INPUT_BYTES);

@@ -1,5 +1,5 @@
-// The control module: its wasm, as C. Two copies of its memory: one at the pins, one aside in which parameters are tried
-// and which a host digital_outputs in lockstep. What happens aside never touches the one at the pins.
+// The control module: its wasm, as C. Two copies of its memory: one controls the pins; in the other staged parameters are
+// tried, and a host runs it in lockstep. Nothing done to the second copy affects the first.
 #ifndef STANDOFF_MODULE_H
 #define STANDOFF_MODULE_H
 #include <stdint.h>
@@ -11,7 +11,7 @@
 // Bytes of memory are MODULE_MEMORY_BYTES (runtime/wasm-rt.h).
 typedef enum { MODULE_AT_PINS, MODULE_IN_LOCKSTEP } ModuleCopy;
 
-// What the desk may look at and call in an image, from the address in its head on. All are addresses of this image.
+// What a test on the host may read and call in an image; the head gives its address. All are addresses in this image.
 typedef struct {
   uint32_t magic; // EXPORT_MAGIC
   uint32_t memory_bytes;
@@ -33,12 +33,12 @@ extern ExportTable export_table;
 // Both copies with their defaults.
 void module_start(void);
 void module_tick(ModuleCopy copy);
-// Nothing remembered but the parameters, and no input but what the board says of itself.
+// Clears all state but the parameters, and all inputs but the board's own capacity.
 void module_power_up(ModuleCopy copy);
 void module_load_defaults(ModuleCopy copy);
 // SET_*
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
-// Ids of two of its parameters that contradict each other, the first in the upper half; 0: none do.
+// Ids of two parameters that contradict each other, the first in the upper half; 0: none.
 uint32_t module_contradiction(ModuleCopy copy);
 // Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
 typedef struct {
@@ -71,7 +71,7 @@ static inline uint32_t module_input_half(ModuleCopy copy, uint32_t at) {
   return half;
 }
 
-// As a row of telemetry or of the history holds it.
+// Conversions to the field types of telemetry and history.
 static inline uint8_t as_u8(uint32_t word) { return (uint8_t)word; }
 static inline uint16_t as_u16(uint32_t word) { return (uint16_t)word; }
 static inline int32_t as_i32(uint32_t word) { return (int32_t)word; }
@@ -81,7 +81,7 @@ static inline int16_t as_i16(uint32_t word) {
   return (int16_t)(value > INT16_MAX ? INT16_MAX : value < INT16_MIN ? INT16_MIN : value);
 }
 
-// What a trap calls, with its kind (WASM_RT_TRAP_*).
+// Called by a trap, with its kind (WASM_RT_TRAP_*).
 _Noreturn void box_trap(uint32_t kind);
 
 #endif

@@ -3,11 +3,11 @@
 #include "events.h"
 #include "lockstep.h"
 #include "module.h"
-#include "store.h"
 #include "status.h"
+#include "store.h"
 
-// Any parameter but the trim makes the module work out again what follows from them.
-#define RELEARNS PARAMETER_READING_GAIN_MV
+// Setting any parameter but the trim makes the module recompute everything derived from the parameters.
+#define TRIGGERS_DERIVED PARAMETER_READING_GAIN_MV
 
 static const Refused NOBODY = {.id = NO_PARAMETER, .other = NO_PARAMETER};
 static float staged[PARAMETER_COUNT];
@@ -41,13 +41,13 @@ void parameters_forget(void) {
 
 uint32_t parameters_staged(void) { return staged_count; }
 
-// A module aside, from power-up, with the parameters in use. Only the idle loop writes those, so no tick is in the way.
-static void standAside(void) {
+// Loads the second copy with the parameters in use, from power-up. Only the idle loop writes them, so no tick interferes.
+static void resetTrialCopy(void) {
   __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
   module_power_up(MODULE_IN_LOCKSTEP);
 }
 
-static uint32_t setAside(uint32_t id, float value) {
+static uint32_t tryParameter(uint32_t id, float value) {
   uint32_t answer = module_set_parameter(MODULE_IN_LOCKSTEP, (int32_t)id, value);
   return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
 }
@@ -58,9 +58,9 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *ref
   *refused = NOBODY;
   uint32_t status = mayChange();
   if (status != STATUS_DONE) return status;
-  standAside();
+  resetTrialCopy();
   for (uint32_t i = 0; i < count; i++) {
-    status = setAside(values[i].id, values[i].value);
+    status = tryParameter(values[i].id, values[i].value);
     if (status == STATUS_DONE) continue;
     refused->id = values[i].id;
     return status;
@@ -80,10 +80,10 @@ uint32_t parameters_check(Refused *refused) {
   uint32_t status = mayChange();
   if (status != STATUS_DONE) return status;
   if (staged_count == 0) return STATUS_NOTHING_STAGED;
-  standAside();
+  resetTrialCopy();
   for (uint32_t at = 0; at < PARAMETER_COUNT; at++) {
     if (!is_staged[at]) continue;
-    status = setAside(at, staged[at]);
+    status = tryParameter(at, staged[at]);
     if (status == STATUS_DONE) continue;
     refused->id = (uint16_t)at;
     return status;
@@ -94,14 +94,14 @@ uint32_t parameters_check(Refused *refused) {
   return STATUS_CONTRADICTION;
 }
 
-// Between two ticks: all of these values, or none. The module is asked first, as the key may have gone on by now.
+// Between two ticks: all of these values, or none. One is set first, because the module refuses once the key is on.
 static bool use(const float values[PARAMETER_COUNT]) {
   float *in_use = module_blocks[MODULE_AT_PINS].parameters;
   port_hold_ticks();
-  bool taken = module_set_parameter(MODULE_AT_PINS, RELEARNS, values[RELEARNS]) == SET_DONE;
+  bool taken = module_set_parameter(MODULE_AT_PINS, TRIGGERS_DERIVED, values[TRIGGERS_DERIVED]) == SET_DONE;
   if (taken) {
     __builtin_memcpy(in_use, values, PARAMETER_COUNT * sizeof(float));
-    (void)module_set_parameter(MODULE_AT_PINS, RELEARNS, values[RELEARNS]);
+    (void)module_set_parameter(MODULE_AT_PINS, TRIGGERS_DERIVED, values[TRIGGERS_DERIVED]);
   }
   port_release_ticks();
   return taken;
@@ -110,16 +110,16 @@ static bool use(const float values[PARAMETER_COUNT]) {
 uint32_t parameters_commit(Refused *refused) {
   uint32_t status = parameters_check(refused);
   if (status != STATUS_DONE) {
-    // Whoever asked for it will have to begin again; nobody else shall find it here.
+    // The host must stage again; another host must not find these values here.
     if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();
     return status;
   }
   float before[PARAMETER_COUNT];
   __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
-  const float *wanted = module_blocks[MODULE_IN_LOCKSTEP].parameters;
-  if (!use(wanted)) return STATUS_BUSY;
-  if (!store_write(wanted)) {
-    // What is in use is what is kept; unless a key that was turned meanwhile forbids it.
+  const float *checked = module_blocks[MODULE_IN_LOCKSTEP].parameters;
+  if (!use(checked)) return STATUS_BUSY;
+  if (!store_write(checked)) {
+    // Back to the values that are stored, unless the key was turned on in the meantime.
     (void)use(before);
     return STATUS_FLASH;
   }

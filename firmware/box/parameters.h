@@ -1,4 +1,4 @@
-// Parameters: kept in flash, in use in the module, put aside by a host. Only from the idle loop.
+// Parameters: stored in flash, in use by the module, staged by a host. Only from the idle loop.
 #ifndef STANDOFF_PARAMETERS_H
 #define STANDOFF_PARAMETERS_H
 #include <stdbool.h>
@@ -8,9 +8,9 @@
 
 #define NO_PARAMETER 65535u
 
-// Takes what is kept into use, before ticks run. A value that the module refuses is left at its default, with an event.
+// Loads the stored values into the module, before ticks run. A value it refuses stays at its default, with an event.
 void parameters_start(void);
-// Values in use from an id on, at most so many; returns how many there are.
+// Copies the values in use from id `first` on, at most `most`. Returns how many.
 uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values);
 
 // The parameter that was refused, and the one that it contradicts; NO_PARAMETER: none.
@@ -19,11 +19,11 @@ typedef struct {
 } Refused;
 
 // Each of these returns a STATUS_*, and says which parameter was refused.
-// Puts values aside, all of them or none. None at all: what was put aside before is forgotten.
+// Stages values, all of them or none. A count of 0 discards what was staged.
 uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *refused);
-// Would the module take all that was put aside, together?
+// Would the module accept all staged values together?
 uint32_t parameters_check(Refused *refused);
-// Takes them into use between two ticks, all at once, and keeps them. Waits for the flash chip; ticks go on.
+// Puts the staged values into use between two ticks, all at once, and stores them. Waits for the flash; ticks go on.
 uint32_t parameters_commit(Refused *refused);
 void parameters_forget(void);
 uint32_t parameters_staged(void);

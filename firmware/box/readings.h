@@ -3,7 +3,7 @@
 #define STANDOFF_READINGS_H
 #include "port.h"
 
-// From the tick, with the readings as the converter gave them.
+// From the tick, with the raw readings.
 void readings_take(const PortInputs *inputs);
 // From the idle loop. All 0 in the first second.
 wire_readings readings_of_second(void);

@@ -8,15 +8,15 @@
 #include "port.h"
 #include "readings.h"
 #include "store.h"
-#include "telemetry.h"
 #include "status.h"
+#include "telemetry.h"
 
 #define NO_SEQUENCE (-1)
 
 static const uint8_t MODULE_SHA256[32] = MODULE_SHA256_BYTES;
 static wire_image_head image;
 static uint8_t fault_before;
-// Of the last commit that was done, for a host whose answer was lost.
+// Of the last successful commit, for a host whose answer was lost.
 static int32_t committed_sequence = NO_SEQUENCE;
 
 void services_start(const Stopped *stopped) {
@@ -71,7 +71,7 @@ static uint32_t telemetry(const Frame *frame) {
   return STATUS_DONE;
 }
 
-// A span that fits into one answer behind a head of so many bytes.
+// Reads a span and limits it to what fits into one answer behind `head_bytes`.
 static bool span(const Frame *frame, uint32_t head_bytes, uint32_t record_bytes, wire_span *request) {
   if (frame->length != sizeof *request) return false;
   __builtin_memcpy(request, frame->payload, sizeof *request);
@@ -110,7 +110,7 @@ static uint32_t historyRead(Frame *frame) {
   return STATUS_DONE;
 }
 
-// The three that deal with values put aside answer alike, also when they refuse.
+// The three services for staged parameters give the same answer, also when they refuse.
 static uint32_t staging(Frame *frame) {
   Refused refused = {.id = NO_PARAMETER, .other = NO_PARAMETER};
   uint32_t status = STATUS_LENGTH;

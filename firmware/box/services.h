@@ -1,4 +1,4 @@
-// What the box does when it is asked over the link. Only from the idle loop.
+// Answers requests over the link. Only from the idle loop.
 #ifndef STANDOFF_SERVICES_H
 #define STANDOFF_SERVICES_H
 #include <stdbool.h>
@@ -7,7 +7,7 @@
 #include "frame.h"
 #include "kept.h"
 
-// What is to be done once the answer is on its way.
+// To do once the answer is queued.
 typedef struct {
   uint32_t speed; // change the line to this; 0: no
   bool loader;    // restart into the loader
@@ -15,7 +15,7 @@ typedef struct {
 
 // Once, before ticks run.
 void services_start(const Stopped *stopped);
-// Turns a request into its answer, in place. False: it was none, and nothing is sent.
+// Turns a request into its answer, in place. False: not a request, nothing to send.
 bool services_answer(Frame *frame, Afterwards *afterwards);
 // STATUS_DONE when the box may be left for the loader now.
 uint32_t services_may_leave(void);

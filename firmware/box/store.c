@@ -20,7 +20,7 @@ static uint32_t copyAt(uint32_t copy) { return KEPT_AT + copy * SECTOR_BYTES; }
 
 static uint32_t headCrc(const wire_kept_head *head) { return crc32(0, head, __builtin_offsetof(wire_kept_head, crc)); }
 
-// True when a whole copy stands there.
+// True when this copy is whole.
 static bool valid(uint32_t copy, wire_kept_head *head) {
   port_flash_read(copyAt(copy), head, sizeof *head);
   if (head->magic != KEPT_MAGIC || head->generation == 0 || head->count > VALUES_MOST) return false;
@@ -54,7 +54,7 @@ uint32_t store_read(float values[PARAMETER_COUNT]) {
   return generation;
 }
 
-// The values are written before the page with the head; what counts is the CRC over both.
+// The page with the head is written last; the CRC covers head and values.
 static bool write(uint32_t at, const KeptCopy *wanted) {
   const uint8_t *bytes = (const uint8_t *)wanted;
   size_t rest = WRITTEN_BYTES - PAGE_BYTES;

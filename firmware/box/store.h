@@ -1,5 +1,5 @@
-// Parameters through power-off: two sectors, each one copy with a CRC; the valid one with the higher generation counts. A
-// new copy goes over the one that does not count, so that a power cut at any moment leaves the old or the new, whole.
+// Parameters in flash: two sectors, each a copy with a CRC; the valid one with the higher generation counts. A new copy
+// overwrites the one that does not count, so a power cut at any moment leaves the old or the new one whole.
 #ifndef STANDOFF_STORE_H
 #define STANDOFF_STORE_H
 #include <stdbool.h>
@@ -7,11 +7,11 @@
 
 #include "port.h"
 
-// Fills in as many values as there are (an older firmware knew fewer); returns the generation, 0 when nothing is kept.
+// Fills in as many values as there are (an older firmware knew fewer); returns the generation, 0 when nothing is stored.
 uint32_t store_read(float values[PARAMETER_COUNT]);
-// Keeps these values under the next generation. False: the chip did not take them, and the old ones are still kept.
+// Stores these values under the next generation. False: the chip did not take them, and the old ones still count.
 bool store_write(const float values[PARAMETER_COUNT]);
-// Of what is kept; 0: nothing.
+// Of the stored values; 0: none.
 uint32_t store_generation(void);
 
 #endif

@@ -1,5 +1,5 @@
-// The stream: a row of a tick, queued by the tick, sent by the idle loop. A row that finds no room is dropped, and the
-// gap in the numbers shows it.
+// The telemetry stream: the tick queues rows, the idle loop sends them. A row is dropped when the queue is full; the gap
+// in the sequence numbers shows it.
 #ifndef STANDOFF_TELEMETRY_H
 #define STANDOFF_TELEMETRY_H
 #include <stdbool.h>
@@ -8,12 +8,12 @@
 #include "frame.h"
 #include "port.h"
 
-// From the idle loop: a row every so many ticks; 0: none.
+// From the idle loop: one row every `every_ms` ticks; 0: none.
 void telemetry_request(uint32_t every_ms);
-// From the tick. The row to push, or NULL when none is wanted now.
+// From the tick. The row to push, or NULL when none is due.
 wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps);
 void telemetry_push(wire_telemetry *row, uint32_t cycles);
-// From the idle loop: puts the oldest row into the frame. False: there is none.
+// From the idle loop: moves the oldest row into the frame. False: the queue is empty.
 bool telemetry_take(Frame *frame);
 
 #endif

@@ -17,12 +17,12 @@
 
 static volatile bool rest_outputs;
 static uint32_t last_cycles;
-// What was last written down as an event.
+// Last values recorded as events.
 static uint32_t noted_inputs, noted_inputs_at, noted_outputs, noted_fault, noted_mode, noted_hold, noted_flags;
 
 void tick_rest_outputs(bool rest) { rest_outputs = rest; }
 
-// As they were sampled: what they mean is the module's to say.
+// Copies the inputs as sampled: the module interprets them.
 static void give(const PortInputs *inputs) {
   uint8_t *block = module_blocks[MODULE_AT_PINS].input;
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
@@ -34,12 +34,12 @@ static void give(const PortInputs *inputs) {
   words[INPUT_REFERENCE / 4u] = inputs->reference;
 }
 
-// In whole millivolts; 0 for what is no voltage.
+// In whole millivolts; 0 when out of range or NaN.
 static int32_t milli(float value) {
   return value > -1e6f && value < 1e6f ? (int32_t)(value * 1000.0f) : 0;
 }
 
-// What changed since the last tick.
+// Records what changed since the last tick.
 static void note(const PortInputs *inputs, uint32_t digital_outputs) {
   uint32_t now = box_status.number;
   if ((inputs->digital_inputs & INPUT_OVERRUN) != 0) events_add(EVENT_OVERRUN, 0, (int32_t)last_cycles);
@@ -93,7 +93,7 @@ void box_tick(void) {
   give(&inputs);
   module_tick(MODULE_AT_PINS);
 
-  // The guard's word is what the pins get.
+  // The guard's word goes to the pins unchanged.
   uint32_t digital_outputs = module_word(MODULE_AT_PINS, OUTPUT_DIGITAL);
   int32_t z_steps = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z_STEPS);
   port_outputs(digital_outputs & ~OUTPUT_TRIGGER, z_steps);

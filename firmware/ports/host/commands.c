@@ -14,7 +14,7 @@ static void receiveHex(const char *text) {
 }
 
 static void fail(const char *line) {
-  fprintf(stderr, "no such command: %s\n", line);
+  fprintf(stderr, "unknown command: %s\n", line);
   exit(2);
 }
 

@@ -1,8 +1,8 @@
 // Commands of the program box-host, a line each:
-//   lines N        INPUT_* from now on            readings N     all ten of a tick      reference N
+//   digital_inputs N  INPUT_* from now on         readings N     all ten of a tick      reference N
 //   relay 0|1      readback                      steps X Y      with the next tick
 //   run N          so many ticks (not with --tcp, where they come by the clock); then a line of JSON on stdout
-//   link HEX       bytes from the other end      stack          its end is overwritten
+//   link HEX       bytes from the host           stack          its end is overwritten
 //   restart N      as if by the watchdog or the power, with that cause
 #ifndef STANDOFF_COMMANDS_H
 #define STANDOFF_COMMANDS_H
@@ -11,7 +11,7 @@
 
 // Does what a line says. Returns the ticks that it asks for.
 uint32_t commands_line(const char *line);
-// What the outputs are, and what was sent over the link since the last time.
+// Prints the outputs, and what was sent over the link since the last report.
 void commands_report(bool with_link);
 
 #endif

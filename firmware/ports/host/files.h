@@ -1,4 +1,4 @@
-// What outlives the program: flash chip and kept memory, as files that are changed in place.
+// What survives the program: flash chip and kept memory, as memory-mapped files.
 #ifndef STANDOFF_FILES_H
 #define STANDOFF_FILES_H
 #include <stddef.h>

@@ -1,5 +1,5 @@
-// The flash chip of a PC's board: erase sets bits, program clears them, both take their time, and the power may fail
-// before, within or after any operation.
+// A model of the flash chip: erase sets bits, program clears them, both take time, and the power may fail before, within
+// or after any operation.
 #include <assert.h>
 #include <string.h>
 

@@ -1,6 +1,5 @@
-// A board on a PC: port.h over plain memory. What feeds the inputs, carries the link and lets time pass is the program
-// around it: it defines the four functions at the end. Everything happens in one thread: a tick comes while the idle loop
-// sleeps or waits for the flash chip.
+// A board on a PC: port.h over plain memory. The program around it feeds the inputs, carries the link and lets time pass:
+// it defines the four functions at the end. All in one thread: ticks run while the idle loop sleeps or waits for flash.
 #ifndef STANDOFF_HOST_H
 #define STANDOFF_HOST_H
 #include <stdbool.h>
@@ -21,26 +20,26 @@ typedef struct {
   // Outputs
   uint32_t digital_outputs;
   bool trigger;          // level of the pin
-  bool trigger_on;       // what the last tick asked for: the pin toggles while it is true
+  bool trigger_on;       // requested by the last tick: the pin toggles while it is true
   uint32_t trigger_edges;
   int32_t z_steps; // sum of all
   bool lamp;
-  bool rests; // for good
+  bool rests; // until the restart
   uint32_t ticks, watchdog_feeds;
   // Of this start
   uint32_t boot_cause, boot_slot, boot_detail;
   bool stack_broken;
-  // Memory that outlives the program, given by it before port_start
+  // Memory that survives a restart, provided by the program before port_start
   uint8_t *flash; // FLASH_BYTES
   void *kept;     // KEPT_RAM_BYTES
-  // Flash: operations begun; the power fails at this one (UINT32_MAX: never); a deaf chip takes commands and does nothing
+  // Flash: operations begun; the power fails at this one (UINT32_MAX: never); a deaf chip ignores commands
   uint32_t flash_operations, cut_at;
   HostCut cut_moment;
   bool deaf;
-  uint32_t seed; // of what a cut operation leaves behind
+  uint32_t seed; // of what an interrupted operation leaves behind
   // Link
   uint32_t baud;
-  uint8_t received[HOST_RECEIVE_BYTES]; // counts run on and are taken modulo the room
+  uint8_t received[HOST_RECEIVE_BYTES]; // indices only count up, modulo the size
   uint32_t received_in, received_out;
   uint8_t sent[HOST_SEND_BYTES];
   size_t sent_bytes; // the program takes them away
@@ -49,7 +48,7 @@ extern HostBoard host;
 
 // One tick, if ticks run. Not while they are held.
 void host_tick(void);
-// A byte from the other end; false: no room.
+// A byte from the host; false: buffer full.
 bool host_receive(uint8_t byte);
 
 // Defined by the program.

@@ -1,4 +1,5 @@
-// Clocks from the crystal. Order as in the RP2040 data sheet, 2.15.6 and 2.18.3: off the PLLs, PLLs again, back on them.
+// Clocks from the crystal. Order as in the RP2040 data sheet, 2.15.6 and 2.18.3: switch away from the PLLs, restart them,
+// switch back.
 #include "clocks.h"
 
 // The crystal's start: counted in 256 periods, here 2 ms.

@@ -11,13 +11,13 @@
 #define SECTOR_ERASE 0x20u
 #define STATUS_BUSY_BIT 1u
 
-// Window of the chip that goes round the cache (2.6.3.2), so that nothing stale is read after a write.
+// Window of the chip that bypasses the cache (2.6.3.2), so that no stale data is read after a write.
 #define UNCACHED 0x13000000u
 // Clock of the chip: CLOCK_HZ / 4 = 31 MHz, below what 03h allows in any of them.
 #define SSI_DIVISOR 4u
 // Frames of 8 bits both ways for commands.
 #define COMMAND_MODE (7u << 16)
-// As memory: 32-bit words, 03h and a 24-bit address, one line (the boot block does the same).
+// As memory: 32-bit words, 03h and a 24-bit address, one data line (the boot block does the same).
 #define MEMORY_MODE ((31u << 16) | (3u << 8))
 #define MEMORY_READ ((0x03u << 24) | (2u << 8) | (6u << 2))
 // The receive FIFO holds 16: never more than this on the way, so that an interrupt of any length loses nothing.
@@ -98,7 +98,7 @@ bool flash_busy(void) {
 void flash_read(uint32_t at, void *bytes, size_t length) {
   uint8_t *to = bytes;
   size_t i = 0;
-  // Each access costs a whole transfer, so: words, where both sides allow it.
+  // Each access costs a whole transfer: use words where both addresses are aligned.
   if (((at | (uint32_t)(uintptr_t)bytes) & 3u) == 0) {
     for (; i + 4 <= length; i += 4) *(uint32_t *)(void *)(to + i) = REGISTER(UNCACHED + at + i);
   }

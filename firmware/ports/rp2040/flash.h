@@ -1,5 +1,5 @@
-// The serial NOR flash chip, by direct commands over the SSI. Every function runs from memory: while a command is under
-// way the chip cannot be read as memory.
+// The serial NOR flash chip, by direct commands over the SSI. Everything runs from RAM: during a command the chip cannot be
+// read as memory.
 #ifndef STANDOFF_FLASH_H
 #define STANDOFF_FLASH_H
 #include <stdbool.h>
@@ -10,7 +10,7 @@
 // The chip is busy afterwards and must not be read until flash_busy() says no.
 void flash_erase_begin(uint32_t at);
 void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
-// Asks the chip; when it is ready again its contents can be read.
+// Reads the chip's status; once it is ready its contents can be read.
 bool flash_busy(void);
 // Not while the chip is busy.
 void flash_read(uint32_t at, void *bytes, size_t length);

@@ -1,4 +1,4 @@
-// What the compiler may call behind the program's back. Plain loops; -fno-builtin keeps them from calling themselves.
+// Functions that the compiler may call implicitly. Plain loops; -fno-builtin keeps them from calling themselves.
 #include <stddef.h>
 #include <stdint.h>
 

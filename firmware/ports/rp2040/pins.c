@@ -27,7 +27,7 @@ void pins_start(void) {
   for (uint32_t n = 0; n < 30; n++) {
     if ((OUTPUT_PINS & BIT(n)) != 0) pin(n, PAD_OUTPUT_PULLED_DOWN, FUNCTION_SIO);
   }
-#define INPUT(number, high, pull_up, line) \
+#define INPUT(number, high, pull_up, bit) \
   pin(number, (pull_up) ? PAD_INPUT_PULLED_UP : PAD_INPUT_PULLED_DOWN, FUNCTION_SIO);
   INPUT_PINS(INPUT)
 #undef INPUT

@@ -7,12 +7,12 @@
   (BIT(PIN_TRIGGER) | BIT(PIN_Z_STEP) | BIT(PIN_Z_DIRECTION) | BIT(PIN_Z_OWNED) | BIT(PIN_MOTION_PERMIT) | \
    BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP))
 
-// Outputs driven and at rest (low, as their resistors outside hold them through a reset); inputs with their resistors.
+// Outputs driven low, at rest (as their external resistors hold them through a reset); inputs with their pulls.
 void pins_start(void);
-// Link pins and the key only: what the loader needs; outputs stay undriven.
+// Link pins and the key only, for the loader; outputs stay undriven.
 void pins_start_loader(void);
 
-// True when current flows in what permits: the key is on and the stop chain closed. `levels` as read from SIO_IN.
+// True when the key is on and the stop chain intact: current flows in both inputs. `levels` as read from SIO_IN.
 static inline bool permitted(uint32_t levels) { return (levels & (BIT(PIN_KEY) | BIT(PIN_STOP_CHAIN))) == 0; }
 _Static_assert(PIN_KEY_HIGH == 0 && PIN_STOP_CHAIN_HIGH == 0, "both are true at the low level");
 

@@ -10,9 +10,9 @@
 #include "steps.h"
 #include "uart.h"
 
-// A start that lasted this long did not fail by itself: the loader forgets earlier failures.
+// Once the image has run this long, the loader's count of failed starts is cleared.
 #define YOUNG_ms 1000u
-// Longest waits for the chip, after which it has not done it (data sheets of the 25 series: 400 ms and 3 ms).
+// Longest waits for the chip, after which the operation has failed (data sheets of the 25 series: 400 ms and 3 ms).
 #define ERASE_MOST_us 500000u
 #define PROGRAM_MOST_us 10000u
 
@@ -24,8 +24,8 @@ void port_start(void) {
   uint32_t handed = scratchHas(SCRATCH_HANDED) ? scratchGet(SCRATCH_HANDED) : BOOT_POWER_UP;
   boot_cause = handed & 0xffu;
   boot_slot = handed >> 8;
-  // A stack that reached the protected code has no room for the fault's own frame: the processor stands still, and only
-  // the watchdog ends that. What tells it from a hung tick is the mark, which outlives the reset.
+  // A stack that reached the read-only code leaves no room for the fault's own frame: the processor locks up until the
+  // watchdog resets it. The overwritten mark, which survives the reset, tells this from a hung tick.
   if (boot_cause == BOOT_HUNG && !port_stack_intact()) boot_cause = BOOT_STACK;
   stack_start();
   clocks_start();
@@ -88,7 +88,7 @@ void port_restart(uint32_t cause) {
   resetNow();
 }
 
-// From start.S, with the registers that the processor put on the stack when it met the fault.
+// From start.S, with the registers that the processor stacked at the fault.
 _Noreturn void hard_fault(const uint32_t *stacked);
 void hard_fault(const uint32_t *stacked) {
   uint32_t at = (uint32_t)(uintptr_t)stacked;

@@ -13,7 +13,7 @@
 #define SCRATCH_DETAIL WATCHDOG_SCRATCH(2)  // program counter of a hard fault
 #define SCRATCH_HANDED WATCHDOG_SCRATCH(3)  // loader to box: RESET_MARK + cause + slot × 256
 
-// True when the scratch register holds something of ours.
+// True when the scratch register holds a word of ours.
 static inline bool scratchHas(uint32_t scratch) { return (REGISTER(scratch) & RESET_MARK_MASK) == RESET_MARK; }
 static inline uint32_t scratchGet(uint32_t scratch) { return REGISTER(scratch) & ~RESET_MARK_MASK; }
 static inline void scratchPut(uint32_t scratch, uint32_t value) { REGISTER(scratch) = RESET_MARK | value; }

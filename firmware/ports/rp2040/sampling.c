@@ -71,7 +71,7 @@ void sampling_run(void) {
   REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
 }
 
-// An alarm set for a moment that has passed would wait for the clock to come round: 71 minutes.
+// An alarm set to a time that has passed would fire only after the timer wraps: 71 minutes.
 static void nextRound(void) {
   state.round_us += ROUND_us;
   uint32_t alarm_us = state.round_us;
@@ -85,7 +85,7 @@ static void nextRound(void) {
 static void takeReading(void) {
   uint16_t reading;
   if (state.round == REFERENCE_ROUND) {
-    // This round's conversion was awaited in the round before, and the reference has been converted since.
+    // This round's reading was taken early, in the round before; since then the reference has been converted.
     state.reference = result();
     reading = state.early_reading;
   } else {
@@ -116,7 +116,7 @@ static void countSteps(uint32_t levels) {
 
 static void giveTick(uint32_t levels) {
   if (state.tick_due || state.tick_runs) {
-    // The last tick is late: its successor is left out, and the trigger does not stay where a hung tick left it.
+    // The last tick is late: skip its successor, and do not leave the trigger where a hung tick left it.
     state.overrun = true;
     pinsLow(BIT(PIN_TRIGGER));
     return;
@@ -151,17 +151,17 @@ void tick_interrupt(void) {
   state.tick_runs = false;
 }
 
-// The lines lie at neighbouring pins in the order of their bits, true at the low level: no pin needs a look of its own.
-#define INPUT(number, high, pull_up, line) \
-  _Static_assert((line) == BIT((number) - PIN_KEY) && (high) == 0, "input pins are not in the order of their digital_inputs");
+// The inputs lie on neighbouring pins in the order of their bits, true at the low level: one read and shift gets them all.
+#define INPUT(number, high, pull_up, bit) \
+  _Static_assert((bit) == BIT((number) - PIN_KEY) && (high) == 0, "input pins are not in the order of their bits");
 INPUT_PINS(INPUT)
 #undef INPUT
-#define INPUT(number, high, pull_up, line) | (line)
-#define ALL_LINES (0u INPUT_PINS(INPUT))
+#define INPUT(number, high, pull_up, bit) | (bit)
+#define ALL_INPUTS (0u INPUT_PINS(INPUT))
 
 void sampling_take(PortInputs *inputs) {
   const Millisecond *last = &state.last;
-  uint32_t digital_inputs = (~last->levels >> PIN_KEY) & ALL_LINES;
+  uint32_t digital_inputs = (~last->levels >> PIN_KEY) & ALL_INPUTS;
   if (state.overrun) {
     digital_inputs |= INPUT_OVERRUN;
     state.overrun = false;

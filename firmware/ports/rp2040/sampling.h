@@ -1,4 +1,4 @@
-// What the board measures ten times a millisecond, and the beat of the tick.
+// Sampling ten times a millisecond, and the timing of the tick.
 #ifndef STANDOFF_SAMPLING_H
 #define STANDOFF_SAMPLING_H
 #include <stdbool.h>
@@ -7,7 +7,7 @@
 #include "port.h"
 
 void sampling_start(void);
-// The beat begins.
+// Starts sampling and ticks.
 void sampling_run(void);
 void sampling_take(PortInputs *inputs);
 // Nominal time of the tick that runs, microseconds.

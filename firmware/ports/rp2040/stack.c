@@ -14,7 +14,7 @@ static void protectCode(void) {
 
 void stack_start(void) {
   uint32_t *here = __builtin_frame_address(0);
-  // All of it is marked, so that the deepest use can be read off afterwards.
+  // All of it is marked, so that the deepest use can be read out afterwards.
   for (uint32_t *word = stack_end; word < here - STACK_MARKED_WORDS; word++) *(volatile uint32_t *)word = STACK_MARK;
   protectCode();
 }

@@ -1,7 +1,7 @@
-// The stack lies below the variables and grows down, away from them, to marked words that the 10 kHz interrupt looks at.
-// What it may run over until then is memory behind the image; the code itself cannot be written (the processor's memory
-// protection). A region without access right below the stack was tried and left out: the fault that it raises cannot be
-// stacked either, so the processor locks up and only the watchdog gets it out, later and without the cause.
+// The stack lies below the variables and grows down, away from them, towards marked words that the 10 kHz interrupt checks.
+// Until it notices, an overflow can only overwrite RAM behind the image; the code is read-only (MPU). A no-access region
+// right below the stack was tried and dropped: its fault cannot be stacked either, so the processor locks up and only the
+// watchdog recovers it, later and without the cause.
 #ifndef STANDOFF_STACK_H
 #define STANDOFF_STACK_H
 #include <stdbool.h>
@@ -19,7 +19,7 @@ static inline bool stackMarked(void) { return stack_end[0] == STACK_MARK && stac
 static inline void stack_guard(void) {
   if (!stackMarked()) port_restart(BOOT_STACK);
 }
-// Marks the unused stack and makes code read-only.
+// Fills the unused stack with the mark and makes code read-only.
 void stack_start(void);
 
 #endif

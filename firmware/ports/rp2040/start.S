@@ -1,5 +1,5 @@
-// The image's first words: its stack, its vectors, its start. The loader has copied the image to memory, read the first
-// two words, and jumped here.
+// The image's first words: stack pointer, vectors, entry. The loader has copied the image to RAM, read the first two words,
+// and jumped here.
   .syntax unified
   .cpu cortex-m0plus
   .thumb
@@ -45,7 +45,7 @@ image_start:
 3:
   b 3b
 
-  // An interrupt that nothing asked for is a fault as well. The stack may be the trouble: start it again.
+  // An unexpected interrupt is a fault too. The stack itself may be broken: reset it first.
   .thumb_func
 fault:
   mov r0, sp

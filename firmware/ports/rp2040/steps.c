@@ -1,6 +1,6 @@
-// Each tick hands over a plan for one millisecond. It begins LATENCY_us after the tick's nominal time, so that a tick's
-// own length does not shift a step, and the plan before has just ended by then. An alarm of the timer, first of all
-// interrupts, puts out one edge after another at times that were computed from the plan's beginning.
+// Each tick hands over a plan for one millisecond. It begins LATENCY_us after the tick's nominal time, when the previous
+// plan has just ended, so the duration of a tick shifts no step. A timer alarm of the highest priority outputs the edges
+// one by one at times computed from the start of the plan.
 #include "steps.h"
 
 #include "clocks.h"
@@ -14,7 +14,7 @@
 // From a change of direction to the first step.
 #define SET_UP_us 22u
 #define STEPS_MOST ((SPAN_us - SET_UP_us) / (PULSE_us + BETWEEN_us))
-_Static_assert(STEPS_MOST == Z_STEPS_MOST, "the desk takes this board to put out as many");
+_Static_assert(STEPS_MOST == Z_STEPS_MOST, "the board rows promise as many to the module");
 #define INTERRUPT_PRIORITY 0u
 
 typedef struct {
@@ -29,7 +29,7 @@ typedef enum { BEGIN, RISE, FALL } Edge;
 static Plan next; // written by the tick while next_ready is false, read by the interrupt while it is true
 static volatile bool next_ready;
 static volatile bool running;
-static int32_t carried; // steps that had no room in their millisecond
+static int32_t carried; // steps that did not fit into their millisecond
 
 static Plan now;
 static uint32_t steps_left;
@@ -51,7 +51,7 @@ void steps_stop(void) {
 
 void steps_plan(int32_t steps, bool owned, uint32_t tick_us) {
   carried = owned ? carried + steps : 0;
-  if (next_ready) return; // the interrupt is a millisecond behind: the steps come with the next plan
+  if (next_ready) return; // the interrupt is a millisecond behind: the steps go into the next plan
   uint32_t count = (uint32_t)(carried < 0 ? -carried : carried);
   if (count > STEPS_MOST) count = STEPS_MOST;
   next.up = carried > 0;
@@ -69,7 +69,7 @@ void steps_plan(int32_t steps, bool owned, uint32_t tick_us) {
   edge_us = next.begin_us;
   uint32_t begin_us = edge_us;
   REGISTER(TIMER_ALARM(1)) = begin_us;
-  // An alarm set for a moment that has passed would wait for the clock to come round: 71 minutes.
+  // An alarm set to a time that has passed would fire only after the timer wraps: 71 minutes.
   if ((int32_t)(begin_us - clock_us()) <= 0) REGISTER(NVIC_ISPR) = BIT(IRQ_TIMER_1);
 }
 
@@ -95,7 +95,7 @@ static void planEdge(Edge kind, uint32_t nominal_us, uint32_t earliest_us) {
   edge_us = (int32_t)(nominal_us - earliest_us) < 0 ? earliest_us : nominal_us;
 }
 
-// Carries out the edge that is due and says when the next one is. False: nothing left to do.
+// Outputs the edge that is due and plans the next one. False: nothing left to do.
 static bool carryOut(uint32_t time_us) {
   if (edge == RISE) {
     pinsHigh(BIT(PIN_Z_STEP));
@@ -130,6 +130,6 @@ void steps_interrupt(void) {
       REGISTER(TIMER_ALARM(1)) = edge_us;
       return;
     }
-    // What is due within 3 µs is awaited here: an alarm that close might be missed.
+    // An edge due within 3 µs is awaited here: an alarm that close might be missed.
   }
 }

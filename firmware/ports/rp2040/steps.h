@@ -5,9 +5,9 @@
 #include <stdint.h>
 
 void steps_start(void);
-// What the coming millisecond brings: steps (signed, up is positive) and whether the box owns Z in it. From the tick.
+// Plan for the coming millisecond: steps (signed, up is positive) and whether the box owns Z. From the tick.
 void steps_plan(int32_t steps, bool owned, uint32_t tick_us);
-// No further edge; pins low.
+// Stops all edges; pins low.
 void steps_stop(void);
 void steps_interrupt(void);
 

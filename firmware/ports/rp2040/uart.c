@@ -8,12 +8,12 @@
 // Interrupt when 16 of 32 bytes have come, and when the transmit FIFO is down to a quarter (4.2.8, UARTIFLS).
 #define FIFO_LEVELS ((2u << 3) | 1u)
 
-// Each index is written by one side only; they run on and are masked when used.
+// Each index is written by one side only; they only count up and are reduced when used.
 static uint8_t received[RING];
 static volatile uint32_t received_in, received_out;
 static uint8_t to_send[RING];
 static volatile uint32_t to_send_in, to_send_out;
-static uint32_t baud_wanted;
+static uint32_t pending_baud;
 
 static void setSpeed(uint32_t baud) {
   // Divisor in 64ths, rounded (4.2.7.1): clock / (16 × baud).
@@ -29,7 +29,7 @@ static void setSpeed(uint32_t baud) {
 void uart_start(uint32_t baud) {
   resetBlocks(RESET_UART0);
   received_in = received_out = to_send_in = to_send_out = 0;
-  baud_wanted = 0;
+  pending_baud = 0;
   setSpeed(baud);
   REGISTER(UART0_IFLS) = FIFO_LEVELS;
   REGISTER(UART0_IMSC) = UART_RX | UART_RX_TIMEOUT;
@@ -37,7 +37,7 @@ void uart_start(uint32_t baud) {
   REGISTER(NVIC_ISER) = BIT(IRQ_UART0);
 }
 
-// Fills the transmit FIFO; its interrupt is wanted only while the ring holds more.
+// Fills the transmit FIFO; its interrupt is enabled only while the ring holds more.
 static void pump(void) {
   uint32_t out = to_send_out;
   while (out != to_send_in && (REGISTER(UART0_FR) & FR_TX_FULL) == 0) REGISTER(UART0_DR) = to_send[out++ % RING];
@@ -50,7 +50,7 @@ void uart_interrupt(void) {
   uint32_t in = received_in;
   while ((REGISTER(UART0_FR) & FR_RX_EMPTY) == 0) {
     uint8_t byte = (uint8_t)REGISTER(UART0_DR);
-    // A full ring loses the byte; the frame's CRC tells.
+    // A full ring drops the byte; the frame's CRC detects it.
     if (in - received_out < RING) received[in++ % RING] = byte;
   }
   received_in = in;
@@ -60,9 +60,9 @@ void uart_interrupt(void) {
 bool uart_quiet(void) { return to_send_in == to_send_out && (REGISTER(UART0_FR) & FR_BUSY) == 0; }
 
 int uart_take(void) {
-  if (baud_wanted != 0 && uart_quiet()) {
-    setSpeed(baud_wanted);
-    baud_wanted = 0;
+  if (pending_baud != 0 && uart_quiet()) {
+    setSpeed(pending_baud);
+    pending_baud = 0;
   }
   uint32_t out = received_out;
   if (out == received_in) return -1;
@@ -88,6 +88,6 @@ bool uart_send(const uint8_t *bytes, size_t length) {
 
 bool uart_speed(uint32_t baud) {
   if (baud < BAUD_LEAST || baud > BAUD_MOST) return false;
-  baud_wanted = baud;
+  pending_baud = baud;
   return true;
 }

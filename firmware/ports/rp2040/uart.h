@@ -1,4 +1,4 @@
-// UART0 with a ring either way, served by its interrupt. Used by box and loader.
+// UART0 with a ring buffer each way, served by its interrupt. Used by box and loader.
 #ifndef STANDOFF_UART_H
 #define STANDOFF_UART_H
 #include <stdbool.h>
@@ -6,14 +6,14 @@
 #include <stdint.h>
 
 void uart_start(uint32_t baud);
-// One byte received, or -1. Also carries out a change of speed that waits for what was sent to go.
+// One byte received, or -1. Also changes the speed once everything queued has been sent.
 int uart_take(void);
 // True when there is a byte to take.
 bool uart_waiting(void);
 size_t uart_room(void);
 // False: no room, nothing sent.
 bool uart_send(const uint8_t *bytes, size_t length);
-// True when this speed can be had; it takes place when everything sent before has gone.
+// True when the UART can run at this speed; it changes once everything queued has been sent.
 bool uart_speed(uint32_t baud);
 // True when everything sent has left the pin.
 bool uart_quiet(void);

@@ -1,6 +1,6 @@
 // The RP2040's second stage. The boot ROM copies the first 256 bytes of flash to the end of memory, checks their CRC-32
 // (appended by the build script) and jumps here (data sheet 2.8.1.3). Sets the flash interface up for plain 03h reads on
-// one line, which every chip of the 25 series understands (4.10.9), and goes to the program behind itself.
+// one data line, which every chip of the 25 series supports (4.10.9), and jumps to the program after this block.
   .syntax unified
   .cpu cortex-m0plus
   .thumb
@@ -14,7 +14,7 @@ boot_block:
   str r0, [r3, #0x08] // SSIENR: off, to be set up
   movs r0, #4
   str r0, [r3, #0x14] // BAUDR: a quarter of the processor clock
-  ldr r0, =0x001f0300 // CTRLR0: words of 32 bits, EEPROM read, one line
+  ldr r0, =0x001f0300 // CTRLR0: words of 32 bits, EEPROM read, one data line
   str r0, [r3]
   movs r0, #0
   str r0, [r3, #0x04] // CTRLR1: one word a read

@@ -1,5 +1,5 @@
-// The resident loader: starts the newest valid image, or takes a new one over the link. It runs from memory, drives no
-// output (resistors outside hold them at rest), and is never overwritten by an update.
+// The resident loader on the RP2040: starts the newest valid image, or receives a new one over the link. It runs from RAM,
+// drives no output (external resistors hold them at rest), and no update overwrites it.
 #include "../clocks.h"
 #include "../flash.h"
 #include "../pins.h"
@@ -10,13 +10,13 @@
 #include "services.h"
 #include "slots.h"
 
-// A host that shouts `identity` within this time after a start keeps the loader: the way back from a bad image.
+// A host that sends `identity` within this time after a start keeps the loader running: the way back from a bad image.
 #define LISTEN_us 150000u
-// Without a whole frame for this long the loader starts the image, if there is one that may be started.
+// Without a whole frame for this long the loader starts the image, if there is one to start.
 #define IDLE_us 10000000u
-// Without a whole frame for this long an agreed speed is given up.
+// Without a whole frame for this long the line returns to its start speed.
 #define SPEED_us 1000000u
-// An image that has not begun its ticks by then is started again by the watchdog.
+// If the image does not tick by then, the watchdog resets it.
 #define IMAGE_START_ms 500u
 // Longest time that a chip may need for an operation (data sheets of the 25 series: 400 ms for an erase).
 #define CHIP_MOST_us 600000u
@@ -36,14 +36,14 @@ void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
   chip_begun_us = clock_us();
   flash_program_begin(at, bytes, length);
 }
-// A chip that never gets ready counts as ready: what is then read from it does not match, and that is said.
+// A chip that stays busy counts as ready after a while: what is then read does not match, and the update fails with that.
 bool chip_busy(void) { return flash_busy() && clock_us() - chip_begun_us < CHIP_MOST_us; }
 void chip_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }
 
 void alarm_interrupt(void);
 void alarm_interrupt(void) { REGISTER(TIMER_INTR) = BIT(0); }
 
-// Sleeps until something comes, or a millisecond. With interrupts held off, what comes after the look ends the sleep.
+// Sleeps until a byte arrives, at most a millisecond. With interrupts masked, a byte after the check still ends the sleep.
 static void nap(void) {
   REGISTER(TIMER_ALARM(0)) = clock_us() + 1000u;
   __asm volatile("cpsid i" ::: "memory");
@@ -65,7 +65,7 @@ _Noreturn static void restart(uint32_t cause) {
   resetNow();
 }
 
-// Serves what has come. True when a frame of this service was among it.
+// Serves all received frames. True when one of them asked for this service.
 static bool serve(uint32_t awaited) {
   bool came = false;
   for (int byte = uart_take(); byte >= 0; byte = uart_take()) {
@@ -83,7 +83,7 @@ static bool serve(uint32_t awaited) {
   return came;
 }
 
-// Copies the image to where it runs and goes there. Returns when it does not arrive whole.
+// Copies the image to RAM and jumps to it. Returns when the copy does not match its checksum.
 static void startImage(const Reason *reason) {
   const wire_image_head *head = &loader.boots;
   uint32_t slot = loader.update.boots;

@@ -1,4 +1,4 @@
-// First in flash behind the boot block: copies the loader to memory and starts it there. Runs from flash, calls nothing.
+// First in flash after the boot block: copies the loader to RAM and starts it there. Runs from flash, calls nothing.
   .syntax unified
   .cpu cortex-m0plus
   .thumb
@@ -58,7 +58,7 @@ loader_start:
   cpsie i
   bl loader_main
 
-  // There is nothing to save: the watchdog's reset without a cause starts the newest image again.
+  // Nothing to save: a watchdog reset without a cause starts the newest image again.
   .thumb_func
 loader_fault:
   ldr r0, =0x40058000
