@@ -15,7 +15,7 @@
 #define INPUT_BYTES 48u
 #define INPUT_KEY 1u // arm key on
 #define INPUT_REQUEST 2u // torch request
-#define INPUT_STOP_CHAIN 4u // stop chain closed
+#define INPUT_STOP_CHAIN 4u // stop chain intact
 #define INPUT_TOUCH 8u // touch-off switch closed
 #define INPUT_BREAKAWAY 16u // torch seated in its holder
 #define INPUT_TOP 32u // Z at the top switch
@@ -183,9 +183,9 @@
 #define SERVICE_PING 2u // sign of life; also keeps an agreed speed of the line
 #define SERVICE_LINE_SPEED 3u // change the speed after this answer
 #define SERVICE_PARAMETERS_READ 4u // parameters in use, by id
-#define SERVICE_PARAMETERS_STAGE 5u // put values aside; nothing changes yet
-#define SERVICE_PARAMETERS_CHECK 6u // would the values that were put aside be taken
-#define SERVICE_PARAMETERS_COMMIT 7u // take them into use and keep them through power-off
+#define SERVICE_PARAMETERS_STAGE 5u // stage values; nothing changes yet
+#define SERVICE_PARAMETERS_CHECK 6u // would the module accept the staged values
+#define SERVICE_PARAMETERS_COMMIT 7u // put them into use and store them in flash
 #define SERVICE_TELEMETRY 8u // start or stop the stream
 #define SERVICE_TELEMETRY_ROW 9u // one tick; sent by itself
 #define SERVICE_EVENTS_READ 10u // what happened, also before the last reset

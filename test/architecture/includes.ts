@@ -40,7 +40,12 @@ export function includeCircles(files: readonly SourceFile[]): string[] {
 }
 
 /** What only a port may name: a pin, a register, an address in the chip's memory map. */
-const OF_A_CHIP = [/\bPIN_[A-Z]\w*/, /\bREGISTER\b/, /\b0x(?:1[08]0|[24d]00|e00)[0-9a-f]{5}u?\b/i, /"(?:\.\.\/)+ports\//];
+const OF_A_CHIP = [
+  /\bPIN_[A-Z]\w*/,
+  /\bREGISTER\b/,
+  /\b0x(?:1[08]0|[24d]00|e00)[0-9a-f]{5}u?\b/i,
+  /"(?:\.\.\/)+ports\//,
+];
 
 /** C outside firmware/ports that knows a chip; the port's numbers come through `board.gen.h`, its hardware through a header. */
 export function chipErrors({ path, source }: SourceFile): string[] {

@@ -65,7 +65,7 @@ const pin = ([gpio, name, direction, active, pull, carries, meaning]: BarePin): 
 
 /*
  * Inputs come through isolators whose output pulls low when current flows. What permits (key, stop chain, torch seated)
- * is true only with current: a broken wire reads as key off, chain open, torch knocked out.
+ * is true only with current: a broken wire reads as key off, stop chain open, torch knocked out.
  */
 export const PIN_ROWS: readonly PinRow[] = (
   [
@@ -80,11 +80,11 @@ export const PIN_ROWS: readonly PinRow[] = (
     [8, 'Y_DIRECTION', 'in', 'high', 'down', '', 'high: positive'],
     [9, 'Z_OWNED', 'out', 'high', 'down', 'OUTPUT_Z_OWNED', 'multiplexer: high gives Z to the box'],
     [10, 'MOTION_PERMIT', 'out', 'high', 'down', 'OUTPUT_PERMIT', 'low when the box dies or the wire breaks'],
-    [11, 'LATCHED_STOP', 'out', 'high', 'down', 'OUTPUT_LATCHED_STOP', 'high opens the latched stop'],
+    [11, 'LATCHED_STOP', 'out', 'high', 'down', 'OUTPUT_LATCHED_STOP', 'high sets the latched stop'],
     [12, 'LAMP', 'out', 'high', 'down', '', 'lit: armed; blinking: fault'],
     [13, 'KEY', 'in', 'low', 'up', 'INPUT_KEY', 'arm key on'],
     [14, 'REQUEST', 'in', 'low', 'up', 'INPUT_REQUEST', 'torch request of the motion controller'],
-    [15, 'STOP_CHAIN', 'in', 'low', 'up', 'INPUT_STOP_CHAIN', 'stop chain closed'],
+    [15, 'STOP_CHAIN', 'in', 'low', 'up', 'INPUT_STOP_CHAIN', 'stop chain intact'],
     [16, 'TOUCH', 'in', 'low', 'up', 'INPUT_TOUCH', 'touch-off switch closed'],
     [17, 'BREAKAWAY', 'in', 'low', 'up', 'INPUT_BREAKAWAY', 'torch seated in its holder'],
     [18, 'TOP', 'in', 'low', 'up', 'INPUT_TOP', 'Z at the top switch'],

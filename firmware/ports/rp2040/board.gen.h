@@ -52,7 +52,7 @@
 #define PIN_Z_OWNED_HIGH 1u
 #define PIN_MOTION_PERMIT 10u // low when the box dies or the wire breaks
 #define PIN_MOTION_PERMIT_HIGH 1u
-#define PIN_LATCHED_STOP 11u // high opens the latched stop
+#define PIN_LATCHED_STOP 11u // high sets the latched stop
 #define PIN_LATCHED_STOP_HIGH 1u
 #define PIN_LAMP 12u // lit: armed; blinking: fault
 #define PIN_LAMP_HIGH 1u
@@ -60,7 +60,7 @@
 #define PIN_KEY_HIGH 0u
 #define PIN_REQUEST 14u // torch request of the motion controller
 #define PIN_REQUEST_HIGH 0u
-#define PIN_STOP_CHAIN 15u // stop chain closed
+#define PIN_STOP_CHAIN 15u // stop chain intact
 #define PIN_STOP_CHAIN_HIGH 0u
 #define PIN_TOUCH 16u // touch-off switch closed
 #define PIN_TOUCH_HIGH 0u
