@@ -45,7 +45,7 @@ describeAgainst(ARM_GCC, 'the build of image and loader', () => {
     for (const [name, bytes] of one) writeFileSync(join(other, 'firmware/image', name), bytes);
     expect(check(other)).toBe('firmware/image is what this source gives, byte for byte\n');
 
-    const source = join(other, 'firmware/loader/main.c');
+    const source = join(other, 'firmware/ports/rp2040/loader/main.c');
     const text = readFileSync(source, 'utf8');
     expect(text).toContain('150000u');
     writeFileSync(source, text.replace('150000u', '150001u'));
