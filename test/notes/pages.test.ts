@@ -20,7 +20,7 @@ const pages: Page[] = readdirSync(FOLDER)
 const pictures = readdirSync(FOLDER).filter((name) => name.endsWith('.svg'));
 
 const COMMANDS = join(ROOT, 'sim/commands');
-const commandSource = readdirSync(COMMANDS)
+const commandSource = readdirSync(COMMANDS, { recursive: true, encoding: 'utf8' })
   .filter((name) => name.endsWith('.ts'))
   .map((name) => readFileSync(join(COMMANDS, name), 'utf8'))
   .join('\n');
