@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { GENERATED_FROM_PORT } from '../../firmware/ports/rp2040/generator.js';
 import { GENERATED_FROM_WIRE, type Generated } from '../../firmware/wire/generator.js';
 import { configSource } from './config.js';
 import { parametersPage, recordedPage, setupPage } from './pages.js';
@@ -11,6 +12,7 @@ const STATE_SOURCE = 'firmware/control/state.ts';
 /** Every generated file. */
 export const GENERATED: readonly Generated[] = [
   ...GENERATED_FROM_WIRE,
+  ...GENERATED_FROM_PORT,
   {
     path: 'firmware/wire/state-fields.gen.ts',
     source: () => stateFieldsSource(readFileSync(STATE_SOURCE, 'utf8')),

@@ -1,4 +1,4 @@
-import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
+import { PIN_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import * as layout from '../../firmware/wire/layout.gen.js';
 import type { Wire } from './lines-trial.js';
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
+import { PIN_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import { tryFaults } from '../../sim/campaign/index.js';
 import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';

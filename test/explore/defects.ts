@@ -61,6 +61,6 @@ export const DEFECTS: readonly Mutant[] = [
     'latched-stop-cause',
     'if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
     'S.latched_stop = 1;',
-    'every fault opens the latched stop',
+    'every fault sets the latched stop',
   ]),
 ];
