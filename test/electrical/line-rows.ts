@@ -50,7 +50,7 @@ export const LINE_ROWS: readonly LineRow[] = [
   { pin: 'Z_DIRECTION', failure: 'stuck low', wire: { z_steps: down } },
   ...output('Z_OWNED', 'stuck low', 'stuck high'),
   ...output('MOTION_PERMIT', 'wire open', 'stuck high'),
-  ...output('LATCHED_STOP', 'never opens', 'always open'),
+  ...output('LATCHED_STOP', 'never set', 'always set'),
 ];
 
 /** Pins that the simulated chain does not have: the board's own code or a person watches them. */
