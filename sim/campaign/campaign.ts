@@ -45,7 +45,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
 
   const chunks = missingSpans(span, covered).flatMap(chunksOf);
   const pool = new Piscina<WorkerTask, Tally>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });
@@ -89,7 +89,7 @@ const SEARCHES = 4;
 /** Searches for cuts that break a requirement, several times from different starts. */
 export async function runSearches(campaign: Campaign, requirements: readonly string[], cuts: number, workers: number) {
   const pool = new Piscina<SearchTask, SearchResult>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });

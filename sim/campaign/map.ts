@@ -105,7 +105,7 @@ export async function runMap(
 ): Promise<GainMap | undefined> {
   const stop = signal ?? new AbortController().signal;
   const pool = new Piscina<CellTask, Cell>({
-    filename: `${compiledFolder()}fuzz/worker.js`,
+    filename: `${compiledFolder()}campaign/worker.js`,
     minThreads: workers,
     maxThreads: workers,
   });

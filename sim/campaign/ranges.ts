@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
 import { firstRefusal } from '../run/setup/contradictions.js';
 import type { Setup } from '../run/setup/index.js';
@@ -150,7 +150,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
 const MOST_DRAWN = 14;
 
 function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
-  const fail = (code: string, what: string, remedy: string): never => {
+  const fail = (code: CodeOf<'range'>, what: string, remedy: string): never => {
     throw new StandoffError(`range-${code}`, `--range ${word}: ${what}`, remedy);
   };
   const [name = '', text = ''] = word.split('=');

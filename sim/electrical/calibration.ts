@@ -1,4 +1,4 @@
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { tapOf } from './circuit.js';
 import { fitLine, type Line } from './line-fit.js';
 import type { BenchMachine } from './machine.js';
@@ -234,4 +234,5 @@ function refuseUncertain(uncertainty_V: number, target_V: number, pairs: readonl
   );
 }
 
-const refusal = (code: string, what: string, remedy: string) => new StandoffError(`calibration-${code}`, what, remedy);
+const refusal = (code: CodeOf<'calibration'>, what: string, remedy: string) =>
+  new StandoffError(`calibration-${code}`, what, remedy);

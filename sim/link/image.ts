@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { crc32 } from './crc.js';
 import { decodeLayout, encodeLayout, layoutBytes, type Values } from './layout.js';
 
@@ -31,7 +31,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   // A copy: a slice of a Buffer is none.
   const bytes = Uint8Array.from(file_bytes);
   const fail = (
-    code: string,
+    code: CodeOf<'image'>,
     what: string,
     remedy = 'use the image that came with Standoff, or build it again',
   ): never => {

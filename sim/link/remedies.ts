@@ -1,8 +1,8 @@
 import { STATUS_ROWS } from '../../firmware/wire/link-rows.js';
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 
 /** What to do when the box refuses, by the name of the status. */
-const REMEDIES: Readonly<Record<string, string>> = {
+const REMEDIES = {
   unknown: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
   length: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
   range: 'standoff schema lists the ranges',
@@ -22,16 +22,18 @@ const REMEDIES: Readonly<Record<string, string>> = {
   flash: 'try again; if it happens again, the chip is worn or damaged',
   'nothing-staged': 'put values aside first',
   speed: 'use a lower speed',
-};
+} as const satisfies Readonly<Partial<Record<CodeOf<'box'>, string>>>;
+
+const isKnown = (name: string): name is keyof typeof REMEDIES => Object.hasOwn(REMEDIES, name);
 
 /** The box's refusal of a service as an error for a person. */
 export function refusalOf(service: string, status: number): StandoffError {
   const row = STATUS_ROWS[status];
-  const name = row?.name ?? 'unknown-status';
+  const name = row?.name ?? '';
   const meaning = row?.meaning ?? `status ${status}, which this Standoff does not know`;
   return new StandoffError(
-    `box-${name}`,
+    isKnown(name) ? `box-${name}` : 'box-unknown-status',
     `the box refuses ${service}: ${meaning}`,
-    REMEDIES[name] ?? 'standoff flash brings firmware and Standoff to one version',
+    isKnown(name) ? REMEDIES[name] : 'standoff flash brings firmware and Standoff to one version',
   );
 }

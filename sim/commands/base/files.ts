@@ -1,5 +1,5 @@
 import { readFileSync, realpathSync } from 'node:fs';
-import { StandoffError } from '../../base/index.js';
+import { StandoffError, type StandoffErrorCode } from '../../base/index.js';
 
 /**
  * The text of an input file. Bytes that are no UTF-8 come out as U+FFFD, which every reader refuses with the
@@ -17,7 +17,7 @@ export function readText(path: string, what: string): string {
   }
 }
 
-const REASONS: Readonly<Record<string, readonly [code: string, reason: string, remedy: string]>> = {
+const REASONS: Readonly<Record<string, readonly [code: StandoffErrorCode, reason: string, remedy: string]>> = {
   ENOENT: ['file-missing', 'does not exist', 'check the name and the folder'],
   ENOTDIR: ['file-missing', 'does not exist', 'check the name and the folder'],
   EISDIR: ['file-folder', 'is a folder', 'name a file in it'],

@@ -1,5 +1,5 @@
 import { StandoffError } from '../../base/index.js';
-import { quantityProblem, rangeProblem } from '../../run/setup/problems.js';
+import { type QuantityProblem, quantityProblem, rangeProblem } from '../../run/setup/problems.js';
 import { readQuantity } from '../../run/setup/quantity.js';
 import type { Row } from '../../world/plant/index.js';
 
@@ -9,7 +9,7 @@ import type { Row } from '../../world/plant/index.js';
  * @throws StandoffError `option-…` for a wrong unit, no number, or a value out of range
  */
 export function quantityOption(place: string, row: Row, text: string): number {
-  const fail = ({ code, what, remedy }: { code: string; what: string; remedy: string }) =>
+  const fail = ({ code, what, remedy }: QuantityProblem) =>
     new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
   const found = readQuantity(text, row);
   if (found.kind !== 'number') throw fail(quantityProblem(row, text.trim() || 'nothing', found));

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { StandoffError } from '../../base/index.js';
+import { StandoffError, type StandoffErrorCode } from '../../base/index.js';
 
 /** A serial device of this computer that leads to a TCP port. */
 export interface PseudoTerminal {
@@ -23,7 +23,7 @@ export function openPseudoTerminal(port: number): Promise<PseudoTerminal> {
       stdio: ['ignore', 'ignore', 'pipe'],
     });
     let said = '';
-    const fail = (code: string, what: string, remedy: string) => {
+    const fail = (code: StandoffErrorCode, what: string, remedy: string) => {
       clearTimeout(timer);
       socat.kill();
       reject(new StandoffError(code, what, remedy));

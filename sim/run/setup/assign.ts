@@ -1,9 +1,9 @@
-import { StandoffError } from '../../base/index.js';
+import { type CodeOf, StandoffError } from '../../base/index.js';
 import { withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
-import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
+import { type QuantityProblem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
 import { ROWS_BY_PATH } from './rows.js';
 import { type Box, defaultSetup, type Setup } from './setup.js';
@@ -49,7 +49,7 @@ function assignValue(setup: Setup, assignment: string): Setup {
     const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
     throw setError('unknown', assignment, `nothing is called ${shortText(name)}`, remedy);
   }
-  const fail = ({ code, what, remedy }: Problem) => setError(code, assignment, what, remedy);
+  const fail = ({ code, what, remedy }: QuantityProblem) => setError(code, assignment, what, remedy);
   const [section, ...rest] = path.split('.') as ['box' | 'machine' | 'world', ...string[]];
   if (row.kind === 'boolean') {
     if (text !== 'true' && text !== 'false') throw fail(typeProblem(row, shortText(text)));
@@ -64,6 +64,6 @@ function assignValue(setup: Setup, assignment: string): Setup {
   return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: value }) };
 }
 
-function setError(code: string, assignment: string, what: string, remedy: string): StandoffError {
+function setError(code: CodeOf<'set'>, assignment: string, what: string, remedy: string): StandoffError {
   return new StandoffError(`set-${code}`, `${shortText(assignment)}: ${what}`, remedy);
 }
