@@ -40,9 +40,14 @@ describe('standoff simulate --json', () => {
     expect(status).toBe(kept ? 0 : 1);
   });
 
-  it('ends with 1 when the torch meets the sheet', async () => {
+  it('ends with 1 when the torch meets the sheet, though the cut did not finish either', async () => {
     // An offcut 40 mm high over 30 mm of path asks for 67 mm/s of Z at 50 mm/s of feed; Z has 40 mm/s.
-    const { status, kept, figures, requirements, advice } = await summaryOf('cut.nc', '--setup', 'offcut.yaml');
+    const { status, kept, outcome, figures, requirements, advice } = await summaryOf(
+      'cut.nc',
+      '--setup',
+      'offcut.yaml',
+    );
+    expect(outcome.ended).toBe('stopped');
     expect(figures.contacts).toBeGreaterThan(0);
     expect(requirements.filter((requirement) => !requirement.kept).map(({ name }) => name)).toContain('no-contact');
     expect(kept).toBe(false);
@@ -80,7 +85,8 @@ describe('standoff simulate --json', () => {
   });
 
   it('stops without an arc when the arc never starts, and says what to look at', async () => {
-    const { outcome, faults, figures } = await summaryOf('cut.nc', '--setup', 'no-arc.yaml');
+    const { status, kept, outcome, faults, figures } = await summaryOf('cut.nc', '--setup', 'no-arc.yaml');
+    expect([status, kept]).toEqual([4, true]);
     expect(outcome).toMatchObject({ ended: 'stopped', line: 4 });
     expect(faults.map(({ name }) => name)).toEqual(['no-arc']);
     expect(faults[0]!.remedy).toContain('work clamp');
@@ -88,12 +94,30 @@ describe('standoff simulate --json', () => {
   });
 
   it('ends the cut when a lead opens in it, and says what to look at', async () => {
-    const { outcome, faults, figures } = await summaryOf('cut.nc', '--setup', 'open-lead.yaml');
+    const { status, kept, outcome, faults, figures } = await summaryOf('cut.nc', '--setup', 'open-lead.yaml');
+    expect([status, kept]).toEqual([4, true]);
     expect(outcome.ended).toBe('stopped');
     expect(outcome.line).toBe(4);
     expect(faults.map(({ name }) => name)).toEqual(['no-voltage']);
     expect(figures.following_s).toBeGreaterThan(0);
     expect(figures.contacts).toBe(0);
+  });
+});
+
+/** Run before the program: its pipes then pass for a terminal, on which the live view draws and hears keys. */
+const TERMINAL =
+  "data:text/javascript,for (const name of ['stdin', 'stdout']) process[name].isTTY = true;" +
+  'Object.assign(process.stdout, { columns: 80, rows: 24 }); process.stdin.setRawMode = () => {};';
+
+describe('q in the live view', () => {
+  it('ends the run before its end: status 4, and the summary so far', async () => {
+    const child = start(folder, ['simulate', 'long.nc'], { NODE_OPTIONS: `--import "${TERMINAL}"` });
+    const end = ended(child);
+    child.stdout?.once('data', () => child.stdin?.write('q'));
+    const { status, stdout, stderr } = await end;
+    expect(stderr).toBe('');
+    expect(stdout.replace(/\s+/g, ' ')).toContain('only a part of the program was run');
+    expect(status).toBe(4);
   });
 });
 

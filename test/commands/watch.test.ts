@@ -2,7 +2,9 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { rowInterval_ms } from '../../sim/commands/box/watch-link.js';
+import { type Found, rowInterval_ms } from '../../sim/commands/box/watch-link.js';
+import { Watched } from '../../sim/commands/box/watched.js';
+import { defaultSetup } from '../../sim/run/setup/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
 import { delivered, OLD } from '../link/flashing.js';
@@ -102,6 +104,18 @@ describe('standoff watch on a pipe', () => {
     const port = await boxAt(({ app }) => void app.parameters.set(id, 1));
     const { stdout } = await watch(port, [], (_, interrupt, count) => count === ENOUGH && interrupt());
     expect(stdout.replace(/\s+/g, ' ')).toContain('target_learned 1. Set it to 0: standoff box set target_learned=0.');
+  });
+
+  it('shows that in the picture too, until the box holds another value', () => {
+    const watched = new Watched({ address: 'tcp://box', say: () => {} });
+    const identity = { version: OLD.version, tick: 5 } as Found['identity'];
+    const linkOf = (target_learned: number) => {
+      watched.found({ identity, parameters: { ...defaultSetup().box, target_learned }, every_ms: 1, baud: 921_600 });
+      return watched.link.text;
+    };
+    // What to do comes first: a terminal of 80 columns shows no more.
+    expect(linkOf(1).slice(0, 79)).toContain('standoff box set target_learned=0');
+    expect(linkOf(0)).toMatch(/^every tick: 0 rows/);
   });
 
   it('says within a second that the link is lost, finds the box again, and numbers the gap', async () => {

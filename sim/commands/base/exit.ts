@@ -2,7 +2,7 @@ import { StandoffError } from '../../base/index.js';
 
 /** What the exit status says. Scripts depend on these; they never change. */
 export const EXIT = {
-  /** Every requirement was kept; what was asked for is done. */
+  /** Finished, and every requirement was kept; what was asked for is done. */
   kept: 0,
   /** A requirement was broken; box and desk differ, or the box runs another image than the one written. */
   broken: 1,
@@ -10,9 +10,17 @@ export const EXIT = {
   badInput: 2,
   /** A mistake in this program. */
   internal: 3,
+  /** A run did not come to its end: the program stopped, it took far too long, or q ended it. */
+  unfinished: 4,
   /** Broken off by Ctrl-C, as shells count it: 128 and the number of the signal. */
   interrupted: 130,
 } as const;
+
+/** What came of a run. A broken requirement counts for more than an end that was not reached. */
+export function runStatus(run: { readonly kept: boolean; readonly finished: boolean }): number {
+  if (!run.kept) return EXIT.broken;
+  return run.finished ? EXIT.kept : EXIT.unfinished;
+}
 
 /** What to print for an error, and the exit status: what was wrong on one line, what to do on the next. */
 export function describeError(error: unknown): { readonly text: string; readonly status: number } {

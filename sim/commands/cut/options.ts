@@ -48,7 +48,8 @@ export const simulateCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 every requirement kept, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C.',
+      '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input, 3 a mistake in Standoff,' +
+        '\n4 not finished (the program stopped, took far too long, or q ended it), 130 broken off by Ctrl-C.',
     );
 
 export type SimulateOptions = ReturnType<ReturnType<typeof simulateCommand>['opts']>;

@@ -1,7 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { LiveView, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { EXIT } from '../base/exit.js';
+import { EXIT, runStatus } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { Session } from '../base/session.js';
 import type { SimulateOptions } from './options.js';
@@ -34,7 +34,7 @@ export async function simulate(program_file: string | undefined, options: Simula
   if (options.json) process.stdout.write(`${JSON.stringify(summaryOf(session), undefined, 2)}\n`);
   else process.stdout.write(reportText(session, style, !live));
   if (interrupted) return EXIT.interrupted;
-  return session.judge.kept() ? EXIT.kept : EXIT.broken;
+  return runStatus({ kept: session.judge.kept(), finished: session.outcome.ended === 'finished' });
 }
 
 /**
@@ -49,7 +49,7 @@ export function wantsLive(options: SimulateOptions, redrawable: boolean, termina
   return options.live ?? (redrawable && !options.still && !options.json);
 }
 
-/** Runs in the live view. @returns whether it was interrupted; q ends the run as well, but counts as its end */
+/** Runs in the live view. @returns whether it was interrupted; q ends the run too, before its end */
 async function watch(session: Session, style: TerminalStyle, speed = 1): Promise<boolean> {
   const { history, scene } = session;
   if (!history) throw new Error('the live view draws from a history');

@@ -66,12 +66,14 @@ export const SUMMARY_FORMAT = 'standoff summary 1';
 export const summarySchema = z
   .strictObject({
     format: z.literal(SUMMARY_FORMAT).meta({ description: 'what this is, and its version' }),
-    kept: z.boolean().meta({ description: 'every requirement was kept, as far as the run got' }),
+    kept: z.boolean().meta({ description: 'every requirement was kept, as far as the run got; false: exit status 1' }),
     program: text('name of the program'),
     seed: count('seed of everything random in the world'),
     outcome: z.strictObject({
       ended: z.enum(['finished', 'stopped', 'limit', 'interrupted']).meta({
-        description: 'finished: the program ended; stopped: the table stopped; limit: it took far too long',
+        description:
+          'finished: the program ended, exit status 0 if every requirement was kept; stopped: the table stopped, 4; ' +
+          'limit: it took far too long, 4; interrupted: ended with q, 4, or broken off by Ctrl-C, 130',
       }),
       reason: text('in words; empty when finished'),
       line: count('line of the program that was reached'),

@@ -47,7 +47,8 @@ export const fuzzCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C or a signal.',
+      '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input, 3 a mistake in Standoff,' +
+        '\n4 a stored run of --reproduce did not finish, 130 broken off by Ctrl-C or a signal.',
     );
 
 export type FuzzOptions = ReturnType<ReturnType<typeof fuzzCommand>['opts']>;

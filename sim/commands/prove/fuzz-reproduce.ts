@@ -10,7 +10,7 @@ import { asciiText, terminalStyle } from '../../views/terminal/index.js';
 import { counted, wrapText } from '../../views/terminal/text.js';
 import { parseProgram, planProgram } from '../../world/motion/index.js';
 import { shellWords } from '../base/command-line.js';
-import { EXIT } from '../base/exit.js';
+import { runStatus } from '../base/exit.js';
 import { readText } from '../base/files.js';
 
 /** How a stored run went this time. */
@@ -19,6 +19,8 @@ interface Reproduced {
   readonly broken: readonly string[];
   /** Requirements that no box could have kept in this run; they do not count as broken, as in the campaign. */
   readonly beyond: readonly string[];
+  /** Whether the program came to its end. */
+  readonly finished: boolean;
 }
 
 /**
@@ -40,9 +42,13 @@ export function reproduce(folder: string, options: { readonly json?: true; reado
     const { setup, seed, operator = [] } = scenario;
     const judge = new Judge(requirementContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
     const controller = new WasmController(module);
-    run({ ...setup, plan, seed, controller, ...(scenario.operator && { operator }) }, [judge]);
+    const { ended } = run({ ...setup, plan, seed, controller, ...(scenario.operator && { operator }) }, [judge]);
     const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
-    return { file, ...brokenRequirements(requirements, { faults: setup.world.faults, operator }) };
+    return {
+      file,
+      ...brokenRequirements(requirements, { faults: setup.world.faults, operator }),
+      finished: ended === 'finished',
+    };
   });
   if (options.json) process.stdout.write(`${JSON.stringify({ module_sha256: module.sha256, results }, null, 1)}\n`);
   else {
@@ -52,7 +58,8 @@ export function reproduce(folder: string, options: { readonly json?: true; reado
       .join('\n');
     process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
   }
-  return results.some(({ broken }) => broken.length > 0) ? EXIT.broken : EXIT.kept;
+  const kept = results.every(({ broken }) => broken.length === 0);
+  return runStatus({ kept, finished: results.every(({ finished }) => finished) });
 }
 
 function storedRuns(folder: string): string[] {
@@ -66,16 +73,19 @@ function storedRuns(folder: string): string[] {
 
 function linesOf(results: readonly Reproduced[]): string[] {
   const failing = results.filter(({ broken }) => broken.length > 0);
+  const stopped = results.filter(({ finished }) => !finished).length;
   const excused = results.some(({ beyond }) => beyond.length > 0);
   return [
-    ...results.map(({ file, broken, beyond }) => {
-      if (broken.length > 0) return `${file}: BROKEN: ${broken.join(', ')}`;
-      return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every requirement kept'}`;
+    ...results.map(({ file, broken, beyond, finished }) => {
+      const end = finished ? '' : '; it did not come to its end';
+      if (broken.length > 0) return `${file}: BROKEN: ${broken.join(', ')}${end}`;
+      return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every requirement kept'}${end}`;
     }),
     ...(excused
       ? ['* The axis failed, a hand fired the torch, or the hold input told the box to leave Z alone: not counted.']
       : []),
     `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no requirement was broken' : `${failing.length} of them BREAK a requirement`}.`,
+    ...(stopped > 0 ? [`${stopped} of them did not come to the end of the program.`] : []),
     ...(failing.length > 0 ? [`See the first: standoff simulate ${shellWords(['--scenario', failing[0]!.file])}`] : []),
   ];
 }
