@@ -7,7 +7,7 @@ export interface ParameterRow {
   /** Place in the module's parameter block and on the wire. */
   readonly id: number;
   /** Textbook word with its unit; what `--set` and the box section of a setup file use. */
-  readonly name: string;
+  readonly name: ParameterName;
   /** Unit as printed; '1' for a pure number. */
   readonly unit: string;
   readonly min: number;
@@ -24,7 +24,7 @@ export interface ParameterRow {
 type Bare = readonly [string, string, number, number, number, string];
 
 // name, unit, min, max, default, meaning. The id is the position, so rows are only ever appended.
-const ROWS: readonly Bare[] = [
+const ROWS = [
   // From reading to volts
   ['reading_gain_mV', 'mV', 10, 500, 96.68, 'arc voltage for one converter count: divider ratio × converter step'],
   [
@@ -205,7 +205,11 @@ const ROWS: readonly Bare[] = [
     'X/Y steps that go on this long after the permit was withdrawn open the latched stop',
   ],
   ['standstill_s', 's', 1, 60, 5, 'an arc that burns this long under a motion permit without X/Y steps is put out'],
-];
+] as const satisfies readonly Bare[];
+
+export type ParameterName = (typeof ROWS)[number][0];
+/** Some parameters or all of them by name, in the units of their rows. */
+export type ParameterValues = Readonly<Partial<Record<ParameterName, number>>>;
 
 const WHOLE = ['supply_contact', 'strike_retries', 'target_learned', 'hold_carried', 'feed_effect_learned'];
 

@@ -1,5 +1,5 @@
 /** The second half of the codes of a file that is read: a setup or a stored run. */
-type FileCode =
+export type FileCode =
   | 'alias'
   | 'binary'
   | 'empty'
@@ -51,16 +51,7 @@ interface CodeFamilies {
     | 'values'
     | 'voltage';
   calibration: 'close' | 'few' | 'gain' | 'polarity' | 'range-end' | 'residual' | 'sign' | 'zero';
-  campaign:
-    | 'damaged'
-    | 'format'
-    | 'gap'
-    | 'mixed'
-    | 'none'
-    | 'overlap'
-    | 'requirements'
-    | 'unfinished'
-    | 'version';
+  campaign: 'damaged' | 'format' | 'gap' | 'mixed' | 'none' | 'overlap' | 'requirements' | 'unfinished' | 'version';
   divider: 'none';
   emulator: 'missing';
   fault: 'kind' | 'time' | 'value';
@@ -87,7 +78,6 @@ interface CodeFamilies {
   map: 'contradiction' | 'elsewhere' | 'range' | 'same' | 'unknown';
   module: 'format' | 'missing';
   motion: 'limit' | 'option';
-  mutant: 'stale' | 'unknown';
   network: 'singular';
   no: 'terminal';
   operator: 'line';
@@ -129,7 +119,7 @@ interface CodeFamilies {
   search: 'options' | 'requirement';
   service: 'unknown';
   set: 'elsewhere' | 'form' | 'unknown' | QuantityCode;
-  setup: 'contradiction' | 'format' | 'pilot-voltage' | 'target-learned' | 'version' | FileCode;
+  setup: 'contradiction' | 'pilot-voltage' | 'target-learned' | FileCode;
   socat: 'failed' | 'missing';
   trace: 'damaged' | 'format' | 'head' | 'value';
   two: 'programs';

@@ -1,4 +1,4 @@
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 
 /**
@@ -32,7 +32,7 @@ export interface RequirementMachine {
 /** What the requirements are judged against: the parameters in the box, the machine, the wishes. */
 export interface RequirementContext extends RequirementMachine {
   /** Every parameter of the table by its name, in the unit of its row. */
-  readonly parameters: Readonly<Record<string, number>>;
+  readonly parameters: Readonly<Record<ParameterName, number>>;
   /**
    * Longest time from an arc that has really gone out to the withdrawal of the motion permit, ms. A lost arc
    * may pass for a kerf crossing until the crossing's bound, and is then debounced.
@@ -52,23 +52,21 @@ const DEFAULT_MACHINE: RequirementMachine = { relay_release_ms: 8 };
  * @throws StandoffError `parameter-unknown` for a name that the table does not have
  */
 export function requirementContext(
-  parameters: Readonly<Record<string, number>> = {},
+  parameters: ParameterValues = {},
   machine: Partial<RequirementMachine> = {},
   tolerances: Partial<QualityTolerances> = {},
 ): RequirementContext {
-  const full: Record<string, number> = {};
-  for (const row of PARAMETER_ROWS) full[row.name] = row.default;
-  for (const name of Object.keys(parameters)) {
-    if (!(name in full)) {
-      throw new StandoffError('parameter-unknown', `no parameter is called ${name}`, 'look at the parameter table');
-    }
-    full[name] = parameters[name] as number;
+  const defaults = Object.fromEntries(PARAMETER_ROWS.map((row) => [row.name, row.default]));
+  const unknown = Object.keys(parameters).find((name) => !Object.hasOwn(defaults, name));
+  if (unknown !== undefined) {
+    throw new StandoffError('parameter-unknown', `no parameter is called ${unknown}`, 'look at the parameter table');
   }
+  const full = { ...defaults, ...parameters } as Readonly<Record<ParameterName, number>>;
   return {
     ...DEFAULT_MACHINE,
     ...machine,
     parameters: full,
-    permit_off_ms: SENSING_MS + (full.arc_off_ms as number) + (full.crossing_ms as number),
+    permit_off_ms: SENSING_MS + full.arc_off_ms + full.crossing_ms,
     tolerances: { ...DEFAULT_TOLERANCES, ...tolerances },
   };
 }

@@ -1,5 +1,5 @@
 import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
 import { refusalOf } from './remedies.js';
@@ -42,8 +42,8 @@ export async function readIdentity(session: Session, patience?: Patience): Promi
 const PARAMETER_BY_ID = new Map(PARAMETER_ROWS.map((row) => [row.id, row]));
 
 /** Every parameter in use, by name. Parameters that this Standoff does not know are passed over. */
-export async function readParameters(session: Session): Promise<Record<string, number>> {
-  const box: Record<string, number> = {};
+export async function readParameters(session: Session): Promise<ParameterValues> {
+  const box: Partial<Record<ParameterName, number>> = {};
   for (let first = 0; first < PARAMETER_ROWS.length; ) {
     const { records } = await session.ask('parameters-read', { first, count: VALUES_A_FRAME });
     if (records.length === 0) break;
@@ -64,7 +64,7 @@ const VALUES_A_FRAME = 32;
  * @returns the generation of the parameters kept
  * @throws StandoffError with the parameter that was refused
  */
-export async function writeParameters(session: Session, box: Readonly<Record<string, number>>): Promise<number> {
+export async function writeParameters(session: Session, box: ParameterValues): Promise<number> {
   const values = Object.entries(box).map(([name, value]): Values => {
     const row = PARAMETER_ROWS.find((candidate) => candidate.name === name);
     if (row === undefined)
@@ -86,7 +86,7 @@ export async function writeParameters(session: Session, box: Readonly<Record<str
 }
 
 /** The answer, or the error that names the parameter the box did not take. */
-function named(answer: Answer, service: string, box: Readonly<Record<string, number>>): Answer {
+function named(answer: Answer, service: string, box: ParameterValues): Answer {
   if (answer.status === 0) return answer;
   const row = PARAMETER_BY_ID.get(answer.values.id as number);
   if (row === undefined) throw refusalOf(service, answer.status);

@@ -18,7 +18,7 @@ const MODES_AT_REST = ['strike', 'pierce', 'lower'];
 const PILOT_MS = 20;
 
 const MODULE = loadControlModule();
-const IDS = new Map(PARAMETER_ROWS.map((row) => [row.name, row]));
+const IDS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
 
 export function parameterId(name: string): number {
   const row = IDS.get(name);

@@ -1,6 +1,7 @@
 import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
-import { type Box, readSetup, updateBox } from '../../run/setup/index.js';
+import { readSetup, updateBox } from '../../run/setup/index.js';
 import { readText } from '../base/files.js';
 
 /**
@@ -8,7 +9,7 @@ import { readText } from '../base/files.js';
  * @returns what writes them, and says in words what it did
  * @throws StandoffError `output-name`, `file-exists`, and what is wrong with a file that is no setup file
  */
-export function saveBox(file: string, force: boolean): (box: Box) => string[] {
+export function saveBox(file: string, force: boolean): (box: ParameterValues) => string[] {
   if (!/\.ya?ml$/.test(file)) {
     const what = `${file} has no ending that tells its format`;
     throw new StandoffError('output-name', what, 'give a name that ends in .yaml or .yml');

@@ -1,3 +1,4 @@
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import { type Identity, readParameters, readRing, type Session, writeParameters } from '../../link/index.js';
 import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../../run/setup/index.js';
@@ -85,7 +86,7 @@ function wantValues(action: string, values: readonly string[], count: 0 | 1): st
 const missing = (action: string, what: string, remedy: string) =>
   new StandoffError('box-values', `box ${action} wants ${what}`, remedy);
 
-const tidy = (parameters: Readonly<Record<string, number>>): Box =>
+const tidy = (parameters: ParameterValues): ParameterValues =>
   Object.fromEntries(Object.entries(parameters).map(([name, value]) => [name, tidyF32(value)]));
 
 const print = (value: object) => process.stdout.write(`${JSON.stringify(value, undefined, 2)}\n`);
@@ -115,7 +116,12 @@ async function show(
 }
 
 /** Shows what would change, then lets the box check all of it together, take it into use and keep it. */
-async function change(session: Session, wanted: (now: Box) => Box, put: Put, style: TerminalStyle): Promise<void> {
+async function change(
+  session: Session,
+  wanted: (now: ParameterValues) => Box,
+  put: Put,
+  style: TerminalStyle,
+): Promise<void> {
   const now = tidy(await readParameters(session));
   const changes = changesBetween(now, wanted(now));
   if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);

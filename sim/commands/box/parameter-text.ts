@@ -1,5 +1,5 @@
-import { PARAMETER_ROWS, type ParameterRow } from '../../../firmware/wire/parameter-rows.js';
-import { type Box, sameInBox } from '../../run/setup/index.js';
+import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
+import { sameInBox } from '../../run/setup/index.js';
 import { f32Text } from '../../run/trace/f32-text.js';
 import { type Alignment, tableLines } from '../../views/terminal/table.js';
 
@@ -10,7 +10,7 @@ const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)
 export const tidyF32 = (value: number): number => Number(f32Text(Math.fround(value)));
 
 /** Values by id, as the link gives them, by name. */
-export function boxOf(values: readonly { readonly id: number; readonly value: number }[]): Box {
+export function boxOf(values: readonly { readonly id: number; readonly value: number }[]): ParameterValues {
   const names = new Map(PARAMETER_ROWS.map(({ id, name }) => [id, name]));
   return Object.fromEntries(
     values.flatMap(({ id, value }) => (names.has(id) ? [[names.get(id)!, tidyF32(value)]] : [])),
@@ -18,7 +18,7 @@ export function boxOf(values: readonly { readonly id: number; readonly value: nu
 }
 
 /** Every parameter with its unit; what differs from its default has the default beside it. */
-export function parameterLines(box: Box, width: number): string[] {
+export function parameterLines(box: ParameterValues, width: number): string[] {
   const rows = PARAMETER_ROWS.filter(({ name }) => box[name] !== undefined).map((row) => {
     const value = box[row.name]!;
     const note = sameInBox(value, row.default) ? '' : `default ${f32Text(row.default)}`;
@@ -35,7 +35,7 @@ export interface Change {
 }
 
 /** What differs, in the order of the table; compared as the box stores it. */
-export const changesBetween = (before: Box, after: Box): Change[] =>
+export const changesBetween = (before: ParameterValues, after: ParameterValues): Change[] =>
   PARAMETER_ROWS.flatMap((row) => {
     const [was, will] = [before[row.name], after[row.name]];
     if (was === undefined || will === undefined || sameInBox(was, will)) return [];

@@ -1,5 +1,6 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { BAUD_AT_START, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import {
   agreeSpeed,
@@ -11,14 +12,13 @@ import {
   readParameters,
   Session,
 } from '../../link/index.js';
-import type { Box } from '../../run/setup/index.js';
 import { hasImage, refuseLoader } from './port.js';
 import type { TelemetryRow } from './telemetry.js';
 
 /** A box that has been found, and how its telemetry comes. */
 export interface Found {
   readonly identity: Identity;
-  readonly parameters: Box;
+  readonly parameters: ParameterValues;
   /** A row every so many ticks. */
   readonly every_ms: number;
   readonly baud: number;

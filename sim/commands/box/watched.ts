@@ -1,5 +1,6 @@
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { requirementContext } from '../../judge/index.js';
-import { type Box, boxWarnings } from '../../run/setup/index.js';
+import { boxWarnings } from '../../run/setup/index.js';
 import type { TraceBlock, TraceSink } from '../../run/trace/index.js';
 import { SeenHistory, type SeenScene, type SeenState } from '../../views/terminal/index.js';
 import { TONE_ALARM, TONE_PLAIN } from '../../views/terminal/picture.js';
@@ -152,7 +153,7 @@ function headOf({ identity, parameters, every_ms }: Found): Record<string, strin
   return { module_sha256, firmware: version, every_ms, ...Object.fromEntries(values) };
 }
 
-function sceneOf(address: string, box: Box): SeenScene {
+function sceneOf(address: string, box: ParameterValues): SeenScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
   const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
   return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };

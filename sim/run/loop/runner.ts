@@ -11,6 +11,7 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.js';
+import type { ParameterName } from '../../../firmware/wire/parameter-rows.js';
 import { TICKS_PER_S } from '../../base/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
@@ -22,7 +23,7 @@ import { Recorder } from './record.js';
 
 export interface RunOptions {
   /** Every parameter of the box by name. */
-  readonly box: Readonly<Record<string, number>>;
+  readonly box: Readonly<Record<ParameterName, number>>;
   readonly machine: MachineConfig;
   readonly world: WorldConfig;
   readonly plan: Plan;

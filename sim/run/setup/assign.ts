@@ -1,3 +1,4 @@
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { type CodeOf, StandoffError } from '../../base/index.js';
 import { withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
@@ -12,8 +13,10 @@ import { type Box, defaultSetup, type Setup } from './setup.js';
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.
  * @throws StandoffError as assignValues does, but for what concerns the machine; `set-elsewhere` for a value that no box holds
  */
-export function assignBox(box: Box, assignments: readonly string[]): Box {
-  const setup = { ...defaultSetup(), box };
+export function assignBox(box: ParameterValues, assignments: readonly string[]): Box {
+  const defaults = defaultSetup();
+  // A box with other firmware may not hold every parameter.
+  const setup = { ...defaults, box: { ...defaults.box, ...box } };
   for (const assignment of assignments) {
     const name = assignment.slice(0, Math.max(0, assignment.indexOf('='))).trim();
     if (!/^(machine|world)\./.test(name)) continue;

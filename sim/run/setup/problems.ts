@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import type { CodeOf } from '../../base/index.js';
+import type { FileCode } from '../../base/index.js';
 import type { Row } from '../../world/plant/index.js';
 import { FAULT_ROWS } from '../../world/plant/index.js';
 import type { Path, SourceDocument } from './document.js';
@@ -11,7 +11,7 @@ import { GREATEST_SEED, OPERATOR_LINES } from './schema.js';
 
 /** What is wrong with one value, in words: the tail of a code, what, and what to do. */
 export interface Problem {
-  readonly code: CodeOf<'setup'>;
+  readonly code: FileCode;
   readonly what: string;
   readonly remedy: string;
 }
