@@ -113,6 +113,7 @@ interface CodeFamilies {
     | 'words-contradict';
   range: 'contradiction' | 'form' | 'limit' | 'order' | 'twice' | 'unknown';
   reproduce: 'changed';
+  requirement: 'form' | 'name';
   result: 'exists';
   resume: 'changed' | 'nothing';
   scenario: 'format' | 'version' | FileCode;

@@ -11,8 +11,8 @@ export function compiledFolder(): string {
   return existsSync(`${here}campaign/worker.js`) ? here : fileURLToPath(new URL('../../dist/sim/', import.meta.url));
 }
 
-/** SHA-256 over the compiled simulator: results of two builds are not added up. */
-export function simulatorHash(): string {
+/** SHA-256 over the compiled simulator, and over requirements of somebody's own: results of two builds are not added up. */
+export function simulatorHash(requirements_file?: string): string {
   const folder = compiledFolder();
   const hash = createHash('sha256');
   for (const part of FOLDERS) {
@@ -21,5 +21,6 @@ export function simulatorHash(): string {
       hash.update(`${part}/${name}\n`).update(readFileSync(`${folder}${part}/${name}`));
     }
   }
+  if (requirements_file !== undefined) hash.update(readFileSync(requirements_file));
   return hash.digest('hex');
 }

@@ -1,18 +1,20 @@
 import { Piscina } from 'piscina';
 import { loadControlModule } from '../run/controller/index.js';
 import { compiledFolder, simulatorHash } from './build.js';
-import type { Campaign } from './case-runner.js';
+import { type Campaign, ownRequirements } from './case-runner.js';
 import type { Identity } from './merge.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
 import type { SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
 import type { SearchTask, WorkerTask } from './worker.js';
 
+/** What `runCampaign` is to run, and how. */
 export interface CampaignOptions {
   readonly campaign: Campaign;
   /** Cases of the whole campaign, and the part of it to be run here. */
   readonly runs: number;
   readonly span: Span;
+  /** Threads. */
   readonly workers: number;
   /** Goes on from here: a result of the same campaign, part and build. */
   readonly before?: CampaignRecord;
@@ -28,9 +30,11 @@ const CHUNK = 32;
 /**
  * Runs the cases of `span` that are not covered yet, on several threads. The result depends on the campaign alone, not on
  * the number of workers nor on the order in which they finish.
+ * @throws StandoffError `module-missing`, `campaign-requirements`
  */
 export async function runCampaign(options: CampaignOptions): Promise<CampaignRecord> {
   const { campaign, runs, span, workers, before, signal, onProgress } = options;
+  await ownRequirements(campaign);
   const tally: Tally = emptyTally();
   if (before) addTally(tally, before.tally);
   let covered: Span[] = [...(before?.covered ?? [])];
@@ -71,7 +75,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
 export function campaignIdentity(campaign: Campaign, runs: number): Identity {
   return {
     module_sha256: loadControlModule(campaign.module_file).sha256,
-    simulator_sha256: simulatorHash(),
+    simulator_sha256: simulatorHash(campaign.requirements_file),
     runs,
     campaign,
   };

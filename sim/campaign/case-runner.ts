@@ -1,3 +1,6 @@
+import { pathToFileURL } from 'node:url';
+import { StandoffError } from '../base/index.js';
+import type { OwnRequirements } from '../judge/index.js';
 import { loadControlModule } from '../run/controller/index.js';
 import { motionLimits } from '../run/loop/index.js';
 import type { Setup } from '../run/setup/index.js';
@@ -17,6 +20,8 @@ export interface Campaign {
   readonly seed: number;
   /** Another module than the one built, such as one with a planted defect. */
   readonly module_file?: string;
+  /** A JavaScript module that exports `requirements`, an OwnRequirements: judged beside those of the design. */
+  readonly requirements_file?: string;
 }
 
 /** Faults and operator may come this long after the motion alone would have ended: touch-off and pierce take time, s. */
@@ -28,9 +33,16 @@ export class CaseRunner {
   private readonly spaces: readonly CaseSpace[];
   private readonly verdicts: CaseJudge;
 
-  constructor(private readonly campaign: Campaign) {
+  /**
+   * @param own what the campaign's `requirements_file` exports (see `ownRequirements`), or the requirements themselves
+   * @throws StandoffError for a module, a program or limits that are none
+   */
+  constructor(
+    private readonly campaign: Campaign,
+    own?: OwnRequirements,
+  ) {
     const { setup, ranges, programs, module_file } = campaign;
-    this.verdicts = new CaseJudge(loadControlModule(module_file));
+    this.verdicts = new CaseJudge(loadControlModule(module_file), own);
     this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
     this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
   }
@@ -67,4 +79,21 @@ export class CaseRunner {
     }
     return tally;
   }
+}
+
+/**
+ * The requirements of a campaign's own, in this process.
+ * @throws StandoffError `campaign-requirements` for a file that is missing, cannot run, or does not export them
+ */
+export async function ownRequirements({ requirements_file: file }: Campaign): Promise<OwnRequirements | undefined> {
+  if (file === undefined) return undefined;
+  const remedy = 'give a JavaScript module that exports requirements(context), a list of new requirements';
+  let found: { readonly requirements?: unknown };
+  try {
+    found = await import(pathToFileURL(file).href);
+  } catch (error) {
+    throw new StandoffError('campaign-requirements', `${file} cannot be loaded (${String(error)})`, remedy);
+  }
+  if (typeof found.requirements === 'function') return found.requirements as OwnRequirements;
+  throw new StandoffError('campaign-requirements', `${file} exports no function called requirements`, remedy);
 }

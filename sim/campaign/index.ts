@@ -1,6 +1,6 @@
 export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from './campaign.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
-export { type Campaign, CaseRunner } from './case-runner.js';
+export { type Campaign, CaseRunner, ownRequirements } from './case-runner.js';
 export { BOUNDS, type Cell } from './cell.js';
 export { brokenRequirements } from './judge.js';
 export {

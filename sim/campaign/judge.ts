@@ -1,4 +1,4 @@
-import { Judge, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
+import { Judge, type OwnRequirements, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { run } from '../run/loop/index.js';
 import type { Setup } from '../run/setup/index.js';
@@ -55,7 +55,10 @@ export class CaseJudge {
   private readonly block = newBlock();
   private readonly stretches = new Stretches();
 
-  constructor(module: ControlModule) {
+  constructor(
+    module: ControlModule,
+    private readonly own: OwnRequirements = () => [],
+  ) {
     this.controller = new WasmController(module);
   }
 
@@ -63,7 +66,7 @@ export class CaseJudge {
     const { controller, block, stretches } = this;
     const { box, machine, world } = caseSetup(setup, one);
     const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
-    const judge = new Judge(context, stretches);
+    const judge = new Judge(context, stretches, this.own(context));
     controller.renew();
     const operator = caseOperator(one);
     const outcome = run({ box, machine, world, plan, seed: one.seed, controller, operator, block }, [

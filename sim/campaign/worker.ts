@@ -1,4 +1,4 @@
-import { type Campaign, CaseRunner } from './case-runner.js';
+import { type Campaign, CaseRunner, ownRequirements } from './case-runner.js';
 import { type Cell, runCell } from './cell.js';
 import { type SearchOptions, type SearchResult, search } from './search.js';
 import type { Tally } from './tally.js';
@@ -22,10 +22,10 @@ let key = '';
 let runner: CaseRunner | undefined;
 
 /** What the pool calls. A worker keeps its plans from task to task. */
-export default function work(task: WorkerTask | SearchTask | CellTask): Tally | SearchResult | Cell {
+export default async function work(task: WorkerTask | SearchTask | CellTask): Promise<Tally | SearchResult | Cell> {
   const wanted = JSON.stringify(task.campaign);
   if (runner === undefined || wanted !== key) {
-    runner = new CaseRunner(task.campaign);
+    runner = new CaseRunner(task.campaign, await ownRequirements(task.campaign));
     key = wanted;
   }
   if ('from' in task) return runner.run(task.from, task.to);

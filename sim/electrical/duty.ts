@@ -18,6 +18,7 @@ export interface Pause {
   readonly pause_s: number;
 }
 
+/** What a program asks of the duty cycle of a supply. */
 export interface DutyStudy {
   /** Arc time that is allowed in any ten minutes, s. */
   readonly allowed_s: number;

@@ -38,6 +38,7 @@ export interface SupplyFinding {
   readonly source?: Source;
 }
 
+/** Whether a supply is fit, and why. */
 export interface SupplyFit {
   readonly fit: Fit;
   readonly findings: readonly SupplyFinding[];

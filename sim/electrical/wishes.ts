@@ -21,7 +21,9 @@ export const WISH_NAMES = [
   'short_mm',
   'rc_ms',
 ] as const;
+/** What can be asked of a design, with its unit. */
 export type WishName = (typeof WISH_NAMES)[number];
+/** What is asked of a design, in the units of the names. */
 export type Wishes = Readonly<Record<WishName, number>>;
 
 /** What is asked of a design when nothing else is said. Every default is ours. */
@@ -109,4 +111,5 @@ export const WISH_ROWS: readonly WishRow[] = [
   },
 ];
 
+/** What is asked when nothing else is said. */
 export const DEFAULT_WISHES = Object.fromEntries(WISH_ROWS.map((row) => [row.name, row.default])) as Wishes;

@@ -15,6 +15,7 @@ const PEND_SV = 14;
 /** Times are sums of fractions; closer than this is there. */
 const ROUNDING_ns = 1e-3;
 
+/** What is in the board’s flash, and how the board is made. */
 export interface BoardOptions {
   /** The chip's first bytes: boot block and loader. */
   readonly loader?: Uint8Array;

@@ -54,7 +54,7 @@ export class ImageExports {
     processor.masked = 1;
   }
 
-  /** Calls a function of the table. @param bits arguments as words; a float by its bits */
+  /** Calls a function of the table. @param bits arguments as words; a float by its bits @throws StandoffError `image-call` */
   call(name: string, ...bits: number[]): number {
     const { processor, bus, clock } = this.board.chip;
     const registers = processor.r.slice();

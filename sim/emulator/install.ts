@@ -10,7 +10,10 @@ const SLOTS = [number('SLOT_0_AT'), number('SLOT_1_AT')] as const;
 const HEAD = placed(layoutRow('image_head')).fields;
 const offset = (name: string): number => HEAD.find((field) => field.name === name)!.offset;
 
-/** Places an image into a slot of the flash with this generation, as the loader leaves it after an update. */
+/**
+ * Places an image into a slot of the flash with this generation, as the loader leaves it after an update.
+ * @throws StandoffError `image-size`
+ */
 export function installImage(flash: Uint8Array, image: Uint8Array, slot: 0 | 1, generation: number): void {
   if (image.length <= PAGE || image.length > SLOT_BYTES) {
     throw new StandoffError(

@@ -21,6 +21,7 @@ export interface BoardWorld {
   millisecond(said: PinMillisecond, inputs: BoardInputs): void;
 }
 
+/** How fast the board runs, until when, and who is told. */
 export interface RealTimeOptions {
   /** Emulated seconds in a second; 1 unless said otherwise, infinity for as fast as it goes. */
   readonly speed?: number;

@@ -10,7 +10,7 @@ import { HandBack, OwnershipIdle } from './ownership-requirements.js';
 import { NoRestrike, PermitCondition, PermitHeight, PermitWithdrawal, StrayMotion } from './permit-requirements.js';
 import { qualityResults } from './quality.js';
 import { Floor, FollowDownSpeed, ZDive, ZTravel } from './reach-requirements.js';
-import type { Requirement, RequirementResult } from './requirement.js';
+import { type Requirement, type RequirementResult, refuseOthers } from './requirement.js';
 import { Standstill } from './standstill-requirement.js';
 import { RiseAfterFall, StopChainStopsZ } from './stop-requirements.js';
 import { Stretches } from './stretches.js';
@@ -26,10 +26,15 @@ export class Judge implements TraceSink {
   private readonly requirements: readonly Requirement[];
   private readonly parameters: ParametersAtRest;
 
-  /** @param stretches those of a run that is over, to be used again; without them, new ones */
+  /**
+   * @param stretches those of a run that is over, to be used again; without them, new ones
+   * @param own requirements beside those of the design, new for this run
+   * @throws StandoffError `requirement-form`, `requirement-name` for what `own` may not be
+   */
   constructor(
     private readonly context: RequirementContext,
     stretches: Stretches = new Stretches(),
+    own: readonly Requirement[] = [],
   ) {
     this.figures = new Figures(context);
     this.stretches = stretches;
@@ -65,7 +70,9 @@ export class Judge implements TraceSink {
       new FaultReset(),
       new Finite(),
       new NoContact(),
+      ...own,
     ];
+    if (own.length > 0) refuseOthers(this.requirements);
   }
 
   block(block: TraceBlock): void {

@@ -1,4 +1,6 @@
+import { StandoffError } from '../base/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
+import type { RequirementContext } from './context.js';
 import type { Stretches } from './stretches.js';
 
 /**
@@ -28,6 +30,9 @@ export interface RequirementResult {
   readonly checked: number;
   readonly checked_unit: string;
 }
+
+/** Makes requirements of somebody's own for one run: a campaign asks for new ones for every cut. */
+export type OwnRequirements = (context: RequirementContext) => readonly Requirement[];
 
 /** One requirement, judged as the run goes by; it carries only a small state from block to block. */
 export abstract class Requirement {
@@ -79,5 +84,23 @@ export abstract class Requirement {
       checked: this.checked,
       checked_unit: this.checked_unit,
     };
+  }
+}
+
+/**
+ * Requirements of somebody's own among those of the design.
+ * @throws StandoffError `requirement-form` for what is no requirement, `requirement-name` for a name that is taken
+ */
+export function refuseOthers(requirements: readonly Requirement[]): void {
+  const names = new Set<string>();
+  for (const one of requirements) {
+    if (typeof one?.watch !== 'function' || typeof one.result !== 'function' || !/^[a-z][a-z0-9-]*$/.test(one.name)) {
+      const remedy = 'extend Requirement, and name it in lower-case words joined by hyphens';
+      throw new StandoffError('requirement-form', `${String(one?.name ?? one)} is no requirement`, remedy);
+    }
+    if (names.has(one.name)) {
+      throw new StandoffError('requirement-name', `two requirements are called ${one.name}`, 'give yours another name');
+    }
+    names.add(one.name);
   }
 }

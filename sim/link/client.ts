@@ -27,6 +27,7 @@ export interface Identity {
 
 const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toString('hex');
 
+/** Who answers. @throws StandoffError `box-…`, `link-silent`, `link-lost` */
 export async function readIdentity(session: Session, patience?: Patience): Promise<Identity> {
   const { values } = await session.ask('identity', {}, [], patience);
   const plain = values as unknown as Identity;
@@ -41,7 +42,10 @@ export async function readIdentity(session: Session, patience?: Patience): Promi
 
 const PARAMETER_BY_ID = new Map(PARAMETER_ROWS.map((row) => [row.id, row]));
 
-/** Every parameter in use, by name. Parameters that this Standoff does not know are passed over. */
+/**
+ * Every parameter in use, by name, in the unit of its row. Parameters that this Standoff does not know are passed over.
+ * @throws StandoffError `box-…`, `link-silent`, `link-lost`
+ */
 export async function readParameters(session: Session): Promise<ParameterValues> {
   const box: Partial<Record<ParameterName, number>> = {};
   for (let first = 0; first < PARAMETER_ROWS.length; ) {
@@ -62,7 +66,7 @@ const VALUES_A_FRAME = 32;
 /**
  * Puts values aside in the box, lets it check all of them together, and only then takes them into use and keeps them.
  * @returns the generation of the parameters kept
- * @throws StandoffError with the parameter that was refused
+ * @throws StandoffError `parameter-unknown`; `box-parameter` with the parameter that was refused; `box-…`, `link-silent`, `link-lost`
  */
 export async function writeParameters(session: Session, box: ParameterValues): Promise<number> {
   const values = Object.entries(box).map(([name, value]): Values => {
@@ -94,7 +98,10 @@ function named(answer: Answer, service: string, box: ParameterValues): Answer {
   throw new StandoffError('box-parameter', what, `its range is ${row.min} to ${row.max} ${row.unit}`);
 }
 
-/** Records of the event ring (or of the history) from a number on, as far as there are any at the first answer. */
+/**
+ * Records of the event ring (or of the history) from a number on, as far as there are any at the first answer.
+ * @throws StandoffError `box-…`, `link-silent`, `link-lost`
+ */
 export async function readRing(
   session: Session,
   service: 'events-read' | 'history-read',
@@ -125,6 +132,7 @@ export interface Readings {
   readonly reference_counts: number;
 }
 
+/** The readings of the last whole second, counts. @throws StandoffError `box-…`, `link-silent`, `link-lost` */
 export async function readReadings(session: Session): Promise<Readings> {
   const { values } = await session.ask('readings');
   const { count, sum, square_sum_low, square_sum_high, least, most, reference } = values as Record<string, number>;

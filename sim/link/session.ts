@@ -25,6 +25,7 @@ export interface Patience {
   readonly steady?: boolean;
 }
 
+/** How long a session waits for what. */
 export interface SessionTimes extends Patience {
   /** A ping goes out after this long without a request, ms. */
   readonly ping_ms: number;
@@ -118,7 +119,10 @@ export class Session {
     return answer;
   }
 
-  /** As `ask`, but a refusal is an answer like any other. */
+  /**
+   * As `ask`, but a refusal is an answer like any other.
+   * @throws StandoffError `service-unknown`, `link-silent`, `link-lost`
+   */
   askAnyway(
     service: string,
     values: Values = {},
@@ -126,7 +130,10 @@ export class Session {
     patience: Patience = this.times,
   ): Promise<Answer> {
     const row = BY_NAME.get(service);
-    if (row === undefined) throw new Error(`no service ${service}`);
+    if (row === undefined) {
+      const remedy = `give one of ${SERVICE_ROWS.map(({ name }) => name).join(', ')}`;
+      throw new StandoffError('service-unknown', `the box has no service ${service}`, remedy);
+    }
     const payload = row.request === '' ? new Uint8Array(0) : encodeLayout(row.request, values, records);
     if (this.lost !== '') return Promise.reject(lostError(this.line.address, this.lost));
     // 0 belongs to the heartbeat.

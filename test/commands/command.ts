@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll } from 'vitest';
 
 /** The command as it ships: compiled. */
-const MAIN = fileURLToPath(new URL('../../dist/sim/cli/main.js', import.meta.url));
+const MAIN = fileURLToPath(new URL('../../dist/sim/commands/main.js', import.meta.url));
 
 export interface Ended {
   readonly status: number | null;
