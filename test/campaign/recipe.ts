@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll } from 'vitest';
 
 export const RECIPES = fileURLToPath(new URL('../../hardware-notes/fuzzing/', import.meta.url));
-const MAIN = fileURLToPath(new URL('../../dist/sim/cli/main.js', import.meta.url));
+const MAIN = fileURLToPath(new URL('../../dist/sim/commands/main.js', import.meta.url));
 export const STANDOFF = `${process.execPath} ${MAIN}`;
 
 /** Long enough that a shard can be broken off after its first part is kept. */

@@ -50,7 +50,7 @@ describe('the report of standoff simulate', () => {
   });
 
   it('ends quietly when its reader goes away', () => {
-    const main = fileURLToPath(new URL('../../dist/sim/cli/main.js', import.meta.url));
+    const main = fileURLToPath(new URL('../../dist/sim/commands/main.js', import.meta.url));
     const pipe = `"${process.execPath}" "${main}" schema | head -n 1`;
     const { stdout, stderr } = spawnSync('sh', ['-c', pipe], { encoding: 'utf8' });
     expect(stdout).toBe('{\n');
