@@ -24,7 +24,7 @@ export {
   STAGE_ROWS,
 } from '../firmware/wire/code-rows.js';
 export * from '../firmware/wire/codes.gen.js';
-export * from '../firmware/wire/layout.js';
+export * from '../firmware/wire/layout.gen.js';
 export { BOOT_ROWS, SERVICE_ROWS, type ServiceRow, STATUS_ROWS } from '../firmware/wire/link-rows.js';
 export {
   PARAMETER_ROWS,
@@ -42,7 +42,7 @@ export * as exploration from './explore/index.js';
 export {
   Judge,
   type OwnRequirements,
-  type QualityTolerances,
+  type QualityGoals,
   Requirement,
   type RequirementContext,
   type RequirementResult,
@@ -51,6 +51,7 @@ export {
   Stretches,
 } from './judge/index.js';
 export * as link from './link/index.js';
+export * as boxRuns from './run/box/index.js';
 // A run: a controller, the loop, the setup, the record.
 export {
   type Controller,
@@ -59,6 +60,16 @@ export {
   loadControlModule,
   WasmController,
 } from './run/controller/index.js';
+export {
+  type Job,
+  type JobOutcome,
+  JobRun,
+  jobOf,
+  type Summary,
+  summaryJsonSchema,
+  summaryOf,
+  summarySchema,
+} from './run/job/index.js';
 export {
   motionLimits,
   OPERATOR_LINES,

@@ -1,7 +1,7 @@
 #include "events.h"
 
 #include "kept.h"
-#include "tick.h"
+#include "status.h"
 
 void events_add(uint32_t kind, uint32_t detail, int32_t value) {
   Kept *here = kept();

@@ -2,11 +2,11 @@
 
 #include "kept.h"
 #include "module.h"
-#include "tick.h"
+#include "status.h"
 
 static uint32_t fault_before;
 
-void history_take(const PortInputs *inputs, uint32_t digital_outputs) {
+void history_take(uint32_t digital_outputs) {
   Kept *here = kept();
   uint32_t mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
   uint32_t fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
@@ -17,16 +17,10 @@ void history_take(const PortInputs *inputs, uint32_t digital_outputs) {
   if (fault_came) here->moments_stand = 1;
   else if (tick_number() % HISTORY_EVERY_ms != 0) return;
   here->moments[here->next_moment % KEPT_MOMENTS] = (wire_moment){
+#define GIVE(field, type, read, at) .field = as_##type(module_##read(MODULE_AT_PINS, at)),
+      MOMENT_FROM_MODULE(GIVE)
       .tick = tick_number(),
-      .digital_inputs = (uint16_t)inputs->digital_inputs,
-      .reading = inputs->readings[READINGS_PER_TICK - 1],
-      .mode = (uint8_t)mode,
-      .hold = (uint8_t)module_word(MODULE_AT_PINS, OUTPUT_HOLD),
-      .fault = (uint8_t)fault,
-      .digital_outputs = (uint8_t)digital_outputs,
-      .z = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z),
-      .measured_V = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_V),
-      .measured_error_mm = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_ERROR_MM),
+      .digital_outputs = as_u8(digital_outputs),
   };
   here->next_moment++;
 }

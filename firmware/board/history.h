@@ -3,12 +3,12 @@
 #define STANDOFF_HISTORY_H
 #include <stdint.h>
 
-#include "port.h"
+#include "wire.gen.h"
 
 #define HISTORY_EVERY_ms 10u
 
 // From the tick. Kept when its number says so, and at every fault.
-void history_take(const PortInputs *inputs, uint32_t digital_outputs);
+void history_take(uint32_t digital_outputs);
 // Copies records from number `first` on, at most `most`; a number that is gone becomes the oldest. From the idle loop.
 uint32_t history_read(uint32_t first, uint32_t most, wire_history *head, wire_moment *moments);
 

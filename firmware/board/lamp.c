@@ -1,14 +1,13 @@
 #include "lamp.h"
 
 #include "module.h"
-#include "tick.h"
-#include "watch.h"
+#include "status.h"
 
 #define BLINK_ms 256u
 
 bool lamp_lit(uint32_t digital_inputs) {
   uint32_t mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
-  if (mode == MODE_FAULT || watch_stopped()) return (tick_number() & BLINK_ms) != 0;
+  if (mode == MODE_FAULT) return (tick_number() & BLINK_ms) != 0;
   if (mode != MODE_REST) return true;
   // At rest the module says why it would not start; whatever comes behind key and stop chain is said of an armed box.
   uint32_t refusal = module_word(MODULE_AT_PINS, OUTPUT_REFUSAL);

@@ -7,7 +7,7 @@
 #include "port.h"
 #include "services.h"
 #include "telemetry.h"
-#include "tick.h"
+#include "status.h"
 
 // Without a whole frame for this long the host is gone.
 #define SILENCE_ms 1000u

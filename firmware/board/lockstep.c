@@ -2,6 +2,7 @@
 
 #include "events.h"
 #include "module.h"
+#include "status.h"
 #include "tick.h"
 
 #define SILENCE_ms 2000u
@@ -20,9 +21,9 @@ bool lockstep_runs(void) { return runs; }
 
 uint32_t lockstep_begin(void) {
   lockstep_work();
-  if (tick_key_on()) return STATUS_KEY;
+  if (status_key_on()) return STATUS_KEY;
   if (!runs) {
-    uint32_t status = tick_may_change();
+    uint32_t status = status_may_change();
     if (status != STATUS_DONE) return status;
     events_add_idle(EVENT_LOCKSTEP, 1, 0);
   }
@@ -35,15 +36,24 @@ uint32_t lockstep_begin(void) {
   return STATUS_DONE;
 }
 
+// Between two ticks. A fault, and what may become one (voltage, a closed firing contact), is not forgotten by a power-up.
+static void backToThePins(void) {
+  port_hold_ticks();
+  bool quiet = !status_faulted() && (box_status.flags & FLAG_NEAR_ZERO) != 0 && !box_status.relay;
+  if (quiet) module_power_up(MODULE_AT_PINS);
+  tick_rest_outputs(false);
+  port_release_ticks();
+}
+
 void lockstep_end(void) {
   if (!runs) return;
   runs = false;
-  tick_rest_outputs(false);
+  backToThePins();
   events_add_idle(EVENT_LOCKSTEP, 0, 0);
 }
 
 void lockstep_work(void) {
-  if (runs && (tick_key_on() || tick_faulted() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
+  if (runs && (status_key_on() || status_faulted() || tick_number() - asked_at > SILENCE_ms)) lockstep_end();
 }
 
 uint32_t lockstep_ticks(Frame *frame) {

@@ -6,12 +6,12 @@
 #include "parameters.h"
 #include "port.h"
 #include "services.h"
-#include "tick.h"
+#include "status.h"
 
 void box_trap(uint32_t kind) {
   port_rest();
   // A trap aside comes from the idle loop: no tick may write events meanwhile.
-  if (!tick_runs()) port_hold_ticks();
+  if (!box_status.running) port_hold_ticks();
   events_add(EVENT_TRAP, kind, (int32_t)tick_number());
   port_restart(BOOT_TRAP);
 }

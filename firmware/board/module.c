@@ -1,6 +1,7 @@
 #include "module.h"
 
 #include "control.h"
+#include "port.h"
 
 #define COPIES 2u
 
@@ -41,7 +42,7 @@ void module_start(void) {
         .output = block(instance, w2c_control_output(instance), OUTPUT_BYTES),
         .parameters = (float *)(void *)block(instance, w2c_control_parameters(instance), PARAMETER_COUNT * sizeof(float)),
     };
-    w2c_control_load_defaults(instance);
+    module_load_defaults((ModuleCopy)i);
   }
   w2c_control *pins = &instances[MODULE_AT_PINS];
   uint32_t state_bytes = w2c_control_state_bytes(pins);
@@ -52,21 +53,30 @@ void module_start(void) {
   export_table.state_bytes = state_bytes;
 }
 
+// No input but what the board says of itself.
+static void noInput(ModuleCopy copy) {
+  uint32_t *words = __builtin_assume_aligned(module_blocks[copy].input, 4);
+  clear(module_blocks[copy].input, INPUT_BYTES);
+  words[INPUT_CAPACITY / 4u] = port_capacity();
+}
+
 void module_tick(ModuleCopy copy) { w2c_control_tick(&instances[copy]); }
 
 void module_power_up(ModuleCopy copy) {
-  clear(module_blocks[copy].input, INPUT_BYTES);
+  noInput(copy);
   w2c_control_power_up(&instances[copy]);
 }
 
 void module_load_defaults(ModuleCopy copy) {
-  clear(module_blocks[copy].input, INPUT_BYTES);
+  noInput(copy);
   w2c_control_load_defaults(&instances[copy]);
 }
 
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value) {
   return w2c_control_set_parameter(&instances[copy], (uint32_t)id, value);
 }
+
+uint32_t module_contradiction(ModuleCopy copy) { return w2c_control_contradiction(&instances[copy]); }
 
 static void pinsTick(void) { module_tick(MODULE_AT_PINS); }
 static void pinsPowerUp(void) { module_power_up(MODULE_AT_PINS); }

@@ -33,11 +33,13 @@ extern ExportTable export_table;
 // Both copies with their defaults.
 void module_start(void);
 void module_tick(ModuleCopy copy);
-// Nothing remembered but the parameters, and no input either.
+// Nothing remembered but the parameters, and no input but what the board says of itself.
 void module_power_up(ModuleCopy copy);
 void module_load_defaults(ModuleCopy copy);
 // SET_*
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
+// Ids of two of its parameters that contradict each other, the first in the upper half; 0: none do.
+uint32_t module_contradiction(ModuleCopy copy);
 // Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
 typedef struct {
   uint8_t *input;
@@ -55,6 +57,28 @@ static inline float module_real(ModuleCopy copy, uint32_t at) {
   float real;
   __builtin_memcpy(&real, __builtin_assume_aligned(module_blocks[copy].output + at, 4), sizeof real);
   return real;
+}
+
+// Of the input block.
+static inline uint32_t module_input(ModuleCopy copy, uint32_t at) {
+  uint32_t word;
+  __builtin_memcpy(&word, __builtin_assume_aligned(module_blocks[copy].input + at, 4), sizeof word);
+  return word;
+}
+static inline uint32_t module_input_half(ModuleCopy copy, uint32_t at) {
+  uint16_t half;
+  __builtin_memcpy(&half, __builtin_assume_aligned(module_blocks[copy].input + at, 2), sizeof half);
+  return half;
+}
+
+// As a row of telemetry or of the history holds it.
+static inline uint8_t as_u8(uint32_t word) { return (uint8_t)word; }
+static inline uint16_t as_u16(uint32_t word) { return (uint16_t)word; }
+static inline int32_t as_i32(uint32_t word) { return (int32_t)word; }
+static inline float as_f32(float real) { return real; }
+static inline int16_t as_i16(uint32_t word) {
+  int32_t value = (int32_t)word;
+  return (int16_t)(value > INT16_MAX ? INT16_MAX : value < INT16_MIN ? INT16_MIN : value);
 }
 
 // What a trap calls, with its kind (WASM_RT_TRAP_*).

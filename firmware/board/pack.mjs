@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../dist/firmware/wire/board-rows.js';
 import { layoutRow, placed } from '../../dist/firmware/wire/link-rows.js';
-import { writeUf2 } from '../../dist/sim/link/uf2.js';
+import { writeUf2 } from '../../dist/sim/link/index.js';
 
 const NUMBERS = new Map(BOARD_NUMBER_ROWS.map(({ name, value }) => [name, value]));
 const HEAD = placed(layoutRow('image_head'));

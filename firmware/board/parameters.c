@@ -4,14 +4,12 @@
 #include "lockstep.h"
 #include "module.h"
 #include "store.h"
-#include "tick.h"
+#include "status.h"
 
-// The module says that parameters contradict each other once it has been armed: the key off for a while, then on.
-#define KEY_OFF_ms 100u
-#define KEY_ON_ms 10u
 // Any parameter but the trim makes the module work out again what follows from them.
 #define RELEARNS PARAMETER_READING_GAIN_MV
 
+static const Refused NOBODY = {.id = NO_PARAMETER, .other = NO_PARAMETER};
 static float staged[PARAMETER_COUNT];
 static bool is_staged[PARAMETER_COUNT];
 static uint32_t staged_count;
@@ -54,17 +52,17 @@ static uint32_t setAside(uint32_t id, float value) {
   return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
 }
 
-static uint32_t mayChange(void) { return lockstep_runs() ? STATUS_LOCKSTEP : tick_may_change(); }
+static uint32_t mayChange(void) { return lockstep_runs() ? STATUS_LOCKSTEP : status_may_change(); }
 
-uint32_t parameters_stage(const wire_value *values, uint32_t count, uint16_t *id) {
-  *id = NO_PARAMETER;
+uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *refused) {
+  *refused = NOBODY;
   uint32_t status = mayChange();
   if (status != STATUS_DONE) return status;
   standAside();
   for (uint32_t i = 0; i < count; i++) {
     status = setAside(values[i].id, values[i].value);
     if (status == STATUS_DONE) continue;
-    *id = values[i].id;
+    refused->id = values[i].id;
     return status;
   }
   if (count == 0) parameters_forget();
@@ -77,24 +75,8 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, uint16_t *id
   return STATUS_DONE;
 }
 
-// Lets the module aside be armed with nothing in its way; what it then refuses for is its parameters.
-static bool contradict(void) {
-  module_power_up(MODULE_IN_LOCKSTEP);
-  uint8_t *block = module_blocks[MODULE_IN_LOCKSTEP].input;
-  uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
-  uint32_t *words = __builtin_assume_aligned(block, 4);
-  // In range: the module has taken it.
-  uint16_t zero = (uint16_t)(module_blocks[MODULE_IN_LOCKSTEP].parameters[PARAMETER_READING_ZERO_COUNTS] + 0.5f);
-  for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = zero;
-  for (uint32_t tick = 0; tick < KEY_OFF_ms + KEY_ON_ms; tick++) {
-    words[INPUT_DIGITAL / 4u] = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP | (tick < KEY_OFF_ms ? 0u : INPUT_KEY);
-    module_tick(MODULE_IN_LOCKSTEP);
-  }
-  return module_word(MODULE_IN_LOCKSTEP, OUTPUT_REFUSAL) != REFUSAL_NONE;
-}
-
-uint32_t parameters_check(uint16_t *id) {
-  *id = NO_PARAMETER;
+uint32_t parameters_check(Refused *refused) {
+  *refused = NOBODY;
   uint32_t status = mayChange();
   if (status != STATUS_DONE) return status;
   if (staged_count == 0) return STATUS_NOTHING_STAGED;
@@ -103,10 +85,13 @@ uint32_t parameters_check(uint16_t *id) {
     if (!is_staged[at]) continue;
     status = setAside(at, staged[at]);
     if (status == STATUS_DONE) continue;
-    *id = (uint16_t)at;
+    refused->id = (uint16_t)at;
     return status;
   }
-  return contradict() ? STATUS_CONTRADICTION : STATUS_DONE;
+  uint32_t pair = module_contradiction(MODULE_IN_LOCKSTEP);
+  if (pair == 0) return STATUS_DONE;
+  *refused = (Refused){.id = (uint16_t)(pair >> 16), .other = (uint16_t)pair};
+  return STATUS_CONTRADICTION;
 }
 
 // Between two ticks: all of these values, or none. The module is asked first, as the key may have gone on by now.
@@ -122,8 +107,8 @@ static bool use(const float values[PARAMETER_COUNT]) {
   return taken;
 }
 
-uint32_t parameters_commit(uint16_t *id) {
-  uint32_t status = parameters_check(id);
+uint32_t parameters_commit(Refused *refused) {
+  uint32_t status = parameters_check(refused);
   if (status != STATUS_DONE) {
     // Whoever asked for it will have to begin again; nobody else shall find it here.
     if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();

@@ -38,6 +38,8 @@ void port_watchdog(void);
 // Processor cycles since some start, wrapping at 2^24 at the earliest; and how many make a millisecond.
 uint32_t port_cycles(void);
 uint32_t port_cycles_per_ms(void);
+// Z steps that the pulses of a millisecond have room for; more would come late.
+uint32_t port_capacity(void);
 
 // Every output to rest at once, for good, also when called in a fault handler.
 void port_rest(void);

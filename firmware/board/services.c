@@ -9,7 +9,7 @@
 #include "readings.h"
 #include "store.h"
 #include "telemetry.h"
-#include "tick.h"
+#include "status.h"
 
 #define BAUD_LEAST 9600u
 #define BAUD_MOST 2000000u
@@ -27,7 +27,7 @@ void services_start(const Stopped *stopped) {
   if (image.magic != IMAGE_MAGIC) __builtin_memset(&image, 0, sizeof image);
 }
 
-uint32_t services_may_leave(void) { return lockstep_runs() ? STATUS_LOCKSTEP : tick_may_change(); }
+uint32_t services_may_leave(void) { return lockstep_runs() ? STATUS_LOCKSTEP : status_may_change(); }
 
 static void put(Frame *frame, const void *bytes, uint32_t length) {
   __builtin_memcpy(frame->payload, bytes, length);
@@ -44,8 +44,9 @@ static uint32_t identity(Frame *frame) {
       .generation = image.generation,
       .parameter_generation = store_generation(),
       .parameter_count = PARAMETER_COUNT,
+      .capacity = (uint16_t)port_capacity(),
       .tick = tick_number(),
-      .worst_tick_cycles = tick_worst_cycles(),
+      .worst_tick_cycles = box_status.worst_cycles,
       .cycles_per_ms = port_cycles_per_ms(),
       .version = VERSION_TEXT,
   };
@@ -113,21 +114,26 @@ static uint32_t historyRead(Frame *frame) {
 
 // The three that deal with values put aside answer alike, also when they refuse.
 static uint32_t staging(Frame *frame) {
-  uint16_t id = NO_PARAMETER;
+  Refused refused = {.id = NO_PARAMETER, .other = NO_PARAMETER};
   uint32_t status = STATUS_LENGTH;
   if (frame->service == SERVICE_PARAMETERS_STAGE) {
     uint32_t count = frame->length / sizeof(wire_value);
     if (count * sizeof(wire_value) == frame->length) {
-      status = parameters_stage((const wire_value *)(const void *)frame->payload, count, &id);
+      status = parameters_stage((const wire_value *)(const void *)frame->payload, count, &refused);
     }
   } else if (frame->length == 0) {
     bool commit = frame->service == SERVICE_PARAMETERS_COMMIT;
     bool again = commit && parameters_staged() == 0 && frame->sequence == committed_sequence;
     if (again) status = STATUS_DONE;
-    else status = commit ? parameters_commit(&id) : parameters_check(&id);
+    else status = commit ? parameters_commit(&refused) : parameters_check(&refused);
     if (commit && status == STATUS_DONE) committed_sequence = frame->sequence;
   }
-  wire_staged staged = {.count = (uint16_t)parameters_staged(), .id = id, .generation = store_generation()};
+  wire_staged staged = {
+      .count = (uint16_t)parameters_staged(),
+      .id = refused.id,
+      .generation = store_generation(),
+      .other = refused.other,
+  };
   put(frame, &staged, sizeof staged);
   return status;
 }

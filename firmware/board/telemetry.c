@@ -1,7 +1,7 @@
 #include "telemetry.h"
 
 #include "module.h"
-#include "tick.h"
+#include "status.h"
 
 #define QUEUE_ROWS 16u
 
@@ -23,36 +23,13 @@ void telemetry_request(uint32_t every_ms) {
   port_release_ticks();
 }
 
-static int16_t small(int32_t value) {
-  return (int16_t)(value > INT16_MAX ? INT16_MAX : value < INT16_MIN ? INT16_MIN : value);
-}
-
-static uint8_t byteOf(uint32_t at) { return (uint8_t)module_word(MODULE_AT_PINS, at); }
-
 static void fill(wire_telemetry *row, const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps) {
+#define FILL(field, type, read, at) row->field = as_##type(module_##read(MODULE_AT_PINS, at));
+  TELEMETRY_FROM_MODULE(FILL)
   row->tick = tick_number();
-  row->digital_inputs = (uint16_t)inputs->digital_inputs;
-  row->reading = inputs->readings[READINGS_PER_TICK - 1];
-  row->x_steps = small(inputs->x_steps);
-  row->y_steps = small(inputs->y_steps);
-  row->z_steps = small(z_steps);
-  row->digital_outputs = (uint8_t)digital_outputs;
-  row->mode = byteOf(OUTPUT_MODE);
-  row->stage = byteOf(OUTPUT_STAGE);
-  row->hold = byteOf(OUTPUT_HOLD);
-  row->fault = byteOf(OUTPUT_FAULT);
-  row->refusal = byteOf(OUTPUT_REFUSAL);
-  row->flags = byteOf(OUTPUT_FLAGS);
+  row->digital_outputs = as_u8(digital_outputs);
+  row->z_steps = as_i16((uint32_t)z_steps);
   row->relay = inputs->relay ? 1 : 0;
-  row->z = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z);
-  row->measured_V = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_V);
-  row->target_V = module_real(MODULE_AT_PINS, OUTPUT_TARGET_V);
-  row->measured_error_mm = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_ERROR_MM);
-  row->z_velocity_mm_s = module_real(MODULE_AT_PINS, OUTPUT_Z_VELOCITY_MM_S);
-  row->measured_feed_mm_s = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_FEED_MM_S);
-  row->slope_x = module_real(MODULE_AT_PINS, OUTPUT_SLOPE_X);
-  row->slope_y = module_real(MODULE_AT_PINS, OUTPUT_SLOPE_Y);
-  row->feed_effect_V = module_real(MODULE_AT_PINS, OUTPUT_FEED_EFFECT_V);
 }
 
 wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps) {

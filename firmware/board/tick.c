@@ -5,42 +5,33 @@
 #include "kept.h"
 #include "lamp.h"
 #include "module.h"
+#include "port.h"
 #include "readings.h"
+#include "status.h"
 #include "telemetry.h"
-#include "watch.h"
 
 // port_cycles wraps at 2^24 at the earliest.
 #define CYCLES_MASK 0xffffffu
 // A line that chatters does not push everything else out of the ring.
 #define LINES_EVERY_ms 20u
 
-static volatile uint32_t number, worst_cycles, digital_inputs, mode, fault, flags;
-static volatile bool running, rest_outputs;
+static volatile bool rest_outputs;
 static uint32_t last_cycles;
 // What was last written down as an event.
-static uint32_t noted_inputs, noted_inputs_at, noted_outputs, noted_fault, noted_mode, noted_hold;
+static uint32_t noted_inputs, noted_inputs_at, noted_outputs, noted_fault, noted_mode, noted_hold, noted_flags;
 
-uint32_t tick_number(void) { return number; }
-bool tick_runs(void) { return running; }
-uint32_t tick_worst_cycles(void) { return worst_cycles; }
 void tick_rest_outputs(bool rest) { rest_outputs = rest; }
-bool tick_key_on(void) { return (digital_inputs & INPUT_KEY) != 0; }
-bool tick_faulted(void) { return fault != FAULT_NONE; }
 
-uint32_t tick_may_change(void) {
-  if ((digital_inputs & INPUT_KEY) != 0) return STATUS_KEY;
-  if (number == 0 || mode != MODE_REST) return STATUS_BUSY;
-  return (flags & FLAG_NEAR_ZERO) != 0 ? STATUS_DONE : STATUS_VOLTAGE;
-}
-
+// As they were sampled: what they mean is the module's to say.
 static void give(const PortInputs *inputs) {
   uint8_t *block = module_blocks[MODULE_AT_PINS].input;
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = inputs->readings[i];
-  words[INPUT_DIGITAL / 4u] = inputs->digital_inputs;
+  words[INPUT_DIGITAL / 4u] = inputs->digital_inputs | (inputs->relay ? INPUT_RELAY : 0u) | (rest_outputs ? INPUT_REST : 0u);
   words[INPUT_X_STEPS / 4u] = (uint32_t)inputs->x_steps;
   words[INPUT_Y_STEPS / 4u] = (uint32_t)inputs->y_steps;
+  words[INPUT_REFERENCE / 4u] = inputs->reference;
 }
 
 // In whole millivolts; 0 for what is no voltage.
@@ -50,25 +41,28 @@ static int32_t milli(float value) {
 
 // What changed since the last tick.
 static void note(const PortInputs *inputs, uint32_t digital_outputs) {
-  uint32_t now = number;
+  uint32_t now = box_status.number;
   if ((inputs->digital_inputs & INPUT_OVERRUN) != 0) events_add(EVENT_OVERRUN, 0, (int32_t)last_cycles);
   if (inputs->digital_inputs != noted_inputs && now - noted_inputs_at >= LINES_EVERY_ms) {
     noted_inputs = inputs->digital_inputs;
     noted_inputs_at = now;
     events_add(EVENT_LINES, noted_inputs, 0);
   }
-  uint32_t mode_now = module_word(MODULE_AT_PINS, OUTPUT_MODE) | module_word(MODULE_AT_PINS, OUTPUT_STAGE) << 8;
+  uint32_t flags = box_status.flags;
+  if ((flags & ~noted_flags & FLAG_CONVERTER_DEAD) != 0) events_add(EVENT_CONVERTER, inputs->reference, 0);
+  noted_flags = flags;
+  uint32_t mode_now = box_status.mode | module_word(MODULE_AT_PINS, OUTPUT_STAGE) << 8;
   uint32_t hold = module_word(MODULE_AT_PINS, OUTPUT_HOLD);
   if (mode_now != noted_mode || hold != noted_hold) {
     noted_mode = mode_now;
     noted_hold = hold;
     events_add(EVENT_MODE, mode_now, (int32_t)hold);
   }
-  uint32_t fault_now = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
-  if (fault_now != noted_fault) {
-    noted_fault = fault_now;
+  uint32_t fault = box_status.fault;
+  if (fault != noted_fault) {
+    noted_fault = fault;
     float reading_V = module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V);
-    if (fault_now != FAULT_NONE) events_add(EVENT_FAULT, fault_now, milli(reading_V));
+    if (fault != FAULT_NONE) events_add(EVENT_FAULT, fault, milli(reading_V));
   }
   if (digital_outputs != noted_outputs) {
     noted_outputs = digital_outputs;
@@ -76,46 +70,44 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
   }
 }
 
-static void publish(void) {
-  mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
-  flags = module_word(MODULE_AT_PINS, OUTPUT_FLAGS);
-  fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
+static void publish(const PortInputs *inputs, uint32_t digital_outputs) {
+  box_status.digital_inputs = inputs->digital_inputs;
+  box_status.relay = inputs->relay;
+  box_status.digital_outputs = digital_outputs;
+  box_status.mode = module_word(MODULE_AT_PINS, OUTPUT_MODE);
+  box_status.fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
+  box_status.flags = module_word(MODULE_AT_PINS, OUTPUT_FLAGS);
   Kept *here = kept();
-  here->tick = number;
-  here->mode = mode;
-  here->fault = fault;
+  here->tick = box_status.number;
+  here->mode = box_status.mode;
+  here->fault = box_status.fault;
 }
 
 void box_tick(void) {
   uint32_t begun = port_cycles();
-  running = true;
+  box_status.running = true;
   PortInputs inputs;
   port_inputs(&inputs);
-  number++;
-  digital_inputs = inputs.digital_inputs;
+  box_status.number++;
   readings_take(&inputs);
-  watch_converter(&inputs);
   give(&inputs);
   module_tick(MODULE_AT_PINS);
 
+  // The guard's word is what the pins get.
   uint32_t digital_outputs = module_word(MODULE_AT_PINS, OUTPUT_DIGITAL);
   int32_t z_steps = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z_STEPS);
-  // A key that goes on ends lockstep; until the idle loop has seen to that, nothing moves. The latched stop is never masked.
-  if (rest_outputs) digital_outputs &= OUTPUT_LATCHED_STOP;
-  digital_outputs = watch_relay(&inputs, digital_outputs);
-  if ((digital_outputs & OUTPUT_Z_OWNED) == 0) z_steps = 0;
   port_outputs(digital_outputs & ~OUTPUT_TRIGGER, z_steps);
   port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
+  publish(&inputs, digital_outputs);
   port_lamp(lamp_lit(inputs.digital_inputs));
 
-  publish();
   note(&inputs, digital_outputs);
-  history_take(&inputs, digital_outputs);
+  history_take(digital_outputs);
   wire_telemetry *row = telemetry_row(&inputs, digital_outputs, z_steps);
   if (!port_stack_intact()) port_restart(BOOT_STACK);
   last_cycles = (port_cycles() - begun) & CYCLES_MASK;
-  if (last_cycles > worst_cycles) worst_cycles = last_cycles;
+  if (last_cycles > box_status.worst_cycles) box_status.worst_cycles = last_cycles;
   telemetry_push(row, last_cycles);
-  running = false;
+  box_status.running = false;
   port_watchdog();
 }

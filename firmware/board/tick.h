@@ -1,24 +1,9 @@
-// The millisecond: inputs, control module, outputs, and what is written down of it.
+// The millisecond: inputs, control module, outputs, and what is written down of it. The port calls it: box_tick in port.h.
 #ifndef STANDOFF_TICK_H
 #define STANDOFF_TICK_H
 #include <stdbool.h>
-#include <stdint.h>
 
-#include "port.h"
-
-// Ticks since the start. The first has number 1.
-uint32_t tick_number(void);
-// True while a tick is under way, also for what it calls.
-bool tick_runs(void);
-// Longest since the start, processor cycles, without the last few instructions.
-uint32_t tick_worst_cycles(void);
-// STATUS_DONE when what is in use may be changed: key off, at rest, no voltage; else why not.
-uint32_t tick_may_change(void);
-// While true every output but the latched stop rests, whatever the module says.
+// While true the module is told that outputs are to rest. From the idle loop.
 void tick_rest_outputs(bool rest);
-// The arm key as the last tick had it.
-bool tick_key_on(void);
-// The module at the pins has a fault.
-bool tick_faulted(void);
 
 #endif

@@ -1,7 +1,7 @@
 // Arc OK: the voltage inside a window, after a fall from the no-load or pilot voltage, and (if fitted) the
 // supply's own contact, through an integrating debounce with separate times to assert and to release.
 
-import { INPUT_SUPPLY_CONTACT } from '../wire/layout';
+import { INPUT_SUPPLY_CONTACT } from '../wire/layout.gen';
 import { decide, integrate } from './debounce';
 import { line } from './inputs';
 import { below } from './numbers';

@@ -1,9 +1,10 @@
 // What follows from the parameters alone. Divisions are dear on a processor without one, and so are floats where integers
 // do: both are worked out when a parameter is set, not in every tick.
 
-import { READINGS_PER_TICK, Z_STEPS_PER_TICK } from '../wire/layout';
+import { INPUT_CAPACITY, READINGS_PER_TICK } from '../wire/layout.gen';
 import { absolute, lagShare, TICK_S, TICKS_PER_S, wholeSteps, wholeTicks } from './numbers';
-import { D, P } from './state';
+import { D, INPUT, P, PARAMETERS } from './state';
+import { CAPACITY_SPEED, CAPACITY_STEPS, RELATION_COUNT, RELATIONS } from './table.gen';
 
 /** Readings a second, halved: divided by the mains frequency it is the length of the mean. */
 const HALF_SECOND_READINGS: f32 = 5000;
@@ -17,8 +18,6 @@ const REVERSED_SHARE: f32 = -0.2;
 const CROSSING_LEFT_MM: f32 = 0.2;
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
-/** The board puts out no more: Z would go on after it was told to stop. */
-const MOST_STEPS_PER_S: f32 = TICKS_PER_S * <f32>Z_STEPS_PER_TICK;
 
 export function derive(): void {
   deriveVoltage();
@@ -27,7 +26,7 @@ export function derive(): void {
   deriveTable();
   deriveZ();
   deriveTicks();
-  D.consistent = consistent() ? 1 : 0;
+  D.contradiction = brokenRelation();
 }
 
 function deriveVoltage(): void {
@@ -80,6 +79,7 @@ function deriveZ(): void {
   D.z_most_steps = <i32>(speed_mm_s * D.steps_per_mm_s) + 1;
   D.stop_steps_per_mm2_s2 = P.z_steps_per_mm / (<f32>2 * P.z_acceleration_mm_s2);
   D.longest_stop_steps = stopSteps(speed_mm_s);
+  D.z_steps_per_s = P.z_velocity_mm_s * P.z_steps_per_mm;
   D.travel_steps = <i32>(P.travel_mm * P.z_steps_per_mm);
   D.dive_steps = <i32>(P.dive_mm * P.z_steps_per_mm);
   D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm));
@@ -107,17 +107,33 @@ function deriveTicks(): void {
   D.stuck_most_readings = P.stuck_ms > 0 ? <i32>P.stuck_ms * READINGS_PER_TICK : i32.MAX_VALUE;
 }
 
-/** Relations between parameters that each alone is inside its range. */
-function consistent(): bool {
-  return (
-    P.rest_V < P.arc_low_V &&
-    P.arc_low_V < P.target_V &&
-    P.target_V < P.transfer_V &&
-    P.transfer_V <= P.arc_high_V &&
-    P.cut_height_mm <= P.pierce_height_mm &&
-    P.seek_slow_mm_s <= P.seek_fast_mm_s &&
-    P.seek_travel_mm <= P.travel_mm &&
-    P.follow_down_mm_s <= P.z_velocity_mm_s &&
-    P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S
-  );
+function value(id: i32): f32 {
+  return load<f32>(PARAMETERS + ((<usize>id) << 2));
+}
+
+/** Two ids as one number. It is never 0: the ids differ. */
+function pair(lower: i32, upper: i32): i32 {
+  return (lower << 16) | upper;
+}
+
+/** Relations between parameters that each alone are inside their ranges. @returns the first that is broken, or 0 */
+function brokenRelation(): i32 {
+  for (let row = 0; row < RELATION_COUNT; row++) {
+    const at = RELATIONS + <usize>(row * 3);
+    const lower = load<u8>(at);
+    const upper = load<u8>(at, 1);
+    const kept = load<u8>(at, 2) ? value(lower) < value(upper) : value(lower) <= value(upper);
+    if (!kept) return pair(lower, upper);
+  }
+  return 0;
+}
+
+/**
+ * Ids of two parameters that contradict each other, the first in the upper 16 bits; 0: none do. What the board can put out
+ * is an input: with more steps Z would go on after it was told to stop. A board that has not told it gets no cut.
+ */
+export function firstContradiction(): i32 {
+  if (D.contradiction != 0) return D.contradiction;
+  const most_per_s = <f32>load<u32>(INPUT + INPUT_CAPACITY) * TICKS_PER_S;
+  return D.z_steps_per_s <= most_per_s ? 0 : pair(CAPACITY_SPEED, CAPACITY_STEPS);
 }

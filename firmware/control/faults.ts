@@ -7,6 +7,7 @@ import {
   FAULT_OVERRUN,
   FAULT_READING_SATURATED,
   FAULT_READING_STUCK,
+  FAULT_RELAY_CLOSED,
   FAULT_REVERSED,
   FAULT_STANDSTILL,
   FAULT_STOP_CHAIN,
@@ -21,7 +22,7 @@ import {
   STAGE_FALL,
   STAGE_STOP,
 } from '../wire/codes.gen';
-import { INPUT_OVERRUN, INPUT_REQUEST, INPUT_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout';
+import { INPUT_OVERRUN, INPUT_RELAY, INPUT_REQUEST, INPUT_STOP_CHAIN, READINGS_PER_TICK } from '../wire/layout.gen';
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';
@@ -29,6 +30,8 @@ import { exceeds } from './numbers';
 import { D, F, R, S } from './state';
 import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
 
+/** The firing contact must have opened this long after the trigger went off. */
+const RELAY_RELEASE_TICKS = 200;
 const REVERSED_TICKS = 10;
 const SATURATED_TICKS = 5;
 /** Above this X and Y count as moving, mm/s. */
@@ -79,6 +82,7 @@ export function raise(fault: i32): void {
 export function checkAlways(): bool {
   const resting = voltageAtRest();
   if (resting && S.fault != FAULT_VOLTAGE_AT_REST) return raised(FAULT_VOLTAGE_AT_REST);
+  if (relayClosed() && !S.latched_stop) return raised(FAULT_RELAY_CLOSED);
   if (strayMotion() && !S.latched_stop) return raised(FAULT_STRAY_MOTION);
   if (S.mode == MODE_FAULT) return false;
   if (line(INPUT_OVERRUN)) return raised(FAULT_OVERRUN);
@@ -96,6 +100,13 @@ function raised(fault: i32): bool {
 /** The filtered feed is asked, not the steps of this tick: at low speed most ticks have none. */
 function tableMoves(): bool {
   return exceeds(R.feed_mm_s, MOVING_MM_S);
+}
+
+/** The firing contact stays closed although the trigger is off. */
+function relayClosed(): bool {
+  const against = !S.trigger && line(INPUT_RELAY);
+  S.relay_ms = !against ? 0 : S.relay_ms < RELAY_RELEASE_TICKS ? S.relay_ms + 1 : RELAY_RELEASE_TICKS;
+  return S.relay_ms >= RELAY_RELEASE_TICKS;
 }
 
 /** X and Y steps although the permit was withdrawn in the middle of a contour. */

@@ -1,7 +1,7 @@
 // Feed from the X and Y step counts, the running feed of the cut, and the feed effect on the arc voltage:
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
-import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout';
+import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout.gen';
 import { below, exceeds, hypotenuse, isZero, limit, TICK_S, TICKS_PER_S } from './numbers';
 import { D, INPUT, P, R, S } from './state';
 

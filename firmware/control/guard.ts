@@ -1,7 +1,7 @@
 // The last word on every output, every tick: whatever the sequence wanted, these bounds hold.
 
 import { FAULT_NOT_FINITE, FAULT_TRAVEL, MODE_FAULT, MODE_HOLD, MODE_SETTLE, MODE_STRIKE } from '../wire/codes.gen';
-import { INPUT_KEY, INPUT_OVERRUN, INPUT_REQUEST, INPUT_STOP_CHAIN } from '../wire/layout';
+import { INPUT_KEY, INPUT_OVERRUN, INPUT_REQUEST, INPUT_REST, INPUT_STOP_CHAIN } from '../wire/layout.gen';
 import { lowest } from './axis';
 import { raise } from './faults';
 import { line } from './inputs';
@@ -19,6 +19,7 @@ export function guard(): void {
   if (!mayFire()) S.trigger = 0;
   if (!S.trigger || S.fault) S.permit = 0;
   boundSteps();
+  if (line(INPUT_REST)) letGo();
   if (!S.owned) S.z_steps = 0;
   S.z += S.z_steps;
 }
@@ -38,8 +39,17 @@ function mayFire(): bool {
     line(INPUT_KEY) &&
     line(INPUT_REQUEST) &&
     line(INPUT_STOP_CHAIN) &&
-    !line(INPUT_OVERRUN)
+    !line(INPUT_OVERRUN) &&
+    !line(INPUT_REST)
   );
+}
+
+/** Outputs are to rest: Z is no longer the box's, wherever it stands. The latched stop is left alone. */
+function letGo(): void {
+  R.velocity_mm_s = 0;
+  R.pending = 0;
+  if (S.owned) S.homed = 0;
+  S.owned = 0;
 }
 
 /** The exponent of an infinite value and of NaN; and its lowest bit. */

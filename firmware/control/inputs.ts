@@ -7,9 +7,10 @@ import {
   INPUT_HOLD,
   INPUT_KEY,
   INPUT_REQUEST,
+  INPUT_REST,
   INPUT_TOP,
   INPUT_TOUCH,
-} from '../wire/layout';
+} from '../wire/layout.gen';
 import { decide, integrate, SWITCH_TICKS } from './debounce';
 import { INPUT, S } from './state';
 
@@ -42,9 +43,12 @@ function offTime_ms(mask: i32, before: i32): i32 {
   return line(mask) ? 0 : before < TAKEN_BACK_TICKS ? before + 1 : TAKEN_BACK_TICKS;
 }
 
-/** A box that boots with the key on stays disarmed until it is cycled; a request must be seen off in between. */
+/**
+ * A box that boots with the key on stays disarmed until it is cycled, and so does one whose outputs rested meanwhile; a
+ * request must be seen off in between.
+ */
 export function readArming(): void {
-  if (!line(INPUT_KEY)) S.armed = 0;
+  if (!line(INPUT_KEY) || line(INPUT_REST)) S.armed = 0;
   else if (S.key_off_ms >= TAKEN_BACK_TICKS) S.armed = 1;
   S.key_off_ms = offTime_ms(INPUT_KEY, S.key_off_ms);
   S.request_off_ms = offTime_ms(INPUT_REQUEST, S.request_off_ms);

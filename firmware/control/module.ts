@@ -5,6 +5,7 @@ import { MODE_REST, PARAMETER_COUNT, PARAMETER_TRIM_V } from '../wire/codes.gen'
 import {
   FLAG_ACCELERATION_LIMITED,
   FLAG_ARC_OK,
+  FLAG_CONVERTER_DEAD,
   FLAG_HOMED,
   FLAG_NEAR_ZERO,
   FLAG_SPIKE,
@@ -39,10 +40,11 @@ import {
   SET_NOT_NOW,
   SET_RANGE,
   SET_UNKNOWN,
-} from '../wire/layout';
+} from '../wire/layout.gen';
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
-import { derive } from './derived';
+import { readReference } from './converter';
+import { derive, firstContradiction } from './derived';
 import { checkAlways } from './faults';
 import { readFeed } from './feed';
 import { readVoltage, resetFilter } from './filter';
@@ -114,11 +116,20 @@ export function set_parameter(id: i32, value: f32): i32 {
   return SET_DONE;
 }
 
+/**
+ * Ids of two parameters that contradict each other, the first in the upper 16 bits; 0: none do. Asks the input block for what
+ * the board can put out.
+ */
+export function contradiction(): i32 {
+  return firstContradiction();
+}
+
 export function tick(): void {
   S.z_steps = 0;
   S.limits = 0;
   readSwitches();
   readArming();
+  readReference();
   readVoltage();
   readLevel();
   readFeed();
@@ -165,6 +176,7 @@ function publish(): void {
       (S.limits & ACCELERATION_LIMITED ? FLAG_ACCELERATION_LIMITED : 0) |
       (S.target_kept ? FLAG_TARGET_KEPT : 0) |
       (F.spiked ? FLAG_SPIKE : 0) |
-      (nearZero() ? FLAG_NEAR_ZERO : 0),
+      (nearZero() ? FLAG_NEAR_ZERO : 0) |
+      (S.converter_dead ? FLAG_CONVERTER_DEAD : 0),
   );
 }

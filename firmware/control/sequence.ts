@@ -8,7 +8,7 @@
 //   lower   → settle    at cut height: motion permit
 //   settle  → follow    settled, target known
 //   follow ⇄ hold       see hold.ts
-//   any arc mode → retract   request or key off;   retract → rest   back where Z was taken over
+//   any arc mode → retract   request or key off, or outputs that are to rest;   retract → rest   back where Z was taken over
 //   any     → fault     see faults.ts;             fault → rest     reset, request off, cause gone
 
 import {
@@ -40,7 +40,7 @@ import {
   STAGE_STOP,
   STAGE_WAIT,
 } from '../wire/codes.gen';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, INPUT_STOP_CHAIN } from '../wire/layout';
+import { INPUT_KEY, INPUT_RELAY, INPUT_REQUEST, INPUT_RESET, INPUT_REST, INPUT_STOP_CHAIN } from '../wire/layout.gen';
 import { beyondTransfer, insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
@@ -55,7 +55,7 @@ const STUCK_LIFT_MM: f32 = 5;
 
 export function sequenceStep(): void {
   if (S.timer < longest_ms()) S.timer++;
-  const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);
+  const wanted = line(INPUT_REQUEST) && line(INPUT_KEY) && !line(INPUT_REST);
   if (S.mode != MODE_REST && S.mode != MODE_RETRACT && S.mode != MODE_FAULT && !wanted) endCut();
   switch (S.mode) {
     case MODE_REST:
@@ -211,7 +211,7 @@ function strikeFailed(): void {
   setMode(MODE_STRIKE, STAGE_FALL);
 }
 
-/** Request or key off: trigger off in this tick. */
+/** Request or key off, or outputs that are to rest: trigger off in this tick. */
 function endCut(): void {
   S.trigger = 0;
   S.permit = 0;
@@ -224,7 +224,8 @@ function retractStep(): void {
     if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);
     return;
   }
-  if (goTo(0)) release(MODE_REST, STAGE_NONE);
+  // Z that was taken away stays where it is.
+  if (!S.owned || goTo(0)) release(MODE_REST, STAGE_NONE);
 }
 
 /** Hands Z back; only ever called in a tick without steps. */
@@ -239,7 +240,7 @@ function release(mode: i32, stage: i32): void {
 function faultStep(): void {
   if (S.stage == STAGE_WAIT) {
     const reset = line(INPUT_RESET);
-    const clear = !line(INPUT_REQUEST) && line(INPUT_STOP_CHAIN) && S.breakaway && nearZero();
+    const clear = !line(INPUT_REQUEST) && line(INPUT_STOP_CHAIN) && S.breakaway && nearZero() && !line(INPUT_RELAY);
     if (reset && !S.reset_before && clear) {
       S.fault = 0;
       S.latched_stop = 0;

@@ -3,7 +3,7 @@
 // regulator. No other memory is written; no mutable global exists.
 
 import { PARAMETER_COUNT } from '../wire/codes.gen';
-import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout.gen';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */
@@ -57,6 +57,8 @@ export class Sequence {
   // Timers of the checks
   trigger_off_ms: i32;
   at_rest_ms: i32;
+  /** The firing contact has been closed against the trigger for so long. */
+  relay_ms: i32;
   arc_ms: i32;
   standstill_ms: i32;
   stray_ms: i32;
@@ -64,6 +66,10 @@ export class Sequence {
   saturated_ms: i32;
   stuck_readings: i32;
   last_reading: i32;
+
+  // Converter: debounce of its reference
+  reference_count: i32;
+  converter_dead: i32;
 
   // Hold
   crossing_ms: i32;
@@ -236,8 +242,10 @@ export class Derived {
 
   /** The supply's contact must agree. */
   contact_used: i32;
-  /** The parameters do not contradict each other. */
-  consistent: i32;
+  /** The ids of two parameters that contradict each other, as `contradiction` gives them; 0: none. */
+  contradiction: i32;
+  /** Steps of Z at its highest speed, 1/s. */
+  z_steps_per_s: f32;
 }
 
 export const RING_READINGS = 128;

@@ -1,4 +1,4 @@
-// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.
+// Generated from the rows by `npm run generate`. Do not edit.
 
 export const MINIMA = memory.data<f32>([
   10.0, // reading_gain_mV
@@ -207,10 +207,26 @@ export const DEFAULTS = memory.data<f32>([
 /** One byte a row: 1 where only whole numbers are taken. */
 export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
 
+/** Three bytes a relation: the lower parameter, the upper one, 1 where they may not be equal either. */
+export const RELATIONS = memory.data<u8>([
+  5, 7, 1, // rest_V, arc_low_V
+  7, 25, 1, // arc_low_V, target_V
+  25, 9, 1, // target_V, transfer_V
+  9, 8, 0, // transfer_V, arc_high_V
+  19, 17, 0, // cut_height_mm, pierce_height_mm
+  14, 13, 0, // seek_slow_mm_s, seek_fast_mm_s
+  15, 44, 0, // seek_travel_mm, travel_mm
+  43, 41, 0, // follow_down_mm_s, z_velocity_mm_s
+]);
+export const RELATION_COUNT = 8;
+/** The two whose product is bounded by what the board can put out. */
+export const CAPACITY_SPEED = 41;
+export const CAPACITY_STEPS = 40;
+
 /** One bit a fault code: Z stops where it is. */
-export const FAULTS_THAT_STOP_Z: u32 = 0xf102e;
+export const FAULTS_THAT_STOP_Z: u32 = 0x2f102e;
 /** One bit a fault code: the latched stop opens. */
-export const FAULTS_THAT_LATCH: u32 = 0x121000;
+export const FAULTS_THAT_LATCH: u32 = 0x321000;
 
 /** The parameter block as the module reads it, in the order of the ids. */
 @unmanaged
@@ -281,7 +297,7 @@ export class Parameters {
   arc_slope_V_per_mm: f32;
   /** proportional gain: speed of correction for each millimetre of error (1/s) */
   gain_p_per_s: f32;
-  /** integral gain; gain_p / gain_i is the integral time (1/s²) */
+  /** integral gain; gain_p_per_s / gain_i_per_s2 is the integral time (1/s²) */
   gain_i_per_s2: f32;
   /** derivative gain on the measurement; 0 is off (1) */
   gain_d: f32;

@@ -10,8 +10,11 @@ export interface NumberRow {
 const numbers = (rows: readonly (readonly [string, number, string])[]): readonly NumberRow[] =>
   rows.map(([name, value, meaning]) => ({ name, value, meaning }));
 
+/** Z steps that the pulses of a millisecond leave room for: what this board tells the module. */
+export const Z_STEPS_MOST = 81;
+
 export const BOARD_NUMBER_ROWS = numbers([
-  ['PROTOCOL', 1, 'version of the link'],
+  ['PROTOCOL', 2, 'version of the link'],
   ['BOARD_KIND', 0x2040, 'RP2040 with 2 MiB of serial NOR flash'],
   ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
   ['IMAGE_FORMAT', 1, 'layout of an image'],
@@ -38,6 +41,7 @@ export const BOARD_NUMBER_ROWS = numbers([
   ['RECEIVE_RAM_AT', 0x20028000, 'the image as it is received'],
   ['CLOCK_HZ', 125000000, 'processor clock'],
   ['READING_Hz', 10000, 'converter readings a second'],
+  ['Z_STEPS_MOST', Z_STEPS_MOST, 'Z steps that the pulses of a millisecond leave room for'],
   ['WATCHDOG_ms', 10, 'without a tick for this long the box starts again'],
 ]);
 
@@ -92,7 +96,7 @@ export const PIN_ROWS: readonly PinRow[] = (
     [19, 'HOLD', 'in', 'low', 'up', 'INPUT_HOLD', 'external hold'],
     [20, 'SUPPLY_CONTACT', 'in', 'low', 'up', 'INPUT_SUPPLY_CONTACT', 'the supply says that the arc has transferred'],
     [21, 'RESET', 'in', 'low', 'up', 'INPUT_RESET', 'reset button'],
-    [22, 'RELAY', 'in', 'low', 'up', '', 'readback: the firing contact is closed'],
+    [22, 'RELAY', 'in', 'low', 'up', 'INPUT_RELAY', 'readback: the firing contact is closed'],
     [26, 'ARC_VOLTAGE', 'analogue', '', 'none', '', 'converter channel 0'],
     [27, 'REFERENCE', 'analogue', '', 'none', '', 'converter channel 1: half of the board’s own reference'],
   ] as const

@@ -1,6 +1,6 @@
 import { BOARD_NUMBER_ROWS, PIN_ROWS } from './board-rows.js';
 import { type CodeRow, FAULT_ROWS, MODE_ROWS, REFUSAL_ROWS } from './code-rows.js';
-import * as layout from './layout.js';
+import { layoutConstants } from './layout-constants.js';
 import {
   ANSWER,
   BAUD_AT_START,
@@ -10,12 +10,14 @@ import {
   LAYOUTS,
   type LayoutRow,
   LOCKSTEP_KEPT,
+  layoutRow,
   PAYLOAD_MOST,
   placed,
   SERVICE_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
+import { placedInputs, placedOutputs } from './tick-rows.js';
 
 const C_TYPES: Readonly<Record<string, string>> = {
   u8: 'uint8_t',
@@ -54,12 +56,29 @@ function structure(row: LayoutRow): string[] {
   ];
 }
 
+/** Fields of a layout that the module's blocks give, but for what the board put on its pins. */
+function filled(layout: string): string[] {
+  const names = new Set(layoutRow(layout).fields.map(({ name }) => name));
+  const inputs = placedInputs().rows.map(({ name, type, constant, half_words }) => ({
+    name,
+    cell:
+      half_words === undefined
+        ? `${type}, input, ${constant}`
+        : `${type}, input_half, ${constant} + ${2 * (half_words - 1)}u`,
+  }));
+  const outputs = placedOutputs()
+    .rows.filter(({ at_pins }) => !at_pins)
+    .map(({ name, type, constant }) => ({
+      name,
+      cell: type === 'f32' ? `f32, real, ${constant}` : `${type}, word, ${constant}`,
+    }));
+  return [...inputs, ...outputs]
+    .filter(({ name }) => names.has(name))
+    .map(({ name, cell }) => `  X(${name}, ${cell}) \\`);
+}
+
 /** `wire.gen.h`: everything that box and host agree on, for the C of the box and its loader. */
 export function headerSource(): string {
-  // Sorted: the order of a module's names is not the same under every loader.
-  const constants = Object.entries(layout)
-    .sort(([a], [b]) => (a < b ? -1 : 1))
-    .map(([name, value]) => define(name, value));
   return [
     '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.',
     '#ifndef STANDOFF_WIRE_GEN_H',
@@ -67,7 +86,7 @@ export function headerSource(): string {
     '#include <stdint.h>',
     '',
     '// Inputs and outputs of the control module',
-    ...constants,
+    ...layoutConstants().map(({ name, value, meaning }) => define(name, value, meaning)),
     '',
     ...codes('MODE', MODE_ROWS),
     ...codes('FAULT', FAULT_ROWS).map((line) => line.replace(/ \/\/.*/, '')),
@@ -87,6 +106,13 @@ export function headerSource(): string {
     ...codes('EVENT', EVENT_ROWS),
     '',
     ...LAYOUTS.flatMap(structure),
+    '// What the module’s blocks give: X(field, type, how it is read, place)',
+    `#define TELEMETRY_FROM_MODULE(X) \\`,
+    ...filled('telemetry'),
+    '',
+    `#define MOMENT_FROM_MODULE(X) \\`,
+    ...filled('moment'),
+    '',
     '// The board',
     ...BOARD_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
     '',
@@ -96,9 +122,9 @@ export function headerSource(): string {
       ...(row.active === '' ? [] : [define(`PIN_${row.name}_HIGH`, row.active === 'high' ? 1 : 0)]),
     ]),
     '',
-    '// Inputs that go to the module: X(pin, active high, pull up, line)',
+    '// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)',
     `#define INPUT_PINS(X) \\`,
-    ...PIN_ROWS.filter((row) => row.carries.startsWith('INPUT_')).map(
+    ...PIN_ROWS.filter((row) => row.carries.startsWith('INPUT_') && row.name !== 'RELAY').map(
       (row) => `  X(${row.gpio}, ${row.active === 'high' ? 1 : 0}, ${row.pull === 'up' ? 1 : 0}, ${row.carries}) \\`,
     ),
     '',

@@ -1,4 +1,4 @@
-// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.
+// Generated from the rows by `npm run generate`. Do not edit.
 
 export const MODE_REST = 0;
 export const MODE_SEEK = 1;
@@ -38,6 +38,7 @@ export const REFUSAL_VOLTAGE = 5;
 export const REFUSAL_REQUEST_HELD = 6;
 export const REFUSAL_PARAMETERS = 7;
 export const REFUSAL_BREAKAWAY = 8;
+export const REFUSAL_RESTING = 9;
 
 export const FAULT_NONE = 0;
 export const FAULT_STOP_CHAIN = 1;
@@ -60,6 +61,7 @@ export const FAULT_STRAY_MOTION = 17;
 export const FAULT_OVERRUN = 18;
 export const FAULT_NOT_FINITE = 19;
 export const FAULT_STANDSTILL = 20;
+export const FAULT_RELAY_CLOSED = 21;
 
 export const PARAMETER_COUNT = 66;
 export const PARAMETER_READING_GAIN_MV = 0;

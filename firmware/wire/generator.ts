@@ -1,9 +1,11 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
+import { type Constant, layoutConstants } from './layout-constants.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { pinsPage } from './pins-page.js';
+import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 
-const HEADER = '// Generated from the rows in firmware/wire by `npm run generate`. Do not edit.\n';
+export const HEADER = '// Generated from the rows by `npm run generate`. Do not edit.\n';
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;
 
 const block = (prefix: string, rows: readonly CodeRow[]) =>
@@ -29,7 +31,14 @@ export function codesSource(): string {
   ].join('\n');
 }
 
+/** `layout.gen.ts`: the module's blocks, their bits and its answers, for the module (asc) and the host (tsc). */
+export const layoutSource = (): string => [HEADER, ...layoutConstants().map(constantLine), ''].join('\n');
+
+const constantLine = ({ name, value, meaning }: Constant) =>
+  `export const ${name} = ${value};${meaning === '' ? '' : ` // ${meaning}`}`;
+
 const f32 = (value: number) => (Number.isInteger(value) ? `${value}.0` : `${value}`);
+const idOf = (name: string) => PARAMETER_ROWS.findIndex((row) => row.name === name);
 const bits = (flags: readonly boolean[]) =>
   `0x${flags.reduce((mask, flag, index) => mask + (flag ? 2 ** index : 0), 0).toString(16)}`;
 
@@ -45,6 +54,17 @@ export function tableSource(): string {
     '/** One byte a row: 1 where only whole numbers are taken. */',
     `export const INTEGERS = memory.data<u8>([${PARAMETER_ROWS.map((row) => Number(row.integer)).join(', ')}]);`,
     '',
+    '/** Three bytes a relation: the lower parameter, the upper one, 1 where they may not be equal either. */',
+    'export const RELATIONS = memory.data<u8>([',
+    ...RELATION_ROWS.map(
+      ({ lower, upper, strict }) => `  ${idOf(lower)}, ${idOf(upper)}, ${Number(strict)}, // ${lower}, ${upper}`,
+    ),
+    ']);',
+    `export const RELATION_COUNT = ${RELATION_ROWS.length};`,
+    '/** The two whose product is bounded by what the board can put out. */',
+    `export const CAPACITY_SPEED = ${idOf(CAPACITY_ROW.speed)};`,
+    `export const CAPACITY_STEPS = ${idOf(CAPACITY_ROW.steps)};`,
+    '',
     '/** One bit a fault code: Z stops where it is. */',
     `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,
     '/** One bit a fault code: the latched stop opens. */',
@@ -59,12 +79,16 @@ export function tableSource(): string {
   ].join('\n');
 }
 
-/** Every generated file, by its path from the project's root. */
-export const GENERATED: readonly {
+export interface Generated {
+  /** From the project's root. */
   readonly path: string;
   readonly source: () => string;
-}[] = [
+}
+
+/** What the rows of this folder become. */
+export const GENERATED_FROM_WIRE: readonly Generated[] = [
   { path: 'firmware/wire/codes.gen.ts', source: codesSource },
+  { path: 'firmware/wire/layout.gen.ts', source: layoutSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
   { path: 'firmware/wire/wire.gen.h', source: headerSource },
   { path: 'hardware-notes/pins.gen.md', source: pinsPage },

@@ -8,6 +8,8 @@
  * shows. Requests are idempotent: the host may send one again after a lost answer.
  */
 
+import { BOARD_FIELDS, HISTORY_NAMES, INPUT_ROWS, OUTPUT_ROWS, placedInputs, placedOutputs } from './tick-rows.js';
+
 /** Added to the service in every frame that the box sends. */
 export const ANSWER = 0x80;
 /** Longest payload, bytes: a page of flash and its place. */
@@ -138,7 +140,7 @@ export const EVENT_ROWS = statuses([
   ['stack', 'the stack’s end was overwritten'],
   ['overrun', 'a tick was late; value: its length in processor cycles'],
   ['converter', 'the converter’s reference reading is off; detail: its counts'],
-  ['relay', 'the firing contact is closed although the trigger is off'],
+  ['relay', 'no longer written: the fault relay-closed says it'],
   ['commit', 'parameters were kept; value: their generation'],
   ['link', 'link lost (detail 0) or found (1)'],
   ['lockstep', 'lockstep ended (detail 0) or began (1)'],
@@ -170,6 +172,29 @@ const layout = (name: string, fields: readonly Bare[], repeats = ''): LayoutRow 
   fields: fields.map(([field, type, count, meaning]) => ({ name: field, type, count, meaning })),
 });
 
+const TICK: Bare = ['tick', 'u32', 1, 'its number'];
+const field = ({ name, type, meaning }: { name: string; type: FieldType; meaning: string }): Bare => [
+  name,
+  type,
+  1,
+  meaning,
+];
+
+/** A tick as it is sent: the narrow fields before the wide ones, so that none leaves a gap. */
+function telemetryFields(): Bare[] {
+  const outputs = OUTPUT_ROWS.filter(({ telemetry }) => telemetry);
+  const isWide = ({ type }: { type: FieldType }) => type === 'i32' || type === 'f32';
+  const inputs = INPUT_ROWS.filter(({ telemetry }) => telemetry);
+  const narrow = outputs.filter((row) => !isWide(row));
+  return [TICK, ...[...inputs, ...narrow, ...BOARD_FIELDS, ...outputs.filter(isWide)].map(field)];
+}
+
+/** A tick as the history keeps it. */
+function historyFields(): Bare[] {
+  const rows = [...INPUT_ROWS, ...OUTPUT_ROWS];
+  return [TICK, ...HISTORY_NAMES.map((name) => field(rows.find((row) => row.name === name)!))];
+}
+
 /** Every field lies at a multiple of its size, so that C reads it in place. */
 export const LAYOUTS: readonly LayoutRow[] = [
   layout('identity', [
@@ -182,7 +207,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['generation', 'u32', 1, 'generation of that slot'],
     ['parameter_generation', 'u32', 1, 'generation of the parameters kept; 0: defaults'],
     ['parameter_count', 'u16', 1, 'parameters of the module'],
-    ['spare', 'u16', 1, '0'],
+    ['capacity', 'u16', 1, 'Z steps that the board can put out in a millisecond; 0: not told'],
     ['tick', 'u32', 1, 'ticks since the start'],
     ['worst_tick_cycles', 'u32', 1, 'longest tick since the start, processor cycles'],
     ['cycles_per_ms', 'u32', 1, 'processor cycles in a millisecond'],
@@ -206,34 +231,11 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['count', 'u16', 1, 'values put aside'],
     ['id', 'u16', 1, 'parameter that was refused, or 65535'],
     ['generation', 'u32', 1, 'generation of the parameters kept'],
+    ['other', 'u16', 1, 'the parameter that it contradicts, or 65535'],
+    ['spare', 'u16', 1, '0'],
   ]),
   layout('telemetry_request', [['every_ms', 'u16', 1, 'a row every so many ticks; 0: none']]),
-  layout('telemetry', [
-    ['tick', 'u32', 1, 'its number'],
-    ['digital_inputs', 'u16', 1, 'INPUT_*'],
-    ['reading', 'u16', 1, 'last of the ten readings'],
-    ['x_steps', 'i16', 1, ''],
-    ['y_steps', 'i16', 1, ''],
-    ['z_steps', 'i16', 1, ''],
-    ['digital_outputs', 'u8', 1, 'OUTPUT_*'],
-    ['mode', 'u8', 1, ''],
-    ['stage', 'u8', 1, ''],
-    ['hold', 'u8', 1, ''],
-    ['fault', 'u8', 1, ''],
-    ['refusal', 'u8', 1, ''],
-    ['flags', 'u8', 1, 'FLAG_*'],
-    ['relay', 'u8', 1, 'readback of the firing contact'],
-    ['cycles', 'u16', 1, 'length of the tick in units of 4 processor cycles'],
-    ['z', 'i32', 1, ''],
-    ['measured_V', 'f32', 1, ''],
-    ['target_V', 'f32', 1, ''],
-    ['measured_error_mm', 'f32', 1, ''],
-    ['z_velocity_mm_s', 'f32', 1, ''],
-    ['measured_feed_mm_s', 'f32', 1, ''],
-    ['slope_x', 'f32', 1, ''],
-    ['slope_y', 'f32', 1, ''],
-    ['feed_effect_V', 'f32', 1, ''],
-  ]),
+  layout('telemetry', telemetryFields()),
   layout('event', [
     ['tick', 'u32', 1, 'when'],
     ['start', 'u16', 1, 'which start of the box, counted'],
@@ -249,18 +251,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ],
     'event',
   ),
-  layout('moment', [
-    ['tick', 'u32', 1, 'when'],
-    ['digital_inputs', 'u16', 1, 'INPUT_*'],
-    ['reading', 'u16', 1, ''],
-    ['mode', 'u8', 1, ''],
-    ['hold', 'u8', 1, ''],
-    ['fault', 'u8', 1, ''],
-    ['digital_outputs', 'u8', 1, ''],
-    ['z', 'i32', 1, ''],
-    ['measured_V', 'f32', 1, ''],
-    ['measured_error_mm', 'f32', 1, ''],
-  ]),
+  layout('moment', historyFields()),
   layout(
     'history',
     [
@@ -284,9 +275,9 @@ export const LAYOUTS: readonly LayoutRow[] = [
     [['first', 'u32', 1, 'ticks since lockstep-begin before these; more than were done: refused for their place']],
     'tick_input',
   ),
-  layout('tick_input', [['block', 'bytes', 32, 'input block of the module, INPUT_*']]),
+  layout('tick_input', [['block', 'bytes', placedInputs().bytes, 'input block of the module, INPUT_*']]),
   layout('tick_outputs', [], 'tick_output'),
-  layout('tick_output', [['block', 'bytes', 80, 'output block of the module, OUTPUT_*']]),
+  layout('tick_output', [['block', 'bytes', placedOutputs().bytes, 'output block of the module, OUTPUT_*']]),
   layout('one_value', [
     ['id', 'i32', 1, 'of the parameter; -1: load_defaults, -2: power_up'],
     ['value', 'f32', 1, ''],

@@ -4,58 +4,63 @@
 #include <stdint.h>
 
 // Inputs and outputs of the control module
-#define FLAG_ACCELERATION_LIMITED 8u
-#define FLAG_ARC_OK 1u
-#define FLAG_HOMED 2u
-#define FLAG_NEAR_ZERO 64u
-#define FLAG_SPIKE 32u
-#define FLAG_TARGET_KEPT 16u
-#define FLAG_VELOCITY_LIMITED 4u
-#define INPUT_BREAKAWAY 16u
-#define INPUT_BYTES 32u
-#define INPUT_DIGITAL 20u
-#define INPUT_HOLD 64u
-#define INPUT_KEY 1u
-#define INPUT_OVERRUN 512u
-#define INPUT_READINGS 0u
-#define INPUT_REQUEST 2u
-#define INPUT_RESET 256u
-#define INPUT_STOP_CHAIN 4u
-#define INPUT_SUPPLY_CONTACT 128u
-#define INPUT_TOP 32u
-#define INPUT_TOUCH 8u
-#define INPUT_X_STEPS 24u
-#define INPUT_Y_STEPS 28u
+#define READINGS_PER_TICK 10u // raw converter counts, oldest first, u16
+#define REFERENCE_COUNTS 2048u // half of the converter’s range
+#define INPUT_DIGITAL 20u // INPUT_*
+#define INPUT_READINGS 0u // the tick’s ten converter readings, oldest first; the last is recorded
+#define INPUT_X_STEPS 24u // X steps since the last tick
+#define INPUT_Y_STEPS 28u // Y steps since the last tick
+#define INPUT_REFERENCE 32u // the board’s own reference, raw
+#define INPUT_CAPACITY 36u // Z steps that the board can put out in a tick; 0: not told
+#define INPUT_BYTES 48u
+#define INPUT_KEY 1u // arm key on
+#define INPUT_REQUEST 2u // torch request
+#define INPUT_STOP_CHAIN 4u // stop chain closed
+#define INPUT_TOUCH 8u // touch-off switch closed
+#define INPUT_BREAKAWAY 16u // torch seated in its holder
+#define INPUT_TOP 32u // Z at the top switch
+#define INPUT_HOLD 64u // external hold
+#define INPUT_SUPPLY_CONTACT 128u // the supply says that the arc has transferred
+#define INPUT_RESET 256u // reset button
+#define INPUT_OVERRUN 512u // the board: the last tick was late
+#define INPUT_RELAY 1024u // readback: the firing contact is closed
+#define INPUT_REST 2048u // the board: outputs are to rest
+#define OUTPUT_Z_STEPS 0u // Z steps for the next tick, up is positive
+#define OUTPUT_DIGITAL 4u // OUTPUT_*
+#define OUTPUT_MODE 8u // MODE_*
+#define OUTPUT_STAGE 12u // STAGE_*
+#define OUTPUT_HOLD 16u // HOLD_*
+#define OUTPUT_FAULT 20u // FAULT_*
+#define OUTPUT_REFUSAL 24u // REFUSAL_*
+#define OUTPUT_FLAGS 68u // FLAG_*
+#define OUTPUT_Z 28u // Z since the box took it over
+#define OUTPUT_FAULT_READING_V 32u // the reading that caused the fault
+#define OUTPUT_MEASURED_V 36u // arc voltage as the box sees it, mean over half a mains period
+#define OUTPUT_TARGET_V 40u // target with trim and feed effect
+#define OUTPUT_MEASURED_ERROR_MM 44u // standoff error as the regulator sees it, high is positive
+#define OUTPUT_Z_VELOCITY_MM_S 48u // commanded Z velocity
+#define OUTPUT_MEASURED_FEED_MM_S 52u // feed as the box sees it, filtered
+#define OUTPUT_SLOPE_X 56u // estimated slope of the sheet along X
+#define OUTPUT_SLOPE_Y 60u // estimated slope of the sheet along Y
+#define OUTPUT_FEED_EFFECT_V 64u // feed effect as learned
+#define OUTPUT_TICK_V 72u // mean of the ten readings of this tick
 #define OUTPUT_BYTES 80u
-#define OUTPUT_DIGITAL 4u
-#define OUTPUT_FAULT 20u
-#define OUTPUT_FAULT_READING_V 32u
-#define OUTPUT_FEED_EFFECT_V 64u
-#define OUTPUT_FLAGS 68u
-#define OUTPUT_HOLD 16u
-#define OUTPUT_LATCHED_STOP 4u
-#define OUTPUT_MEASURED_ERROR_MM 44u
-#define OUTPUT_MEASURED_FEED_MM_S 52u
-#define OUTPUT_MEASURED_V 36u
-#define OUTPUT_MODE 8u
-#define OUTPUT_PERMIT 2u
-#define OUTPUT_REFUSAL 24u
-#define OUTPUT_SLOPE_X 56u
-#define OUTPUT_SLOPE_Y 60u
-#define OUTPUT_STAGE 12u
-#define OUTPUT_TARGET_V 40u
-#define OUTPUT_TICK_V 72u
-#define OUTPUT_TRIGGER 1u
-#define OUTPUT_Z 28u
-#define OUTPUT_Z_OWNED 8u
-#define OUTPUT_Z_STEPS 0u
-#define OUTPUT_Z_VELOCITY_MM_S 48u
-#define READINGS_PER_TICK 10u
-#define SET_DONE 0u
-#define SET_NOT_NOW 3u
-#define SET_RANGE 2u
-#define SET_UNKNOWN 1u
-#define Z_STEPS_PER_TICK 81u
+#define OUTPUT_TRIGGER 1u // torch trigger
+#define OUTPUT_PERMIT 2u // motion permit
+#define OUTPUT_LATCHED_STOP 4u // 1: the latched stop is set
+#define OUTPUT_Z_OWNED 8u // the box owns Z
+#define FLAG_ARC_OK 1u // the arc counts as burning
+#define FLAG_HOMED 2u // Z has been at the top switch since power-up
+#define FLAG_VELOCITY_LIMITED 4u // Z would go faster
+#define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
+#define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
+#define FLAG_SPIKE 32u // a reading was set aside in this tick
+#define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
+#define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range
+#define SET_DONE 0u // taken
+#define SET_UNKNOWN 1u // no such id
+#define SET_RANGE 2u // outside its range, or NaN
+#define SET_NOT_NOW 3u // only with the key off, at rest, voltage near zero
 
 #define MODE_REST 0u // trigger off, Z belongs to the motion controller
 #define MODE_SEEK 1u // touching off to find the sheet
@@ -89,6 +94,7 @@
 #define FAULT_OVERRUN 18u
 #define FAULT_NOT_FINITE 19u
 #define FAULT_STANDSTILL 20u
+#define FAULT_RELAY_CLOSED 21u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
@@ -98,6 +104,7 @@
 #define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
+#define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep
 #define PARAMETER_COUNT 66u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
@@ -234,7 +241,7 @@
 #define EVENT_STACK 8u // the stack’s end was overwritten
 #define EVENT_OVERRUN 9u // a tick was late; value: its length in processor cycles
 #define EVENT_CONVERTER 10u // the converter’s reference reading is off; detail: its counts
-#define EVENT_RELAY 11u // the firing contact is closed although the trigger is off
+#define EVENT_RELAY 11u // no longer written: the fault relay-closed says it
 #define EVENT_COMMIT 12u // parameters were kept; value: their generation
 #define EVENT_LINK 13u // link lost (detail 0) or found (1)
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
@@ -251,7 +258,7 @@ typedef struct {
   uint32_t generation; // generation of that slot
   uint32_t parameter_generation; // generation of the parameters kept; 0: defaults
   uint16_t parameter_count; // parameters of the module
-  uint16_t spare; // 0
+  uint16_t capacity; // Z steps that the board can put out in a millisecond; 0: not told
   uint32_t tick; // ticks since the start
   uint32_t worst_tick_cycles; // longest tick since the start, processor cycles
   uint32_t cycles_per_ms; // processor cycles in a millisecond
@@ -269,7 +276,7 @@ _Static_assert(__builtin_offsetof(wire_identity, fault_before) == 7, "identity.f
 _Static_assert(__builtin_offsetof(wire_identity, generation) == 8, "identity.generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_generation) == 12, "identity.parameter_generation");
 _Static_assert(__builtin_offsetof(wire_identity, parameter_count) == 16, "identity.parameter_count");
-_Static_assert(__builtin_offsetof(wire_identity, spare) == 18, "identity.spare");
+_Static_assert(__builtin_offsetof(wire_identity, capacity) == 18, "identity.capacity");
 _Static_assert(__builtin_offsetof(wire_identity, tick) == 20, "identity.tick");
 _Static_assert(__builtin_offsetof(wire_identity, worst_tick_cycles) == 24, "identity.worst_tick_cycles");
 _Static_assert(__builtin_offsetof(wire_identity, cycles_per_ms) == 28, "identity.cycles_per_ms");
@@ -311,11 +318,15 @@ typedef struct {
   uint16_t count; // values put aside
   uint16_t id; // parameter that was refused, or 65535
   uint32_t generation; // generation of the parameters kept
+  uint16_t other; // the parameter that it contradicts, or 65535
+  uint16_t spare; // 0
 } wire_staged;
-_Static_assert(sizeof(wire_staged) == 8, "staged");
+_Static_assert(sizeof(wire_staged) == 12, "staged");
 _Static_assert(__builtin_offsetof(wire_staged, count) == 0, "staged.count");
 _Static_assert(__builtin_offsetof(wire_staged, id) == 2, "staged.id");
 _Static_assert(__builtin_offsetof(wire_staged, generation) == 4, "staged.generation");
+_Static_assert(__builtin_offsetof(wire_staged, other) == 8, "staged.other");
+_Static_assert(__builtin_offsetof(wire_staged, spare) == 10, "staged.spare");
 
 typedef struct {
   uint16_t every_ms; // a row every so many ticks; 0: none
@@ -326,28 +337,28 @@ _Static_assert(__builtin_offsetof(wire_telemetry_request, every_ms) == 0, "telem
 typedef struct {
   uint32_t tick; // its number
   uint16_t digital_inputs; // INPUT_*
-  uint16_t reading; // last of the ten readings
-  int16_t x_steps;
-  int16_t y_steps;
-  int16_t z_steps;
+  uint16_t reading; // the tick’s ten converter readings, oldest first; the last is recorded
+  int16_t x_steps; // X steps since the last tick
+  int16_t y_steps; // Y steps since the last tick
+  int16_t z_steps; // Z steps for the next tick, up is positive
   uint8_t digital_outputs; // OUTPUT_*
-  uint8_t mode;
-  uint8_t stage;
-  uint8_t hold;
-  uint8_t fault;
-  uint8_t refusal;
+  uint8_t mode; // MODE_*
+  uint8_t stage; // STAGE_*
+  uint8_t hold; // HOLD_*
+  uint8_t fault; // FAULT_*
+  uint8_t refusal; // REFUSAL_*
   uint8_t flags; // FLAG_*
   uint8_t relay; // readback of the firing contact
   uint16_t cycles; // length of the tick in units of 4 processor cycles
-  int32_t z;
-  float measured_V;
-  float target_V;
-  float measured_error_mm;
-  float z_velocity_mm_s;
-  float measured_feed_mm_s;
-  float slope_x;
-  float slope_y;
-  float feed_effect_V;
+  int32_t z; // Z since the box took it over
+  float measured_V; // arc voltage as the box sees it, mean over half a mains period
+  float target_V; // target with trim and feed effect
+  float measured_error_mm; // standoff error as the regulator sees it, high is positive
+  float z_velocity_mm_s; // commanded Z velocity
+  float measured_feed_mm_s; // feed as the box sees it, filtered
+  float slope_x; // estimated slope of the sheet along X
+  float slope_y; // estimated slope of the sheet along Y
+  float feed_effect_V; // feed effect as learned
 } wire_telemetry;
 _Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
@@ -398,16 +409,16 @@ _Static_assert(__builtin_offsetof(wire_events, first) == 0, "events.first");
 _Static_assert(__builtin_offsetof(wire_events, next) == 4, "events.next");
 
 typedef struct {
-  uint32_t tick; // when
+  uint32_t tick; // its number
   uint16_t digital_inputs; // INPUT_*
-  uint16_t reading;
-  uint8_t mode;
-  uint8_t hold;
-  uint8_t fault;
-  uint8_t digital_outputs;
-  int32_t z;
-  float measured_V;
-  float measured_error_mm;
+  uint16_t reading; // the tick’s ten converter readings, oldest first; the last is recorded
+  uint8_t mode; // MODE_*
+  uint8_t hold; // HOLD_*
+  uint8_t fault; // FAULT_*
+  uint8_t digital_outputs; // OUTPUT_*
+  int32_t z; // Z since the box took it over
+  float measured_V; // arc voltage as the box sees it, mean over half a mains period
+  float measured_error_mm; // standoff error as the regulator sees it, high is positive
 } wire_moment;
 _Static_assert(sizeof(wire_moment) == 24, "moment");
 _Static_assert(__builtin_offsetof(wire_moment, tick) == 0, "moment.tick");
@@ -456,9 +467,9 @@ _Static_assert(sizeof(wire_tick_inputs) == 4, "tick_inputs");
 _Static_assert(__builtin_offsetof(wire_tick_inputs, first) == 0, "tick_inputs.first");
 
 typedef struct {
-  uint8_t block[32]; // input block of the module, INPUT_*
+  uint8_t block[48]; // input block of the module, INPUT_*
 } wire_tick_input;
-_Static_assert(sizeof(wire_tick_input) == 32, "tick_input");
+_Static_assert(sizeof(wire_tick_input) == 48, "tick_input");
 _Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
 
 typedef struct {
@@ -553,8 +564,40 @@ _Static_assert(__builtin_offsetof(wire_kept_head, generation) == 4, "kept_head.g
 _Static_assert(__builtin_offsetof(wire_kept_head, count) == 8, "kept_head.count");
 _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 
+// What the module’s blocks give: X(field, type, how it is read, place)
+#define TELEMETRY_FROM_MODULE(X) \
+  X(digital_inputs, u16, input, INPUT_DIGITAL) \
+  X(reading, u16, input_half, INPUT_READINGS + 18u) \
+  X(x_steps, i16, input, INPUT_X_STEPS) \
+  X(y_steps, i16, input, INPUT_Y_STEPS) \
+  X(mode, u8, word, OUTPUT_MODE) \
+  X(stage, u8, word, OUTPUT_STAGE) \
+  X(hold, u8, word, OUTPUT_HOLD) \
+  X(fault, u8, word, OUTPUT_FAULT) \
+  X(refusal, u8, word, OUTPUT_REFUSAL) \
+  X(flags, u8, word, OUTPUT_FLAGS) \
+  X(z, i32, word, OUTPUT_Z) \
+  X(measured_V, f32, real, OUTPUT_MEASURED_V) \
+  X(target_V, f32, real, OUTPUT_TARGET_V) \
+  X(measured_error_mm, f32, real, OUTPUT_MEASURED_ERROR_MM) \
+  X(z_velocity_mm_s, f32, real, OUTPUT_Z_VELOCITY_MM_S) \
+  X(measured_feed_mm_s, f32, real, OUTPUT_MEASURED_FEED_MM_S) \
+  X(slope_x, f32, real, OUTPUT_SLOPE_X) \
+  X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
+  X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
+
+#define MOMENT_FROM_MODULE(X) \
+  X(digital_inputs, u16, input, INPUT_DIGITAL) \
+  X(reading, u16, input_half, INPUT_READINGS + 18u) \
+  X(mode, u8, word, OUTPUT_MODE) \
+  X(hold, u8, word, OUTPUT_HOLD) \
+  X(fault, u8, word, OUTPUT_FAULT) \
+  X(z, i32, word, OUTPUT_Z) \
+  X(measured_V, f32, real, OUTPUT_MEASURED_V) \
+  X(measured_error_mm, f32, real, OUTPUT_MEASURED_ERROR_MM) \
+
 // The board
-#define PROTOCOL 1u // version of the link
+#define PROTOCOL 2u // version of the link
 #define BOARD_KIND 8256u // RP2040 with 2 MiB of serial NOR flash
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image
@@ -581,6 +624,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define RECEIVE_RAM_AT 0x20028000u // the image as it is received
 #define CLOCK_HZ 0x7735940u // processor clock
 #define READING_Hz 10000u // converter readings a second
+#define Z_STEPS_MOST 81u // Z steps that the pulses of a millisecond leave room for
 #define WATCHDOG_ms 10u // without a tick for this long the box starts again
 
 // Pins: number, and whether the word is true at the high level
@@ -631,7 +675,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define PIN_ARC_VOLTAGE 26u // converter channel 0
 #define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
 
-// Inputs that go to the module: X(pin, active high, pull up, line)
+// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)
 #define INPUT_PINS(X) \
   X(13, 0, 1, INPUT_KEY) \
   X(14, 0, 1, INPUT_REQUEST) \

@@ -61,8 +61,6 @@ interface CodeFamilies {
   image:
     | 'board'
     | 'body'
-    | 'call'
-    | 'exports'
     | 'format'
     | 'head'
     | 'long'

@@ -4,14 +4,14 @@ import type { Scenario, Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
 import { OPERATOR_WORDS, type Range, type Ranges } from './ranges.js';
 
-/** One cut of a campaign, as it differs from the setup that is tried. */
+/** One cut of a campaign: how it differs from the setup under test. */
 export interface Case {
   /** Seed of everything random in the world. */
   readonly seed: number;
-  /** Values by path with their section. */
+  /** Values by path, with their section. */
   readonly values: Readonly<Record<string, number>>;
   readonly faults: readonly Fault[];
-  /** Besides the key that goes on at the start. */
+  /** Besides the key, which goes on at the start. */
   readonly operator: readonly OperatorEvent[];
 }
 
@@ -19,42 +19,24 @@ export interface Case {
 export interface CaseSpace {
   readonly setup: Setup;
   readonly ranges: Ranges;
-  /** Faults and the operator come within this time, s. */
+  /** Faults and operator actions come within this time, s. */
   readonly duration_s: number;
 }
 
-/** Units a fault takes: is there one, which, when, how long, how strong. */
+/** Units that a fault takes: is there one, which, when, how long, how strong. */
 const FAULT_UNITS = 5;
-/** Units an event of the operator takes: which line, when, on or off. */
-const EVENT_UNITS = 3;
+/** Units that an operator action takes: which input, when, on or off. */
+const ACTION_UNITS = 3;
 const FAULTS_MOST = 2;
-/** The key goes on so early that a table can start, s. */
+/** The key goes on early enough for a table to start. */
 const KEY_ON: OperatorEvent = { at_s: 0.2, line: 'key', on: true };
 
-/** How many numbers from 0 to 1 describe a case, but for its seed. */
+/** How many numbers from 0 to 1 describe a case, without its seed. */
 export const unitCount = ({ numbers, operator_most }: Ranges): number =>
-  numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * EVENT_UNITS;
+  numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * ACTION_UNITS;
 
-/** Where the numbers of a case stand, and what it takes to set some of them on purpose. */
-export interface UnitLayout {
-  readonly size: number;
-  /** The first ones are the quantities. */
-  readonly quantities: number;
-  readonly fault_kinds: number;
-  /** A fault is there when its number is below its chance. */
-  readonly faults: readonly Readonly<Record<'there' | 'chance' | 'kind' | 'when' | 'length' | 'value', number>>[];
-  /** Whether, and how often, the operator acts. */
-  readonly acting: number;
-  readonly acts: readonly Readonly<Record<'what' | 'when' | 'on', number>>[];
-  /** Each line on, each line off, and the way out of a fault. */
-  readonly act_kinds: number;
-  /** Numbers for the kind of an act: what it is, and whether on or off; null: that number says something else. */
-  readonly actAt: (kind: number) => readonly [what: number, on: number | null];
-  readonly actsOf: (acting: number) => number;
-  readonly actingFor: (acts: number) => number;
-}
-
-export function unitLayout(ranges: Ranges): UnitLayout {
+/** Where the numbers of a case are, and how to set some of them on purpose. */
+export function unitLayout(ranges: Ranges) {
   const { numbers, operator_most, operator_chance } = ranges;
   const first = numbers.length;
   const acting = first + FAULTS_MOST * FAULT_UNITS;
@@ -63,54 +45,64 @@ export function unitLayout(ranges: Ranges): UnitLayout {
     const at = first + count * FAULT_UNITS;
     return { there: at, chance, kind: at + 1, when: at + 2, length: at + 3, value: at + 4 };
   });
-  const acts = Array.from({ length: operator_chance > 0 ? operator_most : 0 }, (_, count) => {
-    const at = acting + 1 + count * EVENT_UNITS;
+  const actions = Array.from({ length: operator_chance > 0 ? operator_most : 0 }, (_, count) => {
+    const at = acting + 1 + count * ACTION_UNITS;
     return { what: at, when: at + 1, on: at + 2 };
   });
-  const lines = OPERATOR_WORDS.length;
+  const inputs = OPERATOR_WORDS.length;
   return {
     size: unitCount(ranges),
+    /** The first numbers are the quantities. */
     quantities: first,
     fault_kinds: ranges.faults.length,
+    /** A fault is there when its number is below its chance. */
     faults,
+    /** Whether, and how often, the operator acts. */
     acting,
-    acts,
-    act_kinds: 2 * lines + 1,
-    actAt: (kind) =>
-      kind === 2 * lines ? [0.9, null] : [(0.75 * (Math.floor(kind / 2) + 0.5)) / lines, kind % 2 === 0 ? 0.25 : 0.75],
-    actsOf: (acting) => actCount(ranges, acting),
-    actingFor: (acts) => ((acts - 0.5) / operator_most) * operator_chance,
+    actions,
+    /** Each input on, each input off, and the way out of a fault. */
+    action_kinds: 2 * inputs + 1,
+    /** Numbers for a kind of action: what it is, and whether on or off; null: that number says something else. */
+    unitsOfAction: (kind: number): readonly [what: number, on: number | null] =>
+      kind === 2 * inputs
+        ? [0.9, null]
+        : [(0.75 * (Math.floor(kind / 2) + 0.5)) / inputs, kind % 2 === 0 ? 0.25 : 0.75],
+    actionsOf: (acting: number) => actionCount(ranges, acting),
+    actingFor: (actions: number) => ((actions - 0.5) / operator_most) * operator_chance,
   };
 }
+export type UnitLayout = ReturnType<typeof unitLayout>;
 
 /** Chances of the first and of the second fault. */
 const faultChances = ({ fault_chance, second_fault_chance }: Ranges) => [fault_chance, second_fault_chance] as const;
 
 /** How often the operator acts. */
-const actCount = ({ operator_chance, operator_most }: Ranges, acting: number): number =>
+const actionCount = ({ operator_chance, operator_most }: Ranges, acting: number): number =>
   acting < operator_chance ? Math.min(operator_most, 1 + Math.floor((acting / operator_chance) * operator_most)) : 0;
 
-/** The case at a place of the unit cube; random sampling and search meet here. @param units `unitCount` numbers in 0…1 */
+/**
+ * The case at a point of the unit cube; random sampling and search both use it. @param units `unitCount` numbers in 0…1
+ */
 export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<number>, seed: number): Case {
   const { numbers } = ranges;
   let at = 0;
   const values: Record<string, number> = {};
-  for (const range of numbers) values[range.path] = valueIn(range, units[at++]!);
+  for (const range of numbers) values[range.path] = valueIn(range, units[at++]);
   const faults: Fault[] = [];
   for (const chance of faultChances(ranges)) {
-    if (units[at]! < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
+    if (units[at] < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
     at += FAULT_UNITS;
   }
-  const acting = units[at++]!;
-  const events = actCount(ranges, acting);
+  const acting = units[at++];
+  const events = actionCount(ranges, acting);
   const operator: OperatorEvent[] = [];
   for (let count = 0; count < events; count++) {
-    operator.push(...actionAt(duration_s, units, at + count * EVENT_UNITS));
+    operator.push(...actionAt(duration_s, units, at + count * ACTION_UNITS));
   }
   return { seed, values, faults, operator };
 }
 
-/** The case of a number in a campaign: the same on every machine and for any number of workers. */
+/** The case with a number of a campaign: the same on every machine and for any number of workers. */
 export function caseOf(space: CaseSpace, campaign_seed: number, index: number): Case {
   const random = new Random(campaign_seed, index + 1);
   const units = new Float64Array(unitCount(space.ranges));
@@ -128,10 +120,10 @@ const pick = <T>(list: readonly T[], unit: number): T =>
   list[Math.min(list.length - 1, Math.floor(unit * list.length))]!;
 
 function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, at: number): Fault {
-  const kind = pick(ranges.faults, units[at]!);
+  const kind = pick(ranges.faults, units[at]);
   const row: FaultRow = FAULT_ROWS.find((one) => one.kind === kind)!;
-  const at_s = hundredth(units[at + 1]! * duration_s);
-  const length = units[at + 2]!;
+  const at_s = hundredth(units[at + 1] * duration_s);
+  const length = units[at + 2];
   // A third lasts to the end, the rest from 10 ms to 3 s, short ones as often as long ones.
   const for_s = hundredth(0.01 + 3 * (length * 1.5) ** 3);
   const { value } = row;
@@ -139,16 +131,16 @@ function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, a
     kind,
     at_s,
     ...(length < 2 / 3 && { for_s }),
-    ...(value && { value: Number((value.min + (value.max - value.min) * units[at + 3]!).toFixed(3)) }),
+    ...(value && { value: Number((value.min + (value.max - value.min) * units[at + 3]).toFixed(3)) }),
   };
 }
 
-/** Three in four acts turn one line; one in four is what the remedies of the faults ask for, done in a hurry. */
+/** Three actions in four turn one input; the fourth does what the remedies of the faults say, in a hurry. */
 function actionAt(duration_s: number, units: ArrayLike<number>, at: number): OperatorEvent[] {
-  const at_s = thousandth(units[at + 1]! * duration_s);
-  const which = units[at]!;
-  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2]! >= 0.5 }];
-  const pace_s = 0.02 + 0.3 * units[at + 2]!;
+  const at_s = thousandth(units[at + 1] * duration_s);
+  const which = units[at];
+  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2] >= 0.5 }];
+  const pace_s = 0.02 + 0.3 * units[at + 2];
   return RECOVERY.map(([line, on], step) => ({ line, on, at_s: thousandth(at_s + step * pace_s) }));
 }
 
@@ -170,12 +162,12 @@ export function caseSetup(setup: Setup, { values, faults }: Case): Setup {
   const parts = { box: {}, machine: {}, world: {} } as Record<string, Record<string, number>>;
   for (const [path, value] of Object.entries(values)) {
     const dot = path.indexOf('.');
-    parts[path.slice(0, dot)]![path.slice(dot + 1)] = value;
+    parts[path.slice(0, dot)][path.slice(dot + 1)] = value;
   }
   return {
     box: { ...setup.box, ...parts.box },
-    machine: withValues(setup.machine, parts.machine!),
-    world: { ...withValues(setup.world, parts.world!), faults: [...setup.world.faults, ...faults] },
+    machine: withValues(setup.machine, parts.machine),
+    world: { ...withValues(setup.world, parts.world), faults: [...setup.world.faults, ...faults] },
   };
 }
 

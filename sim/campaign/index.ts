@@ -1,29 +1,50 @@
-export { type CampaignOptions, campaignIdentity, runCampaign, runSearches } from './campaign.js';
-export { type Case, type CaseSpace, caseScenario } from './case.js';
-export { type Campaign, CaseRunner, ownRequirements } from './case-runner.js';
-export { BOUNDS, type Cell } from './cell.js';
-export { brokenRequirements } from './judge.js';
 export {
+  type CampaignOptions,
+  campaignIdentity,
+  runCampaign,
+  runSearches,
+} from './campaign.js';
+export { CampaignFile, refuseOtherCampaign } from './campaign-file.js';
+export { type Case, type CaseSpace, caseScenario } from './case.js';
+export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
+export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
+export {
+  BOUNDS,
+  type Cell,
   centreOf,
   type GainMap,
   type MapAxis,
   type MapCentre,
   mapAxis,
+  mapCampaign,
   presentIsGood,
   regionOf,
   runMap,
+  widerRange,
+  worstCell,
 } from './map.js';
-export { differences, mergeRecords } from './merge.js';
-export { SHORT_CUTS } from './programs.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
+  brokenIn,
   type CampaignRecord,
+  differences,
+  mergeRecords,
   missingSpans,
+  nearestBound,
   readRecord,
   type Span,
   shardSpan,
   writeRecord,
 } from './record.js';
-export { type SearchResult, search } from './search.js';
+export { bestSearch, type SearchResult, search } from './search.js';
 export { type Shrunk, shrink } from './shrink.js';
+export {
+  type BrokenCase,
+  type NearCase,
+  needsText,
+  type Replay,
+  type Replayed,
+  replayOf,
+  storeCases,
+} from './stored-cases.js';
 export { chanceBound, type RequirementTally, type Tally } from './tally.js';

@@ -1,22 +1,102 @@
-import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
-import { firstRefusal } from '../run/setup/contradictions.js';
-import { likelyPaths } from '../run/setup/known.js';
-import { ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/rows.js';
-import { compiledFolder } from './build.js';
-import type { Campaign } from './case-runner.js';
-import { type Cell, UNTRIED } from './cell.js';
-import { valueAt } from './ranges.js';
-import type { CellTask } from './worker.js';
+import type { RequirementResult } from '../judge/index.js';
+import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
+import type { Campaign, CaseRunner } from './case-runner.js';
+import { workerPool } from './pool.js';
+import { rangesAround, valueAt } from './ranges.js';
 
-/** One axis of a map: a parameter of the box and the values that are tried. */
+/** The results of the cuts with one pair of values. */
+export interface Cell {
+  readonly cuts: number;
+  /** Cuts that kept every requirement; and those that met the quality goals for following as well. */
+  readonly kept: number;
+  readonly goals_met: number;
+  /** Smallest margin of the BOUNDS, or of any broken requirement in its unit, and whose it is. */
+  readonly worst_margin: number | null;
+  readonly worst_requirement: string;
+  readonly worst_unit: string;
+  /** Case with that margin. */
+  readonly worst_case: number | null;
+  /**
+   * Standoff error not exceeded for 99.9 % of the following time, mm: median of the cuts; null: nothing was followed.
+   */
+  readonly following_p999_mm: number | null;
+}
+
+/**
+ * Requirements whose margins are distances that differ from cut to cut; those of the others only allow for rounding.
+ */
+export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
+
+/** The cell of values that are refused, such as for a contradiction: nothing was cut. */
+export const UNTRIED: Cell = {
+  cuts: 0,
+  kept: 0,
+  goals_met: 0,
+  worst_margin: null,
+  worst_requirement: '',
+  worst_unit: '',
+  worst_case: null,
+  following_p999_mm: null,
+};
+
+/**
+ * Cuts the same cases in every cell, so that cells differ by their values alone (common random numbers). @param cuts
+ * per cell
+ */
+export function runCell(runner: CaseRunner, cuts: number): Cell {
+  let kept = 0;
+  let goals_met = 0;
+  let worst: { requirement: RequirementResult; index: number } | undefined;
+  const errors: number[] = [];
+  for (let index = 0; index < cuts; index++) {
+    const verdict = runner.judge(index);
+    const broken = verdict.requirements.filter((requirement) => !requirement.kept);
+    if (broken.length === 0) kept++;
+    if (broken.length === 0 && verdict.goals_met) goals_met++;
+    if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
+    for (const requirement of verdict.requirements) {
+      if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
+      if (worst === undefined || worse(requirement, worst.requirement)) worst = { requirement, index };
+    }
+  }
+  return {
+    cuts,
+    kept,
+    goals_met,
+    worst_margin: worst?.requirement.margin ?? null,
+    worst_requirement: worst?.requirement.name ?? '',
+    worst_unit: worst?.requirement.unit ?? '',
+    worst_case: worst?.index ?? null,
+    following_p999_mm: median(errors),
+  };
+}
+
+/** A broken requirement is worse than any that was kept. */
+const worse = (one: RequirementResult, other: RequirementResult): boolean =>
+  one.kept !== other.kept ? !one.kept : one.margin! < other.margin!;
+
+function median(values: number[]): number | null {
+  if (values.length === 0) return null;
+  values.sort((a, b) => a - b);
+  const middle = Math.floor(values.length / 2);
+  return values.length % 2 === 1 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
+}
+
+/** The first cases of a campaign as one cell of a map, for one thread. */
+export interface CellTask {
+  readonly campaign: Campaign;
+  readonly cell_cuts: number;
+}
+
+/** One axis of a map: a parameter of the box, and the values to try. */
 export interface MapAxis {
   readonly name: string;
   readonly unit: string;
   readonly values: readonly number[];
-  /** The value of the setup. */
+  /** The value in the setup. */
   readonly present: number;
-  /** What the box takes at most and at least. */
+  /** The limits of the box. */
   readonly least: number;
   readonly most: number;
 }
@@ -31,21 +111,7 @@ export interface GainMap {
   readonly present: Cell;
 }
 
-/** Middle of the region in which every requirement was kept and the standoff was held best, and its distance from each edge. */
-export interface MapCentre {
-  readonly x: number;
-  readonly y: number;
-  /** How far the region reaches from here, in the axis's unit; `open`: to the edge of the map, so it may reach further. */
-  readonly edges: Readonly<
-    Record<'left' | 'right' | 'lower' | 'upper', { readonly distance: number; readonly open: boolean }>
-  >;
-  /** Cells of the region. */
-  readonly cells: number;
-  /** What the cuts came to there. */
-  readonly cell: Cell;
-}
-
-/** A cell of the region holds the standoff at most this much worse than the best cell. */
+/** In a cell of the region the standoff error is at most this many times that of the best cell. */
 const MUCH_WORSE = 1.25;
 
 /**
@@ -81,7 +147,7 @@ export function mapAxis(words: string, campaign: Campaign, steps: number): MapAx
   return { name, unit: row.unit, values: tried(even, row), present, least: row.min, most: row.max };
 }
 
-/** Values that can be typed: whole where the box wants it, else with four digits, within the row, each once. */
+/** Values that can be typed: whole where the row says so, else with four digits, within the row, each once. */
 function tried(values: readonly number[], { integer, min, max }: (typeof SECTION_ROWS.box)[number]): number[] {
   const typed = values.map((value) => (integer ? Math.round(value) : Number(value.toPrecision(4))));
   return [...new Set(typed.map((value) => Math.min(max, Math.max(min, value))))];
@@ -94,7 +160,11 @@ function ends(text: string): [number, number] {
     : [Number.NaN, Number.NaN];
 }
 
-/** Cuts the same random cases in every cell. @throws what a worker throws, such as a contradiction of parameters */
+/**
+ * Cuts the same random cases in every cell.
+ * @returns undefined when `signal` broke it off
+ * @throws StandoffError `map-contradiction` when every pair is refused; what a worker throws
+ */
 export async function runMap(
   campaign: Campaign,
   x: MapAxis,
@@ -105,16 +175,12 @@ export async function runMap(
   signal?: AbortSignal,
 ): Promise<GainMap | undefined> {
   const stop = signal ?? new AbortController().signal;
-  const pool = new Piscina<CellTask, Cell>({
-    filename: `${compiledFolder()}campaign/worker.js`,
-    minThreads: workers,
-    maxThreads: workers,
-  });
+  const pool = workerPool<CellTask, Cell>(workers);
   const cells: Cell[][] = y.values.map(() => []);
   const boxes = (row: number, column: number) => ({
     ...campaign.setup.box,
-    [x.name]: x.values[column]!,
-    [y.name]: y.values[row]!,
+    [x.name]: x.values[column],
+    [y.name]: y.values[row],
   });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
   const { machine } = campaign.setup;
@@ -124,10 +190,10 @@ export async function runMap(
   let done = 0;
   const serve = async () => {
     while (next < places.length && !signal?.aborted) {
-      const [row, column] = places[next++]!;
+      const [row, column] = places[next++];
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row]![column] = firstRefusal({ box, machine }) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row][column] = firstRefusal({ box, machine }) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
@@ -135,7 +201,7 @@ export async function runMap(
     await Promise.all(Array.from({ length: workers }, serve));
     if (!signal?.aborted) present = await pool.run({ campaign, cell_cuts: cuts }, { signal: stop });
   } catch (error) {
-    // A cell under way is given up at once: it may take minutes.
+    // A cell under way is dropped at once: it may take minutes.
     if (!signal?.aborted) throw error;
   } finally {
     await pool.destroy();
@@ -148,13 +214,13 @@ function refuseAllRefused(found: readonly ReturnType<typeof firstRefusal>[]): vo
   throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }
 
-/** Cells in which every requirement was kept in every cut, and the standoff was held nearly as well as anywhere. */
+/** Cells that kept every requirement in every cut, and held the standoff nearly as well as the best. */
 export function regionOf(map: GainMap): boolean[][] {
   const limit_mm = limitOf(map);
   return map.cells.map((row) => row.map((cell) => isGood(cell, limit_mm)));
 }
 
-/** Whether the setup as it is has what the cells of the region have. */
+/** Whether the setup as it is does as well as the region. */
 export const presentIsGood = (map: GainMap): boolean => isGood(map.present, limitOf(map));
 
 const allKept = (cell: Cell) => cell.kept === cell.cuts && cell.following_p999_mm !== null;
@@ -171,52 +237,88 @@ function limitOf({ cells }: GainMap): number {
 }
 
 /**
- * The cell of the region that lies farthest from its edge; among equals the one most in the middle of its row and column
- * (in a narrow region many lie at an edge), then the one with the smallest standoff error.
+ * The cell of the region that lies farthest from its edge; among equals the one most in the middle of its row and
+ * column (in a narrow region many lie at an edge), then the one with the smallest standoff error.
  */
-export function centreOf(map: GainMap): MapCentre | undefined {
+export function centreOf(map: GainMap) {
   const region = regionOf(map);
-  const width = map.x.values.length;
-  const height = map.y.values.length;
-  const inside = (row: number, column: number) => region[row]?.[column] === true;
-  /** Steps that the region reaches from here in a direction. */
-  const reach = (row: number, column: number, down: number, right: number) => {
-    let steps = 0;
-    while (inside(row + down * (steps + 1), column + right * (steps + 1))) steps++;
-    return steps;
-  };
+  const { x, y } = map;
+  /** Cells that the region reaches from here in a direction. */
+  const reach = (row: number, column: number, down: number, right: number): number =>
+    region[row + down]?.[column + right] === true ? 1 + reach(row + down, column + right, down, right) : 0;
+  const sides = (row: number, column: number) => ({
+    left: reach(row, column, 0, -1),
+    right: reach(row, column, 0, 1),
+    lower: reach(row, column, -1, 0),
+    upper: reach(row, column, 1, 0),
+  });
   let best: { row: number; column: number; score: number; middle: number; error: number } | undefined;
-  for (let row = 0; row < height; row++) {
-    for (let column = 0; column < width; column++) {
-      if (!inside(row, column)) continue;
-      const score = Math.min(
-        ...[-1, 0, 1].flatMap((down) =>
-          [-1, 0, 1].filter((right) => down !== 0 || right !== 0).map((right) => reach(row, column, down, right)),
-        ),
-      );
-      const error = map.cells[row]![column]!.following_p999_mm ?? Number.POSITIVE_INFINITY;
-      const side = (down: number, right: number) => reach(row, column, down, right);
-      const middle = Math.min(side(0, -1), side(0, 1)) + Math.min(side(-1, 0), side(1, 0));
+  for (const [row, columns] of region.entries()) {
+    for (const [column, inside] of columns.entries()) {
+      if (!inside) continue;
+      const { left, right, lower, upper } = sides(row, column);
+      const corners = [-1, 1].flatMap((down) => [-1, 1].map((across) => reach(row, column, down, across)));
+      const score = Math.min(left, right, lower, upper, ...corners);
+      const error = map.cells[row][column].following_p999_mm ?? Number.POSITIVE_INFINITY;
+      const middle = Math.min(left, right) + Math.min(lower, upper);
       const better = !best ? 1 : score - best.score || middle - best.middle || best.error - error;
       if (better > 0) best = { row, column, score, middle, error };
     }
   }
   if (!best) return undefined;
   const { row, column } = best;
-  const edge = (axis: MapAxis, at: number, steps: number, sign: 1 | -1, last: number) => ({
-    distance: Math.abs(axis.values[at + sign * steps]! - axis.values[at]!),
-    open: at + sign * steps === last,
+  const { left, right, lower, upper } = sides(row, column);
+  /** How far the region reaches, in the axis's unit; `open`: to the edge of the map, so it may reach further. */
+  const edge = ({ values }: MapAxis, at: number, end: number, last: number) => ({
+    distance: Math.abs(values[end] - values[at]),
+    open: end === last,
   });
   return {
-    x: map.x.values[column]!,
-    y: map.y.values[row]!,
+    x: x.values[column],
+    y: y.values[row],
     edges: {
-      left: edge(map.x, column, reach(row, column, 0, -1), -1, 0),
-      right: edge(map.x, column, reach(row, column, 0, 1), 1, width - 1),
-      lower: edge(map.y, row, reach(row, column, -1, 0), -1, 0),
-      upper: edge(map.y, row, reach(row, column, 1, 0), 1, height - 1),
+      left: edge(x, column, column - left, 0),
+      right: edge(x, column, column + right, x.values.length - 1),
+      lower: edge(y, row, row - lower, 0),
+      upper: edge(y, row, row + upper, y.values.length - 1),
     },
+    /** Cells of the region, and the results in its centre. */
     cells: region.flat().filter(Boolean).length,
-    cell: map.cells[row]![column]!,
+    cell: map.cells[row][column],
   };
+}
+/** Centre of the region that kept every requirement and held the standoff best, and its distance from each edge. */
+export type MapCentre = NonNullable<ReturnType<typeof centreOf>>;
+
+/** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
+const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
+
+/** What a map cuts: machines without faults or operators, because a cut that a fault stops says nothing about gains. */
+export function mapCampaign({ setup, programs, seed }: Pick<Campaign, 'setup' | 'programs' | 'seed'>): Campaign {
+  const around = rangesAround(setup);
+  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
+  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
+  return { setup, ranges, programs, seed };
+}
+
+/** The cell with the least margin, one with a broken requirement before all others; undefined: nothing was cut. */
+export const worstCell = ({ cells }: GainMap): Cell | undefined =>
+  cells
+    .flat()
+    .filter((cell) => cell.worst_margin !== null)
+    .sort((a, b) => Number(a.kept === a.cuts) - Number(b.kept === b.cuts) || a.worst_margin! - b.worst_margin!)[0];
+
+/**
+ * A range with more room where the region reaches the end of an axis.
+ * @param down the region is open at the low end @param up at the high end
+ * @returns undefined where the box takes no more
+ */
+export function widerRange({ values, least, most }: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
+  const low = values[0]!;
+  const high = values.at(-1)!;
+  const span = high - low;
+  const new_low = down ? Math.max(least, low > 0 ? low / 3 : low - span) : low;
+  const new_high = up ? Math.min(most, high + span) : high;
+  if (new_low === low && new_high === high) return undefined;
+  return [Number(new_low.toPrecision(3)), Number(new_high.toPrecision(3))];
 }

@@ -1,61 +1,17 @@
-import { type CodeOf, StandoffError } from '../base/index.js';
+import type { CodeOf } from '../base/error.js';
+import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
-import { firstRefusal } from '../run/setup/contradictions.js';
-import type { Setup } from '../run/setup/index.js';
-import { likelyPaths } from '../run/setup/known.js';
-import { SECTION_ROWS } from '../run/setup/rows.js';
-import { FAULT_ROWS, type FaultKind, type Row, withValues } from '../world/plant/index.js';
+import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
+import { FAULT_ROWS, type FaultKind, type Row, type Spread, withValues } from '../world/plant/index.js';
 
-/**
- * What a campaign varies. Values lie around the setup that is tried: `by` widens them by an absolute amount, `times` by a
- * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
- */
-interface Spread {
-  readonly path: string;
-  readonly by?: number;
-  readonly times?: number;
-  readonly to?: readonly [number, number];
-  /** Decimals kept, so that a case can be written down and read again. */
-  readonly decimals: number;
-}
-
-const SPREADS: readonly Spread[] = [
-  { path: 'world.sheet.tilt_x', by: 0.03, decimals: 3 },
-  { path: 'world.sheet.tilt_y', by: 0.03, decimals: 3 },
-  { path: 'world.sheet.wave_mm', to: [0, 2.5], decimals: 2 },
-  { path: 'world.sheet.wave_length_mm', to: [250, 1000], decimals: 0 },
-  { path: 'world.sheet.wave_direction_deg', to: [0, 360], decimals: 0 },
-  { path: 'world.sheet.heat_growth_mm_per_s', to: [0, 0.1], decimals: 2 },
-  { path: 'world.sheet.compliance_mm_per_N', to: [0, 0.08], decimals: 3 },
-  { path: 'world.arc.voltage_at_cut_V', by: 1, decimals: 1 },
-  { path: 'world.arc.slope_V_per_mm', times: 0.25, decimals: 2 },
-  { path: 'world.arc.feed_effect_V', times: 0.5, decimals: 1 },
-  { path: 'world.arc.feed_effect_ms', times: 0.5, decimals: 0 },
-  { path: 'world.arc.crossing_V', times: 0.5, decimals: 1 },
-  { path: 'world.arc.kerf_mm', times: 0.3, decimals: 2 },
-  { path: 'world.arc.pierce_excess_V', times: 0.3, decimals: 1 },
-  { path: 'world.arc.strike_delay_ms', times: 0.6, decimals: 0 },
-  { path: 'world.arc.strike_fail_chance', to: [0, 0.2], decimals: 2 },
-  { path: 'world.noise.white_V_rms_per_tick', to: [0.05, 1.2], decimals: 2 },
-  { path: 'world.noise.coloured_V_rms', to: [0, 0.3], decimals: 2 },
-  { path: 'world.noise.ripple_V_peak', to: [0, 3], decimals: 1 },
-  { path: 'world.noise.inverter_V_peak', to: [0, 5], decimals: 1 },
-  { path: 'world.noise.impulse_rate_per_s', to: [0, 10], decimals: 0 },
-  { path: 'world.noise.impulse_V', to: [20, 200], decimals: 0 },
-  { path: 'machine.axis.backlash_um', to: [0, 30], decimals: 0 },
-  { path: 'machine.head.bounce_ms', to: [0, 12], decimals: 0 },
-  { path: 'machine.divider.gain_error', by: 0.005, decimals: 4 },
-  { path: 'machine.firing.relay_close_ms', by: 3, decimals: 0 },
-];
-
-/** One quantity and the range it is drawn from. */
+/** One quantity, and the range that it is drawn from. */
 export interface Range {
   /** With its section, such as `world.arc.slope_V_per_mm`. */
   readonly path: string;
   readonly low: number;
   readonly high: number;
   readonly decimals: number;
-  /** The value of the setup: what a case is simplified towards. */
+  /** The value in the setup: what a case is simplified towards. */
   readonly nominal: number;
   readonly unit: string;
 }
@@ -64,17 +20,18 @@ export interface Range {
 export interface Ranges {
   readonly numbers: readonly Range[];
   readonly faults: readonly FaultKind[];
-  /** Chance that a fault, and a second one, is part of a case. */
+  /** Chance that a case has a fault; and a second one. */
   readonly fault_chance: number;
   readonly second_fault_chance: number;
-  /** Chance that an operator does something besides turning the key on, and the most that he does. */
+  /** Chance that the operator does more than turning the key on, and the most actions. */
   readonly operator_chance: number;
   readonly operator_most: number;
 }
 
-const ROWS: ReadonlyMap<string, Row> = new Map(
-  Object.values(SECTION_ROWS).flatMap((rows) => rows.map((row) => [row.path, row] as const)),
-);
+/** The quantities whose rows say what is drawn. The order is part of a case's number: it stays. */
+const DRAWN: readonly { readonly row: Row; readonly spread: Spread }[] = (['world', 'machine', 'box'] as const)
+  .flatMap((section) => SECTION_ROWS[section])
+  .flatMap((row) => (typeof row.drawn === 'object' ? [{ row, spread: row.drawn }] : []));
 
 export const OPERATOR_WORDS = OPERATOR_LINES;
 
@@ -85,14 +42,13 @@ export function valueAt(setup: Setup, path: string): number | boolean {
 
 /** The default ranges around a setup, each within what its row allows. */
 export function rangesAround(setup: Setup): Ranges {
-  const numbers = SPREADS.map((spread): Range => {
-    const row = ROWS.get(spread.path)!;
-    const nominal = valueAt(setup, spread.path) as number;
+  const numbers = DRAWN.map(({ row, spread }): Range => {
+    const nominal = valueAt(setup, row.path) as number;
     const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
     const [low, high] = spread.to ?? [nominal - half, nominal + half];
     return {
-      path: spread.path,
-      // The setup's own value is always part of what is tried.
+      path: row.path,
+      // The setup's own value is always within the range.
       low: clamp(rounded(Math.min(low, nominal), spread.decimals), row),
       high: clamp(rounded(Math.max(high, nominal), spread.decimals), row),
       decimals: spread.decimals,
@@ -114,11 +70,11 @@ const rounded = (value: number, decimals: number) => Number(value.toFixed(decima
 const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, value));
 
 /**
- * Ranges with some of them said again: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
+ * Ranges with some of them replaced: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
-  const names = words.map((word) => word.split('=')[0]!.replace(/^box\./, ''));
+  const names = words.map((word) => word.split('=')[0].replace(/^box\./, ''));
   const twice = names.find((name, at) => names.indexOf(name) < at);
   if (twice !== undefined) {
     throw new StandoffError('range-twice', `--range gives ${twice} twice`, 'give one range for each');
@@ -127,8 +83,8 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
 }
 
 /**
- * Parameters of the box that are drawn must agree with each other, and with those that are not, wherever in their ranges
- * they lie: a campaign tries what a setup may hold, and nothing else.
+ * Parameters of the box that are drawn must agree with each other and with the others, anywhere in their ranges: a
+ * campaign tries what a setup may hold, and nothing else.
  * @throws StandoffError `range-contradiction`
  */
 export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
@@ -136,7 +92,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
   // The lowest pilot is the worst one, whatever the parameters are.
   const machine = pilot_V === undefined ? setup.machine : withValues(setup.machine, { 'supply.pilot_V': pilot_V });
   const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
-  // A relation says that one value lies below another, or below a limit: it is broken at a corner or nowhere.
+  // A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere.
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
     const found = firstRefusal({ box: { ...setup.box, ...Object.fromEntries(values) }, machine });
@@ -146,7 +102,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
   }
 }
 
-/** Parameters of the box whose ranges are held against each other; more corners would take seconds. */
+/** Parameters of the box whose ranges are checked against each other; more corners would take seconds. */
 const MOST_DRAWN = 14;
 
 function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
@@ -164,18 +120,18 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   const ends = text.split(':');
   const [low, high] = ends.map(Number) as [number, number];
   if (ends.length !== 2 || ends.some((end) => end.trim() === '') || Number.isNaN(low) || Number.isNaN(high)) {
-    return fail('form', 'this is no range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
+    return fail('form', 'this is not a range', 'write name=low:high, such as world.arc.slope_V_per_mm=3:5');
   }
-  const path = ROWS.has(name) ? name : `box.${name}`;
-  const row = ROWS.get(path);
+  const path = ROWS_BY_PATH.has(name) ? name : `box.${name}`;
+  const row = ROWS_BY_PATH.get(path);
   if (row === undefined || row.kind !== 'number') {
     const near = likelyPaths(name);
     const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
-    return fail('unknown', `no number is called ${name}`, remedy);
+    return fail('unknown', `there is no number ${name}`, remedy);
   }
   if (low > high) return fail('order', `${low} is above ${high}`, 'give the lower end first');
   if (low < row.min || high > row.max) {
-    return fail('limit', `outside ${row.min} to ${row.max} ${row.unit}`.trimEnd(), 'stay within the limits of the row');
+    return fail('limit', `outside ${row.min} to ${row.max} ${row.unit}`.trimEnd(), 'stay within these limits');
   }
   const decimals = row.integer ? 0 : Math.max(0, 4 - Math.ceil(Math.log10(Math.max(Math.abs(high), 1e-4))));
   const range: Range = { path, low, high, decimals, nominal: valueAt(setup, path) as number, unit: row.unit };

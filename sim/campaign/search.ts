@@ -1,16 +1,68 @@
 import { Random, TICKS_PER_S } from '../base/index.js';
+import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import { type Case, caseAt } from './case.js';
 import type { CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
-import { beyondTheBox } from './judge.js';
-import { Moments } from './moments.js';
 import type { Ranges } from './ranges.js';
-import { Ways } from './ways.js';
+import { beyondTheBox } from './tally.js';
+
+/** When the box changed mode or stage, s from power-up. */
+class Moments implements TraceSink {
+  readonly at_s: number[] = [];
+  private before = -1;
+
+  block({ mode, stage, count, first_tick }: TraceBlock): void {
+    for (let row = 0; row < count; row++) {
+      const now = mode[row] * 16 + stage[row];
+      if (now !== this.before) this.at_s.push((first_tick + row) / TICKS_PER_S);
+      this.before = now;
+    }
+  }
+}
+
+/** Weight of the past at each new cut: some dozens of cuts are remembered. */
+const REMEMBERED = 0.97;
+/** As if each way had been tried this often, with one success, before the first cut: none is ever given up. */
+const TRIED_BEFORE = 4;
+const WON_BEFORE = 1;
+
+/** Chooses a way to draw the next cut: more often one that has recently led on. */
+export class Ways {
+  private readonly tried: Float64Array;
+  private readonly won: Float64Array;
+
+  constructor(
+    private readonly random: Random,
+    count: number,
+  ) {
+    this.tried = new Float64Array(count);
+    this.won = new Float64Array(count);
+  }
+
+  choose<Way extends number>(ways: readonly Way[]): Way {
+    const chances = ways.map((way) => (this.won[way] + WON_BEFORE) / (this.tried[way] + TRIED_BEFORE));
+    let left = this.random.uniform() * chances.reduce((sum, chance) => sum + chance, 0);
+    const at = chances.findIndex((chance) => {
+      left -= chance;
+      return left < 0;
+    });
+    return ways[Math.max(0, at)]!;
+  }
+
+  count(way: number, won: boolean): void {
+    for (let at = 0; at < this.tried.length; at++) {
+      this.tried[at] *= REMEMBERED;
+      this.won[at] *= REMEMBERED;
+    }
+    this.tried[way]++;
+    if (won) this.won[way]++;
+  }
+}
 
 export interface SearchOptions {
   /** The requirement whose margin is driven down. */
   readonly requirement: string;
-  /** Most cuts. */
+  /** Cuts, at most. */
   readonly cuts: number;
   readonly seed: number;
 }
@@ -19,18 +71,18 @@ export interface SearchOptions {
 export interface SearchResult {
   readonly requirement: string;
   readonly cuts: number;
-  /** Cut at which the requirement first broke, from 1; null: it did not. */
+  /** Cut that first broke the requirement, from 1; null: none did. */
   readonly broken_at: number | null;
-  /** Smallest margin that was found; null: never tested. */
+  /** Smallest margin found; null: never tested. */
   readonly margin: number | null;
-  /** Its case, and the number that names its program. */
+  /** Its case, and the number that chooses its program. */
   readonly case: Case | null;
   readonly index: number;
 }
 
-/** Cuts that are kept to be varied. */
+/** Cuts that are kept, to be varied. */
 const KEPT = 12;
-/** A cut that would be among so many of the kept ones has led on. */
+/** A cut that would be among this many of the best has led on. */
 const FEW = 5;
 /** Ways to draw the next cut. */
 const DEALT = 0;
@@ -40,16 +92,16 @@ const WAYS = [DEALT, LEANING, NEAR] as const;
 const FRESH_WAYS = [DEALT, LEANING] as const;
 
 /**
- * Looks for a cut that breaks a requirement, by two things that random sampling does not use: the margin of the requirement, and the
- * moments at which the box changes its mode. Cuts are drawn in three ways, each the more often the more it has led on:
- * - dealt from decks: every fault, and every act of the operator, at every such moment, each once before any comes again;
- * - leaning: every quantity at that end of its range which has gone with small margins so far (screening by main effects);
- * - near one of the cuts with the smallest margins, with little changed: a steady-state evolution strategy (Eiben & Smith,
- *   Introduction to Evolutionary Computing, 2003; from memory). The change that made a margin smaller is tried again.
+ * Looks for a cut that breaks a requirement. It uses two things that random sampling does not: the margin, and the
+ * moments at which the box changes mode. Cuts are drawn in three ways, each the more often the more it has led on:
+ * - dealt from decks: every fault and every operator action at every such moment, each once before any comes again;
+ * - leaning: every quantity at the end of its range that went with small margins so far (screening by main effects);
+ * - near one of the cuts with the smallest margins, with little changed: a steady-state evolution strategy (Eiben &
+ *   Smith, Introduction to Evolutionary Computing, 2003; from memory). A change that made a margin smaller is repeated.
  *
- * A cut that puts the requirement to the test at all counts as nearer than one that does not; of equal margins the newer one stays,
- * so that the search can wander over level ground. A Gaussian around the best cuts (cross-entropy) was measured first: with
- * dozens of numbers, few of which matter, it did no better than chance.
+ * A cut that tests the requirement at all counts as nearer than one that does not; of equal margins the newer one
+ * stays, so that the search can wander over level ground. A Gaussian around the best cuts (cross-entropy) was measured
+ * first: with dozens of numbers, few of which matter, it did no better than chance.
  */
 export function search(runner: CaseRunner, ranges: Ranges, options: SearchOptions): SearchResult {
   const { requirement, cuts: most, seed } = options;
@@ -61,7 +113,7 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
   let cuts = 0;
   while (cuts < most && !(best !== undefined && best.margin < 0)) {
     const way = ways.choose(kept.length > 1 ? WAYS : FRESH_WAYS);
-    const start = way === NEAR ? kept[Math.floor(kept.length * random.uniform() ** 2)]! : undefined;
+    const start = way === NEAR ? kept[Math.floor(kept.length * random.uniform() ** 2)] : undefined;
     const place = start ? draws.near(start, kept) : way === LEANING ? draws.leaning() : draws.dealt();
     const tried = attempt(runner, place, requirement, start);
     ways.count(way, tried.margin < (kept[FEW]?.margin ?? Number.POSITIVE_INFINITY));
@@ -81,10 +133,10 @@ export function search(runner: CaseRunner, ranges: Ranges, options: SearchOption
   };
 }
 
-/** A place with what its cut came to. */
+/** A point, with the result of its cut. */
 interface Tried extends Start {
   readonly case: Case;
-  /** Endless where the case says nothing about the requirement, or no box could have kept it. */
+  /** Infinite where the case does not test the requirement, or no box could have kept it. */
   readonly margin: number;
 }
 
@@ -104,12 +156,12 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
     ...place,
     case: one,
     margin,
-    lead: nearer ? place.units.map((unit, at) => unit - start.units[at]!) : (start?.lead ?? null),
+    lead: nearer ? place.units.map((unit, at) => unit - start.units[at]) : (start?.lead ?? null),
     moments: at_s.map((s) => s / space.duration_s).filter((share) => share <= 1),
   };
 }
 
-/** The moments of each program when nothing is out of the ordinary, as shares of its duration. */
+/** The moments of each program in an ordinary cut, as shares of its duration. */
 function usualMoments(runner: CaseRunner): readonly (readonly number[])[] {
   return Array.from({ length: runner.programs }, (_, index) => {
     const watcher = new Moments();
@@ -118,10 +170,14 @@ function usualMoments(runner: CaseRunner): readonly (readonly number[])[] {
   });
 }
 
-/** The list stays in order of margin; a newcomer comes before those of equal margin, and the last one goes. */
+/** The list stays in order of margin; a new one goes before those of equal margin, and the last one drops out. */
 function keep(kept: Tried[], tried: Tried): void {
   if (!Number.isFinite(tried.margin)) return;
   const at = kept.findIndex((one) => tried.margin <= one.margin);
   kept.splice(at < 0 ? kept.length : at, 0, tried);
   if (kept.length > KEPT) kept.pop();
 }
+
+/** Of several searches for one requirement, the one that came nearest; of equal ones the first. @param results at least one */
+export const bestSearch = (results: readonly SearchResult[]): SearchResult =>
+  results.reduce((a, b) => ((b.margin ?? Number.POSITIVE_INFINITY) < (a.margin ?? Number.POSITIVE_INFINITY) ? b : a));

@@ -3,24 +3,24 @@ import type { Fault } from '../world/plant/index.js';
 import type { Case } from './case.js';
 import type { Ranges } from './ranges.js';
 
-/** A simplified case, and what of it matters. */
+/** A simplified case, and what matters in it. */
 export interface Shrunk {
   readonly case: Case;
-  /** Cuts that it took. */
+  /** Cuts that this took. */
   readonly tries: number;
-  /** What is left: take any one of them away and the requirement is kept. */
+  /** What is left: take any of these away and the requirement is kept. */
   readonly ingredients: readonly string[];
 }
 
-/** Fewest cuts worth spending on one counterexample. */
+/** Most cuts to spend on one counterexample. */
 const TRIES_MOST = 400;
 
-/** Moments at which a cause is tried alone lie this far apart, s: nearer than the shortest mode that a cut goes through. */
+/** Distance of the moments at which a cause is tried alone, s: less than the shortest mode of a cut. */
 const ALONE_EVERY_S = 0.5;
 
 /**
- * The simplest case near this one that still breaks the same requirement: what is not needed goes back to the setup's value or goes
- * away, what is needed gets as near to it, as late and as round as possible.
+ * The simplest case near this one that still breaks the same requirement. What is not needed goes back to the setup's
+ * value or is removed; what is needed gets as near to that value and as round as possible.
  * @param breaks whether a case still breaks the requirement; it must be true of `start`
  * @param duration_s causes come within this time
  */
@@ -44,7 +44,7 @@ export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boole
     for (const path of Object.keys(best.values)) attempt({ ...best, values: lacking(best.values, path) });
     for (const path of Object.keys(best.values)) {
       const { decimals } = ranges.numbers.find((range) => range.path === path)!;
-      approach(best.values[path]!, nominal(path), decimals, (value) =>
+      approach(best.values[path], nominal(path), decimals, (value) =>
         attempt({ ...best, values: { ...best.values, [path]: value } }),
       );
     }
@@ -55,7 +55,7 @@ export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boole
   return { case: best, tries, ingredients: ingredientsOf(best, ranges) };
 }
 
-/** From the last to the first, so that a place stays the same while those behind it go. */
+/** From the last to the first, so that an index stays valid while those behind it go. */
 function dropEach(count: number, drop: (at: number) => void): void {
   for (let at = count - 1; at >= 0; at--) drop(at);
 }
@@ -70,8 +70,8 @@ function lacking(values: Readonly<Record<string, number>>, path: string): Record
 }
 
 /**
- * What several causes do together, one of them may do alone at another moment: a stop chain that opens while a hand turns
- * the request off and on may as well open a second earlier.
+ * What several causes do together, one may do alone at another moment: a stop chain that opens while the request goes
+ * off and on may just as well open a second earlier.
  */
 function oneAlone({ faults, operator, ...rest }: Case, duration_s: number, attempt: (one: Case) => boolean): void {
   if (faults.length + operator.length < 2) return;
@@ -84,7 +84,7 @@ function oneAlone({ faults, operator, ...rest }: Case, duration_s: number, attem
   }
 }
 
-/** Halves the way to the nominal value as long as it still breaks. */
+/** Halves the distance to the nominal value as long as the case still breaks the requirement. */
 function approach(value: number, nominal: number, decimals: number, attempt: (value: number) => boolean): void {
   let from = nominal;
   let at = value;
@@ -99,7 +99,7 @@ function approach(value: number, nominal: number, decimals: number, attempt: (va
 function simplifyFault(one: Case, at: number, attempt: (candidate: Case) => boolean): void {
   const put = (fault: Fault) =>
     attempt({ ...one, faults: one.faults.map((other, index) => (index === at ? fault : other)) });
-  const { kind, at_s, for_s, value } = one.faults[at]!;
+  const { kind, at_s, for_s, value } = one.faults[at];
   const keep = { ...(for_s !== undefined && { for_s }), ...(value !== undefined && { value }) };
   for (const rounded of [Math.round(at_s), Math.round(at_s * 10) / 10]) {
     if (rounded !== at_s && put({ kind, at_s: rounded, ...keep })) return;
@@ -109,7 +109,7 @@ function simplifyFault(one: Case, at: number, attempt: (candidate: Case) => bool
 }
 
 function roundEvent(one: Case, at: number, attempt: (candidate: Case) => boolean): void {
-  const event = one.operator[at]!;
+  const event = one.operator[at];
   for (const rounded of [Math.round(event.at_s), Math.round(event.at_s * 10) / 10]) {
     if (rounded === event.at_s) return;
     const operator = one.operator.map((other, index) => (index === at ? { ...event, at_s: rounded } : other));
@@ -117,7 +117,7 @@ function roundEvent(one: Case, at: number, attempt: (candidate: Case) => boolean
   }
 }
 
-/** In words, for the person who has to find out why. */
+/** In words, for whoever has to find out why. */
 export function ingredientsOf(one: Case, ranges: Ranges): string[] {
   const numbers = Object.entries(one.values).map(([path, value]) => {
     const { nominal, unit } = ranges.numbers.find((range) => range.path === path)!;

@@ -1,32 +1,39 @@
+import { z } from 'zod';
 import type { RequirementResult } from '../judge/index.js';
 import type { Case } from './case.js';
-import { beyondTheBox, type Verdict } from './judge.js';
 
-/** What a number of cases say about one requirement. */
-export interface RequirementTally {
-  readonly statement: string;
-  readonly unit: string;
-  /** Cases that put the requirement to the test. */
-  tested: number;
-  broken: number;
-  /** Broken in cases in which no box could have kept it; not among `broken`. */
-  beyond: number;
-  /** Smallest margin of any case that counts, and the case; null: never tested. */
-  worst_margin: number | null;
-  worst_case: number | null;
-  /** The lowest case that broke it. */
-  first_broken: number | null;
-}
+const count = z.number().int().min(0);
 
-/** What a number of cases say. Adding tallies up in any order gives the same sum. */
-export interface Tally {
-  cases: number;
-  ticks: number;
-  readonly ended: { finished: number; stopped: number; limit: number };
+const requirementTallySchema = z.strictObject({
+  statement: z.string(),
+  unit: z.string(),
+  /** Cases that tested the requirement. */
+  tested: count,
+  broken: count,
+  /** Cases that broke it where no box could have kept it; not counted in `broken`. */
+  beyond: count,
+  /** Smallest margin of the cases that count, and its case; null: never tested. */
+  worst_margin: z.number().nullable(),
+  worst_case: count.nullable(),
+  /** The first case, by number, that broke it. */
+  first_broken: count.nullable(),
+});
+
+/** What the cases so far say about one requirement. */
+export type RequirementTally = z.infer<typeof requirementTallySchema>;
+
+/** The form of a tally in a file. */
+export const tallySchema = z.strictObject({
+  cases: count,
+  ticks: count,
+  ended: z.strictObject({ finished: count, stopped: count, limit: count }),
   /** How often the box raised each fault. */
-  readonly faults: Record<string, number>;
-  readonly requirements: Record<string, RequirementTally>;
-}
+  faults: z.record(z.string(), count),
+  requirements: z.record(z.string(), requirementTallySchema),
+});
+
+/** What the cases so far say. Tallies added in any order give the same sum. */
+export type Tally = z.infer<typeof tallySchema>;
 
 export const emptyTally = (): Tally => ({
   cases: 0,
@@ -36,6 +43,43 @@ export const emptyTally = (): Tally => ({
   requirements: {},
 });
 
+/** How a case went. */
+export interface Verdict {
+  readonly requirements: readonly RequirementResult[];
+  readonly ended: 'finished' | 'stopped' | 'limit';
+  /** Names of the faults that the box raised. */
+  readonly faults: readonly string[];
+  readonly ticks: number;
+  /** The quality goals for following were met, as far as the cut tested them. */
+  readonly goals_met: boolean;
+  /** Standoff error not exceeded for 99.9 % of the following time, mm; null: nothing was followed. */
+  readonly following_p999_mm: number | null;
+}
+
+/**
+ * Faults with which no box can keep the tip off the sheet: the axis does not obey, a hand fires the torch wherever it
+ * is, or the table moves unseen and Z rests for want of steps. Contact in such a case is counted apart.
+ */
+const BEYOND_THE_BOX: readonly string[] = [
+  'lost-steps',
+  'reversed-direction',
+  'unpowered-axis',
+  'hand-on-trigger',
+  'latching-trigger',
+  'welded-relay',
+  'breakaway',
+  'dead-x-step-tap',
+  'dead-y-step-tap',
+];
+
+/** What decides, in a case or a stored run, whether a box could have kept the tip off the sheet. */
+export type Causes = Pick<Case, 'faults' | 'operator'>;
+
+/** Also the hold input: it orders the box to leave Z alone; the operator answers for what the sheet does meanwhile. */
+export const beyondTheBox = (one: Causes): boolean =>
+  one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
+  one.operator.some((event) => event.line === 'hold');
+
 /** Takes one case into the tally. */
 export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict): void {
   tally.cases++;
@@ -43,49 +87,32 @@ export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict
   tally.ended[verdict.ended]++;
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
   const excused = beyondTheBox(one);
-  for (const requirement of verdict.requirements)
-    addRequirement(
-      requirementTally(tally, requirement),
-      index,
-      requirement,
-      excused && requirement.name === 'no-contact',
-    );
+  for (const requirement of verdict.requirements) {
+    const sum = requirementTally(tally, requirement.name, requirement);
+    const { margin, kept } = requirement;
+    // Where no box could have kept it, a case says nothing about this one.
+    if (excused && requirement.name === 'no-contact') {
+      if (!kept) sum.beyond++;
+      continue;
+    }
+    if (margin === null) continue;
+    sum.tested++;
+    keepWorst(sum, margin, index);
+    if (kept) continue;
+    sum.broken++;
+    sum.first_broken = least(sum.first_broken, index);
+  }
 }
 
-function requirementTally(tally: Tally, { name, statement, unit }: RequirementResult): RequirementTally {
-  tally.requirements[name] ??= {
-    statement,
-    unit,
-    tested: 0,
-    broken: 0,
-    beyond: 0,
-    worst_margin: null,
-    worst_case: null,
-    first_broken: null,
-  };
+type Stated = Pick<RequirementTally, 'statement' | 'unit'>;
+
+function requirementTally(tally: Tally, name: string, { statement, unit }: Stated): RequirementTally {
+  const none = { worst_margin: null, worst_case: null, first_broken: null };
+  tally.requirements[name] ??= { statement, unit, tested: 0, broken: 0, beyond: 0, ...none };
   return tally.requirements[name];
 }
 
-function addRequirement(
-  tally: RequirementTally,
-  index: number,
-  requirement: RequirementResult,
-  excused: boolean,
-): void {
-  // Kept or not: where no box could have kept it, it says nothing about this one.
-  if (excused) {
-    if (!requirement.kept) tally.beyond++;
-    return;
-  }
-  if (requirement.margin === null) return;
-  tally.tested++;
-  keepWorst(tally, requirement.margin, index);
-  if (requirement.kept) return;
-  tally.broken++;
-  tally.first_broken = least(tally.first_broken, index);
-}
-
-/** Of equal margins the lowest case stays, so that the order of adding does not matter. */
+/** Of equal margins the lowest case number stays, so that the order of adding does not matter. */
 function keepWorst(tally: RequirementTally, margin: number, index: number): void {
   const { worst_margin, worst_case } = tally;
   if (worst_margin !== null && (margin > worst_margin || (margin === worst_margin && index >= worst_case!))) return;
@@ -100,16 +127,10 @@ const least = (one: number | null, other: number | null) =>
 export function addTally(sum: Tally, part: Tally): void {
   sum.cases += part.cases;
   sum.ticks += part.ticks;
-  sum.ended.finished += part.ended.finished;
-  sum.ended.stopped += part.ended.stopped;
-  sum.ended.limit += part.ended.limit;
+  for (const end of ['finished', 'stopped', 'limit'] as const) sum.ended[end] += part.ended[end];
   for (const [name, count] of Object.entries(part.faults)) sum.faults[name] = (sum.faults[name] ?? 0) + count;
   for (const [name, requirement] of Object.entries(part.requirements)) {
-    const before = sum.requirements[name];
-    if (before === undefined) {
-      sum.requirements[name] = { ...requirement };
-      continue;
-    }
+    const before = requirementTally(sum, name, requirement);
     before.tested += requirement.tested;
     before.broken += requirement.broken;
     before.beyond += requirement.beyond;
@@ -119,7 +140,7 @@ export function addTally(sum: Tally, part: Tally): void {
 }
 
 /**
- * With no failure in n independent cases the chance of one lies below this, at 95 % confidence: the exact bound
- * 1 − 0.05^(1/n), about 3/n (the rule of three). It speaks of the ranges that were drawn from, of nothing else.
+ * With no failure in n independent cases, the chance of a failure is below this, at 95 % confidence: 1 − 0.05^(1/n),
+ * about 3/n (the rule of three). It holds for the ranges that were drawn from, and for nothing else.
  */
 export const chanceBound = (cases: number): number => (cases > 0 ? 1 - 0.05 ** (1 / cases) : 1);

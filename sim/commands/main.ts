@@ -1,19 +1,35 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs';
-import { Command, CommanderError } from '@commander-js/extra-typings';
-import { terminalStyle } from '../views/terminal/index.js';
-import { asciiText } from '../views/terminal/text.js';
-import { describeError, EXIT } from './base/exit.js';
+import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
+import { asciiText, terminalStyle, wrapText } from '../views/text/index.js';
+
+import { describeError, type Ended, EXIT } from './base/exit.js';
 import { boxCommands } from './box/box-commands.js';
-import { simulateCommand } from './cut/options.js';
 import { schemaCommand } from './cut/schema.js';
-import { simulate } from './cut/simulate.js';
-import { benchCommands } from './electrical/bench.js';
-import { explore, exploreCommand } from './prove/explore.js';
-import { fuzz } from './prove/fuzz.js';
-import { fuzzCommand } from './prove/fuzz-options.js';
-import { map, mapCommand } from './prove/map.js';
-import { merge, mergeCommand } from './prove/merge.js';
+import { simulateCommand } from './cut/simulate.js';
+import { calibrateCommand } from './electrical/calibrate.js';
+import { dividerCommand } from './electrical/divider.js';
+import { dutyCommand } from './electrical/duty.js';
+import { supplyCommand } from './electrical/supply.js';
+import { exploreCommand } from './prove/explore.js';
+import { fuzzCommand } from './prove/fuzz.js';
+import { mapCommand } from './prove/map.js';
+import { mergeCommand } from './prove/merge.js';
+
+/** Every command, in the order of the help. */
+const commands = (ended: Ended): CommandUnknownOpts[] => [
+  simulateCommand(ended),
+  fuzzCommand(ended),
+  mergeCommand(ended),
+  mapCommand(ended),
+  exploreCommand(ended),
+  schemaCommand(),
+  supplyCommand(ended),
+  dividerCommand(ended),
+  calibrateCommand(ended),
+  dutyCommand(ended),
+  ...boxCommands(ended),
+];
 
 function packageVersion(): string {
   const text = readFileSync(new URL('../../../package.json', import.meta.url), 'utf8');
@@ -23,37 +39,17 @@ function packageVersion(): string {
 /** The whole command line. @param args without the names of node and of this file @returns the exit status */
 async function main(args: readonly string[]): Promise<number> {
   let status: number = EXIT.kept;
-  const simulating = simulateCommand().action(async (program, options) => {
-    status = await simulate(program, options);
-  });
-  const fuzzing = fuzzCommand().action(async (program, options) => {
-    status = await fuzz(program, options);
-  });
-  const merging = mergeCommand().action((files, options) => {
-    status = merge(files, options);
-  });
-  const mapping = mapCommand().action(async (program, options) => {
-    status = await map(program, options);
-  });
-  const exploring = exploreCommand().action(async (options) => {
-    status = await explore(options);
-  });
   const root = new Command('standoff')
     .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
     .version(packageVersion(), '-V, --version', 'print the version')
     .helpOption('-h, --help', 'print this help')
-    .addCommand(simulating)
-    .addCommand(fuzzing)
-    .addCommand(merging)
-    .addCommand(mapping)
-    .addCommand(exploring)
-    .addCommand(schemaCommand())
     .configureOutput({ outputError })
+    .showHelpAfterError('(standoff --help lists what there is)')
     .exitOverride();
   const ended = (by_command: number) => {
     status = by_command;
   };
-  for (const command of [...benchCommands(ended), ...boxCommands(ended)]) root.addCommand(command);
+  for (const command of commands(ended)) root.addCommand(command);
   for (const command of root.commands) {
     command.exitOverride().helpOption('-h, --help', 'print this help').configureOutput({ outputError });
     command.showHelpAfterError(`(standoff ${command.name()} --help lists what there is)`);
@@ -69,10 +65,24 @@ async function main(args: readonly string[]): Promise<number> {
   }
 }
 
-/** Writes to stderr in bytes that it can show. */
+/** Writes to stderr in bytes that it can show; on a terminal lines are broken between words. */
 function complain(text: string): void {
-  const { unicode } = terminalStyle(process.env, process.stderr, process.argv.includes('--plain'));
-  process.stderr.write(unicode ? text : asciiText(text));
+  const { unicode, columns } = terminalStyle(process.env, process.stderr, process.argv.includes('--plain'));
+  const shown = process.stderr.isTTY
+    ? text
+        .split('\n')
+        .map((line) => brokenBetweenWords(line, columns))
+        .join('\n')
+    : text;
+  process.stderr.write(unicode ? shown : asciiText(shown));
+}
+
+function brokenBetweenWords(line: string, columns: number): string {
+  const words = line.trimStart();
+  const indent = line.slice(0, line.length - words.length);
+  return wrapText(words, columns - indent.length, 2)
+    .map((each) => indent + each)
+    .join('\n');
 }
 
 /** What commander finds wrong, in the same voice as everything else. */

@@ -1,8 +1,40 @@
-import { type CodeOf, StandoffError } from '../base/index.js';
+import type { CodeOf } from '../base/error.js';
+import { StandoffError } from '../base/index.js';
+import { highestRatio, scaleOf } from './budget.js';
 import { tapOf } from './circuit.js';
-import { fitLine, type Line } from './line-fit.js';
-import type { BenchMachine } from './machine.js';
-import { highestRatio, scaleOf } from './scale.js';
+import type { ElectricalMachine } from './machine.js';
+
+/** A straight line y = slope·x + intercept by least squares, with what its uncertainty follows from. */
+interface Line {
+  readonly count: number;
+  readonly slope: number;
+  readonly intercept: number;
+  readonly mean_x: number;
+  /** Sum of the squared distances of x from its mean. */
+  readonly spread: number;
+  /** How much of a change of y at place m the line follows at place n (hat matrix). */
+  weight(n: number, m: number): number;
+  /** How much of a change of y at place m the slope takes up. */
+  slopeWeight(m: number): number;
+}
+
+/** Ordinary least squares (any text on statistics). @param x at least two different values */
+function fitLine(x: readonly number[], y: readonly number[]): Line {
+  const count = x.length;
+  const mean_x = x.reduce((sum, each) => sum + each, 0) / count;
+  const mean_y = y.reduce((sum, each) => sum + each, 0) / count;
+  const spread = x.reduce((sum, each) => sum + (each - mean_x) ** 2, 0);
+  const slope = x.reduce((sum, each, n) => sum + (each - mean_x) * (y[n] - mean_y), 0) / spread;
+  return {
+    count,
+    slope,
+    intercept: mean_y - slope * mean_x,
+    mean_x,
+    spread,
+    slopeWeight: (m) => (x[m] - mean_x) / spread,
+    weight: (n, m) => 1 / count + ((x[n] - mean_x) * (x[m] - mean_x)) / spread,
+  };
+}
 
 /** What a meter showed at the tap's leads and what the box read at the same time. */
 export interface Pair {
@@ -14,7 +46,7 @@ export interface Pair {
   readonly place: string;
 }
 
-export interface Residual {
+interface Residual {
   readonly pair: Pair;
   /** Meter less line, V. */
   readonly residual_V: number;
@@ -57,7 +89,7 @@ const COVERAGE = 2;
  * @param target_V voltage at which the uncertainty is wanted
  * @throws StandoffError `calibration-…` for pairs that make no sense or that the parts do not allow
  */
-export function calibrate(pairs: readonly Pair[], machine: BenchMachine, target_V: number): Calibration {
+export function calibrate(pairs: readonly Pair[], machine: ElectricalMachine, target_V: number): Calibration {
   refusePairs(pairs, machine);
   const { step_V } = scaleOf(machine);
   const line = fitLine(
@@ -97,7 +129,7 @@ export function calibrate(pairs: readonly Pair[], machine: BenchMachine, target_
 }
 
 /** Limits of a single pair's error besides the meter's share of the reading, V: step, linearity twice, meter's rest. */
-function pointLimits_V({ converter, isolation, divider, meter }: BenchMachine, gain_V: number): number[] {
+function pointLimits_V({ converter, isolation, divider, meter }: ElectricalMachine, gain_V: number): number[] {
   const { ratio } = tapOf({ divider, isolation });
   return [
     gain_V * (0.5 + (3 * converter.noise_counts) / Math.sqrt(READINGS)),
@@ -112,7 +144,7 @@ function allowedResidual_V(
   line: Line,
   n: number,
   pairs: readonly Pair[],
-  machine: BenchMachine,
+  machine: ElectricalMachine,
   own_V: number,
 ): number {
   return pairs.reduce(
@@ -124,7 +156,7 @@ function allowedResidual_V(
 function uncertainties(
   line: Line,
   pairs: readonly Pair[],
-  machine: BenchMachine,
+  machine: ElectricalMachine,
   target_V: number,
   own_V: readonly number[],
 ) {
@@ -143,7 +175,7 @@ function uncertainties(
   };
 }
 
-function refusePairs(pairs: readonly Pair[], machine: BenchMachine): void {
+function refusePairs(pairs: readonly Pair[], machine: ElectricalMachine): void {
   if (pairs.length < FEWEST) {
     const what = pairs.length === 1 ? 'there is 1 pair' : `there are ${pairs.length} pairs`;
     throw refusal('few', what, `take at least ${FEWEST}: two make a line, another one tests it`);
@@ -191,7 +223,7 @@ function refuseResiduals(residuals: readonly Residual[]): void {
 }
 
 /** Refuses a line that no parts within their tolerances make, every pair's error at its limit and against it. */
-function refuseParts(line: Line, machine: BenchMachine, own_V: number): void {
+function refuseParts(line: Line, machine: ElectricalMachine, own_V: number): void {
   const { divider, isolation, converter, meter } = machine;
   const { ratio } = tapOf(machine);
   const nominal_V = scaleOf(machine).step_V;

@@ -1,4 +1,20 @@
-import { DUTY_PERIOD_S } from './duty-rule.js';
+import type { MachineConfig } from '../world/plant/index.js';
+import { known } from './known.js';
+
+/** Period over which a duty cycle is rated, s. */
+export const DUTY_PERIOD_S = 600;
+/** Where the period comes from. */
+export const DUTY_PERIOD_SOURCE = known('seen', 'IEC 60974-1, ten-minute period');
+/** Where the rule of currents and duty cycles comes from. */
+export const DUTY_RULE_SOURCE = known('memory', 'thermal rule, I²·X constant');
+
+/**
+ * Duty cycle at another current than the rated one, 0…100 %: I²·X stays constant.
+ * @param current_A and rated_A above 0
+ */
+export function dutyAt_percent(current_A: number, rated_A: number, rated_percent: number): number {
+  return Math.min(100, rated_percent * (rated_A / current_A) ** 2);
+}
 
 /** A time with an arc on the work, s. */
 export interface ArcTime {
@@ -9,7 +25,7 @@ export interface ArcTime {
 }
 
 /** A wait that keeps the supply within its duty cycle. */
-export interface Pause {
+interface Pause {
   /** The arc that waits, by its place in the list, and its line. */
   readonly before: number;
   readonly line: number;
@@ -82,7 +98,7 @@ function pauseBefore_s(past: readonly ArcTime[], start_s: number, length_s: numb
   const end_s = start_s + length_s;
   let left_s = Math.max(0, allowed_s - length_s);
   for (let n = past.length - 1; n >= 0; n--) {
-    const { from_s, to_s } = past[n]!;
+    const { from_s, to_s } = past[n];
     if (to_s <= end_s - DUTY_PERIOD_S) return 0;
     const length = to_s - from_s;
     if (length <= left_s + ROUNDING_S) {
@@ -107,11 +123,11 @@ export function busiestWindow(arcs: readonly ArcTime[]): {
   for (const { from_s, to_s } of arcs) {
     whole_s += to_s - from_s;
     const begin_s = to_s - DUTY_PERIOD_S;
-    while (arcs[first]!.to_s <= begin_s) {
-      whole_s -= arcs[first]!.to_s - arcs[first]!.from_s;
+    while (arcs[first].to_s <= begin_s) {
+      whole_s -= arcs[first].to_s - arcs[first].from_s;
       first++;
     }
-    const inside_s = whole_s - Math.max(0, begin_s - arcs[first]!.from_s);
+    const inside_s = whole_s - Math.max(0, begin_s - arcs[first].from_s);
     if (inside_s > busiest_s + ROUNDING_S) {
       busiest_s = inside_s;
       busiest_end_s = to_s;
@@ -126,3 +142,59 @@ export function arcWithin_s(arcs: readonly ArcTime[], from_s: number, to_s: numb
   for (const arc of arcs) sum_s += Math.max(0, Math.min(to_s, arc.to_s) - Math.max(from_s, arc.from_s));
   return sum_s;
 }
+
+/** A time line in equal steps. */
+interface TimeLine {
+  readonly step_s: number;
+  /** Share of each step with an arc, 0…1. */
+  readonly arc: readonly number[];
+  /** Share of each step in a pause for the duty cycle, 0…1. */
+  readonly pause: readonly number[];
+  /** Arc time of the ten minutes up to each step's end, as a share of what is allowed. */
+  readonly used: readonly number[];
+}
+
+/** Cuts a study with its pauses into steps. @param length_s of the whole program, pauses included; above 0 */
+export function timeLine({ paced, pauses, allowed_s }: DutyStudy, length_s: number, steps: number): TimeLine {
+  const step_s = length_s / steps;
+  const waits = pauses.map(({ at_s, pause_s, line }): ArcTime => ({ from_s: at_s, to_s: at_s + pause_s, line }));
+  const each = (value: (from_s: number, to_s: number) => number) =>
+    Array.from({ length: steps }, (_, n) => value(n * step_s, (n + 1) * step_s));
+  return {
+    step_s,
+    arc: each((from_s, to_s) => arcWithin_s(paced, from_s, to_s) / step_s),
+    pause: each((from_s, to_s) => arcWithin_s(waits, from_s, to_s) / step_s),
+    used: each((_, to_s) => arcWithin_s(paced, to_s - DUTY_PERIOD_S, to_s) / allowed_s),
+  };
+}
+
+/** What the data plate says of a supply's duty cycle, and the current that is set. */
+type DutyPlate = Pick<MachineConfig['supply'], 'cut_A' | 'rated_A' | 'duty_percent'>;
+
+/** The arcs of a run against a supply's duty cycle. */
+export interface DutyReport {
+  readonly cut_A: number;
+  readonly rated_A: number;
+  readonly rated_percent: number;
+  /** At the current that is set, %. */
+  readonly allowed_percent: number;
+  readonly study: DutyStudy;
+  /** Length of the run without and with the pauses, s. */
+  readonly length_s: number;
+  readonly paced_s: number;
+}
+
+/** @param arcs in the order of time, without overlap @param length_s of the run without pauses */
+export function dutyReport(arcs: readonly ArcTime[], length_s: number, plate: DutyPlate): DutyReport {
+  const { cut_A, rated_A, duty_percent: rated_percent } = plate;
+  const allowed_percent = dutyAt_percent(cut_A, rated_A, rated_percent);
+  const study = studyDuty(arcs, allowed_percent);
+  const paused_s = study.pauses.reduce((sum, { pause_s }) => sum + pause_s, 0);
+  return { cut_A, rated_A, rated_percent, allowed_percent, study, length_s, paced_s: length_s + paused_s };
+}
+
+/** The arcs of a program that is cut several times in a row, from start to start `every_s`. */
+export const repeatedArcs = (arcs: readonly ArcTime[], every_s: number, times: number): ArcTime[] =>
+  Array.from({ length: times }, (_, n) =>
+    arcs.map(({ from_s, to_s, line }) => ({ from_s: from_s + n * every_s, to_s: to_s + n * every_s, line })),
+  ).flat();

@@ -1,6 +1,6 @@
+import type { Part } from './circuit.js';
 import { dividerParts, inPlusLead, lowerName, OPEN_OHM, tapGain, withFailed, withLink } from './circuit.js';
-import type { BenchMachine } from './machine.js';
-import type { Part } from './network.js';
+import type { ElectricalMachine } from './machine.js';
 
 /** What a single fault does, in terms that a simulated chain can be given. */
 export type FaultEffect =
@@ -33,7 +33,7 @@ export interface SingleFault {
   readonly reads_V: number;
 }
 
-type Needed = Pick<BenchMachine, 'divider' | 'isolation' | 'converter'>;
+type Needed = Pick<ElectricalMachine, 'divider' | 'isolation' | 'converter'>;
 
 interface Case {
   readonly part: string;

@@ -1,5 +1,5 @@
 import { tapOf } from './circuit.js';
-import type { BenchMachine, Use } from './machine.js';
+import type { ElectricalMachine, Use } from './machine.js';
 
 /** What the chain does to a changing voltage. */
 export interface FilterFigures {
@@ -25,7 +25,7 @@ export interface FilterFigures {
 /** Time between readings of the board, ms. */
 const READING_MS = 0.1;
 
-export function filterOf(machine: BenchMachine, use: Use): FilterFigures {
+export function filterOf(machine: ElectricalMachine, use: Use): FilterFigures {
   const { divider, isolation, converter, supply } = machine;
   const { rc_ms } = tapOf(machine);
   const isolation_ms = 1 / (2 * Math.PI * isolation.bandwidth_kHz);
@@ -65,7 +65,7 @@ export interface Sampling {
   readonly most_ohm: number;
 }
 
-export function samplingOf({ isolation, converter }: Pick<BenchMachine, 'isolation' | 'converter'>): Sampling {
+export function samplingOf({ isolation, converter }: Pick<ElectricalMachine, 'isolation' | 'converter'>): Sampling {
   const { bits, sample_pF, sample_us } = converter;
   const times = settlingTimes(bits);
   return {

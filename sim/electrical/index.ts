@@ -1,17 +1,26 @@
 export type { Budget, ErrorSum, ErrorTerm } from './budget.js';
 export { type Calibration, calibrate, type Pair } from './calibration.js';
 export { type Tap, tapOf } from './circuit.js';
-export { circuitSvg } from './drawing.js';
-export { type ArcTime, type DutyStudy, studyDuty } from './duty.js';
-export { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from './duty-rule.js';
+export { type DataSheet, dataSheet } from './data-sheet.js';
+export { circuitSvg, netlistOf } from './drawing.js';
+export {
+  type ArcTime,
+  DUTY_PERIOD_S,
+  DUTY_PERIOD_SOURCE,
+  DUTY_RULE_SOURCE,
+  type DutyReport,
+  type DutyStudy,
+  dutyAt_percent,
+  dutyReport,
+  repeatedArcs,
+  studyDuty,
+  timeLine,
+} from './duty.js';
 export type { FaultEffect, SingleFault } from './faults.js';
 export { type Source, sourceText } from './known.js';
-export type { BenchMachine, Use } from './machine.js';
-export { netlistOf } from './netlist.js';
-export { ohmText } from './parts-list.js';
+export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits } from './limits.js';
+export type { ElectricalMachine, Use } from './machine.js';
+export { ohmText } from './parts.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';
-export { type DesignSheet, designSheet } from './sheet.js';
 export { DERATING } from './stress.js';
 export { judgeSupply, type SupplyAnswers, type SupplyFit } from './supply-fit.js';
-export { timeLine } from './time-line.js';
-export { DEFAULT_WISHES, WISH_ROWS, type Wishes, type WishName, type WishRow } from './wishes.js';

@@ -1,29 +1,28 @@
-import { budgetOf } from './budget.js';
+import { budgetOf, scaleOf } from './budget.js';
 import { tapOf } from './circuit.js';
 import { filterOf } from './filter.js';
-import type { BenchMachine, Divider, Use } from './machine.js';
-import { preferredValues } from './preferred.js';
-import { scaleOf } from './scale.js';
+import { LIMIT_ROWS, type LimitName, type Limits } from './limits.js';
+import type { Divider, ElectricalMachine, Use } from './machine.js';
+import { preferredValues } from './parts.js';
 import { DERATING, touchOf } from './stress.js';
-import { WISH_ROWS, type Wishes, type WishName } from './wishes.js';
 
-/** What a design comes to in the terms of the wishes. */
-export type WishFigures = Readonly<Record<WishName, number>>;
+/** What a design comes to in the terms of the limits. */
+export type LimitFigures = Readonly<Record<LimitName, number>>;
 
 /** One proposal. */
 export interface Proposal {
-  readonly machine: BenchMachine;
+  readonly machine: ElectricalMachine;
   readonly ratio: number;
-  readonly figures: WishFigures;
+  readonly figures: LimitFigures;
 }
 
 /** What a search found, and why there is nothing where there is nothing. */
 export interface SearchResult {
   readonly proposals: readonly Proposal[];
-  /** Combinations of resistors that were looked at, and that kept every wish. */
+  /** Combinations of resistors that were looked at, and that kept every limit. */
   readonly tried: number;
   readonly kept: number;
-  /** Without a proposal: how many combinations each wish, or the parts' ratings, refused first. */
+  /** Without a proposal: how many combinations each limit, or the parts' ratings, refused first. */
   readonly refused: Readonly<Record<string, number>>;
 }
 
@@ -33,13 +32,13 @@ const BOTTOM_KOHM = [0.1, 1000] as const;
 const MOST_TOPS = 12;
 const CAPACITORS_NF = preferredValues(12, 0.1, 10_000);
 
-/** A machine's figures in the terms of the wishes. */
-export function wishFigures(machine: BenchMachine, use: Use): WishFigures {
+/** A machine's figures in the terms of the limits. */
+export function limitFigures(machine: ElectricalMachine, use: Use): LimitFigures {
   const budget = budgetOf(machine, use);
   const filter = filterOf(machine, use);
   const { divider, isolation } = machine;
   const { ratio, rc_ms } = tapOf(machine);
-  const unlucky = (capacitor_percent: number): BenchMachine => ({
+  const unlucky = (capacitor_percent: number): ElectricalMachine => ({
     ...machine,
     divider: { ...divider, capacitor_nF: divider.capacitor_nF * (1 + capacitor_percent / 100) },
   });
@@ -56,11 +55,11 @@ export function wishFigures(machine: BenchMachine, use: Use): WishFigures {
   };
 }
 
-/** The wishes that figures do not keep. */
-export const missedWishes = (figures: WishFigures, wishes: Wishes): WishName[] =>
-  WISH_ROWS.filter(({ name, wanted }) => {
+/** The limits that figures do not keep. */
+export const violatedLimits = (figures: LimitFigures, limits: Limits): LimitName[] =>
+  LIMIT_ROWS.filter(({ name, wanted }) => {
     if (wanted === 'near') return false;
-    return wanted === 'at most' ? !(figures[name] <= wishes[name]) : !(figures[name] >= wishes[name]);
+    return wanted === 'at most' ? !(figures[name] <= limits[name]) : !(figures[name] >= limits[name]);
   }).map(({ name }) => name);
 
 const loadPercent = (bottom_kohm: number, input_kohm: number) => (100 * bottom_kohm) / (bottom_kohm + input_kohm);
@@ -73,12 +72,12 @@ function shortOf_mm(ratio: number, top_resistors: number, use: Use): number {
 
 /**
  * Every series combination of upper resistors (n equal ones) and lower resistor, with the capacitor nearest to the
- * wanted time constant. Kept are those that meet every wish and rating, with the parts at the unlucky end of their
+ * wanted time constant. Kept are those that keep every limit and rating, with the parts at the unlucky end of their
  * tolerance. Ranked by: standoff wander to 0.001 mm, then fewer resistors, then a ratio near a multiple of ten (a
  * meter at the tap is then easily read), then less current in the leads.
  * @param machine parts at hand and the stages that follow; its own resistors and capacitor are not looked at
  */
-export function searchDesigns(machine: BenchMachine, use: Use, wishes: Wishes, most = 5): SearchResult {
+export function searchDesigns(machine: ElectricalMachine, use: Use, limits: Limits, most = 5): SearchResult {
   const { series } = machine.divider;
   const bottoms = preferredValues(series, ...BOTTOM_KOHM);
   const tops = preferredValues(series, ...TOP_KOHM);
@@ -91,25 +90,25 @@ export function searchDesigns(machine: BenchMachine, use: Use, wishes: Wishes, m
   for (let top_resistors = 2; top_resistors <= MOST_TOPS; top_resistors++) {
     for (const top_kohm of tops) {
       tried += bottoms.length;
-      const unfit = unfitUpper(machine, top_resistors, top_kohm, wishes);
+      const unfit = unfitUpper(machine, top_resistors, top_kohm, limits);
       if (unfit) {
         refuse(unfit, bottoms.length);
         continue;
       }
       for (const bottom_kohm of bottoms) {
         const divider = { ...machine.divider, top_resistors, top_kohm, bottom_kohm };
-        const quick = quickRefusal(machine, divider, use, wishes);
+        const quick = quickRefusal(machine, divider, use, limits);
         if (quick) {
           refuse(quick);
           continue;
         }
         const found = {
           ...machine,
-          divider: { ...divider, capacitor_nF: capacitorFor(machine, divider, wishes.rc_ms) },
+          divider: { ...divider, capacitor_nF: capacitorFor(machine, divider, limits.rc_ms) },
         };
-        const figures = wishFigures(found, use);
-        const missed = missedWishes(figures, wishes)[0];
-        if (missed) refuse(missed);
+        const figures = limitFigures(found, use);
+        const violated = violatedLimits(figures, limits)[0];
+        if (violated) refuse(violated);
         else if (scaleOf(found).least_full_scale_V < use.highest_V) refuse('working range');
         else kept.push({ machine: found, ratio: tapOf(found).ratio, figures });
       }
@@ -120,11 +119,11 @@ export function searchDesigns(machine: BenchMachine, use: Use, wishes: Wishes, m
 }
 
 /** Why the upper resistors alone will not do: touch current and ratings, in closed form and a little too strict. */
-function unfitUpper(machine: BenchMachine, top_resistors: number, top_kohm: number, wishes: Wishes): string {
+function unfitUpper(machine: ElectricalMachine, top_resistors: number, top_kohm: number, limits: Limits): string {
   const { supply, divider } = machine;
   const fewest = Math.floor(top_resistors / 2);
   const least_kohm = top_kohm * (1 - divider.tolerance_percent / 100);
-  if (supply.no_load_V / ((fewest - 1) * least_kohm) > wishes.lead_mA) return 'lead_mA';
+  if (supply.no_load_V / ((fewest - 1) * least_kohm) > limits.lead_mA) return 'lead_mA';
   const volts = supply.no_load_V / top_resistors;
   const fault_V = supply.no_load_V / fewest;
   const watts = (voltage: number) => voltage ** 2 / (least_kohm * 1000);
@@ -136,13 +135,13 @@ function unfitUpper(machine: BenchMachine, top_resistors: number, top_kohm: numb
   return fits ? '' : 'ratings of the upper resistors';
 }
 
-/** The wishes that need no capacitor, without building anything: most combinations end here. */
-function quickRefusal(machine: BenchMachine, divider: Divider, use: Use, wishes: Wishes): string {
+/** The limits that need no capacitor, without building anything: most combinations end here. */
+function quickRefusal(machine: ElectricalMachine, divider: Divider, use: Use, limits: Limits): string {
   const { isolation, converter, supply } = machine;
-  if (loadPercent(divider.bottom_kohm, isolation.input_kohm) > wishes.load_percent) return 'load_percent';
+  if (loadPercent(divider.bottom_kohm, isolation.input_kohm) > limits.load_percent) return 'load_percent';
   const ratio = 1 + divider.top_resistors * divider.top_kohm * (1 / divider.bottom_kohm + 1 / isolation.input_kohm);
   const step_V = (ratio * converter.reference_V) / 2 ** converter.bits;
-  if (step_V / use.slope_V_per_mm > wishes.step_mm) return 'step_mm';
+  if (step_V / use.slope_V_per_mm > limits.step_mm) return 'step_mm';
   const full_scale_V = ratio * Math.min(converter.reference_V, isolation.input_V);
   if (full_scale_V < supply.no_load_V) return 'headroom_percent';
   const lower_W = (ohm_ratio: number) => (supply.no_load_V / ohm_ratio) ** 2 / (divider.bottom_kohm * 1000);
@@ -151,7 +150,7 @@ function quickRefusal(machine: BenchMachine, divider: Divider, use: Use, wishes:
   return fits ? '' : 'ratings of the lower resistor';
 }
 
-function capacitorFor(machine: BenchMachine, divider: Divider, rc_ms: number): number {
+function capacitorFor(machine: ElectricalMachine, divider: Divider, rc_ms: number): number {
   const { source_ohm } = tapOf({ divider, isolation: machine.isolation });
   const wanted_nF = rc_ms / (source_ohm * 1e-6);
   const away = (value: number) => Math.abs(Math.log(value / wanted_nF));
@@ -171,5 +170,5 @@ function byRank(a: Proposal, b: Proposal): number {
   const left = keys(a);
   const right = keys(b);
   const differs = left.findIndex((key, place) => key !== right[place]);
-  return differs < 0 ? 0 : left[differs]! - right[differs]!;
+  return differs < 0 ? 0 : left[differs] - right[differs];
 }

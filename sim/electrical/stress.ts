@@ -1,8 +1,7 @@
-import { dividerParts, inPlusLead } from './circuit.js';
+import { dividerParts, inPlusLead, nodeVoltages, type Part } from './circuit.js';
 import { faultCircuits } from './faults.js';
 import { known, type Source } from './known.js';
-import type { BenchMachine } from './machine.js';
-import { nodeVoltages, type Part } from './network.js';
+import type { ElectricalMachine } from './machine.js';
 
 /** What a part has to stand, with every part sound and with one fault. */
 export interface Stress {
@@ -29,10 +28,10 @@ export const DERATING = {
   source: known('common practice', ''),
 } as const satisfies { readonly power: number; readonly voltage: number; readonly source: Source };
 
-type Needed = Pick<BenchMachine, 'divider' | 'isolation' | 'supply'>;
+type Needed = Pick<ElectricalMachine, 'divider' | 'isolation' | 'supply'>;
 
 /** Every resistor of the divider at the supply's no-load voltage. */
-export function stressesOf(machine: Needed & Pick<BenchMachine, 'converter'>): Stress[] {
+export function stressesOf(machine: Needed & Pick<ElectricalMachine, 'converter'>): Stress[] {
   const { divider, supply } = machine;
   const sound = dividerParts(machine);
   const resistors = sound.filter(({ name }) => /^R\d+$/.test(name));

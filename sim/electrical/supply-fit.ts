@@ -1,36 +1,42 @@
-import { dutyAt_percent } from './duty-rule.js';
+import { inputCurrent_A, type MachineConfig } from '../world/plant/index.js';
+import { dutyAt_percent } from './duty.js';
 import { known, type Source } from './known.js';
-import {
-  conventionalLoad_V,
-  inputCurrentOf_A,
-  LOAD_VOLTAGE_SOURCE,
-  MOST_NO_LOAD_V,
-  NO_LOAD_SOURCE,
-  rectifiedBus_V,
-} from './load-voltage.js';
 
-/** What an owner or a buyer can tell from data plate and manual; null where it is not known. */
-export interface SupplyAnswers {
-  readonly high_frequency_start: boolean | null;
-  readonly trigger_latching: boolean | null;
-  readonly air_interlock: boolean | null;
-  readonly raw_voltage_terminals: boolean | null;
-  readonly no_load_V: number | null;
-  readonly rated_A: number | null;
-  readonly cut_A: number | null;
-  readonly duty_percent: number | null;
-  readonly mains_V: number | null;
-  readonly phases: 1 | 3 | null;
-  readonly breaker_A: number | null;
-  /** Assumed where nothing is known. */
-  readonly efficiency: number;
-  readonly power_factor: number;
+/** Conventional load voltage of plasma cutting: a straight line for each range of current. */
+const LINES = [
+  { up_to_A: 165, at_zero_V: 80, per_A: 0.4 },
+  { up_to_A: 500, at_zero_V: 130, per_A: 0.1 },
+] as const;
+
+export const LOAD_VOLTAGE_SOURCE = known('memory', 'IEC 60974-1 clause 11.2, plasma cutting');
+/** Highest no-load voltage that the standard allows a plasma cutting supply, V peak. */
+export const MOST_NO_LOAD_V = 500;
+const NO_LOAD_SOURCE = known('memory', 'IEC 60974-1, no-load voltage for plasma cutting');
+
+/**
+ * The voltage at which a cutting supply is rated, V: what to compute with when nothing was measured.
+ * @param current_A above 0; beyond 500 A the line is drawn on
+ */
+export function conventionalLoad_V(current_A: number): number {
+  const line = LINES.find(({ up_to_A }) => current_A <= up_to_A) ?? LINES[1];
+  return line.at_zero_V + line.per_A * current_A;
 }
 
-export type Fit = 'fit' | 'fit if' | 'not fit';
+/** Voltage of the rectified bus, V: the peak of the mains. It keeps charge when the supply is off. */
+export const rectifiedBus_V = (mains_V: number): number => mains_V * Math.SQRT2;
+
+type Plate = MachineConfig['supply'];
+/** Figures of a supply that are assumed where nothing is known. */
+type Assumed = Pick<Plate, 'efficiency' | 'power_factor'>;
+type Answered = Omit<Plate, keyof Assumed | 'pilot_V' | 'mains_Hz' | 'restrikes' | 'contact_delay_ms'>;
+
+/** What an owner or a buyer can tell from data plate and manual; null where it is not known. */
+export type SupplyAnswers = { readonly [Name in keyof Answered]: Answered[Name] | null } & Assumed;
+
+type Fit = 'fit' | 'fit if' | 'not fit';
 
 /** The judgement of one matter. */
-export interface SupplyFinding {
+interface SupplyFinding {
   readonly matter: string;
   readonly fit: Fit;
   /** Why, and for `fit if` on what condition. */
@@ -46,7 +52,7 @@ export interface SupplyFit {
   readonly input?: InputFigures;
 }
 
-export interface InputFigures {
+interface InputFigures {
   readonly load_V: number;
   readonly cut_A: number;
   readonly input_A: number;
@@ -180,7 +186,7 @@ function inputOf(answers: SupplyAnswers): InputFigures | undefined {
   const cut_A = answers.cut_A ?? answers.rated_A;
   if (cut_A === null || mains_V === null || phases === null) return undefined;
   const load_V = conventionalLoad_V(cut_A);
-  const input_A = inputCurrentOf_A(load_V, cut_A, { mains_V, phases, efficiency, power_factor });
+  const input_A = inputCurrent_A(load_V, cut_A, { mains_V, phases, efficiency, power_factor });
   return {
     load_V,
     cut_A,

@@ -1,37 +1,72 @@
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { Chip } from './chip.js';
-import { type FlashTimes, REAL_TIMES } from './flash-chip.js';
-import { installImage } from './install.js';
-import { loadEmulatorPackage } from './package.js';
-import { Pins } from './pins.js';
-import { Problems } from './problems.js';
-import { Recorder } from './recorder.js';
+import { crc32 } from '../link/index.js';
+import {
+  Chip,
+  type FlashTimes,
+  loadEmulatorPackage,
+  PEND_SV,
+  Pins,
+  Problems,
+  REAL_TIMES,
+  Recorder,
+} from './chip/index.js';
 
 const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
+const PAGE = number('PAGE_BYTES');
+const SLOT_BYTES = number('SLOT_BYTES');
+const SLOTS = [number('SLOT_0_AT'), number('SLOT_1_AT')] as const;
+const HEAD = placed(layoutRow('image_head')).fields;
+const offset = (name: string): number => HEAD.find((field) => field.name === name)!.offset;
+
+/**
+ * Writes an image into a slot of the flash with this generation, as the loader leaves it after an update.
+ * @throws StandoffError `image-size`
+ */
+export function installImage(flash: Uint8Array, image: Uint8Array, slot: 0 | 1, generation: number): void {
+  if (image.length <= PAGE || image.length > SLOT_BYTES) {
+    throw new StandoffError(
+      'image-size',
+      `the image has ${image.length} bytes, a slot takes ${PAGE + 1} to ${SLOT_BYTES}`,
+      'give an image file for this board',
+    );
+  }
+  const whole = Uint8Array.from(image); // a slice of a Buffer would be the Buffer itself
+  const view = new DataView(whole.buffer);
+  view.setUint32(offset('generation'), generation, true);
+  view.setUint32(offset('head_crc'), crc32(whole.subarray(0, offset('head_crc'))), true);
+  flash.fill(0xff, SLOTS[slot], SLOTS[slot] + SLOT_BYTES);
+  flash.set(whole, SLOTS[slot]);
+}
+
+/** A field of an image's head. */
+export function headField(image: Uint8Array, name: string): number {
+  return new DataView(image.buffer, image.byteOffset).getUint32(offset(name), true);
+}
+
 const FLASH_BYTES = number('FLASH_BYTES');
 const LOADER_BYTES = number('LOADER_BYTES');
-const PEND_SV = 14;
-/** Times are sums of fractions; closer than this is there. */
+/** Times are sums of fractions: a time closer than this has come. */
 const ROUNDING_ns = 1e-3;
 
 /** What is in the board’s flash, and how the board is made. */
 export interface BoardOptions {
   /** The chip's first bytes: boot block and loader. */
   readonly loader?: Uint8Array;
-  /** An image as delivered: its head page and body. It is installed in slot 0, as a first installation does. */
+  /** An image as shipped: head page and body. It is installed in slot 0, as the first installation does. */
   readonly image?: Uint8Array;
-  /** The chip's whole contents; instead of loader and image. */
+  /** The whole contents of the chip, instead of loader and image. */
   readonly flash?: Uint8Array;
-  /** Times that the flash chip takes; those of a real chip unless said otherwise. */
+  /** How long the flash chip takes; default: as long as a real one. */
   readonly times?: FlashTimes;
 }
 
-/** Length of the last tick and the longest, ns, as measured at the processor: from entry to return of PendSV. */
+/** Length of the last and the longest tick, ns, measured at the processor: from entry to return of PendSV. */
 interface TickTimes {
   last_ns: number;
   worst_ns: number;
-  /** Without what interrupted it. */
+  /** Less the interrupts that it was stopped for. */
   worst_own_ns: number;
   count: number;
   /** Entry into the last one, ns since power-up. */
@@ -39,8 +74,8 @@ interface TickTimes {
 }
 
 /**
- * The box on the desk: the shipped code on an emulated RP2040. It knows pins and a serial line, nothing of what is
- * behind them. Everything happens in emulated time, which goes on only in `run` and its like.
+ * The box on the desk: the shipped code on an emulated RP2040. It knows pins and a serial line, and nothing of
+ * what is behind them. Everything happens in emulated time, which passes only in `run`, `runTo` and `runUntil`.
  */
 export class EmulatedBoard {
   readonly problems = new Problems();
@@ -50,7 +85,7 @@ export class EmulatedBoard {
   readonly tick: TickTimes = { last_ns: 0, worst_ns: 0, worst_own_ns: 0, count: 0, entered_ns: 0 };
   /** Bytes that the board sends on its serial line. */
   onByte: (byte: number) => void = () => {};
-  /** The board is without power. */
+  /** The board has no power. */
   dead = false;
 
   private stop = false;
@@ -59,7 +94,7 @@ export class EmulatedBoard {
   private interrupted_at_ns = -1;
 
   /**
-   * @throws StandoffError emulator-missing, flash-size, and what a bad image is refused for
+   * @throws StandoffError emulator-missing, flash-size, image-size
    */
   static async create(options: BoardOptions): Promise<EmulatedBoard> {
     const emulator = await loadEmulatorPackage();
@@ -108,14 +143,14 @@ export class EmulatedBoard {
   }
   private converter_sample: (channel: number) => number = (channel) => (channel === 1 ? 2048 : 0);
 
-  /** Power goes: outputs fall to their rest, memory is lost, an operation of the flash stops where it is. */
+  /** Power goes off: outputs fall to rest, memory is lost, an operation of the flash stops halfway. */
   powerCut(): void {
     this.dead = true;
     this.pins.rest();
     this.stopRun();
   }
 
-  /** Power comes; after a power cut or instead of one. */
+  /** Power comes on, after a power cut or without one. */
   powerUp(): void {
     this.dead = false;
     this.chip.powerUp(this.seed++);
@@ -126,13 +161,13 @@ export class EmulatedBoard {
     this.chip.uart.feed(bytes);
   }
 
-  /** Ends the run under way after the present instruction. */
+  /** Ends the current run after this instruction. */
   stopRun(): void {
     this.stop = true;
     this.chip.processor.attend();
   }
 
-  /** @returns false when something ended it before its time: a power cut, `stopRun` */
+  /** @returns false when something ended it early: a power cut, `stopRun` */
   run(duration_ns: number): boolean {
     return this.runTo(this.now_ns + duration_ns);
   }
@@ -143,7 +178,7 @@ export class EmulatedBoard {
     return !this.stop;
   }
 
-  /** Runs until the condition holds, looked at every 10 µs. @returns whether it came to hold within that time */
+  /** Runs until the condition holds; it is checked every 10 µs. @returns whether it held within that time */
   runUntil(condition: () => boolean, most_ns: number): boolean {
     const end_ns = this.now_ns + most_ns;
     while (!condition()) {

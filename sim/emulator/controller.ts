@@ -6,27 +6,27 @@ import {
   SET_NOT_NOW,
   SET_RANGE,
   SET_UNKNOWN,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { ANSWER, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { decodeLayout, encodeLayout, type Frame } from '../link/index.js';
 import type { Controller, ControllerOutput } from '../run/controller/index.js';
 import type { EmulatedBoard } from './board.js';
-import type { Alarm } from './clock.js';
+import type { Alarm } from './chip/index.js';
 import { LinkPort, serviceCode } from './link-port.js';
+import type { Stimulus } from './milliseconds.js';
 import { BoardMilliseconds } from './milliseconds.js';
-import type { Stimulus } from './stimulus.js';
 import { TelemetryRow } from './telemetry.js';
 
 const MS_ns = 1e6;
-/** Speed of the line while it controls, bit/s, unless said otherwise. */
+/** Default speed of the line while it controls, bit/s. */
 const BAUD = 921_600;
-/** From power-up until ticks go on: boot ROM, loader with its listening, start of the image. */
+/** From power-up to the first tick: boot ROM, the loader's time to listen, start of the image. */
 const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
-/** Attempts to come into step, of eight ticks each. */
+/** Attempts to align with the ticks, of eight ticks each. */
 const ALIGNMENTS = 10;
-/** Sign of life, which keeps the agreed speed, every so many ticks; in the middle of the row, so that it delays none. */
+/** A ping keeps the agreed speed. It goes out every so many ticks, in mid-tick, so that it delays no row. */
 const PING_TICKS = 400;
 const PING_AFTER_ns = 400_000;
 
@@ -41,7 +41,7 @@ const NO_SUCH_ID = status('id');
 export interface EmulatedControllerOptions {
   /** INPUT_* while the board starts. */
   readonly digital_inputs?: number;
-  /** Speed of the line that is agreed on, bit/s. */
+  /** Speed to agree on, bit/s. */
   readonly baud?: number;
 }
 
@@ -67,6 +67,7 @@ export class EmulatedController implements Controller {
   readonly link: LinkPort;
   readonly telemetry = new TelemetryRow();
   readonly module_sha256: string;
+  /** INPUT_*, INPUT_RELAY among them; what the board itself says of a tick has no pin. */
   digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
@@ -134,7 +135,14 @@ export class EmulatedController implements Controller {
     this.digital_outputs = this.judged(this.in_time);
   }
 
-  /** To shortly before a tick, with every row of telemetry come: what was asked before may have delayed some. */
+  get reference(): number {
+    return this.stimulus.reference;
+  }
+  set reference(counts: number) {
+    this.stimulus.reference = counts;
+  }
+
+  /** Aligns to shortly before a tick once every row has arrived: earlier requests may have delayed some. */
   private comeIntoStep(): void {
     for (let n = 0; n < ALIGNMENTS; n++) {
       this.milliseconds.align();
@@ -169,7 +177,7 @@ export class EmulatedController implements Controller {
   }
 
   parameter(id: number): number {
-    return this.staged.get(id) ?? this.values[id]!;
+    return this.staged.get(id) ?? this.values[id];
   }
 
   /**

@@ -1,11 +1,14 @@
-export { type BoardOptions, EmulatedBoard } from './board.js';
+export { type BoardOptions, EmulatedBoard, installImage } from './board.js';
+export {
+  type Edge,
+  FlashChip,
+  type FlashOperation,
+  type FlashTimes,
+  halfDone,
+  NO_TIMES,
+  REAL_TIMES,
+} from './chip/index.js';
 export { EmulatedController, type EmulatedControllerOptions } from './controller.js';
-export { exportTable, ImageExports } from './exports.js';
-export { FlashChip, type FlashOperation, type FlashTimes, halfDone, NO_TIMES, REAL_TIMES } from './flash-chip.js';
-export { installImage } from './install.js';
 export { LinkPort } from './link-port.js';
-export type { PinMillisecond } from './milliseconds.js';
-export { type BoardInputs, type BoardWorld, type RealTimeOptions, runRealTime } from './real-time.js';
-export type { Edge } from './recorder.js';
-export { LineServer } from './serve.js';
-export { Stimulus } from './stimulus.js';
+export { type PinMillisecond, Stimulus } from './milliseconds.js';
+export { type BoardInputs, type BoardWorld, LineServer, type RealTimeOptions, runRealTime } from './real-time.js';

@@ -13,7 +13,7 @@ export function serviceCode(name: string): number {
 /** Emulated time that an answer may take, ns. */
 const ANSWER_ns = 300e6;
 
-/** The host's end of the emulated board's line, in emulated time: to ask is to let the board run until it answers. */
+/** The host's end of the emulated board's line, in emulated time: `ask` lets the board run until it answers. */
 export class LinkPort {
   /** Told about every frame that comes. */
   onFrame: (frame: Frame) => void = () => {};

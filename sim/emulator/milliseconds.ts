@@ -1,13 +1,102 @@
-import { OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import { OUTPUT_TRIGGER, READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import type { EmulatedBoard } from './board.js';
-import { Stimulus } from './stimulus.js';
+import { type Alarm, pinRow } from './chip/index.js';
 
 const MS_ns = 1e6;
-/** The surroundings' millisecond begins this long before the board's tick. */
+/** Longest width of a step pulse; a quarter of the interval when steps come close together. */
+const PULSE_ns = 5000;
+const ARC_CHANNEL = pinRow('ARC_VOLTAGE').gpio - 26;
+const REFERENCE_CHANNEL = pinRow('REFERENCE').gpio - 26;
+/** The reference channel sees half of the converter's range. */
+const REFERENCE_COUNTS = 2048;
+
+/** Step pulses of one axis, spread evenly over a millisecond. */
+class StepTrain {
+  private left = 0;
+  private interval_ns = 0;
+  private high = false;
+  private readonly edge: Alarm;
+
+  constructor(
+    private readonly board: EmulatedBoard,
+    private readonly step_gpio: number,
+    private readonly direction_gpio: number,
+  ) {
+    this.edge = board.chip.clock.createAlarm(() => this.turn());
+  }
+
+  begin(steps: number): void {
+    const { pins } = this.board;
+    if (this.high) pins.setLevel(this.step_gpio, false);
+    this.high = false;
+    this.edge.cancel();
+    this.left = Math.abs(steps);
+    if (this.left === 0) return;
+    pins.setLevel(this.direction_gpio, steps > 0);
+    this.interval_ns = MS_ns / this.left;
+    this.edge.schedule(this.interval_ns / 2);
+  }
+
+  private turn(): void {
+    const width_ns = Math.min(PULSE_ns, this.interval_ns / 4);
+    this.high = !this.high;
+    this.board.pins.setLevel(this.step_gpio, this.high);
+    if (this.high) this.edge.schedule(width_ns);
+    else if (--this.left > 0) this.edge.schedule(this.interval_ns - width_ns);
+  }
+}
+
+/**
+ * What surrounds the board, a millisecond at a time: inputs that change at its beginning, ten readings that the converter
+ * takes one by one, step pulses at their times.
+ */
+export class Stimulus {
+  /** Counts at the arc voltage's channel in the next millisecond, oldest first. */
+  readonly readings = new Uint16Array(READINGS_PER_TICK);
+  /** Counts at the reference's channel. */
+  reference = REFERENCE_COUNTS;
+  /** The converter reads 0 whatever is at its pins. */
+  dead_converter = false;
+  /** Milliseconds in which the converter did not sample the arc voltage ten times. */
+  odd_milliseconds = 0;
+
+  private readonly now = new Uint16Array(READINGS_PER_TICK);
+  private taken = READINGS_PER_TICK;
+  private readonly x: StepTrain;
+  private readonly y: StepTrain;
+
+  constructor(private readonly board: EmulatedBoard) {
+    const gpio = (name: string): number => pinRow(name).gpio;
+    this.x = new StepTrain(board, gpio('X_STEP'), gpio('X_DIRECTION'));
+    this.y = new StepTrain(board, gpio('Y_STEP'), gpio('Y_DIRECTION'));
+    board.sample = (channel) => this.sample(channel);
+  }
+
+  /** Begins a millisecond. */
+  begin(digital_inputs: number, x_steps: number, y_steps: number): void {
+    if (this.taken !== READINGS_PER_TICK) this.odd_milliseconds++;
+    this.taken = 0;
+    this.now.set(this.readings);
+    this.board.pins.setLines(digital_inputs);
+    this.x.begin(x_steps);
+    this.y.begin(y_steps);
+  }
+
+  private sample(channel: number): number {
+    if (this.dead_converter) return 0;
+    if (channel === REFERENCE_CHANNEL) return this.reference;
+    if (channel !== ARC_CHANNEL) return 0;
+    const place = Math.min(this.taken, READINGS_PER_TICK - 1);
+    this.taken++;
+    return this.now[place];
+  }
+}
+
+/** A millisecond here begins this long before the board's tick. */
 const LEAD_ns = 10_000;
-/** Ticks whose earliest entry tells when they are due; one that was interrupted on its way is late by a few µs. */
+/** Ticks to look at: the earliest entry tells when they are due, because an interrupt can delay one by a few µs. */
 const LOOKED_AT = 8;
-/** An entry further from its due time than this is another rhythm: the board has started again. */
+/** An entry that is off by more than this means that the board has started again. */
 const ANOTHER_ns = 20_000;
 
 /** What the board's pins said in a millisecond. */
@@ -26,7 +115,7 @@ export interface PinMillisecond {
 
 /**
  * The board a millisecond at a time, in step with its ticks: from 10 µs before one of them to 10 µs before the next. A
- * board that does not tick (its loader runs, it hangs, it starts again) goes on by the clock.
+ * board that does not tick (in its loader, hung, starting) is run by the clock.
  */
 export class BoardMilliseconds implements PinMillisecond {
   readonly stimulus: Stimulus;
@@ -55,7 +144,7 @@ export class BoardMilliseconds implements PinMillisecond {
     this.boundary_ns = board.now_ns + MS_ns;
   }
 
-  /** The next millisecond, with these lines and steps and the readings in `stimulus.readings`. */
+  /** The next millisecond, with these inputs and steps and the readings in `stimulus.readings`. */
   advance(digital_inputs: number, x_steps: number, y_steps: number): void {
     const { board, stimulus } = this;
     const { recorder, tick } = board;
@@ -65,7 +154,7 @@ export class BoardMilliseconds implements PinMillisecond {
     const ticks_before = tick.count;
     stimulus.begin(digital_inputs, x_steps, y_steps);
     while (!board.runTo(this.boundary_ns) && !board.dead) {
-      // Something else wanted the run to end: it goes on.
+      // Something else ended the run: go on.
     }
     this.z_steps = recorder.z_steps - steps_before;
     this.trigger_rose = recorder.trigger_rises !== rises_before;

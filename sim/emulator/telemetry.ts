@@ -1,21 +1,5 @@
-import {
-  OUTPUT_FAULT,
-  OUTPUT_FEED_EFFECT_V,
-  OUTPUT_FLAGS,
-  OUTPUT_HOLD,
-  OUTPUT_MEASURED_ERROR_MM,
-  OUTPUT_MEASURED_FEED_MM_S,
-  OUTPUT_MEASURED_V,
-  OUTPUT_MODE,
-  OUTPUT_REFUSAL,
-  OUTPUT_SLOPE_X,
-  OUTPUT_SLOPE_Y,
-  OUTPUT_STAGE,
-  OUTPUT_TARGET_V,
-  OUTPUT_Z,
-  OUTPUT_Z_VELOCITY_MM_S,
-} from '../../firmware/wire/layout.js';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
+import { placedOutputs } from '../../firmware/wire/tick-rows.js';
 import type { ControllerOutput } from '../run/controller/index.js';
 
 const { fields } = placed(layoutRow('telemetry'));
@@ -26,28 +10,16 @@ const AT_Z_STEPS = at('z_steps');
 const AT_DIGITAL_OUTPUTS = at('digital_outputs');
 const AT_CYCLES = at('cycles');
 
-/** Telemetry field and place in the output block: small whole numbers, and reals. */
-const SMALL = [
-  [at('mode'), OUTPUT_MODE / 4],
-  [at('stage'), OUTPUT_STAGE / 4],
-  [at('hold'), OUTPUT_HOLD / 4],
-  [at('fault'), OUTPUT_FAULT / 4],
-  [at('refusal'), OUTPUT_REFUSAL / 4],
-  [at('flags'), OUTPUT_FLAGS / 4],
-] as const;
-const REAL = [
-  [at('measured_V'), OUTPUT_MEASURED_V / 4],
-  [at('target_V'), OUTPUT_TARGET_V / 4],
-  [at('measured_error_mm'), OUTPUT_MEASURED_ERROR_MM / 4],
-  [at('z_velocity_mm_s'), OUTPUT_Z_VELOCITY_MM_S / 4],
-  [at('measured_feed_mm_s'), OUTPUT_MEASURED_FEED_MM_S / 4],
-  [at('slope_x'), OUTPUT_SLOPE_X / 4],
-  [at('slope_y'), OUTPUT_SLOPE_Y / 4],
-  [at('feed_effect_V'), OUTPUT_FEED_EFFECT_V / 4],
-] as const;
-const AT_Z = at('z');
+/** Telemetry field and place in the output block, of one type. */
+const places = (type: string) =>
+  placedOutputs()
+    .rows.filter((row) => row.telemetry && !row.at_pins && row.type === type)
+    .map(({ name, offset }) => [at(name), offset / 4] as const);
+const U8 = places('u8');
+const I32 = places('i32');
+const F32 = places('f32');
 
-/** Last row of telemetry that has come. */
+/** The last row of telemetry. */
 export class TelemetryRow {
   tick = -1;
   /** What the module asked for in that tick; the pins may say something else. */
@@ -68,8 +40,8 @@ export class TelemetryRow {
     this.digital_outputs = view.getUint8(AT_DIGITAL_OUTPUTS);
     this.cycles = 4 * view.getUint16(AT_CYCLES, true);
     const { integers, reals } = output;
-    for (const [from, to] of SMALL) integers[to] = view.getUint8(from);
-    for (const [from, to] of REAL) reals[to] = view.getFloat32(from, true);
-    integers[OUTPUT_Z / 4] = view.getInt32(AT_Z, true);
+    for (const [from, to] of U8) integers[to] = view.getUint8(from);
+    for (const [from, to] of I32) integers[to] = view.getInt32(from, true);
+    for (const [from, to] of F32) reals[to] = view.getFloat32(from, true);
   }
 }

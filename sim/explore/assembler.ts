@@ -1,4 +1,7 @@
-/** Bytes of WebAssembly code. The names are those of the instructions in the WebAssembly core specification 2.0, section 5.4. */
+/**
+ * Bytes of WebAssembly code. The names are those of the instructions in the WebAssembly core specification 2.0, section
+ * 5.4.
+ */
 export type Code = readonly number[];
 
 export const unsigned = (value: number): Code =>
@@ -97,8 +100,8 @@ const I32 = 0x7f;
 const I64 = 0x7e;
 
 /**
- * A module that imports `control.memory` of one page and `control.tick`, function 0, and exports `run`, which takes and gives
- * numbers of 32 bits.
+ * A module that imports `control.memory` of one page and `control.tick`, function 0, and exports `run`, which takes and
+ * gives numbers of 32 bits.
  */
 export function moduleOf(parameters: number, words: number, longs: number, body: Code): Uint8Array<ArrayBuffer> {
   const types = [2, 0x60, 0, 0, 0x60, parameters, ...new Array<number>(parameters).fill(I32), 1, I32];

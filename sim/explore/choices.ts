@@ -6,7 +6,7 @@ import { NOTHING, regulatorWord, sequenceWord } from './world.js';
 export interface ChoiceTable {
   readonly directions: readonly Direction[];
   readonly count: number;
-  /** Words that any option sets, and for each choice their values (as 32 bits), lines, voltage, feed. */
+  /** Words that any option sets, and for each choice their values (as 32 bits), inputs, voltage, feed. */
   readonly words: Int32Array;
   readonly rows: Int32Array;
   readonly width: number;
@@ -42,7 +42,7 @@ export class Choices {
 
 const product = (directions: readonly Direction[]) => directions.reduce((all, { length }) => all * length, 1);
 
-/** The combinations of what is read; of what a tick does not come to read only the first. */
+/** The combinations of what is read; of what a tick does not get to read, only the first. */
 function choiceTable(reads: Reads): ChoiceTable {
   const directions = [...reads.first, ...reads.last];
   const firsts = product(reads.first);
@@ -53,44 +53,44 @@ function choiceTable(reads: Reads): ChoiceTable {
   const { digits, rows, width, words } = table;
   writeProduct(table, reads.first);
   for (let first = 0; first < firsts; first++) digits[first] = first;
-  // The rows that come to the mode's own step, once more for each combination of what that reads.
+  // The rows that get to the mode's own step, once more for each combination of what that step reads.
   const repeated = lasts > 1 ? reached : reached.subarray(0, 0);
   repeated.forEach((first, at) => {
-    for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column]!;
+    for (let column = 0; column < width; column++) rows[(firsts + at) * width + column] = rows[first * width + column];
   });
   write(rows, width, effectsOf(optionsAt(reads.last, 0), words), 0, firsts);
   for (let last = lasts - 1; last > 0; last--) {
     const start = firsts + (last - 1) * reached.length;
     if (last > 1) rows.copyWithin(start * width, firsts * width, (firsts + reached.length) * width);
-    for (let at = 0; at < reached.length; at++) digits[start + at] = last * firsts + reached[at]!;
+    for (let at = 0; at < reached.length; at++) digits[start + at] = last * firsts + reached[at];
     write(rows, width, effectsOf(optionsAt(reads.last, last), words), start, reached.length);
   }
   return table;
 }
 
-/** Combinations of the first directions that let the tick come to the mode's own step. */
+/** Combinations of the first directions that let the tick get to the mode's own step. */
 function reachingStep({ first, on, off }: Reads): Uint32Array {
-  // As the rows: each direction repeats what the ones before it have made, once an option.
+  // Like the rows: each direction repeats what those before it have made, once for each option.
   const digital_inputs = new Int32Array(product(first));
   let made = 1;
   for (const direction of first) {
     for (let at = direction.length - 1; at >= 0; at--) {
-      const { digital_inputs: added = 0, faulting } = direction[at]!;
+      const { digital_inputs: added = 0, faulting } = direction[at];
       const bits = faulting ? FAULTING : added;
-      for (let before = 0; before < made; before++) digital_inputs[at * made + before] = digital_inputs[before]! | bits;
+      for (let before = 0; before < made; before++) digital_inputs[at * made + before] = digital_inputs[before] | bits;
     }
     made *= direction.length;
   }
   const numbers = Uint32Array.from(digital_inputs.keys());
-  return numbers.filter((at) => (digital_inputs[at]! & on) === on && (digital_inputs[at]! & (off | FAULTING)) === 0);
+  return numbers.filter((at) => (digital_inputs[at] & on) === on && (digital_inputs[at] & (off | FAULTING)) === 0);
 }
-/** Beyond all lines. */
+/** A bit above those of all inputs. */
 const FAULTING = 1 << 30;
 
 function optionsAt(directions: readonly Direction[], digits: number): Option[] {
   let rest = digits;
   return directions.map((direction) => {
-    const option = direction[rest % direction.length]!;
+    const option = direction[rest % direction.length];
     rest = Math.floor(rest / direction.length);
     return option;
   });
@@ -106,7 +106,9 @@ function emptyRows(directions: readonly Direction[], count: number) {
   return { words, width, rows };
 }
 
-/** All combinations, from the first row on: each direction repeats what the ones before it have made, once an option. */
+/**
+ * All combinations, from the first row on: each direction repeats what those before it have made, once for each option.
+ */
 function writeProduct(
   { rows, width, words }: Pick<ChoiceTable, 'rows' | 'width' | 'words'>,
   directions: readonly Direction[],
@@ -121,7 +123,7 @@ function writeProduct(
   }
 }
 
-/** Columns of a row that options set, with their values; and the lines that they add. */
+/** Columns of a row that options set, with their values; and the inputs that they add. */
 interface Effect {
   readonly digital_inputs: number;
   readonly columns: readonly number[];
@@ -149,8 +151,8 @@ function write(
 ): void {
   const end = (start + count) * width;
   for (let row = start * width; row < end; row += width) {
-    rows[row + ROW.digital_inputs]! |= digital_inputs;
-    for (let at = 0; at < columns.length; at++) rows[row + columns[at]!] = values[at]!;
+    rows[row + ROW.digital_inputs] |= digital_inputs;
+    for (let at = 0; at < columns.length; at++) rows[row + columns[at]] = values[at];
   }
 }
 
@@ -169,17 +171,17 @@ export function drawnTable(directions: readonly Direction[], count: number, unif
   for (let at = 0; at < count; at++) {
     let place = 1;
     for (const { length } of directions) {
-      digits[at]! += Math.floor(uniform() * length) * place;
+      digits[at] += Math.floor(uniform() * length) * place;
       place *= length;
     }
-    write(rows, width, effectsOf(optionsAt(directions, digits[at]!), words), at, 1);
+    write(rows, width, effectsOf(optionsAt(directions, digits[at]), words), at, 1);
   }
   return table;
 }
 
 /** The options that make up a choice. */
 export const optionsOf = ({ directions, digits }: ChoiceTable, choice: number): Option[] =>
-  optionsAt(directions, digits[choice]!);
+  optionsAt(directions, digits[choice]);
 
 const bits = new DataView(new ArrayBuffer(4));
 

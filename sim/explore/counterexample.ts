@@ -8,7 +8,7 @@ import { FEEDS, VOLTAGES } from './world.js';
 export interface CounterexampleStep {
   readonly happens: string;
   readonly box: string;
-  /** For a replay: inputs, and where the box stands afterwards. */
+  /** For a replay: the inputs, and the key after the tick. */
   readonly digital_inputs: number;
   readonly counts: number;
   readonly feed: number;
@@ -27,7 +27,7 @@ export function counterexampleTo(exploration: Exploration, entry: number): Count
   }
 }
 
-/** The same with one more tick, which need not lead to a new state. */
+/** The same, with one more tick, which need not lead to a new state. */
 export function counterexampleOf(
   exploration: Exploration,
   before: number,
@@ -48,8 +48,8 @@ function counterexampleStep(
 ): CounterexampleStep {
   const choices = exploration.choicesOf(before);
   const row = choice * choices.width;
-  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]!]!;
-  const feed = choices.rows[row + ROW.feed]!;
+  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]];
+  const feed = choices.rows[row + ROW.feed];
   const said = optionsOf(choices, choice)
     .map((option) => option.say)
     .filter((words) => words !== '');
@@ -57,7 +57,7 @@ function counterexampleStep(
   return {
     happens: [...said, `voltage: ${voltage.name}`, ...table].join('; '),
     box: stateText(before, after),
-    digital_inputs: choices.rows[row + ROW.digital_inputs]!,
+    digital_inputs: choices.rows[row + ROW.digital_inputs],
     counts: voltage.counts,
     feed,
     after,
@@ -70,18 +70,18 @@ function stateText(before: number, after: number): string {
   if ((before & 0xff) !== (after & 0xff)) parts.push(modeText(after));
   for (const name of ['trigger', 'permit', 'latched_stop', 'owned', 'armed'] as const) {
     const now = fieldOf(after, name);
-    if (now !== fieldOf(before, name)) parts.push(WORDS[name]![now]!);
+    if (now !== fieldOf(before, name)) parts.push(WORDS[name][now]);
   }
   const fault = fieldOf(after, 'fault');
   if (fault !== 0 && fault !== fieldOf(before, 'fault')) parts.push(`fault ${FAULT_ROWS[fault]?.name}`);
   return parts.length === 0 ? `stays in ${modeText(after)}` : parts.join(', ');
 }
 
-/** When it goes, when it comes. */
+/** When it goes off, when it comes on. */
 const WORDS: Readonly<Record<string, readonly [string, string]>> = {
   trigger: ['trigger off', 'trigger on'],
   permit: ['motion permit off', 'motion permit on'],
-  latched_stop: ['latched stop closed', 'latched stop open'],
+  latched_stop: ['latched stop reset', 'latched stop set'],
   owned: ['Z handed back', 'Z taken over'],
   armed: ['disarmed', 'armed'],
 };

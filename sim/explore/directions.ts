@@ -17,13 +17,15 @@ import {
   INPUT_HOLD,
   INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_SUPPLY_CONTACT,
   INPUT_TOP,
   INPUT_TOUCH,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { bitsOf, fieldOf } from './key.js';
 import {
   ABOVE,
@@ -40,9 +42,9 @@ import {
   TOP,
 } from './world.js';
 
-/** What can happen in a direction: lines that are on, words of the state that are set, and how to say it. */
+/** What can happen in a direction: inputs that are on, words of the state that are set, and how to say it. */
 export interface Option {
-  /** Said in a counterexample; empty: the usual thing, not worth a word. */
+  /** Text in a counterexample; empty: the usual thing, not worth a word. */
   readonly say: string;
   readonly digital_inputs?: number;
   readonly voltage?: number;
@@ -57,15 +59,15 @@ export interface Option {
 export type Direction = readonly Option[];
 
 const SWITCH = 3;
-/** More than any timer asks for. */
+/** More than the limit of any timer. */
 const OVER = 2_000_000;
 
-/** The first option is the usual one: a counterexample begins with what goes without saying. */
+/** The first option is the usual one: a counterexample begins with what needs no word. */
 const usualFirst = (options: readonly [Option, Option]): Direction =>
   options[0].say === '' ? options : [options[1], options[0]];
 const line = (bit: number, on: string, off: string): Direction =>
   usualFirst([{ say: off }, { say: on, digital_inputs: bit }]);
-/** A debounced switch, already decided: how long it chattered does not matter. */
+/** A debounced switch that has settled: how long it chattered does not matter. */
 const switched = (bit: number, name: string, on: string, off: string): Direction =>
   usualFirst([
     { say: off, whole: { [`${name}_count`]: 0, [name]: 0 } },
@@ -86,16 +88,29 @@ const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
 const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
 const HELD = switched(INPUT_HOLD, 'external', 'the hold input is on', '');
 const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
+const RESTING = line(INPUT_REST, 'the outputs are to rest', '');
+/** A dead converter is no direction: its readings are those of the top. */
+const CONTACT_CLOSED: Option = { say: 'the firing contact is closed', digital_inputs: INPUT_RELAY };
+const CONTACT_LASTED: Option = {
+  say: 'the firing contact has been closed for its time',
+  digital_inputs: INPUT_RELAY,
+  whole: { relay_ms: 200 },
+};
 const RESET: Direction = [
   { say: '' },
   { say: 'reset is pressed', digital_inputs: INPUT_RESET },
   { say: 'reset is held', digital_inputs: INPUT_RESET, whole: { reset_before: 1 } },
+  { say: 'reset is pressed with the firing contact closed', digital_inputs: INPUT_RESET | INPUT_RELAY },
 ];
 const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
-/** With the trigger off it counts whether there is voltage, and for how long it has been there since it should have fallen. */
+/**
+ * With the trigger off it counts whether there is voltage, and for how long it has been there since it should have
+ * fallen.
+ */
 const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
 const AFTER_TRIGGER: Direction = [
   { say: '' },
+  CONTACT_LASTED,
   { say: 'voltage has been there for its time', whole: { trigger_off_ms: OVER, at_rest_ms: 20 } },
   { say: 'voltage has been there for its time, though not since it should have fallen', whole: { at_rest_ms: 20 } },
 ];
@@ -105,12 +120,12 @@ const ARC_COUNT: Direction = [
   { say: 'for long enough', whole: { arc_count: 3000 } },
   { say: 'for too long', whole: { arc_count: 0 } },
 ];
-/** Motion that was not permitted counts once it has lasted for its time; before that, it is as if there were none. */
+/** Motion without a permit counts once it has lasted for its time; before that it is as if there were none. */
 const STRAY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
 ];
-/** The times of these two checks run only at their own voltage, and begin again at any other. */
+/** The timers of these two checks run only at their own voltage, and begin again at any other. */
 const TRIGGER_VOLTAGES: Direction = [
   ...ALL_VOLTAGES,
   { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 }, faulting: true },
@@ -144,8 +159,8 @@ const HEIGHTS: Direction = [
   { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
 ];
 const RETURN: Direction = [
-  HEIGHTS[0]!,
-  HEIGHTS[4]!,
+  HEIGHTS[0],
+  HEIGHTS[4],
   { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
 ];
 /** The sheet found far below, or nearer than pierce height. */
@@ -174,24 +189,27 @@ const REQUEST_TIME: Direction = [
   { say: 'the request has been off for 30 ms', whole: { request_off_ms: 30 } },
 ];
 
-/** What a mode reads. What it does not read is not chosen; a test tries all of it at random and finds nothing new. */
+/** What a mode reads. The rest is not chosen; a test chooses all of it at random and finds nothing new. */
 export interface Reads {
   /** Whatever happens. */
   readonly first: readonly Direction[];
-  /** By the mode's own step: only in a tick in which nothing has ended the mode before. */
+  /** By the mode's own step: only in a tick in which nothing before it has ended the mode. */
   readonly last: readonly Direction[];
-  /** Lines that must be on and off for that. */
+  /** Inputs that must be on, and off, for that. */
   readonly on: number;
   readonly off: number;
 }
 
-const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN];
-/** A lost key or request ends the mode, the others raise a fault. */
-const ENDS = { on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
+const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN, RESTING];
+/** A lost key or request and outputs that are to rest end the mode, the others raise a fault. */
+const ENDS = {
+  on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY,
+  off: INPUT_OVERRUN | INPUT_REST,
+} as const;
 const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
 const ANY = { on: 0, off: 0 } as const;
 
-/** Over a table that stands its time goes on; any motion begins it again. */
+/** Over a table at rest its timer runs; any motion begins it again. */
 const STANDING: Option = {
   say: 'the table has stood still for its time',
   feed: FEED_REST,
@@ -211,7 +229,10 @@ const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]):
   last: [HEIGHTS, ...last],
   ...ENDS,
 });
-/** With the trigger on the arc is watched, with it off the voltage that is left. What changes least often comes last. */
+/**
+ * With the trigger on the box watches the arc, with it off the voltage that is left. What changes least often comes
+ * last.
+ */
 const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
   trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
 
@@ -240,7 +261,7 @@ export const READ_BITS = bitsOf(
   'request_off_ms',
 );
 
-/** What can come to matter in a tick from the state of a key. */
+/** What can matter in a tick from the state of a key. */
 export function readsOf(key: number): Reads {
   const on = (name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
   const trigger = on('trigger');
@@ -255,9 +276,13 @@ export function readsOf(key: number): Reads {
     ...(on('request_off_ms') ? [REQUEST_TIME] : []),
   ];
   const voltage = witnesses(trigger, ALL_VOLTAGES);
+  // Z that is not the box's stands still, wherever that is.
+  const motion = on('owned') ? [MOVING] : [];
+  // All that rest does to a box without Z and trigger it does as a key that is off, but in rest.
+  const resting = on('owned') || fieldOf(key, 'mode') === MODE_REST ? [RESTING] : [];
   switch (fieldOf(key, 'mode')) {
     case MODE_REST:
-      return { first: [...standing, OVERRUN, ...voltage], last: [], ...ANY };
+      return { first: [...standing, ...resting, OVERRUN, ...voltage], last: [], ...ANY };
     case MODE_SEEK:
       return approach(trigger, [TOUCHING, TIMER, SEARCH]);
     case MODE_LIFT:
@@ -273,27 +298,31 @@ export function readsOf(key: number): Reads {
     case MODE_HOLD:
       return cutting(trigger, FEED_OF_A_CUT, [HELD, CROSSING, HOLD_PATH]);
     case MODE_RETRACT:
-      return { first: [...standing, OVERRUN, MOVING, ...voltage], last: [RETURN], ...FAULTS };
+      return {
+        first: [...standing, ...resting, OVERRUN, ...motion, ...voltage],
+        last: on('owned') ? [RETURN] : [],
+        ...FAULTS,
+      };
     default: {
       const stray = on('permit_was_given') ? [STRAY] : [];
-      return faulted(fieldOf(key, 'stage'), [...standing, ...voltage, ...stray]);
+      return faulted(fieldOf(key, 'stage'), motion, [...standing, ...resting, ...voltage, ...stray]);
     }
   }
 }
 
 /** A fault waits for a reset with Z at rest; before that Z comes to a stop, or rises to where it was taken over. */
-function faulted(stage: number, first: readonly Direction[]): Reads {
+function faulted(stage: number, motion: readonly Direction[], first: readonly Direction[]): Reads {
   if (stage === STAGE_WAIT) return { first: [RESET, ...first], last: [], ...ANY };
-  const moving = [MOVING, ...first];
-  return stage === STAGE_RISE
+  const moving = [...motion, ...first];
+  return stage === STAGE_RISE && motion.length > 0
     ? { first: moving, last: [RETURN], on: FAULTS.on, off: 0 }
     : { first: moving, last: [], ...ANY };
 }
 
-/** The supply's contact, if it has one of its own that must agree, is an input like the others: of the arc. */
+/** The supply's contact, if it has one: an input like the others, about the arc. */
 export const CONTACT = line(INPUT_SUPPLY_CONTACT, '', 'the supply’s contact is open');
 
-/** Everything that can be chosen in any mode, for a test that chooses anything at all. */
+/** Everything that can be chosen in any mode, for the guard and for a test that choose anything at all. */
 export const ALL_DIRECTIONS: readonly Direction[] = [
   ...ALWAYS,
   RESET,
@@ -301,6 +330,7 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   HELD,
   TOUCHING,
   CUTTING_VOLTAGES,
+  [{ say: '' }, CONTACT_CLOSED, CONTACT_LASTED],
   AFTER_TRIGGER,
   ARC_COUNT,
   STRAY,

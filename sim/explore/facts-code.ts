@@ -1,16 +1,19 @@
-import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
+// Apart from batch.ts, which would be too long with it.
+import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_SUPPLY_CONTACT,
   OUTPUT_MEASURED_FEED_MM_S,
   OUTPUT_MEASURED_V,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import {
   absolute,
   add,
@@ -33,7 +36,7 @@ import {
   subtract,
   word,
 } from './assembler.js';
-import { AT_REST_TICKS, FACT, STRAY_MM_S, TAKEN_BACK_TICKS } from './facts.js';
+import { AT_REST_TICKS, FACT, RELAY_TICKS, STRAY_MM_S, WITHDRAWN_TICKS } from './facts.js';
 import { KEY_PARTS } from './key.js';
 import {
   ARC_HIGH_V,
@@ -80,12 +83,13 @@ export const keyCode = ({ state }: Blocks): Code =>
 export function beforeCode(blocks: Blocks): Code {
   const has = (name: Name, least: number) => atLeast(sequence(blocks, name), i32(least));
   return join([
-    fact('key_was_off_long', has('key_off_ms', TAKEN_BACK_TICKS)),
-    fact('request_was_off_long', has('request_off_ms', TAKEN_BACK_TICKS - 1)),
+    fact('key_was_off_long', has('key_off_ms', WITHDRAWN_TICKS)),
+    fact('request_was_off_long', has('request_off_ms', WITHDRAWN_TICKS - 1)),
     fact('reset_was_on', isOn(sequence(blocks, 'reset_before'))),
     fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
     fact('stood', has('standstill_ms', STANDSTILL_MS - 1)),
     fact('voltage_lasted', and(has('at_rest_ms', AT_REST_TICKS - 1), has('trigger_off_ms', FALL_MS - 1))),
+    fact('contact_lasted', and(eq(sequence(blocks, 'trigger'), i32(0)), has('relay_ms', RELAY_TICKS - 1))),
     fact('arc_gone', and(isOn(sequence(blocks, 'trigger')), eq(sequence(blocks, 'arc_count'), i32(0)))),
     fact('closed_at_first', and(eq(sequence(blocks, 'mode'), i32(MODE_SEEK)), eq(sequence(blocks, 'timer'), i32(0)))),
   ]);
@@ -93,7 +97,7 @@ export function beforeCode(blocks: Blocks): Code {
 
 /** As `factsAfter`, in code. */
 export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): Code {
-  const true_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
+  const measured_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
   const z_steps = word(blocks.output + OUTPUT_Z_STEPS);
   const z = sequence(blocks, 'z');
   const z_touched = sequence(blocks, 'z_touched');
@@ -103,13 +107,19 @@ export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): C
   const diving = and(isOn(sequence(blocks, 'touched_off')), atLeast(sequence(blocks, 'mode'), i32(MODE_LIFT)));
   const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
   const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_MEASURED_FEED_MM_S), f32(STRAY_MM_S));
-  const inside = and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(ARC_HIGH_V)));
+  const inside = and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(ARC_HIGH_V)));
   const open = eq(sequence(blocks, 'touch'), i32(0));
+  const mode = sequence(blocks, 'mode');
+  const stands = eq(above_sheet, choose(eq(mode, i32(MODE_STRIKE)), i32(PIERCE_STEPS), i32(CUT_STEPS)));
+  const reachable = less(add(z_touched, i32(PIERCE_STEPS)), i32(1));
+  const up = greater(z_steps, i32(0));
+  const down = less(z_steps, i32(0));
   const unsaid = join([
     fact('stray_lasted', still),
     fact('stood', eq(still, i32(0))),
     fact('arc_gone', inside),
     fact('closed_at_first', open),
+    fact('contact_lasted', eq(and(digital_inputs, i32(INPUT_RELAY)), i32(0))),
   ]);
   const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(digital_inputs, i32(bit))));
   return join([
@@ -120,20 +130,19 @@ export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): C
     line('contact', INPUT_SUPPLY_CONTACT),
     line('reset', INPUT_RESET),
     line('late', INPUT_OVERRUN),
-    fact('arc_voltage', and(realAtLeast(true_V, f32(ARC_LOW_V)), realAtMost(true_V, f32(TRANSFER_V)))),
-    fact('z_up', greater(z_steps, i32(0))),
-    fact('z_down', less(z_steps, i32(0))),
+    line('firing_contact', INPUT_RELAY),
+    line('resting', INPUT_REST),
+    fact('arc_voltage', and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(TRANSFER_V)))),
+    fact('z_up', up),
+    fact('z_down', down),
     fact('refusal', word(blocks.output + OUTPUT_REFUSAL)),
-    fact('near_zero', realLess(absolute(true_V), f32(REST_V))),
+    fact('near_zero', realLess(absolute(measured_V), f32(REST_V))),
     fact('seated', isOn(sequence(blocks, 'breakaway'))),
-    fact('pierce_height', eq(above_sheet, i32(PIERCE_STEPS))),
-    fact('cut_height', eq(above_sheet, i32(CUT_STEPS))),
+    fact('height', choose(eq(mode, i32(MODE_LIFT)), reachable, stands)),
     fact('taken_over', eq(z, i32(0))),
-    fact('above', greater(z, i32(0))),
-    fact('below', less(z, deepest)),
+    fact('outward', or(and(greater(z, i32(0)), up), and(less(z, deepest), down))),
     fact('held', isOn(sequence(blocks, 'external'))),
     fact('moved', isOn(word(blocks.state + 4 * regulatorWord('settle_path_mm')))),
     fact('reset_kept', isOn(sequence(blocks, 'reset_before'))),
-    fact('no_room', greater(add(z_touched, i32(PIERCE_STEPS)), i32(0))),
   ]);
 }

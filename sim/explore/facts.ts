@@ -1,17 +1,19 @@
-import { MODE_LIFT, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
+import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_SUPPLY_CONTACT,
   OUTPUT_MEASURED_FEED_MM_S,
   OUTPUT_MEASURED_V,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
-} from '../../firmware/wire/layout.js';
-import type { ControllerOutput } from '../run/controller/controller.js';
+} from '../../firmware/wire/layout.gen.js';
+import type { ControllerOutput } from '../run/controller/index.js';
 import {
   ARC_HIGH_V,
   ARC_LOW_V,
@@ -28,7 +30,7 @@ import {
   TRAVEL_STEPS,
 } from './world.js';
 
-/** What a rule may ask about a tick besides the keys before and after it: bits of one number. */
+/** What an invariant may ask about a tick, beside the keys before and after it: bits of one number. */
 export const FACT = {
   key: 1 << 0,
   request: 1 << 1,
@@ -40,9 +42,9 @@ export const FACT = {
   late: 1 << 5,
   /** X and Y had moved for the time that counts as stray. */
   stray_lasted: 1 << 6,
-  /** Voltage had been there for its time, long after the trigger went off. */
+  /** There had been voltage for its time, long after trigger off. */
   voltage_lasted: 1 << 7,
-  /** Nothing is left of the debounce of the arc, and the voltage is outside the arc window. */
+  /** The debounce of the arc has run out, and the voltage is outside the arc window. */
   arc_gone: 1 << 8,
   /** The voltage is inside the arc window and not above that of a transferred arc. */
   arc_voltage: 1 << 9,
@@ -59,13 +61,17 @@ export const FACT = {
   near_zero: 1 << 19,
   /** The torch is in its holder, as the switch has settled. */
   seated: 1 << 20,
-  /** Z stands at pierce height, at cut height above the touched sheet. */
-  pierce_height: 1 << 21,
-  cut_height: 1 << 22,
-  /** Z stands where the box took it over; above that; below its bounds. */
+  /**
+   * Z stands at the height that belongs to its mode: in strike pierce height above the touched sheet, else cut height. In lift
+   * pierce height lies no higher than where Z was taken over.
+   */
+  height: 1 << 21,
+  /** The firing contact had been closed against the trigger for its time; it is closed. */
+  contact_lasted: 1 << 22,
+  firing_contact: 1 << 25,
+  /** Z stands where the box took it over; a step of Z has led further above that, or further below its bounds. */
   taken_over: 1 << 23,
-  above: 1 << 24,
-  below: 1 << 25,
+  outward: 1 << 24,
   /** The hold input is on, as it has settled. */
   held: 1 << 26,
   /** The table has moved since the motion permit. */
@@ -74,16 +80,18 @@ export const FACT = {
   reset_kept: 1 << 28,
   /** The touch-off switch is closed, as it has settled, in the first tick of a search. */
   closed_at_first: 1 << 29,
-  /** The sheet is so near that pierce height lies above where Z was taken over. */
-  no_room: 1 << 30,
+  /** The outputs are to rest. */
+  resting: 1 << 30,
   /** The table had stood still for its time under the motion permit. */
   stood: 1 << 31,
 } as const;
 
-/** A key or a request counts as taken back after this many ticks without a break. */
-export const TAKEN_BACK_TICKS = 30;
+/** A key or a request counts as withdrawn after this many ticks off without a break. */
+export const WITHDRAWN_TICKS = 30;
 /** Voltage that lasts for this many ticks counts as voltage. */
 export const AT_REST_TICKS = 20;
+/** A firing contact that is closed against the trigger for this many ticks has not opened. */
+export const RELAY_TICKS = 200;
 /** Faster than this X and Y count as moving. */
 export const STRAY_MM_S = 0.5;
 
@@ -100,6 +108,7 @@ const WORD = {
   stray_ms: sequenceWord('stray_ms'),
   standstill_ms: sequenceWord('standstill_ms'),
   at_rest_ms: sequenceWord('at_rest_ms'),
+  relay_ms: sequenceWord('relay_ms'),
   trigger_off_ms: sequenceWord('trigger_off_ms'),
   trigger: sequenceWord('trigger'),
   arc_count: sequenceWord('arc_count'),
@@ -114,17 +123,18 @@ const WORD = {
 /** What can be said before the tick: `factsAfter` says which of it has come to pass. */
 export function factsBefore(words: Int32Array): number {
   return (
-    (words[WORD.key_off_ms]! >= TAKEN_BACK_TICKS ? FACT.key_was_off_long : 0) |
+    (words[WORD.key_off_ms] >= WITHDRAWN_TICKS ? FACT.key_was_off_long : 0) |
     // With this tick it has been off for all of them.
-    (words[WORD.request_off_ms]! >= TAKEN_BACK_TICKS - 1 ? FACT.request_was_off_long : 0) |
-    (words[WORD.reset_before]! !== 0 ? FACT.reset_was_on : 0) |
-    (words[WORD.stray_ms]! >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
-    (words[WORD.standstill_ms]! >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
-    (words[WORD.at_rest_ms]! >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms]! >= FALL_MS - 1
+    (words[WORD.request_off_ms] >= WITHDRAWN_TICKS - 1 ? FACT.request_was_off_long : 0) |
+    (words[WORD.reset_before] !== 0 ? FACT.reset_was_on : 0) |
+    (words[WORD.stray_ms] >= STRAY_MS - 1 ? FACT.stray_lasted : 0) |
+    (words[WORD.standstill_ms] >= STANDSTILL_MS - 1 ? FACT.stood : 0) |
+    (words[WORD.at_rest_ms] >= AT_REST_TICKS - 1 && words[WORD.trigger_off_ms] >= FALL_MS - 1
       ? FACT.voltage_lasted
       : 0) |
-    (words[WORD.trigger]! !== 0 && words[WORD.arc_count]! === 0 ? FACT.arc_gone : 0) |
-    (words[WORD.mode]! === MODE_SEEK && words[WORD.timer]! === 0 ? FACT.closed_at_first : 0)
+    (words[WORD.trigger] === 0 && words[WORD.relay_ms] >= RELAY_TICKS - 1 ? FACT.contact_lasted : 0) |
+    (words[WORD.trigger] !== 0 && words[WORD.arc_count] === 0 ? FACT.arc_gone : 0) |
+    (words[WORD.mode] === MODE_SEEK && words[WORD.timer] === 0 ? FACT.closed_at_first : 0)
   );
 }
 
@@ -135,17 +145,21 @@ export function factsAfter(
   words: Int32Array,
   { integers, reals }: ControllerOutput,
 ): number {
-  const true_V = reals[OUTPUT_MEASURED_V / 4]!;
-  const z_steps = integers[OUTPUT_Z_STEPS / 4]!;
-  const z = words[WORD.z]!;
-  const above_sheet = z - words[WORD.z_touched]!;
-  const dive = words[WORD.touched_off]! !== 0 && words[WORD.mode]! >= MODE_LIFT;
-  const lowest = dive ? Math.max(words[WORD.z_touched]! - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
+  const measured_V = reals[OUTPUT_MEASURED_V / 4];
+  const z_steps = integers[OUTPUT_Z_STEPS / 4];
+  const z = words[WORD.z];
+  const above_sheet = z - words[WORD.z_touched];
+  const dive = words[WORD.touched_off] !== 0 && words[WORD.mode] >= MODE_LIFT;
+  const lowest = dive ? Math.max(words[WORD.z_touched] - DIVE_STEPS, -TRAVEL_STEPS) : -TRAVEL_STEPS;
   let facts = before;
-  if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4]! > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
+  if (!(reals[OUTPUT_MEASURED_FEED_MM_S / 4] > STRAY_MM_S)) facts &= ~FACT.stray_lasted;
   else facts &= ~FACT.stood;
-  if (true_V >= ARC_LOW_V && true_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
-  if (words[WORD.touch]! === 0) facts &= ~FACT.closed_at_first;
+  if (measured_V >= ARC_LOW_V && measured_V <= ARC_HIGH_V) facts &= ~FACT.arc_gone;
+  if (words[WORD.touch] === 0) facts &= ~FACT.closed_at_first;
+  if ((digital_inputs & INPUT_RELAY) === 0) facts &= ~FACT.contact_lasted;
+  const mode = words[WORD.mode];
+  const standing = above_sheet === (mode === MODE_STRIKE ? PIERCE_STEPS : CUT_STEPS);
+  const height = mode === MODE_LIFT ? words[WORD.z_touched] + PIERCE_STEPS <= 0 : standing;
   return (
     facts |
     (digital_inputs & INPUT_KEY ? FACT.key : 0) |
@@ -154,20 +168,53 @@ export function factsAfter(
     (digital_inputs & INPUT_SUPPLY_CONTACT ? FACT.contact : 0) |
     (digital_inputs & INPUT_RESET ? FACT.reset : 0) |
     (digital_inputs & INPUT_OVERRUN ? FACT.late : 0) |
-    (true_V >= ARC_LOW_V && true_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
+    (digital_inputs & INPUT_RELAY ? FACT.firing_contact : 0) |
+    (digital_inputs & INPUT_REST ? FACT.resting : 0) |
+    (measured_V >= ARC_LOW_V && measured_V <= TRANSFER_V ? FACT.arc_voltage : 0) |
     (z_steps > 0 ? FACT.z_up : 0) |
     (z_steps < 0 ? FACT.z_down : 0) |
-    (integers[OUTPUT_REFUSAL / 4]! << 12) |
-    (Math.abs(true_V) < REST_V ? FACT.near_zero : 0) |
-    (words[WORD.breakaway]! !== 0 ? FACT.seated : 0) |
-    (above_sheet === PIERCE_STEPS ? FACT.pierce_height : 0) |
-    (above_sheet === CUT_STEPS ? FACT.cut_height : 0) |
+    (integers[OUTPUT_REFUSAL / 4] << 12) |
+    (Math.abs(measured_V) < REST_V ? FACT.near_zero : 0) |
+    (words[WORD.breakaway] !== 0 ? FACT.seated : 0) |
+    (height ? FACT.height : 0) |
     (z === 0 ? FACT.taken_over : 0) |
-    (z > 0 ? FACT.above : 0) |
-    (z < lowest ? FACT.below : 0) |
-    (words[WORD.external]! !== 0 ? FACT.held : 0) |
-    (words[WORD.settle_path]! !== 0 ? FACT.moved : 0) |
-    (words[WORD.reset_before]! !== 0 ? FACT.reset_kept : 0) |
-    (words[WORD.z_touched]! + PIERCE_STEPS > 0 ? FACT.no_room : 0)
+    ((z > 0 && z_steps > 0) || (z < lowest && z_steps < 0) ? FACT.outward : 0) |
+    (words[WORD.external] !== 0 ? FACT.held : 0) |
+    (words[WORD.settle_path] !== 0 ? FACT.moved : 0) |
+    (words[WORD.reset_before] !== 0 ? FACT.reset_kept : 0)
   );
 }
+
+/** All of some facts. */
+export const all = (facts: number, bits: number) => (facts & bits) === bits;
+export const none = (facts: number, bits: number) => (facts & bits) === 0;
+
+/** What must hold in every tick. */
+export interface Invariant {
+  readonly name: string;
+  readonly statement: string;
+  /** Whether it has anything to say about a change from one key to another. */
+  readonly concerns: (before: number, after: number) => boolean;
+  /** Whether it holds where it has; `facts`: bits of FACT, what else is known of the tick. */
+  readonly kept: (facts: number, before: number, after: number) => boolean;
+}
+
+/** An invariant that asks for facts where it has something to say. */
+export const invariant = (
+  name: string,
+  statement: string,
+  concerns: Invariant['concerns'],
+  kept: Invariant['kept'],
+): Invariant => ({ name, statement, concerns, kept });
+
+/** An invariant about the keys alone: that it concerns them breaks it. */
+export const never = (name: string, statement: string, broken: Invariant['concerns']): Invariant =>
+  invariant(name, statement, broken, () => false);
+
+/** The invariants that a tick breaks. */
+export const brokenBy = (
+  invariants: readonly Invariant[],
+  before: number,
+  after: number,
+  facts: number,
+): readonly Invariant[] => invariants.filter((one) => one.concerns(before, after) && !one.kept(facts, before, after));

@@ -1,5 +1,11 @@
-export { modeGraph } from './graph.js';
+export { modeGraph, NOT_REACHED, type Reached } from './explorer.js';
+export {
+  anythingFound,
+  type BrokenInvariant,
+  brokenInvariants,
+  neverReached,
+  nextModes,
+} from './findings.js';
 export { INVARIANTS } from './invariants.js';
-export { NOT_REACHED, type Reached } from './reach.js';
-export { exploreAll } from './run.js';
 export type { Broken, ExploreResult } from './worker.js';
+export { exploreAll } from './worker.js';

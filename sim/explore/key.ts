@@ -1,8 +1,8 @@
 import { sequenceWord } from './world.js';
 
 /**
- * What of the sequence is remembered from tick to tick, packed into 32 bits. Timers and Z are not: the exploration chooses
- * them again before every tick, so every duration and every height is covered.
+ * What of the sequence is remembered from tick to tick, packed into 32 bits. Timers and Z are not: the exploration
+ * chooses them again before every tick, so every duration and every height is covered.
  */
 interface KeyField {
   readonly name: Parameters<typeof sequenceWord>[0];
@@ -34,7 +34,7 @@ export const KEY_FIELDS: readonly KeyField[] = [
 ];
 if (KEY_FIELDS.reduce((sum, { bits }) => sum + bits, 0) > 32) throw new Error('the key has more than 32 bits');
 
-/** Where a field stands in the sequence, in words, and in a key. */
+/** Where a field is in the sequence, in words, and in a key. */
 export interface Placed {
   readonly word: number;
   readonly shift: number;
@@ -49,7 +49,8 @@ const PLACED: readonly Placed[] = KEY_FIELDS.map(({ name, bits, flag }, index) =
   flag: flag === true,
 }));
 
-// Written out, where a loop over the fields would do: both run for every transition. A test compares them with the rows.
+// Written out, where a loop over the fields would do: both run for every transition. A test compares them with the
+// rows.
 const MODE = sequenceWord('mode');
 const STAGE = sequenceWord('stage');
 const HOLD = sequenceWord('hold');
@@ -70,35 +71,35 @@ const VOLTAGE_SEEN = sequenceWord('voltage_seen');
 const KEY_OFF_MS = sequenceWord('key_off_ms');
 const REQUEST_OFF_MS = sequenceWord('request_off_ms');
 
-/** The key of the state that stands in the region; `fits` says whether its values do. */
+/** The key of the state in the region; `fits` says whether its values fit. */
 export function keyOf(words: Int32Array): number {
   return (
-    (words[MODE]! |
-      (words[STAGE]! << 4) |
-      (words[HOLD]! << 8) |
-      (words[FAULT]! << 11) |
-      (words[OWNED]! << 16) |
-      (words[TRIGGER]! << 17) |
-      (words[PERMIT]! << 18) |
-      (words[LATCHED_STOP]! << 19) |
-      (words[HOMED]! << 20) |
-      (words[ARMED]! << 21) |
-      (words[REQUEST_WAS_OFF]! << 22) |
-      (words[TOUCHED_OFF]! << 23) |
-      (words[STRIKES]! << 24) |
-      (words[PERMIT_WAS_GIVEN]! << 26) |
-      (words[ARC_OK]! << 27) |
-      (words[NO_LOAD_SEEN]! << 28) |
-      (words[VOLTAGE_SEEN]! << 29) |
-      (words[KEY_OFF_MS]! > 0 ? 1073741824 : 0) |
-      (words[REQUEST_OFF_MS]! > 0 ? 0x80000000 : 0)) >>>
+    (words[MODE] |
+      (words[STAGE] << 4) |
+      (words[HOLD] << 8) |
+      (words[FAULT] << 11) |
+      (words[OWNED] << 16) |
+      (words[TRIGGER] << 17) |
+      (words[PERMIT] << 18) |
+      (words[LATCHED_STOP] << 19) |
+      (words[HOMED] << 20) |
+      (words[ARMED] << 21) |
+      (words[REQUEST_WAS_OFF] << 22) |
+      (words[TOUCHED_OFF] << 23) |
+      (words[STRIKES] << 24) |
+      (words[PERMIT_WAS_GIVEN] << 26) |
+      (words[ARC_OK] << 27) |
+      (words[NO_LOAD_SEEN] << 28) |
+      (words[VOLTAGE_SEEN] << 29) |
+      (words[KEY_OFF_MS] > 0 ? 1073741824 : 0) |
+      (words[REQUEST_OFF_MS] > 0 ? 0x80000000 : 0)) >>>
     0
   );
 }
 
 /** Every remembered value is within its bits. */
 export function fits(words: Int32Array): boolean {
-  return PLACED.every(({ word, most, flag }) => flag || (words[word]! >= 0 && words[word]! <= most));
+  return PLACED.every(({ word, most, flag }) => flag || (words[word] >= 0 && words[word] <= most));
 }
 
 /** Writes the remembered fields of a key into the region; everything else of the sequence becomes 0. */
@@ -132,14 +133,25 @@ const INDEX = new Map(KEY_FIELDS.map(({ name }, index) => [name as string, index
 
 /** One field of a key. */
 export function fieldOf(key: number, name: (typeof KEY_FIELDS)[number]['name']): number {
-  const { shift, most } = PLACED[INDEX.get(name)!]!;
+  const { shift, most } = PLACED[INDEX.get(name)!];
   return (key >>> shift) & most;
 }
 
 /** The bits that some fields take in a key. */
 export function bitsOf(...names: readonly (typeof KEY_FIELDS)[number]['name'][]): number {
   return names.reduce((bits, name) => {
-    const { shift, most } = PLACED[INDEX.get(name)!]!;
+    const { shift, most } = PLACED[INDEX.get(name)!];
     return bits | (most << shift);
   }, 0);
 }
+
+type Name = (typeof KEY_FIELDS)[number]['name'];
+export const on = (key: number, name: Name) => fieldOf(key, name) !== 0;
+export const goesOn = (before: number, after: number, name: Name) => !on(before, name) && on(after, name);
+export const goesOff = (before: number, after: number, name: Name) => on(before, name) && !on(after, name);
+export const modeOf = (key: number) => fieldOf(key, 'mode');
+export const stageOf = (key: number) => fieldOf(key, 'stage');
+/** A mode that was not there before. */
+export const entered = (before: number, after: number, mode: number) =>
+  modeOf(before) !== mode && modeOf(after) === mode;
+export const within = (key: number, first: number, last: number) => modeOf(key) >= first && modeOf(key) <= last;

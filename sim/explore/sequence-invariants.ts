@@ -1,3 +1,4 @@
+// Apart from invariants.ts: all invariants in one file would be 460 lines.
 import {
   FAULT_NO_ARC,
   MODE_FOLLOW,
@@ -11,98 +12,74 @@ import {
   STAGE_FAST,
   STAGE_RISE,
 } from '../../firmware/wire/codes.gen.js';
-import { FACT } from './facts.js';
-import {
-  all,
-  entered,
-  goesOn,
-  type Invariant,
-  modeOf,
-  never,
-  none,
-  on,
-  requirement,
-  stageOf,
-  within,
-} from './invariant.js';
-import { fieldOf } from './key.js';
+import { all, FACT, type Invariant, invariant, never, none } from './facts.js';
+import { entered, fieldOf, goesOn, modeOf, on, stageOf, within } from './key.js';
 import { STRIKES_MOST } from './world.js';
 
 /** What the sequence must do between the modes. */
 export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
-  requirement(
-    'request-taken-back',
-    3,
-    'a request counts as taken back only after it has been off for 30 ms: one that drops out does not strike again',
+  invariant(
+    'request-withdrawn',
+    'a request counts as withdrawn only after it has been off for 30 ms: one that drops out does not strike again',
     (before, after) => goesOn(before, after, 'request_was_off'),
     (facts) => all(facts, FACT.request_was_off_long) && none(facts, FACT.request),
   ),
-  requirement(
+  invariant(
     'refusal-uses-up',
-    3,
-    'a request that is refused is used up: it starts nothing when the cause of the refusal goes',
+    'a refused request is used up: it starts nothing when the cause of the refusal goes',
     (before, after) => modeOf(before) === MODE_REST && modeOf(after) === MODE_REST && on(after, 'request_was_off'),
     (facts) => none(facts, FACT.request),
   ),
-  requirement(
+  invariant(
     'request-and-key-hold-the-cut',
-    1,
-    'request or key off ends the cut in the same tick',
+    'request or key off, or outputs that are to rest, end the cut in the same tick',
     (before, after) => within(before, MODE_SEEK, MODE_HOLD) && within(after, MODE_SEEK, MODE_HOLD),
-    (facts) => all(facts, FACT.key | FACT.request),
+    (facts) => all(facts, FACT.key | FACT.request) && none(facts, FACT.resting),
   ),
-  requirement(
+  invariant(
     'search-begins-open',
-    4,
     'a touch-off switch that is closed when the search begins is a fault',
     (before, after) => modeOf(before) === MODE_SEEK && stageOf(before) === STAGE_FAST && modeOf(after) === MODE_SEEK,
     (facts) => none(facts, FACT.closed_at_first),
   ),
-  requirement(
+  invariant(
     'room-for-pierce-height',
-    8,
-    'a sheet so near that pierce height lies above where Z was taken over is a fault, not a strike',
+    'a sheet so near that pierce height is above where Z was taken over is a fault, not a strike',
     (before, after) => modeOf(before) === MODE_SEEK && modeOf(after) === MODE_LIFT,
-    (facts) => none(facts, FACT.no_room),
+    (facts) => all(facts, FACT.height),
   ),
-  requirement(
+  invariant(
     'strike-height',
-    4,
     'the trigger goes on only at pierce height above the touched sheet',
     (before, after) => goesOn(before, after, 'trigger'),
-    (facts) => all(facts, FACT.pierce_height),
+    (facts) => all(facts, FACT.height),
   ),
-  requirement(
+  invariant(
     'permit-height',
-    7,
     'the motion permit goes on only at cut height above the touched sheet',
     (before, after) => goesOn(before, after, 'permit'),
-    (facts) => all(facts, FACT.cut_height),
+    (facts) => all(facts, FACT.height),
   ),
-  requirement(
+  invariant(
     'permit-needs-transferred-arc',
-    7,
     'the motion permit goes on only at the voltage of an arc to the sheet, not at that of a pilot',
     (before, after) => goesOn(before, after, 'permit'),
     (facts) => all(facts, FACT.arc_voltage),
   ),
-  requirement(
+  invariant(
     'rise-needs-no-voltage',
-    5,
     'the torch rises after a cut only when the voltage has fallen',
     (before, after) => stageOf(after) === STAGE_RISE && stageOf(before) !== STAGE_RISE,
     (facts) => all(facts, FACT.near_zero),
   ),
-  requirement(
+  invariant(
     'attempt-needs-no-voltage',
-    4,
     'another attempt begins only when the voltage of the one before has fallen',
     (before, after) => modeOf(before) === MODE_STRIKE && modeOf(after) === MODE_LIFT,
     (facts) => all(facts, FACT.near_zero),
   ),
   never(
     'no-blind-attempt',
-    4,
     'a strike without any voltage is not tried again',
     (before, after) =>
       modeOf(before) === MODE_STRIKE &&
@@ -113,7 +90,6 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'attempts-are-counted',
-    4,
     'there are no more strikes in a contour than the attempts allow, and each is counted',
     (before, after) =>
       goesOn(before, after, 'trigger') &&
@@ -121,7 +97,6 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'last-attempt-is-a-fault',
-    4,
     'after a failed strike another attempt begins only if one is left',
     (before, after) =>
       modeOf(after) === MODE_STRIKE &&
@@ -131,36 +106,31 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'attempt-left-is-taken',
-    4,
     'without an arc the cut is given up only when no attempt is left',
     (before, after) =>
       fieldOf(after, 'fault') === FAULT_NO_ARC && !on(before, 'fault') && fieldOf(before, 'strikes') < STRIKES_MOST,
   ),
-  requirement(
+  invariant(
     'arc-needs-evidence',
-    2,
-    'an arc counts only after the no-load or pilot voltage was there, at a voltage inside the window and not above a transferred arc’s',
+    'an arc counts only after no-load or pilot voltage, at a voltage inside the window and not above that of a transferred arc',
     (before, after) => goesOn(before, after, 'arc_ok'),
     (facts, _, after) => on(after, 'no_load_seen') && all(facts, FACT.arc_voltage),
   ),
-  requirement(
+  invariant(
     'arc-needs-contact',
-    2,
     'where the supply has a contact an arc counts only with the contact closed',
     (before, after) => goesOn(before, after, 'arc_ok'),
     (facts) => all(facts, FACT.contact),
   ),
-  requirement(
+  invariant(
     'arc-goes',
-    2,
     'a voltage that has been outside the arc window for its time is no arc',
     (_, after) => on(after, 'arc_ok'),
     (facts) => none(facts, FACT.arc_gone),
   ),
   never(
     'evidence-of-this-strike',
-    2,
-    'no evidence of an arc outlasts the tick after the trigger went off',
+    'no evidence of an arc outlasts the tick after trigger off',
     (before, after) =>
       !on(before, 'trigger') &&
       !on(after, 'trigger') &&
@@ -168,28 +138,24 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   never(
     'arc-modes-burn',
-    2,
     'from pierce to hold the trigger is on and there is an arc',
     (_, after) => within(after, MODE_PIERCE, MODE_HOLD) && !(on(after, 'trigger') && on(after, 'arc_ok')),
   ),
-  requirement(
+  invariant(
     'follow-needs-motion',
-    7,
     'the regulator takes over only after X and Y have moved',
     (before, after) => modeOf(before) !== MODE_HOLD && entered(before, after, MODE_FOLLOW),
     (facts) => all(facts, FACT.moved),
   ),
-  requirement(
+  invariant(
     'hold-input-holds',
-    6,
     'follow does not go on with the hold input on and an arc’s voltage',
     (before, after) => modeOf(before) === MODE_FOLLOW && modeOf(after) === MODE_FOLLOW,
     (facts) => !all(facts, FACT.held | FACT.arc_voltage),
   ),
   never(
     'hold-cause-in-cut',
-    0,
-    'a cause to hold, or limited speed, is there only in follow and hold',
+    'there is a cause to hold, or limited speed, only in follow and hold',
     (_, after) => on(after, 'hold') && modeOf(after) !== MODE_FOLLOW && modeOf(after) !== MODE_HOLD,
   ),
 ];

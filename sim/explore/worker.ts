@@ -1,17 +1,18 @@
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { Piscina } from 'piscina';
 import { type ControlModule, loadControlModule } from '../run/controller/index.js';
 import { type CounterexampleStep, counterexampleOf } from './counterexample.js';
-import { type Exploration, type ExploreOptions, explore } from './explorer.js';
-import { exploreGuard, type GuardResult } from './guard.js';
+import { type Exploration, explore, exploreGuard, type GuardResult, type Reached, reached } from './explorer.js';
 import { INVARIANTS } from './invariants.js';
-import type { Kind } from './kind.js';
-import { type Reached, reached } from './reach.js';
 import { type Replay, replay } from './replay.js';
+import { KINDS, type Kind } from './ticks.js';
 
-export interface ExploreTask extends Kind {
+interface ExploreTask extends Kind {
   readonly module_file?: string;
 }
 
-/** A rule that was broken, with the shortest way there, or with a longer one that was confirmed. */
+/** A broken invariant, with the shortest way there, or a longer one that was confirmed. */
 export interface Broken {
   readonly invariant: string;
   readonly statement: string;
@@ -19,7 +20,7 @@ export interface Broken {
   readonly replay: Replay;
 }
 
-/** What an exploration found, as plain data. */
+/** What the exploration of one kind of box found, as plain data. */
 export interface ExploreResult extends ExploreTask {
   readonly states: number;
   readonly transitions: number;
@@ -30,25 +31,27 @@ export interface ExploreResult extends ExploreTask {
   readonly guard: GuardResult;
 }
 
-export function exploreTask(task: ExploreTask, onProgress?: ExploreOptions['onProgress']): ExploreResult {
+/** What the pool calls. */
+export default function work(task: ExploreTask): ExploreResult {
   const module = loadControlModule(task.module_file);
   const start_ms = performance.now();
-  const exploration = explore(module, { ...task, ...(onProgress && { onProgress }) });
+  const exploration = explore(module, task);
   const time_ms = performance.now() - start_ms;
+  const { states, transitions, next_modes } = exploration;
   return {
     ...task,
-    states: exploration.states,
-    transitions: exploration.transitions,
+    states,
+    transitions,
     time_ms,
-    next_modes: exploration.next_modes,
+    next_modes,
     reached: reached(exploration),
-    violations: brokenRules(module, task, exploration),
+    violations: brokenInvariants(module, task, exploration),
     guard: exploreGuard(module, task),
   };
 }
 
-/** Each rule that was broken, once: by the first counterexample that true timers confirm, else by the shortest. */
-export function brokenRules(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
+/** Each broken invariant once: with the first counterexample that true timers confirm, else with the shortest. */
+function brokenInvariants(module: ControlModule, kind: Kind, exploration: Exploration): Broken[] {
   return INVARIANTS.flatMap(({ name, statement }) => {
     let best: Broken | undefined;
     for (const { invariant, before, choice, after } of exploration.violations) {
@@ -61,7 +64,23 @@ export function brokenRules(module: ControlModule, kind: Kind, exploration: Expl
   });
 }
 
-/** What the pool calls. */
-export default function work(task: ExploreTask): ExploreResult {
-  return exploreTask(task);
+/** The compiled worker, also when the sources run directly. */
+function workerFile(): string {
+  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
+  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/sim/explore/worker.js', import.meta.url));
+}
+
+/** Explores every kind of box, side by side. @throws when the signal breaks it off */
+export async function exploreAll(
+  workers: number,
+  module_file?: string,
+  signal?: AbortSignal,
+): Promise<ExploreResult[]> {
+  const pool = new Piscina<ExploreTask, ExploreResult>({ filename: workerFile(), minThreads: 1, maxThreads: workers });
+  const task = (kind: Kind) => ({ ...kind, ...(module_file !== undefined && { module_file }) });
+  try {
+    return await Promise.all(KINDS.map((kind) => pool.run(task(kind), { signal: signal ?? null })));
+  } finally {
+    await pool.destroy();
+  }
 }

@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { REGULATOR_AT, REGULATOR_FIELDS, SEQUENCE_AT, SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.js';
+import { REGULATOR_AT, REGULATOR_FIELDS, SEQUENCE_AT, SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
 
 /** A class of arc voltage: readings that all stand at one count, and the words for it. */

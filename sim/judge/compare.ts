@@ -1,18 +1,18 @@
 import { COLUMN_ROWS, type ColumnName, type TraceBlock } from '../run/trace/index.js';
 
-/** Where two runs part. */
+/** Where two runs first differ. */
 export interface TraceDifference {
   readonly tick: number;
-  /** Null when one run ends here and the other goes on, or when the ticks themselves differ. */
+  /** Null when one run ends here and the other does not, or when the ticks themselves differ. */
   readonly column: ColumnName | null;
-  /** The two values (ticks, when they differ); undefined when one run has ended. */
+  /** The two values, or the ticks when these differ; undefined for a run that has ended. */
   readonly a: number | undefined;
   readonly b: number | undefined;
 }
 
 export type Blocks = Iterable<TraceBlock> | AsyncIterable<TraceBlock>;
 
-/** One run, read row by row however it is cut into blocks. */
+/** One run, read row by row, however it is divided into blocks. */
 class Cursor {
   row = 0;
   private block: TraceBlock | undefined;
@@ -35,15 +35,15 @@ class Cursor {
 }
 
 /**
- * Requirement 11, same inputs, same outputs, on every controller: needs two runs. Compares them tick by tick, bit by bit
+ * Requirement 11: the same inputs give the same outputs on every controller. Compares two runs tick by tick, bit by bit
  * (any NaN equals any other), and stops at the first difference.
- * @param columns what to compare, in this order; without it, every column
- * @returns where they part, or null if they are the same to the end
+ * @param columns to compare, in this order; without it every column
+ * @returns the first difference, or null if the runs are the same to the end
  */
 export async function compareTraces(
   a: Blocks,
   b: Blocks,
-  columns: readonly ColumnName[] = COLUMN_ROWS.map(([name]) => name),
+  columns: readonly ColumnName[] = COLUMN_ROWS.map(({ name }) => name),
 ): Promise<TraceDifference | null> {
   const of_a = new Cursor(a);
   const of_b = new Cursor(b);

@@ -2,13 +2,13 @@ import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../
 import { StandoffError } from '../base/index.js';
 
 /**
- * What the quality figures are held against. They are wishes for a cut, not requirements: a miss is told with its
- * margin and leaves `kept` of the run alone. Defaults: the figures set for the example cut.
+ * The quality goals of a cut. They are no requirements: a missed goal is reported with its margin and leaves `kept` of
+ * the run alone. Defaults: the figures set for the example cut.
  */
-export interface QualityTolerances {
+export interface QualityGoals {
   /** Root mean square of the standoff error while following, mm. */
   readonly following_rms_mm: number;
-  /** Standoff error that 99.9 % of the following time stays within, mm. */
+  /** Standoff error that is not exceeded for 99.9 % of the following time, mm. */
   readonly following_p999_mm: number;
   /** Deepest dive below cut height at a corner, mm. */
   readonly corner_dive_mm: number;
@@ -16,45 +16,42 @@ export interface QualityTolerances {
   readonly kerf_crossing_dive_mm: number;
 }
 
-export const DEFAULT_TOLERANCES: QualityTolerances = {
+const DEFAULT_GOALS: QualityGoals = {
   following_rms_mm: 0.06,
   following_p999_mm: 0.2,
   corner_dive_mm: 0.3,
   kerf_crossing_dive_mm: 0.2,
 };
 
-/** Numbers of the machine that a requirement needs beside the box's own parameters. */
-export interface RequirementMachine {
-  /** Time in which the firing contact opens after the trigger went off, ms. */
-  readonly relay_release_ms: number;
-}
-
-/** What the requirements are judged against: the parameters in the box, the machine, the wishes. */
-export interface RequirementContext extends RequirementMachine {
+/** What a run is judged against: the parameters in the box, the machine, the quality goals. */
+export interface RequirementContext {
   /** Every parameter of the table by its name, in the unit of its row. */
   readonly parameters: Readonly<Record<ParameterName, number>>;
   /**
-   * Longest time from an arc that has really gone out to the withdrawal of the motion permit, ms. A lost arc
-   * may pass for a kerf crossing until the crossing's bound, and is then debounced.
+   * Longest time from an arc that is truly out to the withdrawal of the motion permit, ms. A lost arc may look like a
+   * kerf crossing for crossing_ms, and is then debounced for arc_off_ms.
    */
   readonly permit_off_ms: number;
-  readonly tolerances: QualityTolerances;
+  /** Time from trigger off until the firing contact opens, ms. */
+  readonly relay_release_ms: number;
+  readonly goals: QualityGoals;
 }
 
-/** The moving mean over half a mains period at 45 Hz, 12 ms, and a few ticks of spike rejection. */
+/** Delay of sensing: the moving mean over half a mains period at 45 Hz, 12 ms, and a few ticks of spike rejection. */
 const SENSING_MS = 20;
 
-/** The relay of the example's firing circuit; an assumption, adjustable. */
-const DEFAULT_MACHINE: RequirementMachine = { relay_release_ms: 8 };
+/** The relay of the example's firing circuit; an assumption, set by the machine section. */
+const RELAY_RELEASE_MS = 8;
 
 /**
- * Builds a context. Parameters that are not named keep the default of their row.
+ * Builds a context.
+ * @param parameters by name, in the unit of their row; those not named keep their default
  * @throws StandoffError `parameter-unknown` for a name that the table does not have
  */
 export function requirementContext(
   parameters: ParameterValues = {},
-  machine: Partial<RequirementMachine> = {},
-  tolerances: Partial<QualityTolerances> = {},
+  { relay_release_ms = RELAY_RELEASE_MS }: { readonly relay_release_ms?: number } = {},
+  goals: Partial<QualityGoals> = {},
 ): RequirementContext {
   const defaults = Object.fromEntries(PARAMETER_ROWS.map((row) => [row.name, row.default]));
   const unknown = Object.keys(parameters).find((name) => !Object.hasOwn(defaults, name));
@@ -63,10 +60,9 @@ export function requirementContext(
   }
   const full = { ...defaults, ...parameters } as Readonly<Record<ParameterName, number>>;
   return {
-    ...DEFAULT_MACHINE,
-    ...machine,
     parameters: full,
+    relay_release_ms,
     permit_off_ms: SENSING_MS + full.arc_off_ms + full.crossing_ms,
-    tolerances: { ...DEFAULT_TOLERANCES, ...tolerances },
+    goals: { ...DEFAULT_GOALS, ...goals },
   };
 }

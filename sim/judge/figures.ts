@@ -1,27 +1,20 @@
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
-import type { TraceBlock, TraceSink } from '../run/trace/index.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
+import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
-import { DiveMeter } from './dives.js';
-import { DutyMeter } from './duty.js';
-import type { ContourFigures, RunFigures } from './figures-types.js';
-import { Stretches } from './stretches.js';
-import { faultName, Tally } from './tally.js';
+import { DiveMeter, DutyMeter } from './meters.js';
+import type { Stretches } from './stretches.js';
+import { type ContourFigures, faultName, type RunFigures, Tally } from './tally.js';
 
-export { CROSSING_AFTER_MS } from './dives.js';
-export type * from './figures-types.js';
-
-/** The figures of a run, taken as it goes by; memory grows only with the number of contours and faults. */
-export class Figures implements TraceSink {
+/** The figures of a run, measured as it goes by; memory grows only with the number of contours and faults. */
+export class Figures {
   private readonly cut_height_mm: number;
   private readonly tolerance_mm: number;
-  /** Only where nobody else cuts the blocks: it is large. */
-  private stretches: Stretches | undefined;
   private readonly dives: DiveMeter;
   private readonly duty = new DutyMeter();
-  /** Contours that are over. */
+  /** The finished contours together, and the one that is being cut. */
   private readonly run = new Tally();
-  private readonly part = new Tally();
+  private part = new Tally();
   private readonly contours: ContourFigures[] = [];
   private contour = -1;
   private contour_line = 0;
@@ -44,22 +37,13 @@ export class Figures implements TraceSink {
   private release_since = -1;
   private longest_release_ms = -1;
 
-  constructor(private readonly context: RequirementContext) {
+  constructor(context: RequirementContext) {
     this.cut_height_mm = context.parameters.cut_height_mm;
-    this.tolerance_mm = context.tolerances.following_p999_mm;
+    this.tolerance_mm = context.goals.following_p999_mm;
     this.dives = new DiveMeter(this.cut_height_mm);
   }
 
-  block(block: TraceBlock): void {
-    if (this.stretches === undefined) {
-      this.stretches = new Stretches();
-      this.stretches.begin(this.context);
-    }
-    this.stretches.cut(block);
-    this.watch(block, this.stretches);
-  }
-
-  /** As `block`, with the stretches that somebody has cut already. */
+  /** Takes in the next block of the run, with its stretches. */
   watch(block: TraceBlock, s: Stretches): void {
     if (block.count === 0) return;
     if (Number.isNaN(this.path_before_mm)) this.path_before_mm = block.path_mm[0];
@@ -109,7 +93,7 @@ export class Figures implements TraceSink {
     if (over_sheet && s.crossing[i] === 0) this.follow(block, from, end);
   }
 
-  /** Faults and the release of the relay: at the edges only. */
+  /** Faults, and the release of the relay: at the edges only. */
   private event(block: TraceBlock, s: Stretches, i: number): void {
     const row = s.from[i];
     const tick = block.first_tick + row;
@@ -198,41 +182,28 @@ export class Figures implements TraceSink {
   private endContour(): void {
     if (this.contour >= 0) this.contours.push(this.contourFigures());
     this.run.merge(this.part);
-    this.part.clear();
+    this.part = new Tally();
   }
 
   private contourFigures(): ContourFigures {
-    const part = this.part;
-    return {
-      contour: this.contour,
-      line: this.contour_line,
-      length_mm: part.length_mm,
-      starts: part.starts,
-      arc_on_s: part.arc_ticks / 1000,
-      ...part.errors(),
-      least_standoff_mm: part.leastStandoff_mm(),
-      holds: part.holds(),
-      faults: [...part.faults],
-    };
+    const { contour, contour_line: line, part } = this;
+    return { contour, line, length_mm: part.length_mm, ...part.figures() };
   }
 
-  /** The figures so far; may be asked at any time. */
+  /** The figures so far; at any time. */
   figures(): RunFigures {
     const all = new Tally();
     all.merge(this.run);
     all.merge(this.part);
     const share = (ticks: number) => (this.follow_ticks > 0 ? ticks / this.follow_ticks : null);
     return {
-      ...all.errors(),
+      ...all.figures(),
       standoff_error_p999_mm: all.sizes.quantile_mm(0.999),
       cut_error_rms_mm: this.cut_ticks > 0 ? Math.sqrt(this.cut_square_mm2 / this.cut_ticks) : null,
       following_s: all.ticks / 1000,
       out_of_tolerance_s: this.out_ticks / 1000,
       ...this.dives.figures(),
-      least_standoff_mm: all.leastStandoff_mm(),
       contacts: this.contacts,
-      arc_on_s: all.arc_ticks / 1000,
-      starts: all.starts,
       cut_length_mm: all.length_mm,
       reversals_per_s: share(this.reversals * 1000),
       acceleration_limited_share: share(this.acceleration_ticks),
@@ -241,8 +212,6 @@ export class Figures implements TraceSink {
       relay_release_ms: this.longest_release_ms < 0 ? null : this.longest_release_ms,
       duty_cycle: this.duty.share(),
       simulated_s: this.ticks / 1000,
-      holds: all.holds(),
-      faults: all.faults,
       contours: this.contour >= 0 ? [...this.contours, this.contourFigures()] : [...this.contours],
     };
   }

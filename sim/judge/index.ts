@@ -1,6 +1,6 @@
-export * from './compare.js';
-export * from './context.js';
-export * from './figures.js';
-export * from './judge.js';
+export { compareTraces, type TraceDifference } from './compare.js';
+export { type QualityGoals, type RequirementContext, requirementContext } from './context.js';
+export { Judge } from './judge.js';
 export { type OwnRequirements, Requirement, type RequirementResult } from './requirement.js';
 export { Stretches } from './stretches.js';
+export type { ContourFigures, FaultFigures, HoldFigures, RunFigures } from './tally.js';

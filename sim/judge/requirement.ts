@@ -1,58 +1,110 @@
 import { StandoffError } from '../base/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
-import type { Stretches } from './stretches.js';
+import { HISTORY_ROWS, type Stretches } from './stretches.js';
+
+/** Rows over which the speed of Z is measured: in a single tick whole steps say nothing. */
+const SPEED_ROWS = 4;
+
+/** Whole steps lag by less than one, at each end of a distance. */
+export const ROUNDING_STEPS = 2;
+
+/** Limits of Z from the parameters, in steps and ticks. */
+class ZLimits {
+  readonly steps_per_mm: number;
+  readonly velocity_mm_s: number;
+  readonly acceleration_mm_s2: number;
+  /** Steps that the backlash of a reversal may hold back. */
+  readonly backlash_steps: number;
+
+  constructor(context: RequirementContext) {
+    const p = context.parameters;
+    this.steps_per_mm = p.z_steps_per_mm;
+    this.velocity_mm_s = p.z_velocity_mm_s;
+    this.acceleration_mm_s2 = p.z_acceleration_mm_s2;
+    this.backlash_steps = (p.reversal_um / 1000) * p.z_steps_per_mm;
+  }
+
+  /**
+   * Speed just before a row, mm/s, from the steps of the last four rows; never less than the true one: a step and half
+   * of what it may have gained in that time are added. A reversal or a return to regulation drops steps not yet put
+   * out, which makes the mean too small; the fastest row and a step is the second measure.
+   * @param sign 1: upward; -1: downward
+   * @returns 0 if Z moved the other way
+   */
+  speedBefore_mm_s(s: Stretches, row: number, sign: 1 | -1): number {
+    const at = HISTORY_ROWS + row - 1;
+    const steps = sign * (s.z_at[at] - s.z_at[at - SPEED_ROWS]);
+    if (steps <= 0) return 0;
+    const gained_mm_s = (this.acceleration_mm_s2 * SPEED_ROWS) / 2000;
+    const mean_mm_s = ((steps + 1) * 1000) / (SPEED_ROWS * this.steps_per_mm) + gained_mm_s;
+    let fastest = 0;
+    for (let back = 0; back < SPEED_ROWS; back++) {
+      fastest = Math.max(fastest, sign * (s.z_at[at - back] - s.z_at[at - back - 1]));
+    }
+    return Math.max(mean_mm_s, ((fastest + 1) * 1000) / this.steps_per_mm);
+  }
+
+  /** Distance of the ramp from a speed to rest, steps. */
+  rampSteps(speed_mm_s: number): number {
+    return ((speed_mm_s * speed_mm_s) / (2 * this.acceleration_mm_s2)) * this.steps_per_mm;
+  }
+
+  /** Time of that ramp, ms. */
+  rampMs(speed_mm_s: number): number {
+    return (speed_mm_s / this.acceleration_mm_s2) * 1000;
+  }
+}
 
 /**
- * What a run says about one requirement.
+ * What a run says about one requirement, or one quality goal.
  *
- * A margin is signed: 0 or more is kept. Where the requirement has a limit the margin is the distance to it. Where
- * the requirement says *never*, there is no distance: the margin is 0 when kept, and minus how much or how often it was
- * broken.
+ * The margin is signed: kept at 0 or above. Where there is a limit, the margin is the distance to it. Where the
+ * requirement says *never*, the margin is 0 when it was kept, else minus how much or how often it was broken.
  */
 export interface RequirementResult {
   /** Stable name, lower-case words joined by hyphens. */
   readonly name: string;
-  /** Number of the requirement in the design, 1…10; 0 for what is not one of them. Requirement 11 needs two runs. */
+  /** Number in the table of DEVELOPERS.md, 1…10; 0: it has none. Requirement 11 needs two runs: `compareTraces`. */
   readonly number: number;
-  /** A broken requirement breaks the run; a missed quality is told and does not. */
-  readonly kind: 'requirement' | 'quality';
+  /** A broken requirement breaks the run; a missed quality goal is only reported. */
+  readonly kind: 'requirement' | 'goal';
   /** One sentence: what must hold. */
   readonly statement: string;
-  /** True also when the run never put the requirement to the test: see `checked`. */
+  /** Also true when the run never tested the requirement: see `checked`. */
   readonly kept: boolean;
-  /** Smallest margin of the run; null when `checked` is 0. */
+  /** Smallest margin of the run, in `unit`; null when `checked` is 0. */
   readonly margin: number | null;
   readonly unit: string;
   /** Tick at which the margin was smallest; null when there is no single one. */
   readonly worst_tick: number | null;
-  /** How often the condition of the requirement arose, in `checked_unit`; 0: this run says nothing about the requirement. */
+  /** How often, or how long, its condition arose, in `checked_unit`; 0: this run says nothing about it. */
   readonly checked: number;
-  readonly checked_unit: string;
+  readonly checked_unit: 'ms' | 'times';
 }
 
 /** Makes requirements of somebody's own for one run: a campaign asks for new ones for every cut. */
 export type OwnRequirements = (context: RequirementContext) => readonly Requirement[];
 
-/** One requirement, judged as the run goes by; it carries only a small state from block to block. */
+/** One requirement, judged block by block as the run goes by; only a small state is carried from block to block. */
 export abstract class Requirement {
   abstract readonly name: string;
   abstract readonly number: number;
   abstract readonly statement: string;
   abstract readonly unit: string;
-  abstract readonly checked_unit: string;
+  readonly checked_unit: 'ms' | 'times' = 'times';
 
   /** Smallest margin so far. */
   margin = Number.POSITIVE_INFINITY;
   worst_tick = -1;
   checked = 0;
 
-  /** Looks at the next block of the run and its stretches. */
+  /** Judges the next block of the run, with its stretches. */
   abstract watch(block: TraceBlock, stretches: Stretches): void;
 
-  /** Takes a margin into account. Of equal margins the one with the earliest tick stays. */
+  /** Takes a margin into account. Of equal margins the earliest tick stays. */
   protected note(margin: number, tick: number): void {
-    // A margin that is NaN comes from a reading that is not one; it must not pass for kept.
+    // NaN comes from a reading that is no number; it must not pass for kept.
     const value = Number.isNaN(margin) ? Number.NEGATIVE_INFINITY : margin;
     if (value < this.margin || (value === this.margin && tick < this.worst_tick)) {
       this.margin = value;
@@ -60,7 +112,7 @@ export abstract class Requirement {
     }
   }
 
-  /** For a requirement that says never: adds to what was broken, and remembers where it began. */
+  /** For a requirement that says never: adds to how much was broken, and remembers where that began. */
   protected add(broken: number, tick: number): void {
     if (this.margin >= 0) {
       this.margin = 0;
@@ -84,6 +136,16 @@ export abstract class Requirement {
       checked: this.checked,
       checked_unit: this.checked_unit,
     };
+  }
+}
+
+/** A requirement about Z. */
+export abstract class ZRequirement extends Requirement {
+  protected readonly z: ZLimits;
+
+  constructor(context: RequirementContext) {
+    super();
+    this.z = new ZLimits(context);
   }
 }
 

@@ -1,21 +1,28 @@
 import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 
-/** The flags that mark a state; the others flicker from tick to tick and would cut the stretches to pieces. */
+/** The flags that mark a state; the others flicker from tick to tick. */
 const STATE_FLAGS = FLAG_ARC_OK | FLAG_HOMED;
 
-/** Rows before the block that `z_at` and `path_at` still know. */
+/** What marks a state: columns of the trace. */
+const STATES = [
+  ...(['digital_inputs', 'digital_outputs', 'mode', 'stage', 'hold', 'fault', 'flags', 'contour'] as const),
+  ...(['burning', 'relay', 'crossing', 'off_sheet'] as const),
+] as const;
+const REFERENCES = ['z_taken', 'z_sheet', 'path_permit'] as const;
+
+/** Rows before the block that `z_at` and `path_at` still hold. */
 export const HISTORY_ROWS = 64;
 
 /**
- * A block cut into stretches: rows on end over which every code, bit and contour stays the same. A cut changes
+ * A block divided into stretches: successive rows in which every code, bit and contour stays the same. A cut changes
  * state some hundred times a minute, so a requirement about states looks at a few stretches instead of a thousand rows.
  *
- * Stretches count from 1. Number 0 is the row before the block, so that an edge is always a comparison of a
- * stretch with the one before it; before the first block it is a copy of the very first row, because nothing
- * is known to have changed. A block border starts a new stretch without an edge.
+ * Stretches count from 1. Number 0 is the row before the block, so that an edge is always a comparison of a stretch
+ * with the one before it; before the first block it is a copy of the first row, because nothing is known to have
+ * changed. A block border starts a new stretch without an edge.
  */
 export class Stretches {
   /** Stretches in this block. */
@@ -38,7 +45,7 @@ export class Stretches {
   /** Lowest and highest `z_at` over the stretch. */
   readonly z_low = new Float64Array(BLOCK_TICKS + 1);
   readonly z_high = new Float64Array(BLOCK_TICKS + 1);
-  /** Row of the first of the lowest and of the highest. */
+  /** First row at the lowest, and at the highest. */
   readonly low_row = new Uint16Array(BLOCK_TICKS + 1);
   readonly high_row = new Uint16Array(BLOCK_TICKS + 1);
   /** `z_at` where the box took Z over. */
@@ -48,14 +55,12 @@ export class Stretches {
   /** `path_at` when the motion permit was first given since the touch-off; infinite before that. */
   readonly path_permit = new Float64Array(BLOCK_TICKS + 1);
   /**
-   * Where Z stands after the steps of a row, in steps since power-up, added up here from the step output alone:
-   * the box's own idea of Z is not asked. Row r is at HISTORY_ROWS + r.
+   * Z after the steps of a row, in steps since power-up, added up from the step output alone: the box's own idea of Z
+   * is not asked. Row r is at HISTORY_ROWS + r.
    */
   readonly z_at = new Float64Array(HISTORY_ROWS + BLOCK_TICKS);
-  /** X/Y path up to a row, in mm, from the step lines. Row r is at HISTORY_ROWS + r. */
+  /** X/Y path up to a row, mm, from the step inputs. Row r is at HISTORY_ROWS + r. */
   readonly path_at = new Float64Array(HISTORY_ROWS + BLOCK_TICKS);
-  /** One bit for each mode that occurs in the block. */
-  modes = 0;
 
   private empty = true;
   private rows_before = 0;
@@ -63,7 +68,7 @@ export class Stretches {
   private y_mm_per_step = 1;
   private offset_steps = 0;
 
-  /** To be called before the first block of a run; the arrays are used again, because a campaign has a run a few ms. */
+  /** Call it before the first block of a run. The arrays are reused: a run of a campaign takes a few ms. */
   begin(context: RequirementContext): void {
     const { x_steps_per_mm, y_steps_per_mm, z_steps_per_mm, touch_offset_mm } = context.parameters;
     this.x_mm_per_step = 1 / x_steps_per_mm;
@@ -79,10 +84,9 @@ export class Stretches {
     this.path_permit[0] = Number.POSITIVE_INFINITY;
   }
 
-  /** Cuts a block; the last stretch of the block before becomes number 0. */
+  /** Divides a block; the last stretch of the block before becomes number 0. */
   cut(block: TraceBlock): void {
-    this.modes = 0;
-    if (!this.empty && this.count > 0) this.copyStretch(this.count, 0);
+    if (!this.empty && this.count > 0) this.keepLast();
     this.count = 0;
     if (block.count === 0) return;
     if (this.empty) this.storeStretch(block, 0, 0);
@@ -92,7 +96,6 @@ export class Stretches {
     this.from[this.count + 1] = block.count;
     for (let i = 1; i <= this.count; i++) {
       this.storeStretch(block, this.from[i], i);
-      this.modes |= 1 << this.mode[i];
       this.findExtremes(i);
       this.trackReferences(i);
     }
@@ -164,7 +167,7 @@ export class Stretches {
     this.high_row[i] = high_at - HISTORY_ROWS;
   }
 
-  /** Take-over, touch-off and first permit: what later heights and paths are counted from. */
+  /** Take-over, touch-off and first permit: the references of later heights and paths. */
   private trackReferences(i: number): void {
     const at = HISTORY_ROWS + this.from[i];
     const taken =
@@ -188,35 +191,12 @@ export class Stretches {
   }
 
   private storeStretch(block: TraceBlock, row: number, to: number): void {
-    this.digital_inputs[to] = block.digital_inputs[row];
-    this.digital_outputs[to] = block.digital_outputs[row];
-    this.mode[to] = block.mode[row];
-    this.stage[to] = block.stage[row];
-    this.hold[to] = block.hold[row];
-    this.fault[to] = block.fault[row];
-    this.flags[to] = block.flags[row] & STATE_FLAGS;
-    this.burning[to] = block.burning[row];
-    this.relay[to] = block.relay[row];
-    this.crossing[to] = block.crossing[row];
-    this.off_sheet[to] = block.off_sheet[row];
-    this.contour[to] = block.contour[row];
+    for (const name of STATES) this[name][to] = block[name][row];
+    this.flags[to] &= STATE_FLAGS;
   }
 
-  private copyStretch(from: number, to: number): void {
-    this.digital_inputs[to] = this.digital_inputs[from];
-    this.digital_outputs[to] = this.digital_outputs[from];
-    this.mode[to] = this.mode[from];
-    this.stage[to] = this.stage[from];
-    this.hold[to] = this.hold[from];
-    this.fault[to] = this.fault[from];
-    this.flags[to] = this.flags[from];
-    this.burning[to] = this.burning[from];
-    this.relay[to] = this.relay[from];
-    this.crossing[to] = this.crossing[from];
-    this.off_sheet[to] = this.off_sheet[from];
-    this.contour[to] = this.contour[from];
-    this.z_taken[to] = this.z_taken[from];
-    this.z_sheet[to] = this.z_sheet[from];
-    this.path_permit[to] = this.path_permit[from];
+  /** The last stretch of a block becomes number 0 of the next. */
+  private keepLast(): void {
+    for (const name of [...STATES, ...REFERENCES]) this[name][0] = this[name][this.count];
   }
 }

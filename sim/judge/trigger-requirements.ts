@@ -1,12 +1,27 @@
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import {
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_TRIGGER,
+} from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
+import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
+/** Requirements 1 to 4: the trigger, and the voltage after it. All requirements in one file would be 1400 lines. */
+export const triggerRequirements = (context: RequirementContext): Requirement[] => [
+  new TriggerPermission(),
+  new TriggerWithdrawal(),
+  new TriggerPath(),
+  new VoltageFalls(context),
+];
+
 const PERMISSION = INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN;
 
-/** True if everything that the trigger needs is there in stretch i. */
+/** True if stretch i has everything that the trigger needs. */
 function permitted(s: Stretches, i: number): boolean {
   return (
     (s.digital_inputs[i] & PERMISSION) === PERMISSION &&
@@ -16,14 +31,13 @@ function permitted(s: Stretches, i: number): boolean {
   );
 }
 
-/** Requirement 1. */
-export class TriggerPermission extends Requirement {
+class TriggerPermission extends Requirement {
   readonly name = 'trigger-permission';
   readonly number = 1;
   readonly statement =
-    'while the trigger is on, key and request are on, the stop chain is closed, there is no fault and the mode is one from strike to hold';
+    'the trigger is on only with key and request on, the stop chain intact, no fault, and in a mode from strike to hold';
   readonly unit = 'ms';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
@@ -35,23 +49,22 @@ export class TriggerPermission extends Requirement {
   }
 }
 
-/** Requirement 2: one count for each time that something was lost under a trigger that was on. */
-export class TriggerWithdrawal extends Requirement {
+/** Counted once for each time that something was lost while the trigger was on. */
+class TriggerWithdrawal extends Requirement {
   readonly name = 'trigger-withdrawal';
   readonly number = 2;
   readonly statement =
-    'when key, request or stop chain is lost or a fault arises, the trigger goes off in that very tick';
+    'the trigger goes off in the tick in which key, request or stop chain is lost or a fault is raised';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
   private late = false;
 
   watch(block: TraceBlock, s: Stretches): void {
     for (let i = 1; i <= s.count; i++) {
       const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
       const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
-      const line_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
+      const input_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
       const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
-      if (was_on && (line_lost || fault_arose)) {
+      if (was_on && (input_lost || fault_arose)) {
         this.checked++;
         this.late = on;
       }
@@ -61,22 +74,21 @@ export class TriggerWithdrawal extends Requirement {
   }
 }
 
-/** Key and request must be off for so long without a break to count as taken back; less is a contact that opened. */
-const TAKEN_BACK_MS = 30;
+/** Key and request must be off for this long without a break to count as withdrawn; less is a bouncing contact. */
+const WITHDRAWN_MS = 30;
 
 /**
- * Requirement 3. The margin is how much longer than it had to be the key, or the request, was off before the trigger went on;
- * without a completed touch-off, or with a key or a request from before a fault, it is all that was asked for.
+ * The margin is how much longer than needed the key, or the request, was off before the trigger went on. Without a
+ * completed touch-off, or with a key or a request from before a fault, the whole time is missing.
  */
-export class TriggerPath extends Requirement {
+class TriggerPath extends Requirement {
   readonly name = 'trigger-path';
   readonly number = 3;
   readonly statement =
-    'the trigger goes on only after the key was off for 30 ms and on since power-up or the last fault, a request that was off for 30 ms, and a completed touch-off';
+    'the trigger goes on only after a completed touch-off, with a key and a request that were off for 30 ms since power-up or the last fault';
   readonly unit = 'ms';
-  readonly checked_unit = 'times';
-  private readonly key = new Taken();
-  private readonly request = new Taken();
+  private readonly key = new OffTime();
+  private readonly request = new OffTime();
   /** How long the request that started the touch-off had been off. */
   private request_ms = 0;
   private touched_off = false;
@@ -89,7 +101,7 @@ export class TriggerPath extends Requirement {
       if (on && !this.trigger_was_on) {
         this.checked++;
         const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
-        this.note(off_ms - TAKEN_BACK_MS, block.first_tick + s.from[i]);
+        this.note(off_ms - WITHDRAWN_MS, block.first_tick + s.from[i]);
       }
       this.trigger_was_on = on;
     }
@@ -98,12 +110,12 @@ export class TriggerPath extends Requirement {
   private follow(s: Stretches, i: number): void {
     const rose = s.digital_inputs[i] & ~s.digital_inputs[i - 1];
     if ((rose & INPUT_KEY) !== 0) this.key.rise();
-    // A request that dropped out for a moment is the same request.
+    // A request that drops out for a moment is the same request.
     if ((rose & INPUT_REQUEST) !== 0 && this.request.off_ms >= this.request.off_before_ms) this.request.rise();
     const mode = s.mode[i];
     const before = s.mode[i - 1];
     if (mode === MODE_SEEK && before !== MODE_SEEK) {
-      // One request, one arc: the request that starts the touch-off is used up by it.
+      // One request, one arc: the touch-off uses up the request that starts it.
       this.request_ms = this.request.off_before_ms;
       this.request.off_before_ms = 0;
       this.touched_off = false;
@@ -122,8 +134,8 @@ export class TriggerPath extends Requirement {
   }
 }
 
-/** How long a line is off, and how long it was before it last came on. */
-class Taken {
+/** How long an input has been off, and how long it was off before it last came on. */
+class OffTime {
   off_ms = 0;
   off_before_ms = 0;
 
@@ -138,5 +150,78 @@ class Taken {
   forget(): void {
     this.off_ms = 0;
     this.off_before_ms = 0;
+  }
+}
+
+/**
+ * Ticks that the box may take to confirm that a voltage stays, before it sets the latched stop: twice the moving mean
+ * over half a period of 45 Hz mains, and a tick.
+ */
+const CONFIRM_MS = 25;
+
+/**
+ * Judged by the voltage that the box measures: no box can act on what an open sensing lead hides. The margin is the
+ * time left of fall_ms and of the time to confirm, when the voltage was near zero or the latched stop set.
+ */
+class VoltageFalls extends Requirement {
+  readonly name = 'voltage-falls';
+  readonly number = 4;
+  readonly statement =
+    'after trigger off the arc voltage falls below rest_V within fall_ms and stays there, or the latched stop is set';
+  readonly unit = 'ms';
+  private readonly rest_V: number;
+  private readonly fall_ms: number;
+  private off_ms = 0;
+  /** For how long there has been voltage after fall_ms, ms. */
+  private over_ms = 0;
+  private trigger_was_on = true;
+
+  constructor(context: RequirementContext) {
+    super();
+    this.rest_V = context.parameters.rest_V;
+    this.fall_ms = context.parameters.fall_ms;
+  }
+
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) {
+      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+      if (on) {
+        this.off_ms = 0;
+        this.over_ms = 0;
+      } else {
+        // Power-up counts as trigger off.
+        if (this.trigger_was_on) this.checked++;
+        this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
+      }
+      this.trigger_was_on = on;
+    }
+  }
+
+  private rows(block: TraceBlock, from: number, end: number, stopped: boolean): void {
+    const { rest_V, fall_ms } = this;
+    const measured_V = block.measured_V;
+    let off_ms = this.off_ms;
+    let over_ms = this.over_ms;
+    let worst_ms = Number.POSITIVE_INFINITY;
+    let worst_row = from;
+    for (let row = from; row < end; row++) {
+      off_ms++;
+      const size_V = Math.abs(measured_V[row]);
+      if (size_V < rest_V) {
+        over_ms = 0;
+        continue;
+      }
+      if (off_ms > fall_ms) over_ms++;
+      const used_ms = off_ms > fall_ms ? fall_ms + over_ms : off_ms;
+      const margin_ms = fall_ms + CONFIRM_MS - used_ms;
+      if (!stopped && margin_ms < worst_ms) {
+        worst_ms = margin_ms;
+        worst_row = row;
+      }
+    }
+    if (stopped) over_ms = 0;
+    this.off_ms = off_ms;
+    this.over_ms = over_ms;
+    if (worst_ms < Number.POSITIVE_INFINITY) this.note(worst_ms, block.first_tick + worst_row);
   }
 }

@@ -1,9 +1,40 @@
-import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
+import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
+import { contradictionOf } from '../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
-import { refusalOf } from './remedies.js';
-import type { Answer, Patience, Session } from './session.js';
+import { type Answer, type Patience, refusalOf, SESSION_TIMES, type Session } from './session.js';
+
+/** A box that hears the new speed answers at once. */
+const AT_NEW_SPEED: Patience = { answer_ms: 100, tries: 3, steady: true };
+/** The box goes back by itself after a second without a whole frame. */
+const BACK_MS = 1200;
+
+/**
+ * Asks for another speed of the line, changes to it and checks that the box still answers; if not, goes back.
+ * @param fallback the speed so far: BAUD_AT_START
+ * @returns the speed in use
+ * @throws StandoffError when the box does not answer at the old speed either, or the port does not take that speed
+ */
+export async function agreeSpeed(session: Session, baud: number, fallback: number): Promise<number> {
+  const watched = session.unwatch();
+  try {
+    const answer = await session.askAnyway('line-speed', { baud });
+    if (answer.status !== 0) return fallback;
+    try {
+      await session.line.setSpeed(baud);
+      await session.ask('ping', {}, [], AT_NEW_SPEED);
+      return baud;
+    } catch {
+      await session.line.setSpeed(fallback);
+      await new Promise((resolve) => setTimeout(resolve, BACK_MS));
+      await session.ask('ping', {}, [], SESSION_TIMES);
+      return fallback;
+    }
+  } finally {
+    if (watched) session.watch();
+  }
+}
 
 /** Who answers, what it runs and why it started. */
 export interface Identity {
@@ -17,6 +48,8 @@ export interface Identity {
   readonly generation: number;
   readonly parameter_generation: number;
   readonly parameter_count: number;
+  /** Z steps that the board can put out in a millisecond; 0: not told. */
+  readonly capacity: number;
   readonly tick: number;
   readonly worst_tick_cycles: number;
   readonly cycles_per_ms: number;
@@ -24,6 +57,9 @@ export interface Identity {
   readonly module_sha256: string;
   readonly image_sha256: string;
 }
+
+/** `slot` of a loader without a valid image. */
+export const NO_SLOT = 255;
 
 const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toString('hex');
 
@@ -43,7 +79,7 @@ export async function readIdentity(session: Session, patience?: Patience): Promi
 const PARAMETER_BY_ID = new Map(PARAMETER_ROWS.map((row) => [row.id, row]));
 
 /**
- * Every parameter in use, by name, in the unit of its row. Parameters that this Standoff does not know are passed over.
+ * Every parameter in use, by name, in the unit of its row. Parameters that this Standoff does not know are left out.
  * @throws StandoffError `box-…`, `link-silent`, `link-lost`
  */
 export async function readParameters(session: Session): Promise<ParameterValues> {
@@ -64,7 +100,7 @@ export async function readParameters(session: Session): Promise<ParameterValues>
 const VALUES_A_FRAME = 32;
 
 /**
- * Puts values aside in the box, lets it check all of them together, and only then takes them into use and keeps them.
+ * Stages values in the box, lets it check all of them together, and only then lets it use and keep them.
  * @returns the generation of the parameters kept
  * @throws StandoffError `parameter-unknown`; `box-parameter` with the parameter that was refused; `box-…`, `link-silent`, `link-lost`
  */
@@ -75,7 +111,7 @@ export async function writeParameters(session: Session, box: ParameterValues): P
       throw new StandoffError('parameter-unknown', `there is no parameter ${name}`, 'standoff schema lists them');
     return { id: row.id, value };
   });
-  // What an earlier session put aside and never committed must not be committed with these.
+  // What an earlier session staged and never committed must not be committed with these.
   named(await session.askAnyway('parameters-stage', {}, []), 'parameters-stage', box);
   for (let at = 0; at < values.length; at += VALUES_A_FRAME) {
     named(
@@ -84,9 +120,20 @@ export async function writeParameters(session: Session, box: ParameterValues): P
       box,
     );
   }
-  named(await session.askAnyway('parameters-check'), 'parameters-check', box);
+  const check = await session.askAnyway('parameters-check');
+  await refuseContradiction(session, check, box);
+  named(check, 'parameters-check', box);
   const done = named(await session.askAnyway('parameters-commit'), 'parameters-commit', box);
   return done.values.generation as number;
+}
+
+/** The box says which two contradict each other; one of them may be among those that it has already. */
+async function refuseContradiction(session: Session, { status, values }: Answer, box: ParameterValues): Promise<void> {
+  if (STATUS_ROWS[status]?.name !== 'contradiction') return;
+  const { capacity } = await readIdentity(session);
+  const together = { ...(await readParameters(session)), ...box };
+  const found = contradictionOf([values.id as number, values.other as number], together, capacity);
+  if (found) throw new StandoffError('box-contradiction', `the box refuses: ${found.what}`, found.remedy);
 }
 
 /** The answer, or the error that names the parameter the box did not take. */
@@ -99,7 +146,7 @@ function named(answer: Answer, service: string, box: ParameterValues): Answer {
 }
 
 /**
- * Records of the event ring (or of the history) from a number on, as far as there are any at the first answer.
+ * Records of the event ring or of the history, from a number on, up to the newest one at the first answer.
  * @throws StandoffError `box-…`, `link-silent`, `link-lost`
  */
 export async function readRing(
@@ -136,16 +183,16 @@ export interface Readings {
 export async function readReadings(session: Session): Promise<Readings> {
   const { values } = await session.ask('readings');
   const { count, sum, square_sum_low, square_sum_high, least, most, reference } = values as Record<string, number>;
-  const mean_counts = count! > 0 ? sum! / count! : 0;
-  // The squares are those of the distance from the least: small numbers, and no loss of digits.
-  const mean_square = count! > 0 ? (square_sum_high! * 2 ** 32 + square_sum_low!) / count! : 0;
-  const spread_counts = Math.sqrt(Math.max(0, mean_square - (mean_counts - least!) ** 2));
+  const mean_counts = count > 0 ? sum / count : 0;
+  // The squares are of the distance from the least reading: small numbers, so no digits are lost.
+  const mean_square = count > 0 ? (square_sum_high * 2 ** 32 + square_sum_low) / count : 0;
+  const spread_counts = Math.sqrt(Math.max(0, mean_square - (mean_counts - least) ** 2));
   return {
-    count: count!,
+    count: count,
     mean_counts,
     spread_counts,
-    least_counts: least!,
-    most_counts: most!,
-    reference_counts: reference!,
+    least_counts: least,
+    most_counts: most,
+    reference_counts: reference,
   };
 }

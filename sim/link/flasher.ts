@@ -1,12 +1,109 @@
-import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Identity } from './client.js';
+import { agreeSpeed } from './client.js';
 import type { Image } from './image.js';
+import { layoutBytes } from './layout.js';
 import type { Line } from './line.js';
 import { awaitIdentity, enterLoader, isBroken, type LoaderWait, pause, restartBox } from './loader-session.js';
-import { Session } from './session.js';
-import { agreeSpeed } from './speed.js';
-import { beginUpload, finishUpload, sendBody } from './upload.js';
+import { type Answer, refusalOf, Session } from './session.js';
+
+/**
+ * Does pieces of work 0 … count − 1, begun in order. A piece begins when the one `window` places before it is done, so
+ * that a slow piece is never left far behind.
+ * @throws what the first failed piece threw; no further piece begins
+ */
+export async function pipeline(count: number, window: number, piece: (index: number) => Promise<void>): Promise<void> {
+  const under_way: Promise<void>[] = [];
+  for (let next = 0; next < count; next++) {
+    if (under_way.length === window) await under_way.shift();
+    const work = piece(next);
+    // It is awaited in its turn; until then its failure is not unhandled.
+    work.catch(() => {});
+    under_way.push(work);
+  }
+  for (const work of under_way) await work;
+}
+
+/** Bytes of the image in a frame: a page of flash. */
+const CHUNK = 256;
+/** Frames under way: enough to keep the line full while the box answers. */
+const WINDOW = 8;
+const BUSY_AGAIN_MS = 10;
+/** Longest that the flash chip may keep the loader busy: erasing and writing a whole slot, ms. */
+const BUSY_MOST_MS = 30_000;
+const PLACE_TRIES = 20;
+const codeOf = (name: string) => STATUS_ROWS.find((row) => row.name === name)!.code;
+const BUSY = codeOf('busy');
+const PLACE = codeOf('place');
+if (CHUNK + layoutBytes('update_bytes') > PAYLOAD_MOST) throw new Error('a chunk does not fit in a frame');
+
+/** Announces the image. @returns bytes of it that the loader already has */
+async function beginUpload(session: Session, { head }: Image): Promise<number> {
+  const { values } = await askWhileBusy(session, 'update-begin', head);
+  return values.received as number;
+}
+
+/**
+ * Sends the body from an offset on, with several frames under way.
+ * @param onReceived told how many bytes the loader has; may throw to stop
+ * @throws StandoffError with the loader's reason; `link-…`
+ */
+async function sendBody(
+  session: Session,
+  { body }: Image,
+  from: number,
+  onReceived: (received: number) => void,
+): Promise<void> {
+  let received = from;
+  /** Offsets that are being sent again. */
+  const repairs = new Map<number, Promise<void>>();
+  const take = ({ values }: Answer) => {
+    received = Math.max(received, values.received as number);
+    onReceived(received);
+  };
+  const send = async (offset: number): Promise<void> => {
+    for (let tries = 1; ; tries++) {
+      const answer = await session.askAnyway('update-write', { offset }, body.subarray(offset, offset + CHUNK));
+      if (answer.status === 0) return take(answer);
+      if (answer.status !== PLACE || tries >= PLACE_TRIES) throw refusalOf('update-write', answer.status);
+      // An earlier frame was lost. It is sent again at once, not only after its answer is overdue.
+      take(answer);
+      if (received < offset) await repair(received);
+    }
+  };
+  const repair = (offset: number): Promise<void> => {
+    let work = repairs.get(offset);
+    if (work === undefined) {
+      work = send(offset).finally(() => repairs.delete(offset));
+      repairs.set(offset, work);
+    }
+    return work;
+  };
+  const frames = Math.ceil((body.length - from) / CHUNK);
+  await pipeline(frames, WINDOW, (index) => send(from + index * CHUNK));
+}
+
+/** Lets the loader verify and mark the image. @returns slot and generation of it */
+async function finishUpload(session: Session): Promise<{ readonly slot: number; readonly generation: number }> {
+  const { values } = await askWhileBusy(session, 'update-finish');
+  return { slot: values.slot as number, generation: values.generation as number };
+}
+
+/** The loader answers busy while the flash chip is at work. */
+async function askWhileBusy(session: Session, service: string, values = {}): Promise<Answer> {
+  const begun_ms = performance.now();
+  for (;;) {
+    const answer = await session.askAnyway(service, values);
+    if (answer.status === 0) return answer;
+    if (answer.status !== BUSY) throw refusalOf(service, answer.status);
+    if (performance.now() - begun_ms > BUSY_MOST_MS) {
+      const what = `the loader has been busy with ${service} for ${BUSY_MOST_MS / 1000} s`;
+      throw new StandoffError('flash-busy', what, 'switch the box off and on, and flash again');
+    }
+    await pause(BUSY_AGAIN_MS);
+  }
+}
 
 /** What is being done, for a progress bar. */
 export interface FlashProgress {
@@ -14,7 +111,7 @@ export interface FlashProgress {
   /** Bytes of the body that the box has, and all of them. */
   readonly sent: number;
   readonly length: number;
-  /** While sending, since the link was last taken up: rate, and time left at this rate; 0 as long as nothing has come. */
+  /** While sending: rate since the link was last resumed, and time left at this rate; both 0 before the first answer. */
   readonly bytes_per_s: number;
   readonly left_s: number;
 }
@@ -24,16 +121,16 @@ export interface FlashOptions {
   /** Opens the line; called again after a broken link. */
   readonly open: () => Promise<Line>;
   readonly image: Image;
-  /** Speed wanted while the image is sent, bit/s. */
+  /** Speed to try while the image is sent, bit/s. */
   readonly baud: number;
   readonly onProgress?: (progress: FlashProgress) => void;
-  /** Told what is in the box before anything is written. */
+  /** Called with what is in the box, before anything is written. */
   readonly onBefore?: (identity: Identity) => void;
-  /** Told when nobody answers: a person may switch the box off and on, or press its reset, while it is being asked. */
+  /** Called when nobody answers: a person can now switch the box off and on, or press its reset. */
   readonly onNoAnswer?: () => void;
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms?: number;
-  /** Broken links that are survived. */
+  /** Broken links to resume after. */
   readonly reconnects?: number;
   readonly signal?: AbortSignal;
 }
@@ -45,7 +142,7 @@ export interface FlashResult {
   readonly slot: number;
   readonly generation: number;
   readonly reconnects: number;
-  /** Time from the first byte of the image to its mark since the link was last taken up, ms, and the speed of the line. */
+  /** Time from the first byte since the link was last resumed to the mark, ms, and the speed of the line. */
   readonly transfer_ms: number;
   readonly baud: number;
 }
@@ -56,12 +153,12 @@ const WAIT_MS = 20_000;
 const RECONNECTS = 20;
 const BACK_OFF_MS = 200;
 const BACK_OFF_MOST_MS = 2000;
-/** A line that has fallen silent so often while it was open does not bear its speed. */
+/** A line that has fallen silent this often cannot hold its speed. */
 const SILENCES_AT_SPEED = 2;
 
 /**
- * Brings an image into the box: into the loader, the image across, verified and marked there, restarted, asked who it is.
- * A link that breaks is resumed where it broke.
+ * Brings an image into the box: enters the loader, sends the image, has it verified and marked, restarts the box and asks
+ * who it is. A broken link is resumed where it broke.
  * @throws StandoffError with the box's reason; `flash-…`; `port-…` when the port cannot be opened at the start
  */
 export function flash(options: FlashOptions): Promise<FlashResult> {
@@ -71,7 +168,7 @@ export function flash(options: FlashOptions): Promise<FlashResult> {
 class Flasher {
   /** The box has said who it is. */
   private known = false;
-  /** The loader has been asked to verify and mark: after a broken link the image may be there. */
+  /** The loader was asked to verify and mark: after a broken link the image may be in place. */
   private finishing = false;
   private mark: Mark | undefined;
   private reconnects = 0;
@@ -101,7 +198,7 @@ class Flasher {
   /** Counts a broken link. @throws what cannot be resumed */
   private async mayGoOn(error: unknown): Promise<void> {
     const { signal, reconnects = RECONNECTS } = this.options;
-    // Before the box has said who it is, a silent port is a wrong port, not a broken link.
+    // Before the box has said who it is, a silent port is the wrong port, not a broken link.
     if (!isBroken(error) || !this.known || signal?.aborted) throw error;
     if (error.code === 'link-silent') this.silences++;
     if (this.reconnects >= reconnects) {
@@ -138,7 +235,7 @@ class Flasher {
     return restartBox(session, BAUD_AT_START, wait);
   }
 
-  /** The image across, verified and marked. */
+  /** Sends the image and has it verified and marked. */
   private async transfer(session: Session): Promise<Mark> {
     const { image, signal } = this.options;
     const wanted = this.silences < SILENCES_AT_SPEED ? this.options.baud : BAUD_AT_START;

@@ -1,6 +1,58 @@
 import { FRAME_EXTRA, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
-import { stuff, unstuff } from './cobs.js';
-import { crc32 } from './crc.js';
+
+/** Bytes that one code can announce. */
+const BLOCK_MOST = 254;
+
+/**
+ * Consistent overhead byte stuffing (S. Cheshire & M. Baker, IEEE/ACM Transactions on Networking 1999): the same bytes
+ * without any 0, at most one more byte for each 254 begun, then the 0 that ends a line.
+ */
+export function stuff(bytes: Uint8Array): Uint8Array {
+  const line = new Uint8Array(bytes.length + Math.floor(bytes.length / BLOCK_MOST) + 2);
+  let code_at = 0;
+  let next = 1;
+  for (const byte of bytes) {
+    if (byte !== 0) line[next++] = byte;
+    const code = next - code_at;
+    if (byte !== 0 && code <= BLOCK_MOST) continue;
+    line[code_at] = code;
+    code_at = next++;
+  }
+  line[code_at] = next - code_at;
+  line[next++] = 0;
+  return line.subarray(0, next);
+}
+
+/** @param line without its 0 @returns undefined for a line that is not stuffed */
+export function unstuff(line: Uint8Array): Uint8Array | undefined {
+  const bytes = new Uint8Array(line.length);
+  let from = 0;
+  let to = 0;
+  while (from < line.length) {
+    const code = line[from++];
+    const block = code - 1;
+    if (code === 0 || block > line.length - from) return undefined;
+    bytes.set(line.subarray(from, from + block), to);
+    from += block;
+    to += block;
+    if (code <= BLOCK_MOST && from < line.length) bytes[to++] = 0;
+  }
+  return bytes.subarray(0, to);
+}
+
+/** CRC-32 of IEEE 802.3, reflected polynomial EDB88320: "123456789" gives CBF43926. */
+const TABLE = Uint32Array.from({ length: 256 }, (_, index) => {
+  let crc = index;
+  for (let bit = 0; bit < 8; bit++) crc = (crc & 1) !== 0 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
+  return crc >>> 0;
+});
+
+/** @param before the CRC of what came before, 0 for nothing */
+export function crc32(bytes: Uint8Array, before = 0): number {
+  let crc = ~before;
+  for (const byte of bytes) crc = (crc >>> 8) ^ TABLE[(crc ^ byte) & 0xff];
+  return ~crc >>> 0;
+}
 
 /** A frame of the link without its stuffing and checksum. */
 export interface Frame {
@@ -32,11 +84,11 @@ export function encodeFrame({ service, status, sequence, payload }: Frame): Uint
 }
 
 /**
- * Frames out of bytes that come in any pieces. Constant memory; the time for a byte is bounded; whatever is no whole valid
- * frame is counted and has no other effect.
+ * Finds frames in bytes that arrive in any pieces. Memory is constant and the time per byte bounded; whatever is not a
+ * whole valid frame is counted and has no other effect.
  */
 export class FrameDecoder {
-  /** Lines that were no whole frame. */
+  /** Lines that were not a whole frame. */
   refused = 0;
   private readonly line = new Uint8Array(LINE_MOST - 1);
   private length = 0;
@@ -72,5 +124,5 @@ function decodeBody(body: Uint8Array | undefined): Frame | undefined {
   const view = new DataView(body.buffer, body.byteOffset, body.length);
   const end = body.length - CRC;
   if (view.getUint32(end, true) !== crc32(body.subarray(0, end))) return undefined;
-  return { service: body[0]!, status: body[1]!, sequence: view.getUint16(2, true), payload: body.slice(HEAD, end) };
+  return { service: body[0], status: body[1], sequence: view.getUint16(2, true), payload: body.slice(HEAD, end) };
 }

@@ -1,8 +1,88 @@
 import { createHash } from 'node:crypto';
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
-import { type CodeOf, StandoffError } from '../base/index.js';
-import { crc32 } from './crc.js';
+import type { CodeOf } from '../base/error.js';
+import { StandoffError } from '../base/index.js';
+import { crc32 } from './frame.js';
 import { decodeLayout, encodeLayout, layoutBytes, type Values } from './layout.js';
+
+/** A piece of flash and its address. */
+export interface Piece {
+  readonly address: number;
+  readonly bytes: Uint8Array;
+}
+
+// USB Flashing Format (microsoft/uf2, README; seen): 512-byte blocks, little-endian words.
+const BLOCK = 512;
+const MAGICS = [0x0a324655, 0x9e5d5157, 0x0ab16f30] as const;
+const NOT_MAIN_FLASH = 0x0001;
+const FAMILY_PRESENT = 0x2000;
+/** Family of the RP2040 (microsoft/uf2, utils/uf2families.json; seen). */
+const RP2040_FAMILY = 0xe48bff56;
+const DATA = 256;
+const AT = {
+  magic: 0,
+  magic2: 4,
+  flags: 8,
+  address: 12,
+  size: 16,
+  block: 20,
+  total: 24,
+  family: 28,
+  data: 32,
+  end: 508,
+};
+
+/** The pieces as UF2, in pages of 256 bytes; the rest of a last page is 255, as erased flash is. */
+export function writeUf2(pieces: readonly Piece[]): Uint8Array {
+  const pages = pieces.flatMap(({ address, bytes }) => {
+    const list: Piece[] = [];
+    for (let at = 0; at < bytes.length; at += DATA) {
+      const page = new Uint8Array(DATA).fill(0xff);
+      page.set(bytes.subarray(at, at + DATA));
+      list.push({ address: address + at, bytes: page });
+    }
+    return list;
+  });
+  const file = new Uint8Array(pages.length * BLOCK);
+  const view = new DataView(file.buffer);
+  pages.forEach(({ address, bytes }, index) => {
+    const start = index * BLOCK;
+    const put = (at: number, value: number) => view.setUint32(start + at, value, true);
+    put(AT.magic, MAGICS[0]);
+    put(AT.magic2, MAGICS[1]);
+    put(AT.flags, FAMILY_PRESENT);
+    put(AT.address, address);
+    put(AT.size, DATA);
+    put(AT.block, index);
+    put(AT.total, pages.length);
+    put(AT.family, RP2040_FAMILY);
+    file.set(bytes, start + AT.data);
+    put(AT.end, MAGICS[2]);
+  });
+  return file;
+}
+
+/**
+ * The pages of a UF2 file for the RP2040; blocks that are not for its flash are skipped.
+ * @returns undefined when it is not one, is cut off, lacks a block, or is for another chip
+ */
+export function readUf2(file: Uint8Array): Piece[] | undefined {
+  if (file.length === 0 || file.length % BLOCK !== 0) return undefined;
+  const view = new DataView(file.buffer, file.byteOffset, file.length);
+  const total = file.length / BLOCK;
+  const pages: Piece[] = [];
+  for (let index = 0; index < total; index++) {
+    const get = (at: number) => view.getUint32(index * BLOCK + at, true);
+    const magics = get(AT.magic) === MAGICS[0] && get(AT.magic2) === MAGICS[1] && get(AT.end) === MAGICS[2];
+    if (!magics || get(AT.block) !== index || get(AT.total) !== total || get(AT.size) > AT.end - AT.data)
+      return undefined;
+    if ((get(AT.flags) & FAMILY_PRESENT) === 0 || get(AT.family) !== RP2040_FAMILY) return undefined;
+    if ((get(AT.flags) & NOT_MAIN_FLASH) !== 0) continue;
+    const start = index * BLOCK + AT.data;
+    pages.push({ address: get(AT.address), bytes: file.slice(start, start + get(AT.size)) });
+  }
+  return pages;
+}
 
 const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 const HEAD_BYTES = layoutBytes('image_head');
@@ -28,7 +108,7 @@ const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toStrin
  * @throws StandoffError `image-…` with what is wrong
  */
 export function readImage(file_bytes: Uint8Array, file: string): Image {
-  // A copy: a slice of a Buffer is none.
+  // A copy: a slice of a Buffer is a view.
   const bytes = Uint8Array.from(file_bytes);
   const fail = (
     code: CodeOf<'image'>,
@@ -49,7 +129,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
         'is a UF2 file',
         'copy it to the drive that the board shows while its boot button is held; flash takes .image files',
       );
-    return fail('magic', 'is no image for the box');
+    return fail('magic', 'is not an image for the box');
   }
   if (head.format !== number('IMAGE_FORMAT'))
     return fail(
@@ -77,7 +157,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   return { head, body, version: head.version as string, module_sha256: hex(head.module_sha256), image_sha256 };
 }
 
-/** Bytes of the file of an image: what readImage reads. */
+/** The file of an image, as readImage reads it. */
 export function imageFile({ head, body }: Pick<Image, 'head' | 'body'>): Uint8Array {
   const bytes = new Uint8Array(PAGE_BYTES + body.length).fill(0xff, 0, PAGE_BYTES);
   bytes.set(encodeLayout('image_head', head));

@@ -1,5 +1,7 @@
 export {
+  agreeSpeed,
   type Identity,
+  NO_SLOT,
   type Readings,
   readIdentity,
   readParameters,
@@ -7,12 +9,12 @@ export {
   readRing,
   writeParameters,
 } from './client.js';
-export { crc32 } from './crc.js';
 export { type FlashOptions, type FlashProgress, type FlashResult, flash } from './flasher.js';
-export { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
-export { type Image, imageFile, readImage } from './image.js';
+export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
+export { type Image, imageFile, type Piece, readImage, readUf2, writeUf2 } from './image.js';
 export { decodeLayout, encodeLayout, layoutBytes, type Records, type Value, type Values } from './layout.js';
 export { type Line, openLine } from './line.js';
-export { type Answer, type Patience, Session, type SessionTimes } from './session.js';
-export { agreeSpeed } from './speed.js';
-export { type Piece, readUf2, writeUf2 } from './uf2.js';
+export { hasImage, leaveLoader, refuseLoader, withBox } from './loader-session.js';
+export { type AskedPort, askPort, listPorts, type PortList } from './ports.js';
+export { type Answer, type Patience, refusalOf, Session, type SessionTimes } from './session.js';
+export { type BoxEvent, eventText, identityLine, moduleWords, startedByFault, startWords } from './words.js';

@@ -5,7 +5,7 @@ export type Value = number | readonly number[] | string | Uint8Array;
 /** The fields of a payload by name. */
 export type Values = Readonly<Record<string, Value>>;
 
-/** A layout made ready: sizes and places of its fields. */
+/** A layout with sizes and offsets of its fields. */
 interface Ready {
   readonly fields: readonly (FieldRow & { readonly offset: number })[];
   readonly bytes: number;
@@ -32,7 +32,7 @@ export const layoutBytes = (name: string): number => ready(name).bytes;
 export type Records = readonly Values[] | Uint8Array;
 
 /**
- * A payload out of values; fields that are not given are 0.
+ * Encodes values as a payload; fields that are not given are 0.
  * @param records the repeated records, if the layout has them
  */
 export function encodeLayout(name: string, values: Values = {}, records: Records = []): Uint8Array {
@@ -54,8 +54,8 @@ export function encodeLayout(name: string, values: Values = {}, records: Records
 }
 
 /**
- * Values out of a payload.
- * @returns undefined when the payload has not the layout's length (head, and whole records)
+ * Decodes a payload.
+ * @returns undefined when the payload does not have the layout's length (head and whole records)
  */
 export function decodeLayout(
   name: string,

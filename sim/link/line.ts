@@ -2,7 +2,7 @@ import { connect, type Socket } from 'node:net';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 
-/** A byte stream to a box: a serial port, a TCP connection, or something in a test. */
+/** A byte stream to a box: a serial port, a TCP connection, or a test's own. */
 export interface Line {
   /** As the user named it. */
   readonly address: string;
@@ -12,16 +12,16 @@ export interface Line {
   readonly pending: number;
   /** Takes bytes to send. A line that has ended or has PENDING_MOST bytes pending drops them: requests are sent again. */
   write(bytes: Uint8Array): void;
-  /** Told about every piece that arrives. */
+  /** Called with every piece that arrives. */
   onBytes: (bytes: Uint8Array) => void;
-  /** Told once, when the other end is gone or the port has failed; the reason is for a person. */
+  /** Called once, when the other end is gone or the port has failed; the reason is for a person. */
   onClosed: (reason: string) => void;
-  /** Speed of the line, bit/s; nothing where there is none. What was written before has left by then. */
+  /** Changes the speed of the line, bit/s, after what was written has left; TCP has no speed. */
   setSpeed(baud: number): Promise<void>;
   close(): Promise<void>;
 }
 
-/** The most bytes that wait for a port that takes none. */
+/** Most bytes to hold for a port that takes none. */
 export const PENDING_MOST = 0x10000;
 /** How long a connection may take, ms. */
 const CONNECT_MS = 5000;
@@ -36,7 +36,7 @@ export async function openLine(address: string): Promise<Line> {
   if (host === undefined || port === undefined) {
     throw new StandoffError(
       'port-address',
-      `${address} is no address`,
+      `${address} is not an address`,
       'write tcp://host:port, such as tcp://127.0.0.1:4100',
     );
   }
@@ -157,7 +157,7 @@ class SerialLine extends OpenLine {
   }
 }
 
-/** How long a port may take to send what it has, or to close: one whose plug was pulled may never be done, ms. */
+/** Longest time for a port to send what it has, or to close, ms: with the plug pulled it may never finish. */
 const PORT_MS = 1000;
 
 function within(ms: number, begin: (done: () => void) => void): Promise<void> {
@@ -171,8 +171,8 @@ function within(ms: number, begin: (done: () => void) => void): Promise<void> {
 }
 
 async function openSerial(address: string): Promise<Line> {
-  // Late, so that a command without a port does not load a native part. 8 data bits, no parity and one stop bit are its
-  // defaults. The control lines are left alone: the box has none, and a pseudo-terminal refuses to set them.
+  // Loaded late, so that a command without a port needs no native part. Its defaults are 8 data bits, no parity and one
+  // stop bit. The control lines stay as they are: the box has none, and a pseudo-terminal refuses to set them.
   const { SerialPort } = await import('serialport');
   const port = new SerialPort({ path: address, baudRate: BAUD_AT_START, autoOpen: false });
   await new Promise<void>((resolve, reject) => {
@@ -184,7 +184,7 @@ async function openSerial(address: string): Promise<Line> {
 function openError(address: string, error: Error): StandoffError {
   const said = error.message;
   if (/no such file|not found|cannot find/i.test(said)) {
-    return new StandoffError('port-missing', `there is no port ${address}`, 'standoff ports lists what there is');
+    return new StandoffError('port-missing', `there is no port ${address}`, 'standoff ports lists the ports');
   }
   if (/permission|access denied|EACCES/i.test(said)) {
     const remedy =
@@ -196,7 +196,7 @@ function openError(address: string, error: Error): StandoffError {
     return new StandoffError('port-busy', `${address} is in use`, 'close the program that uses it');
   }
   if (/inappropriate ioctl|not a tty|invalid argument/i.test(said)) {
-    return new StandoffError('port-none', `${address} is no serial port`, 'standoff ports lists what there is');
+    return new StandoffError('port-none', `${address} is not a serial port`, 'standoff ports lists the ports');
   }
-  return new StandoffError('port-failed', `${address} cannot be opened: ${said}`, 'standoff ports lists what there is');
+  return new StandoffError('port-failed', `${address} cannot be opened: ${said}`, 'standoff ports lists the ports');
 }

@@ -1,24 +1,24 @@
-import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START, BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { type Identity, readIdentity } from './client.js';
-import { refusalOf } from './remedies.js';
-import type { Patience, Session } from './session.js';
+import { type Identity, NO_SLOT, readIdentity } from './client.js';
+import { openLine } from './line.js';
+import { type Patience, refusalOf, Session, type SessionTimes } from './session.js';
 
-/** How the loader and the box are waited for. */
+/** How to wait for the loader and the box. */
 export interface LoaderWait {
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms: number;
-  /** Told once when nobody answers: now a person can switch the box off and on, it is asked all the time. */
+  /** Called once when nobody answers: a person can now switch the box off and on; the asking goes on. */
   readonly onNoAnswer?: () => void;
   readonly signal?: AbortSignal;
 }
 
-/** A starting box listens for 150 ms: it is asked at least twice in that time, and any of the answers will do. */
+/** A starting box listens for 150 ms: it is asked at least twice in that time, and any answer will do. */
 const CALL: Patience = { answer_ms: 40, tries: 10, steady: true };
 const ASK_AGAIN_MS = 100;
-/** After this long without an answer a person is asked for help. */
+/** After this long without an answer, ask a person for help. */
 const NO_ANSWER_MS = 1500;
-/** Long enough for a loader to have gone on if nobody asks it anything. */
+/** Long enough for a loader that nobody asks to start the image. */
 const QUIET_MS = 400;
 const RESTARTS = 3;
 const UNKNOWN = STATUS_ROWS.find(({ name }) => name === 'unknown')!.code;
@@ -30,14 +30,14 @@ export const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed'
 export const isBroken = (error: unknown): error is StandoffError =>
   error instanceof StandoffError && BROKEN.includes(error.code);
 
-/** Brings the box into its loader. @throws StandoffError with its reason for not going there; `flash-no-loader` */
+/** Brings the box into its loader. @throws StandoffError with the box's reason to refuse; `flash-no-loader` */
 export async function enterLoader(session: Session, wait: LoaderWait): Promise<void> {
   await leave(session, 'loader-enter');
   await awaitIdentity(session, wait, (identity) => identity.in_loader);
 }
 
 /**
- * Restarts from the loader and waits until the box itself answers.
+ * Starts the image from the loader and waits until the box itself answers.
  * @param baud speed of the line after a start
  * @throws StandoffError `flash-not-started` when the loader keeps answering, `flash-no-loader` when nobody does
  */
@@ -55,19 +55,19 @@ export async function restartBox(session: Session, baud: number, wait: LoaderWai
   }
 }
 
-/** A request after which the other end starts again, and which may so be heard twice, the second time by somebody else. */
+/** A request that restarts the other end. Sent again, it may be heard twice, the second time by whoever has started. */
 async function leave(session: Session, service: 'loader-enter' | 'restart'): Promise<void> {
   try {
     const { status } = await session.askAnyway(service);
     if (status !== 0 && status !== UNKNOWN) throw refusalOf(service, status);
   } catch (error) {
-    // The answer may be what was lost: who answers next tells.
+    // The answer may be what was lost: the next answer tells.
     if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
   }
 }
 
 /**
- * Asks until somebody answers that will do: the box is starting, or a person is about to switch it on.
+ * Asks until the wanted one answers: the box is starting, or a person is about to switch it on.
  * @throws StandoffError `flash-no-loader`, `flash-stopped`
  */
 export async function awaitIdentity(
@@ -99,4 +99,42 @@ export async function awaitIdentity(
     const remedy = 'is it the right port? Switch the box off and on, or press its reset, while flash is waiting';
     throw new StandoffError('flash-no-loader', what, remedy);
   }
+}
+
+/**
+ * Opens a port, asks who is there, does the work, and closes the port again.
+ * @throws StandoffError `port-…`, `link-…`, `box-…`
+ */
+export async function withBox<T>(
+  address: string,
+  work: (session: Session, identity: Identity) => Promise<T>,
+  times?: SessionTimes,
+): Promise<T> {
+  const session = new Session(await openLine(address), times);
+  try {
+    return await work(session, await readIdentity(session));
+  } finally {
+    await session.close();
+  }
+}
+
+/** Longest wait for a box that was told to start its image, ms. */
+const START_MS = 5000;
+/** Whether the loader has an image that it may start. */
+export const hasImage = ({ slot, boot }: Identity): boolean => slot !== NO_SLOT && boot !== 'image-fails';
+
+/**
+ * A box that is asked who it is while it starts stays in its loader for a while: this tells it to start its image.
+ * @returns who answers then; a loader without an image stays
+ */
+export async function leaveLoader(session: Session, identity: Identity): Promise<Identity> {
+  if (!identity.in_loader || !hasImage(identity)) return identity;
+  return restartBox(session, BAUD_AT_START, { wait_ms: START_MS });
+}
+
+/** @throws StandoffError `box-in-loader`: the loader knows neither parameters nor telemetry */
+export function refuseLoader(identity: Identity): void {
+  if (!identity.in_loader) return;
+  const what = `the loader answers, not the box: ${hasImage(identity) ? 'it has not started' : 'it has no image that starts'}`;
+  throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
 }

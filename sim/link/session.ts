@@ -1,9 +1,45 @@
-import { ANSWER, SERVICE_ROWS, type ServiceRow } from '../../firmware/wire/link-rows.js';
-import { StandoffError } from '../base/index.js';
+import { ANSWER, SERVICE_ROWS, type ServiceRow, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
 import { decodeLayout, encodeLayout, type Records, type Values } from './layout.js';
 import type { Line } from './line.js';
-import { refusalOf } from './remedies.js';
+
+/** What to do when the box refuses, by the name of the status. */
+const REMEDIES = {
+  unknown: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
+  length: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
+  range: 'standoff schema lists the ranges',
+  id: 'the firmware has other parameters than this Standoff: standoff flash brings both to one version',
+  contradiction: 'standoff simulate with this setup says which parameters contradict each other',
+  key: 'turn the arm key off',
+  busy: 'wait until the box is at rest',
+  voltage: 'there must be no voltage at the tap: switch the cutting supply off; if it is off, do not touch the torch',
+  lockstep: 'wait until the other session has ended',
+  'not-begun': 'begin again',
+  board: 'use an image for this board',
+  format: 'use the loader that belongs to this image',
+  'too-long': 'use an image for this board',
+  place: 'begin the update again',
+  checksum: 'the file or the line has changed a byte: try again, then look at the file',
+  incomplete: 'begin the update again',
+  flash: 'try again; if it happens again, the chip is worn or damaged',
+  'nothing-staged': 'stage values first',
+  speed: 'use a lower speed',
+} as const satisfies Readonly<Partial<Record<CodeOf<'box'>, string>>>;
+
+const isKnown = (name: string): name is keyof typeof REMEDIES => Object.hasOwn(REMEDIES, name);
+
+/** The box's refusal of a service as an error for a person. */
+export function refusalOf(service: string, status: number): StandoffError {
+  const row = STATUS_ROWS[status];
+  const name = row?.name ?? '';
+  const meaning = row?.meaning ?? `status ${status}, which this Standoff does not know`;
+  return new StandoffError(
+    isKnown(name) ? `box-${name}` : 'box-unknown-status',
+    `the box refuses ${service}: ${meaning}`,
+    isKnown(name) ? REMEDIES[name] : 'standoff flash brings firmware and Standoff to one version',
+  );
+}
 
 /** What the box answered. */
 export interface Answer {
@@ -12,12 +48,12 @@ export interface Answer {
   readonly records: readonly Values[];
 }
 
-/** A row of a stream, and how many rows before it never came. */
-export type StreamListener = (values: Values, lost_before: number) => void;
+/** A row of the stream, and how many rows before it were lost. */
+type StreamListener = (values: Values, lost_before: number) => void;
 
-/** How long an answer is waited for. */
+/** How long to wait for an answer. */
 export interface Patience {
-  /** Wait before the request is sent again, besides the time that the line needs, ms. */
+  /** Wait before the request is sent again, on top of the time that the line needs, ms. */
   readonly answer_ms: number;
   /** Times that a request is sent. */
   readonly tries: number;
@@ -45,7 +81,7 @@ interface Waiting {
   tries: number;
 }
 
-/** A timer that is later than this says that the process did not run, ms. */
+/** A timer later than this shows that the process did not run, ms. */
 const LATE_MS = 100;
 const BY_NAME = new Map(SERVICE_ROWS.map((row) => [row.name, row]));
 const BY_CODE = new Map(SERVICE_ROWS.map((row) => [row.code, row]));
@@ -55,11 +91,11 @@ const BY_CODE = new Map(SERVICE_ROWS.map((row) => [row.code, row]));
  * that comes twice is ignored the second time. Several may be under way.
  */
 export class Session {
-  /** Told about each row of telemetry. */
+  /** Called with each row of telemetry. */
   onTelemetry: StreamListener = () => {};
-  /** Told when the link is lost: silence for lost_ms, or the line has closed. Once. */
+  /** Called once, when the link is lost: silence for lost_ms, or the line has closed. */
   onLost: (reason: string) => void = () => {};
-  /** Rows of telemetry that never came. */
+  /** Rows of telemetry that were lost. */
   lost_rows = 0;
   /** Why the link was lost; empty while it stands. */
   lost = '';
@@ -70,7 +106,7 @@ export class Session {
   private stream_next = -1;
   private heard_ms = performance.now();
   private sent_ms = performance.now();
-  /** Bytes of the requests whose answers have not come. */
+  /** Bytes of the requests without an answer so far. */
   private unanswered = 0;
   private heartbeat: NodeJS.Timeout | undefined;
 
@@ -84,24 +120,24 @@ export class Session {
     line.onClosed = (reason) => this.lose(reason);
   }
 
-  /** Lines that were no whole frame. */
+  /** Lines that were not a whole frame. */
   get refused(): number {
     return this.decoder.refused;
   }
 
-  /** Requests whose answers have not come. */
+  /** Requests without an answer so far. */
   get under_way(): number {
     return this.waiting.size;
   }
 
-  /** From now on the other end is pinged when idle, and its silence is noticed. */
+  /** From now on an idle link is pinged, and silence means a lost link. */
   watch(): void {
     if (this.lost !== '') return;
     this.heard_ms = performance.now();
     this.planBeat();
   }
 
-  /** Until the next `watch` silence is no loss. @returns whether it was one */
+  /** Until the next `watch`, silence is allowed. @returns whether it was being watched */
   unwatch(): boolean {
     const watched = this.heartbeat !== undefined;
     clearTimeout(this.heartbeat);
@@ -160,10 +196,10 @@ export class Session {
     this.line.write(bytes);
   }
 
-  /** Ten bits a byte: all that is to be answered goes first, and the answer may be long. */
+  /** Ten bits a byte: everything unanswered goes first, and the answer may be long. */
   private wait_ms({ answer_ms, steady }: Patience, tries: number): number {
     const line_ms = (10_000 * (this.unanswered + LINE_MOST)) / this.line.baud;
-    // Each wait is longer than the one before: a line that is slow is not made slower.
+    // Each wait is longer than the last, so that a slow line is not made slower.
     return line_ms + answer_ms * (steady ? 1 : tries);
   }
 
@@ -196,13 +232,13 @@ export class Session {
       return;
     }
     const request = this.waiting.get(frame.sequence);
-    // Late, twice, or to a request of another session.
+    // It is late, repeated, or for another session.
     if (request === undefined || request.row !== row) return;
     const empty = { values: {}, records: [] };
     const read = frame.status !== 0 && frame.payload.length === 0 ? empty : decodeAnswer(row, frame.payload);
     if (read === undefined) return;
     this.settle(frame.sequence, request);
-    // The stream that begins now has numbers of its own.
+    // A new stream has its own numbers.
     if (row.name === 'telemetry') this.stream_next = -1;
     request.resolve({ status: frame.status, ...read });
   }
@@ -216,7 +252,7 @@ export class Session {
     this.onTelemetry(read.values, lost);
   }
 
-  /** The next beat is when a ping or the verdict is due, whichever is first. */
+  /** The next beat is when a ping or the loss is due, whichever comes first. */
   private planBeat(): void {
     const { ping_ms, lost_ms } = this.times;
     const due_ms = Math.min(this.sent_ms + ping_ms, this.heard_ms + lost_ms);
@@ -227,7 +263,7 @@ export class Session {
   private beat(due_ms: number): void {
     const { ping_ms, lost_ms } = this.times;
     const now_ms = performance.now();
-    // This process was busy, or asleep: what has come meanwhile has yet to be looked at.
+    // This process was busy or asleep: what has arrived since has not been read yet.
     if (now_ms - due_ms > LATE_MS) this.heard_ms = Math.max(this.heard_ms, now_ms - lost_ms + LATE_MS);
     if (now_ms - this.heard_ms >= lost_ms) {
       this.lose(`nothing was heard for ${lost_ms / 1000} s`);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { GENERATED } from '../../firmware/wire/generator.js';
+import { GENERATED } from '../../sim/generate/files.js';
 import { projectFiles, topLevel } from './files.js';
 import { directionErrors, indexErrors, lengthErrors, lockErrors, topLevelErrors, wordErrors } from './rules.js';
 

@@ -12,8 +12,7 @@ import {
 } from '../../sim/campaign/index.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { exploreAll } from '../../sim/explore/index.js';
-import { KINDS } from '../../sim/explore/kind.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
+import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import type { ControlModule } from '../../sim/run/controller/index.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { buildModule } from '../mutants/build.js';

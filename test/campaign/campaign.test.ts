@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { runCampaign, writeRecord } from '../../sim/campaign/index.js';
 import { mapAxis, runMap } from '../../sim/campaign/map.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
@@ -46,7 +46,7 @@ describe('a map on several threads', () => {
       expect(row[1]).toEqual(row[0]);
       expect(row[2]).toEqual(row[0]);
     }
-    expect(map.cells[2]![0]!.following_p999_mm).not.toBe(map.cells[0]![0]!.following_p999_mm);
+    expect(map.cells[2][0].following_p999_mm).not.toBe(map.cells[0][0].following_p999_mm);
   });
 
   it('cuts nothing where two values contradict each other, and cuts the setup as it is too', async () => {

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { CaseRunner } from '../../sim/campaign/case-runner.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { CaseRunner, SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { TraceHash } from '../../sim/run/trace/index.js';

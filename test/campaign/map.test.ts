@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { type Cell, UNTRIED } from '../../sim/campaign/cell.js';
-import { centreOf, type GainMap, mapAxis, presentIsGood, regionOf } from '../../sim/campaign/map.js';
+import {
+  type Cell,
+  centreOf,
+  type GainMap,
+  mapAxis,
+  presentIsGood,
+  regionOf,
+  UNTRIED,
+} from '../../sim/campaign/map.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
@@ -11,7 +18,7 @@ const campaign = { setup, ranges: rangesAround(setup), programs: [], seed: 1 };
 const cell = (error_mm: number, kept = 10): Cell => ({
   cuts: 10,
   kept,
-  met: 5,
+  goals_met: 5,
   worst_margin: 0.1,
   worst_requirement: 'floor',
   worst_unit: 'mm',
@@ -32,7 +39,7 @@ function drawn(...rows: string[]): GainMap {
     most: 100,
     values: Array.from({ length: count }, (_, at) => 10 * (at + 1)),
   });
-  return { x: axis('gain_p_per_s', rows[0]!.length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
+  return { x: axis('gain_p_per_s', rows[0].length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
 }
 
 describe('the region of a map', () => {

@@ -46,7 +46,7 @@ describe('shrinking', () => {
 
   it('finds what one cause does alone at another moment', () => {
     const needs = ({ faults, operator }: Case) => {
-      const alone = faults.length === 0 && operator.length === 1 && operator[0]!.at_s === 4.5;
+      const alone = faults.length === 0 && operator.length === 1 && operator[0].at_s === 4.5;
       return alone || (faults.length === 2 && operator.length === 2);
     };
     const { case: small, ingredients } = shrink(start, ranges, needs, 12);

@@ -1,11 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CaseRunner } from '../../sim/campaign/case-runner.js';
-import { mergeRecords } from '../../sim/campaign/merge.js';
-import { SHORT_CUTS } from '../../sim/campaign/programs.js';
+import { CaseRunner, SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import {
   type CampaignRecord,
+  mergeRecords,
   missingSpans,
   readRecord,
   type Span,
@@ -26,7 +25,7 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
   const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 2', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 3', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
@@ -61,7 +60,7 @@ describe('shards', () => {
       [2, 0, 1],
       [1, 2, 0],
     ]) {
-      expect(writeRecord(merged(...order.map((at) => shards[at]!)))).toBe(writeRecord(whole));
+      expect(writeRecord(merged(...order.map((at) => shards[at])))).toBe(writeRecord(whole));
     }
   });
 
@@ -139,7 +138,17 @@ describe('the file of a result', () => {
     for (const other of ['hello', 'null', '[]', '{"format":"standoff scenario 1"}']) {
       expect(refusal(other)).toEqual(['campaign-format', 'a.json is no result of standoff fuzz']);
     }
-    expect(refusal('{"format":"standoff campaign 9"}')[0]).toBe('campaign-version');
+  });
+
+  it('of another version is refused, with what to do', () => {
+    for (const version of [1, 2, 9]) {
+      const old = text.replace('standoff campaign 3', `standoff campaign ${version}`);
+      expect(thrownBy(() => readRecord(old, 'a.json'))).toMatchObject({
+        code: 'campaign-version',
+        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 3`,
+        remedy: 'use the Standoff that wrote it, or run the campaign again',
+      });
+    }
   });
 
   it('is refused wherever it breaks off', () => {
@@ -188,7 +197,7 @@ describe('a tally', () => {
     const parts = [runner.run(0, 3), runner.run(3, 5), runner.run(5, 9)];
     const sum = (order: number[]) => {
       const total = emptyTally();
-      for (const at of order) addTally(total, parts[at]!);
+      for (const at of order) addTally(total, parts[at]);
       return writeRecord({ ...recordOf([]), tally: total });
     };
     expect(sum([2, 0, 1])).toBe(sum([0, 1, 2]));

@@ -2,8 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { type Progress, ProgressDisplay, progressLine } from '../../sim/commands/base/progress.js';
-import { type BoxEvent, eventLines, eventText } from '../../sim/commands/box/event-text.js';
-import { boxOf, changeLines, changesBetween, parameterLines, tidyF32 } from '../../sim/commands/box/parameter-text.js';
+import { changeLines, eventLines, parameterLines } from '../../sim/commands/box/box.js';
+import { type BoxEvent, eventText } from '../../sim/link/index.js';
+import { changesBetween } from '../../sim/run/box/index.js';
 
 const event = (kind: string, detail = 0, value = 0, over: Partial<BoxEvent> = {}): BoxEvent => ({
   tick: 0,
@@ -21,8 +22,8 @@ describe('an event in words', () => {
     [event('mode', 8, 1), 'hold, corner'],
     [event('mode', 1 + 256), 'seek, first approach'],
     [event('fault', 7, 250), 'FAULT arc-lost: the arc went out during the cut, at 0.3 V'],
-    [event('lines', 1 + 4), 'inputs: key, stop chain closed'],
-    [event('lines', 0), 'inputs: none'],
+    [event('digital_inputs', 1 + 4), 'inputs: key, stop chain intact'],
+    [event('digital_inputs', 0), 'inputs: none'],
     [event('digital_outputs', 3), 'outputs: torch trigger, motion permit'],
     [event('trap', 2, 77), 'TRAP: the control module reached outside its bounds (kind 2) in tick 77'],
     [event('hard-fault', 0, 0x20001234), 'HARD FAULT of the processor at 0x20001234'],
@@ -67,16 +68,6 @@ describe('an event in words', () => {
 describe('parameters in words', () => {
   const defaults = Object.fromEntries(PARAMETER_ROWS.map((row) => [row.name, row.default]));
   const shown = (lines: readonly string[]) => lines.map((line) => line.replace(/\s+/g, ' ').trim());
-
-  it('are the shortest numbers that the box stores so', () => {
-    const values = PARAMETER_ROWS.map((row) => ({ id: row.id, value: Math.fround(row.default) }));
-    expect(boxOf(values)).toEqual(defaults);
-    expect(tidyF32(96.68000030517578)).toBe(96.68);
-  });
-
-  it('leave out an id that is not known here', () => {
-    expect(boxOf([{ id: 60_000, value: 1 }])).toEqual({});
-  });
 
   it('have their unit, and their default where they differ from it', () => {
     const lines = shown(parameterLines({ ...defaults, pierce_ms: 400, gain_d: 0.1 }, 80));

@@ -110,9 +110,9 @@ describe('standoff box', () => {
     expect(JSON.parse((await ask('events', '--json')).stdout).events).toHaveLength(3);
   });
 
-  it('remembers no events: says so', async () => {
+  it('has no events: says so', async () => {
     const { ask } = await boxAt();
-    expect((await ask('events')).stdout).toBe('The box remembers no events.\n');
+    expect((await ask('events')).stdout).toBe('The box has no events.\n');
   });
 });
 
@@ -239,7 +239,7 @@ describe('standoff box load and save', () => {
     [['save'], 'wants the name of a setup file'],
     [['save', 'cut.txt'], '.yaml or .yml'],
     [['save', 'bad.yaml', '--force'], 'cut_hight_mm'],
-    [['show', 'pierce_ms'], 'does not know what to do with pierce_ms'],
+    [['show', 'pierce_ms'], 'does not take pierce_ms'],
     [['frobnicate'], 'show, events, set, load, save'],
   ])('refuses %j before the port is opened', async (args, text) => {
     const { ask, port } = await boxAt();

@@ -23,10 +23,10 @@ const json = async (...args: readonly string[]) => {
 type Case = readonly [name: string, args: readonly string[], ...words: string[]];
 const REFUSED: readonly Case[] = [
   ['a wrong unit in a setup', ['divider', '--setup', 'unit.yaml'], 'unit.yaml:3:15', '301 V', 'kohm'],
-  ['a wrong unit in a wish', ['divider', '--wish', 'step_mm=3 V'], '--wish step_mm=3 V', 'mm'],
-  ['an unknown wish', ['divider', '--wish', 'step=3'], 'step=3', 'step_mm'],
-  ['a wish out of range', ['divider', '--wish', 'lead_mA=0'], 'lead_mA', '0.001…100 mA'],
-  ['wishes that nothing keeps', ['divider', '--wish', 'lead_mA=0.01'], 'none of 1223915 combinations', 'lead_mA'],
+  ['a wrong unit in a limit', ['divider', '--limit', 'step_mm=3 V'], '--limit step_mm=3 V', 'mm'],
+  ['an unknown limit', ['divider', '--limit', 'step=3'], 'step=3', 'step_mm'],
+  ['a limit out of range', ['divider', '--limit', 'lead_mA=0'], 'lead_mA', '0.001…100 mA'],
+  ['limits that nothing keeps', ['divider', '--limit', 'lead_mA=0.01'], 'none of 1223915 combinations', 'lead_mA'],
   ['a proposal that is not there', ['divider', '--rank', '6'], '1 to 5'],
   ['a rank of a check', ['divider', '--check', '--rank', '2'], '--check', '--rank'],
   ['a drawing that is no SVG', ['divider', '--svg', 'a.png'], 'a.png', '.svg'],
@@ -44,7 +44,7 @@ const REFUSED: readonly Case[] = [
   ['a day that is none', ['calibrate', '--file', 'pairs.csv', '--date', '2026-02-30'], '2026-02-30'],
 ];
 
-describe('the commands of the bench', () => {
+describe('the electrical commands', () => {
   it.concurrent.each(REFUSED)('refuse %s: status 2, what is wrong and what to do', async (_name, args, ...words) => {
     const { status, stdout, stderr } = await standoff(folder, ...args);
     expect(status).toBe(2);
@@ -75,8 +75,8 @@ describe('standoff divider', () => {
     const files = ['--svg', 'd.svg', '--spice', 'd.cir', '--store', 'd.yaml'];
     const { status, found } = await json('divider', ...files);
     expect(status).toBe(0);
-    expect(found.machine).toMatchObject({ top_resistors: 4, top_kohm: 301, bottom_kohm: 10.2, capacitor_nF: 47 });
-    expect(found.sheet.missed).toEqual([]);
+    expect(found.divider).toMatchObject({ top_resistors: 4, top_kohm: 301, bottom_kohm: 10.2, capacitor_nF: 47 });
+    expect(found.data_sheet.violated).toEqual([]);
     expect(found.trials).toHaveLength(23);
     const svg = readFileSync(join(folder, 'd.svg'), 'utf8');
     expect(svg).toMatch(/^<svg[\s\S]*<\/svg>\n$/);
@@ -111,7 +111,7 @@ describe('standoff divider', () => {
       (trial: { part: string; failure: string }) => trial.part === 'R1' && trial.failure === 'shorted',
     );
     expect(shorted.results.map(({ verdict }: { verdict: string }) => verdict)).toEqual(['noticed', 'late']);
-    expect(found.sheet.missed).toContain('short_mm');
+    expect(found.data_sheet.violated).toContain('short_mm');
   });
 
   it('stores what another series makes, box and machine in step', async () => {

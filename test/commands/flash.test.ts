@@ -54,7 +54,7 @@ describe('standoff flash', () => {
 
   it('says that it writes what the box has already', async () => {
     const { address } = await boxAt({ slots: [slotOf(NEW, 4), undefined] });
-    expect((await flash(address)).stdout).toContain('This is the image that the box has; it is written again.');
+    expect((await flash(address)).stdout).toContain('The box already has this image; it is written again.');
   });
 
   it.each([
@@ -111,7 +111,7 @@ describe('standoff flash', () => {
     });
     const { status, stdout, stderr } = await ended(child);
     expect([status, stderr]).toEqual([130, '']);
-    expect(stdout).toContain('Broken off. The box starts the image that it had; flash again to go on.');
+    expect(stdout).toContain('Interrupted. The box starts the image that it had; flash again to go on.');
     expect(newestOf(port.box)).toBe(OLD);
     const again = await standoff(folder, 'flash', '--port', port.address, '--image', 'long.image');
     expect(again.status).toBe(0);
@@ -133,7 +133,7 @@ describe('standoff flash', () => {
       if (String(chunk).includes('switch the box off and on')) box.restart();
     });
     const { status, stdout } = await ended(child);
-    expect(stdout).toContain('Nobody answers yet: switch the box off and on, or press its reset.');
+    expect(stdout).toContain('No answer yet: switch the box off and on, or press its reset.');
     expect(status).toBe(0);
     expect(newestOf(box)).toBe(NEW);
   });

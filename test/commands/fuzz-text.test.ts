@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { UNTRIED } from '../../sim/campaign/cell.js';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
+import { UNTRIED } from '../../sim/campaign/map.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
-import { ProgressLine } from '../../sim/commands/prove/fuzz-progress.js';
+import { nextSteps } from '../../sim/commands/prove/fuzz.js';
+import { CampaignProgress } from '../../sim/commands/prove/fuzz-progress.js';
 import { campaignText } from '../../sim/commands/prove/fuzz-report.js';
-import { nextSteps } from '../../sim/commands/prove/fuzz-steps.js';
 import { mapHtml, mapSvg } from '../../sim/commands/prove/map-picture.js';
-import { mapText } from '../../sim/commands/prove/map-report.js';
+import { mapText } from '../../sim/commands/prove/map-text.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 
 const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally => ({
@@ -25,7 +25,7 @@ const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally 
 function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
-    format: 'standoff campaign 2',
+    format: 'standoff campaign 3',
     module_sha256: 'a'.repeat(64),
     simulator_sha256: 'b'.repeat(64),
     runs: 1000,
@@ -38,7 +38,7 @@ function recordOf(requirements: Record<string, RequirementTally>, done = 1000): 
 
 const style = (columns: number) => ({ unicode: true, colour: false, live: false, columns });
 const flat = (text: string) => text.replace(/\s+/g, ' ');
-const LAWS = {
+const REQUIREMENTS = {
   'hand-back': requirement({ unit: 'times', worst_margin: 0 }),
   'descent-only-in-follow': requirement({ worst_margin: 0.00000336 }),
   floor: requirement({ worst_margin: 0.458, worst_case: 123 }),
@@ -46,19 +46,19 @@ const LAWS = {
 
 describe('the report of a campaign', () => {
   it('has for each requirement how often it was tested and broken, its least margin, the cut and the bound, in 80 columns', () => {
-    const lines = campaignText(recordOf(LAWS), [], style(80)).split('\n');
+    const lines = campaignText(recordOf(REQUIREMENTS), [], style(80)).split('\n');
     expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
     expect(lines.find((line) => line.startsWith('floor'))).toMatch(/^floor +1000 +0 +0.458 mm +123 +< 0.3 %$/);
   });
 
   it('keeps the table in 60 columns, and says the bound for all of them', () => {
-    const text = campaignText(recordOf(LAWS), [], style(60));
+    const text = campaignText(recordOf(REQUIREMENTS), [], style(60));
     expect(text).toMatch(/^floor +1000 +0 +0.458 mm +123$/m);
     expect(flat(text)).toContain('fewer than 3/n of such cuts, with 95 % confidence: for n = 1000 below 0.3 %');
   });
 
   it('names the least distance and what was found last, and requirements that say never after those with a distance', () => {
-    const text = campaignText(recordOf(LAWS), ['Go on: standoff'], style(80));
+    const text = campaignText(recordOf(REQUIREMENTS), ['Go on: standoff'], style(80));
     expect(text.indexOf('\nfloor')).toBeLessThan(text.indexOf('\nhand-back'));
     const last = flat(text.slice(text.indexOf('Found:')));
     expect(last).toContain(
@@ -68,7 +68,7 @@ describe('the report of a campaign', () => {
   });
 
   it('has a broken requirement first, and how many cuts of the campaign were tried', () => {
-    const requirements = { ...LAWS, 'z-dive': requirement({ broken: 3, first_broken: 9, worst_margin: -2 }) };
+    const requirements = { ...REQUIREMENTS, 'z-dive': requirement({ broken: 3, first_broken: 9, worst_margin: -2 }) };
     const text = campaignText(recordOf(requirements, 600), [], style(80));
     expect(flat(text)).toContain('Found: 1 REQUIREMENT BROKEN in 600 of 1000 cuts: z-dive.');
     expect(text.indexOf('\nz-dive')).toBeLessThan(text.indexOf('\ndescent-only-in-follow'));
@@ -89,7 +89,7 @@ describe('what to type after a campaign', () => {
   });
 
   it('goes on with the result, where one was kept', () => {
-    expect(nextSteps(args, { out: 'a.json' }, true, false)).toEqual(['To go on: standoff fuzz --out a.json --resume']);
+    expect(nextSteps(args, { out: 'a.json' }, true, false)).toEqual(['To resume: standoff fuzz --out a.json --resume']);
     expect(nextSteps(args, {}, true, false)[0]).toContain('--out FILE');
   });
 });
@@ -112,10 +112,10 @@ describe('the line that tells how far a campaign has come', () => {
       shown = text;
     };
     const stream = { isTTY: true, columns, write: (text: string) => void put(text) };
-    const line = new ProgressLine(stream as never, [0, 1000], true, () => now_ms);
+    const line = new CampaignProgress(stream as never, [0, 1000], true, () => now_ms);
     const show = (at_ms: number, done: number) => {
       now_ms = at_ms;
-      line.show(recordOf(LAWS, done));
+      line.show(recordOf(REQUIREMENTS, done));
       // biome-ignore lint/suspicious/noControlCharactersInRegex: escape sequences begin with one
       return shown.replace(/^\r|\x1b\[K$/g, '');
     };
@@ -137,8 +137,8 @@ describe('the line that tells how far a campaign has come', () => {
 });
 
 describe('a map', () => {
-  const cell = { ...UNTRIED, cuts: 10, kept: 10, met: 5, following_p999_mm: 0.1 };
-  const poor = { ...cell, met: 1, following_p999_mm: 0.3 };
+  const cell = { ...UNTRIED, cuts: 10, kept: 10, goals_met: 5, following_p999_mm: 0.1 };
+  const poor = { ...cell, goals_met: 1, following_p999_mm: 0.3 };
   const broken = { ...cell, kept: 9, worst_margin: -0.2, worst_requirement: 'floor', worst_unit: 'mm', worst_case: 4 };
   const axis = (name: string) => ({ name, unit: '1/s', values: [10, 20, 30], present: 20, least: 0, most: 100 });
   const map: GainMap = {
@@ -151,7 +151,7 @@ describe('a map', () => {
     ],
     present: poor,
   };
-  const wish = {
+  const request = {
     program: 'gate.nc',
     setup: 'mara.yaml',
     set: ['pierce_ms=400'],
@@ -162,7 +162,7 @@ describe('a map', () => {
   const centre = centreOf(map)!;
 
   it('shows region, middle, present place, broken and refused pairs without any colour', () => {
-    const text = mapText(map, centre, wish, style(60));
+    const text = mapText(map, centre, request, style(60));
     const rows = text.split('\n').slice(1, 4);
     expect(rows).toEqual(['30  5+ 5+ x ', '20 [5](5) x ', '10  5+ 1  - ']);
     expect(text).not.toContain('\u001b');
@@ -170,11 +170,11 @@ describe('a map', () => {
   });
 
   it('says how the present values do, how far each edge is, and how to make the map wider', () => {
-    const text = flat(mapText(map, centre, wish, style(60)));
+    const text = flat(mapText(map, centre, request, style(60)));
     expect(text).toContain(
       'In the box now ( ): gain_p_per_s 20 1/s, gain_i_per_s2 20 1/s: every requirement kept in 10 of 10',
     );
-    expect(text).toContain('wishes for following met in 1, outside the region.');
+    expect(text).toContain('quality goals for following met in 1, outside the region.');
     expect(text).toContain('gain_p_per_s down 0 (there the map ends), up 10;');
     expect(text).toContain('standoff map gate.nc --setup mara.yaml --set pierce_ms=400 --x gain_p_per_s=3.33:30');
     expect(text).toContain('Least margin of all: floor, -0.2 mm, in cut 4.');
@@ -184,8 +184,8 @@ describe('a map', () => {
   it('draws bare digits where three characters a cell are too wide, and says so where even they are', () => {
     const values = Array.from({ length: 30 }, (_, at) => at + 1);
     const wide = { ...map, x: { ...map.x, values }, cells: map.y.values.map(() => values.map(() => cell)) };
-    expect(mapText(wide, undefined, wish, style(60))).toContain(`\n30 ${'5'.repeat(30)}\n`);
-    expect(flat(mapText(wide, undefined, wish, style(30)))).toContain('wider than these 30 columns');
+    expect(mapText(wide, undefined, request, style(60))).toContain(`\n30 ${'5'.repeat(30)}\n`);
+    expect(flat(mapText(wide, undefined, request, style(30)))).toContain('wider than these 30 columns');
   });
 
   it('is a drawing that reads without colour: hatching, frames, rings and a legend', () => {
@@ -194,6 +194,6 @@ describe('a map', () => {
     expect(svg.match(/stroke="#111" stroke-width="2.5"><title>/g)).toHaveLength(5);
     expect(svg).toContain('>in the box now</text>');
     expect(svg).not.toContain('NaN');
-    expect(mapHtml(map, centre, wish)).toContain('<p>In the box now: gain_p_per_s 20 1/s');
+    expect(mapHtml(map, centre, request)).toContain('<p>In the box now: gain_p_per_s 20 1/s');
   });
 });

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { resultWords } from '../../sim/commands/box/lockstep.js';
-import { cutLeg, randomLeg } from '../../sim/commands/box/lockstep-desk.js';
-import { type LockstepResult, runLockstep } from '../../sim/commands/box/lockstep-run.js';
 import { Session } from '../../sim/link/index.js';
+import { type LockstepResult, runLockstep } from '../../sim/run/box/lockstep.js';
+import { cutLeg, randomLeg } from '../../sim/run/box/lockstep-legs.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';
@@ -28,11 +28,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
   let ticks = 0;
   return {
     tick(input) {
-      const view = new DataView(input.buffer, input.byteOffset, input.length);
-      for (let k = 0; k < wire.READINGS_PER_TICK; k++) controller.readings[k] = view.getUint16(2 * k, true);
-      controller.digital_inputs = view.getInt32(wire.INPUT_DIGITAL, true);
-      controller.x_steps = view.getInt32(wire.INPUT_X_STEPS, true);
-      controller.y_steps = view.getInt32(wire.INPUT_Y_STEPS, true);
+      controller.inputs = input;
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       const output = new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice();
@@ -73,7 +69,7 @@ async function run(ticks: number, defect: Defect = {}, faults: FakeLineOptions =
 describe('lockstep over the link', () => {
   it.each([
     ['a simulated cut', false],
-    ['random inputs', true],
+    ['arbitrary inputs', true],
   ])('finds all ticks the same where both run the same module: %s', async (_, random) => {
     const { result, box } = await run(3001, {}, {}, random);
     expect(result).toMatchObject({ ticks: 3001, difference: undefined });
@@ -84,7 +80,7 @@ describe('lockstep over the link', () => {
 
   it.each([0, 1, 2, 3, 4, 1000, 2003])('finds the one tick, %i, in which one bit differs', async (at_tick) => {
     const { result } = await run(3000, { at_tick, byte: wire.OUTPUT_TARGET_V + 1 });
-    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target, V' } });
+    expect(result).toMatchObject({ ticks: at_tick, difference: { tick: at_tick, field: 'target_V' } });
     expect(result.difference!.box).not.toBe(result.difference!.desk);
   });
 
@@ -180,7 +176,7 @@ describe('the words for a result', () => {
   it('never call a difference anything else', () => {
     const words = resultWords(
       { ticks: 7, elapsed_s: 1, difference: { tick: 7, field: 'mode', box: '1 (seek)', desk: '0 (rest)' } },
-      'random inputs',
+      'arbitrary inputs',
       3,
       921600,
     );

@@ -2,9 +2,8 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { simulateCommand } from '../../sim/commands/cut/options.js';
-import { wantsLive } from '../../sim/commands/cut/simulate.js';
-import { summaryJsonSchema } from '../../sim/commands/cut/summary-schema.js';
+import { simulateCommand, wantsLive } from '../../sim/commands/cut/simulate.js';
+import { summaryJsonSchema } from '../../sim/run/job/index.js';
 import { scenarioJsonSchema, setupJsonSchema } from '../../sim/run/setup/index.js';
 import { refused } from '../run/setup/refused.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
@@ -78,7 +77,7 @@ describe('standoff', () => {
   it('helps with every option, on stdout, with status 0', async () => {
     const { status, stdout } = await standoff(folder, 'simulate', '--help');
     expect(status).toBe(0);
-    for (const { long } of simulateCommand().options) expect(stdout).toContain(long);
+    for (const { long } of simulateCommand(() => {}).options) expect(stdout).toContain(long);
     expect(stdout).toContain('Exit status: 0');
     expect(stdout.split('\n').every((line) => line.length <= 100)).toBe(true);
   });

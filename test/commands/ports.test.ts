@@ -2,8 +2,8 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { askPort, listPorts, portsText } from '../../sim/commands/box/ports.js';
-import type { Identity } from '../../sim/link/index.js';
+import { portsText } from '../../sim/commands/box/ports.js';
+import { askPort, type Identity, listPorts } from '../../sim/link/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { FakeBox } from '../link/fake-box.js';
 import { slotOf } from '../link/fake-loader.js';
@@ -49,8 +49,8 @@ describe('standoff ports', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(new RegExp(`${MUTE} +no answer`));
     expect(stdout).toMatch(/\/dev\/no-such-port +there is no port/);
-    expect(stdout).toMatch(/tcp:\/\/nowhere +is no address/);
-    expect(stdout).toContain('note: standoff ports lists what there is');
+    expect(stdout).toMatch(/tcp:\/\/nowhere +is not an address/);
+    expect(stdout).toContain('note: standoff ports lists the ports');
     expect(stdout).toContain(`box ${OLD.version}`);
   });
 

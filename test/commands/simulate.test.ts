@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { gunzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
-import { type Summary, summarySchema } from '../../sim/commands/cut/summary-schema.js';
+import { type Summary, summarySchema } from '../../sim/run/job/index.js';
 import { readCsv, TraceHash } from '../../sim/run/trace/index.js';
 import { ended, folderWith, LONG_CUT, SHORT_CUT, standoff, start } from './command.js';
 

@@ -2,8 +2,9 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { type Found, rowInterval_ms } from '../../sim/commands/box/watch-link.js';
 import { Watched } from '../../sim/commands/box/watched.js';
+import type { Found } from '../../sim/run/box/index.js';
+import { rowInterval_ms } from '../../sim/run/box/watch.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
@@ -94,7 +95,7 @@ describe('standoff watch on a pipe', () => {
       ['--baud', '115200', '--save', 'few.csv'],
       (_, interrupt, count) => count === ENOUGH && interrupt(),
     );
-    expect(stdout).toContain('every 8 ms a row at 115200 bit/s');
+    expect(stdout).toContain('a row every 8 ms at 115200 bit/s');
     const ticks = await ticksIn('few.csv');
     expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 8 * index));
   });

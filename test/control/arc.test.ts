@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_ARC_OK, INPUT_SUPPLY_CONTACT } from '../../firmware/wire/layout.js';
+import { FLAG_ARC_OK, INPUT_SUPPLY_CONTACT } from '../../firmware/wire/layout.gen.js';
 import { CUT_V, Desk, NO_LOAD_V } from './bench.js';
 
 /** A desk in strike whose voltage is set by hand; the mean follows at once but for its own 10 ms. */

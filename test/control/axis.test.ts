@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_REQUEST, OUTPUT_MEASURED_FEED_MM_S, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, OUTPUT_MEASURED_FEED_MM_S, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.gen.js';
 import { Desk, parameterId } from './bench.js';
 
 describe('the speed of Z', () => {

@@ -1,5 +1,5 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { STATE_MAP } from './state-map.js';
@@ -18,7 +18,7 @@ const MODES_AT_REST = ['strike', 'pierce', 'lower'];
 const PILOT_MS = 20;
 
 const MODULE = loadControlModule();
-const IDS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
+const IDS: ReadonlyMap<string, (typeof PARAMETER_ROWS)[number]> = new Map(PARAMETER_ROWS.map((row) => [row.name, row]));
 
 export function parameterId(name: string): number {
   const row = IDS.get(name);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_BREAKAWAY, INPUT_HOLD, INPUT_TOP, INPUT_TOUCH } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_HOLD, INPUT_TOP, INPUT_TOUCH } from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 // Integrator debounce (K. Kuhn, published code; maximum 3), seen and reproduced: input, count and output.

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, INPUT_TOP } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, INPUT_TOP } from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 /** Time that key and request must be off without a break before they count as taken back, ms. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_SPIKE, OUTPUT_MEASURED_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.js';
+import { FLAG_SPIKE, OUTPUT_MEASURED_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.gen.js';
 import { CUT_V, countsOf, Desk, VOLTS_PER_COUNT, ZERO_COUNTS } from './bench.js';
 
 const READINGS_HZ = 10_000;

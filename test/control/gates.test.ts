@@ -45,6 +45,7 @@ describe('the built module', () => {
       'power_up',
       'load_defaults',
       'set_parameter',
+      'contradiction',
       'tick',
     ]);
     expect(file.exports.filter((each) => each.kind === 'function').map((each) => each.name)).toEqual(documented);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.js';
+import { INPUT_HOLD, OUTPUT_FEED_EFFECT_V, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.gen.js';
 import { CUT_V, Desk, NO_LOAD_V, SLOPE_V_PER_MM } from './bench.js';
 
 /** Following at 50 mm/s along X, long enough for the running feed to be known. */

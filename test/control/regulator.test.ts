@@ -4,7 +4,7 @@ import {
   FLAG_VELOCITY_LIMITED,
   OUTPUT_MEASURED_ERROR_MM,
   OUTPUT_Z_VELOCITY_MM_S,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { CUT_V, Desk, SLOPE_V_PER_MM } from './bench.js';
 
 /** No lockout, no feed effect, no floor in the way: the bare regulator. */

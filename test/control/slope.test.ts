@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { OUTPUT_SLOPE_X, OUTPUT_SLOPE_Y } from '../../firmware/wire/layout.js';
+import { OUTPUT_SLOPE_X, OUTPUT_SLOPE_Y } from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 type Leg = readonly [number, number, number];

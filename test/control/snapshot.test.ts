@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
-import { INPUT_REQUEST, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_REQUEST, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { Random } from '../../sim/base/index.js';
 import { Desk } from './bench.js';
 

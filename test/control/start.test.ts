@@ -9,7 +9,7 @@ import {
   INPUT_TOP,
   INPUT_TOUCH,
   OUTPUT_Z_VELOCITY_MM_S,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 describe('a torch request is refused', () => {

@@ -8,7 +8,7 @@ import {
   OUTPUT_FAULT_READING_V,
   OUTPUT_MEASURED_V,
   OUTPUT_Z,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { Desk } from './bench.js';
 
 const CUT_MODES = ['seek', 'lift', 'strike', 'pierce', 'lower', 'settle', 'follow', 'hold'];

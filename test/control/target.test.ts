@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAG_TARGET_KEPT, INPUT_REQUEST, OUTPUT_TARGET_V } from '../../firmware/wire/layout.js';
+import { FLAG_TARGET_KEPT, INPUT_REQUEST, OUTPUT_TARGET_V } from '../../firmware/wire/layout.gen.js';
 import { CUT_V, Desk } from './bench.js';
 
 const LEARN = { target_learned: 1, feed_effect_V: 0, feed_effect_ms: 50, learn_ms: 200 };

@@ -65,7 +65,7 @@ describe('a calibration', () => {
       fc.property(fc.array(sign, { minLength: 6, maxLength: 6 }), sign, sign, (signs, gain_sign, zero_sign) => {
         const pairs = [-4, 0, 15, 30, 45, 60].map((true_V, n) => {
           const counts = true_V / (GAIN_V * (1 + 0.008 * gain_sign)) + 124 + 50 * zero_sign;
-          return [true_V + signs[n]! * 0.02, counts + signs[5 - n]! * 1.4] as const;
+          return [true_V + signs[n] * 0.02, counts + signs[5 - n] * 1.4] as const;
         });
         expect(code(pairsOf(...pairs))[0]).toBe('none');
       }),

@@ -1,7 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dividerParts, tapGain, tapOf, withFailed } from '../../sim/electrical/circuit.js';
-import { nodeVoltages } from '../../sim/electrical/network.js';
+import { dividerParts, nodeVoltages, tapGain, tapOf, withFailed } from '../../sim/electrical/circuit.js';
 import { machineWith } from './machine.js';
 
 describe('the network of a divider', () => {

@@ -1,7 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type ArcTime, arcWithin_s, busiestWindow, studyDuty } from '../../sim/electrical/duty.js';
-import { timeLine } from '../../sim/electrical/time-line.js';
+import { type ArcTime, arcWithin_s, busiestWindow, studyDuty, timeLine } from '../../sim/electrical/duty.js';
 
 /** Cuts and gaps in whole seconds, so that every second can be looked at. */
 const arcs = fc
@@ -43,8 +42,8 @@ describe('the duty cycle of a program', () => {
         expect(busiestWindow(paced).busiest_s).toBeLessThanOrEqual(allowed_s + 1e-5);
         // Nothing was cut shorter or let overlap.
         for (const [n, { from_s, to_s }] of paced.entries()) {
-          expect(to_s - from_s).toBeCloseTo(list[n]!.to_s - list[n]!.from_s, 6);
-          if (n > 0) expect(from_s).toBeGreaterThanOrEqual(paced[n - 1]!.to_s);
+          expect(to_s - from_s).toBeCloseTo(list[n].to_s - list[n].from_s, 6);
+          if (n > 0) expect(from_s).toBeGreaterThanOrEqual(paced[n - 1].to_s);
         }
       }),
       { seed: 2026 },
@@ -61,7 +60,7 @@ describe('the duty cycle of a program', () => {
           paused++;
           expect(pause_s).toBeGreaterThan(0);
           const hasty = paced.slice(0, before + 1);
-          const { from_s, to_s, line } = hasty[before]!;
+          const { from_s, to_s, line } = hasty[before];
           hasty[before] = { from_s: from_s - 0.01, to_s: to_s - 0.01, line };
           expect(busiestWindow(hasty).busiest_s).toBeGreaterThan(allowed_s + 0.005);
         }

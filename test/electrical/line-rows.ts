@@ -1,5 +1,5 @@
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import type { Wire } from './lines-trial.js';
 
 /** One wire, contact or isolator of the table in hardware-notes/single-faults.md. */
@@ -12,7 +12,7 @@ export interface LineRow {
 }
 
 const BITS = layout as unknown as Readonly<Record<string, number>>;
-const bitOf = (pin: string): number => BITS[PIN_ROWS.find(({ name }) => name === pin)!.carries]!;
+const bitOf = (pin: string): number => BITS[PIN_ROWS.find(({ name }) => name === pin)!.carries];
 
 const input = (pin: string, open = 'wire open', shorted = 'contact bridged or welded'): LineRow[] => [
   { pin, failure: open, wire: { lines_off: bitOf(pin) } },

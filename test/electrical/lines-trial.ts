@@ -5,7 +5,8 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_REFUSAL,
   OUTPUT_TRIGGER,
-} from '../../firmware/wire/layout.js';
+  REFERENCE_COUNTS,
+} from '../../firmware/wire/layout.gen.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type Controller, type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, Runner } from '../../sim/run/loop/index.js';
@@ -31,6 +32,7 @@ class Wired implements Controller {
   digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
+  reference = REFERENCE_COUNTS;
   now_ms = 0;
   private wire: Wire = {};
 
@@ -46,6 +48,7 @@ class Wired implements Controller {
     box.digital_inputs = (this.digital_inputs & ~(wire.lines_off ?? 0)) | (wire.lines_on ?? 0);
     box.x_steps = wire.x_steps?.(this.x_steps) ?? this.x_steps;
     box.y_steps = wire.y_steps?.(this.y_steps) ?? this.y_steps;
+    box.reference = this.reference;
     box.tick();
   }
 
@@ -149,8 +152,8 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     const now_ms = runner.tick;
     runner.runBlock(1);
     judge.block(runner.block);
-    const code = output.integers[OUTPUT_FAULT / 4]!;
-    if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code]!.name);
+    const code = output.integers[OUTPUT_FAULT / 4];
+    if (code !== fault_before && code !== 0) seen.faults.push(FAULT_ROWS[code].name);
     fault_before = code;
     if (controller.digital_outputs & OUTPUT_PERMIT) seen.permit = true;
     if (controller.said & OUTPUT_TRIGGER) seen.trigger_ms = now_ms;
@@ -161,7 +164,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
   const after = (ms: number) => Math.max(0, ms + 1 - at_ms);
   return {
     faults: seen.faults,
-    refusal: REFUSAL_ROWS[output.integers[OUTPUT_REFUSAL / 4]!]!.name,
+    refusal: REFUSAL_ROWS[output.integers[OUTPUT_REFUSAL / 4]].name,
     starts: figures.starts,
     permit: seen.permit,
     cut_mm: figures.cut_length_mm,

@@ -1,8 +1,8 @@
-import type { BenchMachine, Use } from '../../sim/electrical/index.js';
+import type { ElectricalMachine, Use } from '../../sim/electrical/index.js';
 import { DEFAULT_MACHINE, withValues } from '../../sim/world/plant/index.js';
 
 /** The example's machine, changed at some paths such as `divider.top_kohm`. */
-export const machineWith = (values: Readonly<Record<string, number>> = {}): BenchMachine =>
+export const machineWith = (values: Readonly<Record<string, number>> = {}): ElectricalMachine =>
   withValues(DEFAULT_MACHINE, values);
 
 export const USE: Use = {

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import { useOf } from '../../sim/commands/electrical/divider.js';
-import { tryFaults } from '../../sim/commands/electrical/fault-trial.js';
-import { DEFAULT_WISHES, designSheet } from '../../sim/electrical/index.js';
+import { tryFaults } from '../../sim/campaign/index.js';
+import { DEFAULT_LIMITS, dataSheet } from '../../sim/electrical/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
+import { useOf } from '../../sim/run/job/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { expectPagePart, markdownTable } from '../support/page-part.js';
@@ -22,7 +22,7 @@ describe('every wire and contact, open and bridged', () => {
     trials: MOMENTS.map((moment) => tryLines(module, { moment, wire })),
   }));
   const trialOf = (name: string, moment: Moment) =>
-    results.find((result) => result.name === name)!.trials[MOMENTS.indexOf(moment)]!;
+    results.find((result) => result.name === name)!.trials[MOMENTS.indexOf(moment)];
 
   it('has a row for each pin that the simulated chain has', () => {
     const named = [...new Set([...LINE_ROWS.map(({ pin }) => pin), ...NOT_IN_THE_CHAIN])];
@@ -74,7 +74,7 @@ describe('every wire and contact, open and bridged', () => {
 describe('every resistor and capacitor of the divider, open and shorted', () => {
   const setup = exampleSetup();
   const use = useOf(setup);
-  const trials = tryFaults(setup, designSheet(setup.machine, use, DEFAULT_WISHES).faults, module, 1);
+  const trials = tryFaults(setup, dataSheet(setup.machine, use, DEFAULT_LIMITS).faults, module, 1);
 
   it('is noticed or harmless: none ends with the torch on the sheet or a requirement broken', () => {
     for (const { fault, results } of trials) {

@@ -1,9 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dividerParts, withFailed, withLink } from '../../sim/electrical/circuit.js';
+import { dividerParts, nodeVoltages, withFailed, withLink } from '../../sim/electrical/circuit.js';
 import { faultCircuits } from '../../sim/electrical/faults.js';
 import { filterOf, samplingOf } from '../../sim/electrical/filter.js';
-import { nodeVoltages } from '../../sim/electrical/network.js';
 import { DERATING, stressesOf, touchOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from './machine.js';
 
@@ -25,7 +24,7 @@ describe('the load of a part', () => {
         const drop_V = found.get('plus')!.re - found.get('minus')!.re;
         const next_W = drop_V ** 2 / (machine.isolation.input_kohm * 1000);
         const own_W = stressesOf(machine).reduce((sum, { watts }) => sum + watts, 0);
-        const first = parts[0]!;
+        const first = parts[0];
         const current_A = (machine.supply.no_load_V - found.get(first.to)!.re) / first.value;
         expect((own_W + next_W) / (machine.supply.no_load_V * current_A)).toBeCloseTo(1, 6);
       }),

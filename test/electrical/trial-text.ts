@@ -1,4 +1,4 @@
-import type { TrialResult } from '../../sim/commands/electrical/fault-trial.js';
+import type { TrialResult } from '../../sim/campaign/index.js';
 import type { Trial } from './lines-trial.js';
 
 /** The next of 1, 2, 5, 10, 20, 50 … that is not below it: a page does not change with a millisecond. */

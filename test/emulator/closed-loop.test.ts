@@ -4,7 +4,7 @@
  * and table steps a millisecond later, which is what playing them to a board in real time costs (see EmulatedController).
  */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import { READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import type { Edge, EmulatedController } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
@@ -51,7 +51,7 @@ beforeAll(async () => {
     setup,
     controller: box,
     watch: (block) => {
-      for (let row = 0; row < block.count; row++) z_steps.push(block.z[row]!);
+      for (let row = 0; row < block.count; row++) z_steps.push(block.z[row]);
     },
   });
   plain = cutWith({ program: EXAMPLE_PROGRAM, setup, controller: new WasmController(module) });
@@ -101,7 +101,7 @@ describe('waveforms', () => {
     const found: [number, number][] = [];
     for (const { at_ns, high } of edges(pin)) {
       if (high) found.push([at_ns, Number.POSITIVE_INFINITY]);
-      else if (found.length > 0) found.at(-1)![1] = at_ns;
+      else if (found.length > 0) found.at(-1)[1] = at_ns;
     }
     return found;
   };
@@ -111,12 +111,12 @@ describe('waveforms', () => {
   it('the trigger toggles once a tick and stays nowhere', () => {
     const trigger = edges('TRIGGER');
     expect(trigger.length).toBeGreaterThan(40_000);
-    const gaps = trigger.slice(1).map(({ at_ns }, n) => at_ns - trigger[n]!.at_ns);
+    const gaps = trigger.slice(1).map(({ at_ns }, n) => at_ns - trigger[n].at_ns);
     // Never faster than once a tick less its own length; between two trains it rests low.
     expect(Math.min(...gaps)).toBeGreaterThan(0.6e6);
-    const long = trigger.filter(({ high }, n) => high && n + 1 < trigger.length && gaps[n]! > 1.4e6);
+    const long = trigger.filter(({ high }, n) => high && n + 1 < trigger.length && gaps[n] > 1.4e6);
     expect(long).toEqual([]);
-    expect(trigger.at(-1)!.high).toBe(false);
+    expect(trigger.at(-1).high).toBe(false);
   });
 
   it('the motion permit is given only while the trigger pulses', () => {
@@ -163,9 +163,9 @@ describe('times', () => {
     const off_ns: number[] = [];
     let next = 0;
     for (let tick = 1; tick < z_steps.length; tick++) {
-      const count = Math.abs(z_steps[tick]! - z_steps[tick - 1]!);
+      const count = Math.abs(z_steps[tick] - z_steps[tick - 1]);
       for (let n = 0; n < count; n++) {
-        const { at_ns } = rises[next++]!;
+        const { at_ns } = rises[next++];
         // A change of direction takes its set-up time out of its millisecond.
         if (directions.has(Math.round(at_ns / 1e6))) continue;
         off_ns.push(at_ns - (tick + (n + 0.5) / count) * 1e6);
@@ -173,8 +173,8 @@ describe('times', () => {
     }
     expect(next).toBe(rises.length);
     off_ns.sort((a, b) => a - b);
-    const middle_ns = off_ns[off_ns.length >> 1]!;
-    const worst_ns = Math.max(middle_ns - off_ns[0]!, off_ns.at(-1)! - middle_ns);
+    const middle_ns = off_ns[off_ns.length >> 1];
+    const worst_ns = Math.max(middle_ns - off_ns[0], off_ns.at(-1) - middle_ns);
     expect(off_ns.length).toBeGreaterThan(10_000);
     expect(worst_ns).toBeLessThanOrEqual(2000);
   });

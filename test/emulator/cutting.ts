@@ -1,4 +1,4 @@
-import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { EmulatedBoard, EmulatedController, type EmulatedControllerOptions } from '../../sim/emulator/index.js';
 import { Judge, type RequirementResult, type RunFigures, requirementContext } from '../../sim/judge/index.js';
 import type { Controller } from '../../sim/run/controller/index.js';

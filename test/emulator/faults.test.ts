@@ -4,9 +4,9 @@
  */
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FAULT_NO_VOLTAGE, FAULT_STOP_CHAIN, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
-import { INPUT_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.js';
+import { INPUT_STOP_CHAIN, OUTPUT_FAULT, OUTPUT_MODE } from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
-import { type EmulatedController, exportTable, ImageExports } from '../../sim/emulator/index.js';
+import type { EmulatedController } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { type Controller, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
@@ -14,6 +14,7 @@ import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { FaultKind } from '../../sim/world/plant/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
+import { exportTable, ImageExports } from './image-exports.js';
 import { loadImage, board as number } from './images.js';
 
 const MS_ns = 1e6;
@@ -43,8 +44,8 @@ function begin(faults: readonly { kind: FaultKind; at_s: number }[] = []): void 
   runner = straightCut(box, faults);
 }
 
-const mode = () => box.output.integers[OUTPUT_MODE / 4]!;
-const fault = () => box.output.integers[OUTPUT_FAULT / 4]!;
+const mode = () => box.output.integers[OUTPUT_MODE / 4];
+const fault = () => box.output.integers[OUTPUT_FAULT / 4];
 
 /** The tick at which the same cut, in this process, has followed for a while. */
 function followingTick(): number {
@@ -63,7 +64,7 @@ function cutAWhile(): void {
   }
 }
 
-const lastPulse_ns = (): number => box.board.recorder.edges(0, 'TRIGGER').at(-1)!.at_ns;
+const lastPulse_ns = (): number => box.board.recorder.edges(0, 'TRIGGER').at(-1).at_ns;
 const peek16 = (address: number): Uint16Array =>
   new Uint16Array(box.board.chip.processor.memory.buffer, address - 0x20000000, 1);
 
@@ -79,7 +80,7 @@ function eventsNow(): Told[] {
     decodeLayout('events', box.link.ask('events-read', encodeLayout('span', { first, count: 15 })).payload)!;
   const next = ask(0).values.next as number;
   return ask(Math.max(0, next - 15)).records.map(({ kind, detail, value }) => ({
-    kind: EVENT_ROWS[kind as number]!.name,
+    kind: EVENT_ROWS[kind as number].name,
     detail: detail as number,
     value: value as number,
   }));
@@ -92,7 +93,7 @@ function afterwards(): { boot: string; events: Told[] } {
   expect(board.runUntil(() => board.chip.resets > 0 && board.tick.count > before + 5, 2e9)).toBe(true);
   const identity = decodeLayout('identity', link.ask('identity').payload)!.values;
   expect(identity.in_loader).toBe(0);
-  return { boot: BOOT_ROWS[identity.boot as number]!.name, events: eventsNow() };
+  return { boot: BOOT_ROWS[identity.boot as number].name, events: eventsNow() };
 }
 
 /** Outputs at rest from a moment on: every pin that permits or moves something is low, and stays so. */
@@ -131,8 +132,8 @@ describe('inputs', () => {
       }
       expect(board.pins.isHigh('TRIGGER')).toBe(false);
       const [fell] = board.recorder.edges(lost_ns, 'MOTION_PERMIT');
-      expect(fell!.high).toBe(false);
-      expect(fell!.at_ns - lost_ns).toBeLessThan(1.3 * MS_ns);
+      expect(fell.high).toBe(false);
+      expect(fell.at_ns - lost_ns).toBeLessThan(1.3 * MS_ns);
     });
   }
 
@@ -200,7 +201,7 @@ describe('the processor', () => {
     board.runUntil(() => processor.exception === 0, MS_ns);
     processor.masked = 1;
     processor.waiting = false;
-    const at = processor.r[PC]!;
+    const at = processor.r[PC];
     peek16(at)[0] = BRANCH_TO_SELF;
     const hung_ns = board.now_ns;
     board.runUntil(() => board.chip.resets > 0, 100 * MS_ns);
@@ -268,7 +269,7 @@ describe('the processor', () => {
     board.runUntil(() => processor.exception === 0, MS_ns);
     processor.waiting = false;
     // push {r0-r7, lr}; b to it: for ever.
-    const at = processor.r[PC]!;
+    const at = processor.r[PC];
     peek16(at)[0] = 0xb5ff;
     peek16(at + 2)[0] = 0xe7fd;
     const ran_ns = board.now_ns;

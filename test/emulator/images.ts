@@ -57,7 +57,7 @@ export function started(
   most_ns = 1e9,
 ): Uint8Array | undefined | 'another' {
   const { processor } = emulated.chip;
-  const runs = () => processor.r[15]! >= BODY_AT && processor.r[15]! < BODY_AT + board('BODY_MOST');
+  const runs = () => processor.r[15] >= BODY_AT && processor.r[15] < BODY_AT + board('BODY_MOST');
   if (!emulated.runUntil(runs, most_ns)) return undefined;
   const found = images.find((image) => {
     const body = image.subarray(PAGE);

@@ -46,7 +46,7 @@ const generation = (): number =>
 /** Changes every parameter of CHANGED by a little, and commits. @returns the status's name, '' when nothing came */
 function commit(share: number): string {
   const before = values();
-  const records = ids.map((id) => ({ id, value: before[id]! * share }));
+  const records = ids.map((id) => ({ id, value: before[id] * share }));
   const staged = link.ask('parameters-stage', encodeLayout('values', {}, records));
   expect(statusName(staged.status)).toBe('done');
   const answer = link.try('parameters-commit', undefined, 2e9);

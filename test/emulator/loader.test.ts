@@ -38,7 +38,7 @@ describe('the loader', () => {
 
   it('starts the older image when the newer one does not match its checksum', () => {
     expect(update(emulated, enterLoader(emulated), NEW)).toBe(0);
-    emulated.flash[board('SLOT_1_AT') + 5000]! ^= 4;
+    emulated.flash[board('SLOT_1_AT') + 5000] ^= 4;
     emulated.powerUp();
     expect(started(emulated, [OLD, NEW])).toBe(OLD);
   });
@@ -109,7 +109,7 @@ describe('an update is refused', () => {
     expect(begin(headOf(withHead(body, { length: board('BODY_MOST') + 4 })))).toBe('too-long'));
   it('with a spoilt head', () => {
     const head = headOf(withHead(body)).slice();
-    head[40]! ^= 1;
+    head[40] ^= 1;
     expect(begin(head)).toBe('checksum');
   });
 
@@ -121,7 +121,7 @@ describe('an update is refused', () => {
     link.ask('update-write', writeRequest(NEW, 0));
     expect(statusName(link.ask('update-finish').status)).toBe('incomplete');
     const wrong = NEW.slice();
-    wrong[5000]! ^= 1;
+    wrong[5000] ^= 1;
     for (let offset = 0; offset < NEW.length - 256; offset += 256)
       link.ask('update-write', writeRequest(wrong, offset));
     expect(statusName(link.ask('update-finish').status)).toBe('checksum');

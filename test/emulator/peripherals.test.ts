@@ -1,10 +1,9 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { BoardClock } from '../../sim/emulator/clock.js';
-import { Converter } from '../../sim/emulator/converter.js';
-import { Problems } from '../../sim/emulator/problems.js';
-import { Timer } from '../../sim/emulator/timer.js';
-import { Uart } from '../../sim/emulator/uart.js';
-import { Watchdog } from '../../sim/emulator/watchdog.js';
+import { Converter } from '../../sim/emulator/chip/adc.js';
+import { BoardClock } from '../../sim/emulator/chip/clock.js';
+import { Problems } from '../../sim/emulator/chip/problems.js';
+import { Timer, Watchdog } from '../../sim/emulator/chip/timer.js';
+import { Uart } from '../../sim/emulator/chip/uart.js';
 
 const CYCLE_ns = 8;
 const CLOCK_HZ = 125e6;
@@ -72,10 +71,10 @@ describe('serial line', () => {
     expect(flags() & 32).toBe(32);
     expect(problems.count).toBe(0);
     uart.writeUint32(0, 99);
-    expect(problems.list[0]!.what).toBe('byte lost: the queue to the line is full');
+    expect(problems.list[0].what).toBe('byte lost: the queue to the line is full');
     pass(33.5 * BYTE_ns);
     expect(sent.map(({ byte }) => byte)).toEqual(Array.from({ length: 33 }, (_, n) => n));
-    expect(sent[32]!.at_ns).toBeCloseTo(33 * BYTE_ns, -1);
+    expect(sent[32].at_ns).toBeCloseTo(33 * BYTE_ns, -1);
     expect(flags() & 0x88).toBe(0x80);
   });
 
@@ -109,7 +108,7 @@ describe('serial line', () => {
     uart.writeUint32(0, 0x55);
     pass(1e6);
     expect(take() & 0xff).not.toBe(0x55);
-    expect(sent[0]!.byte).not.toBe(0x55);
+    expect(sent[0].byte).not.toBe(0x55);
   });
 
   it('forgets what is still on its way when the line is unplugged', () => {
@@ -205,7 +204,7 @@ describe('watchdog', () => {
   it('complains of a tick that is no microsecond', () => {
     watchdog.writeUint32Atomic(0x2c, 0x206, 0);
     watchdog.writeUint32Atomic(0x00, 0x40000000, 2);
-    expect(problems.list[0]!.what).toBe('enabled with a tick that is not a microsecond');
+    expect(problems.list[0].what).toBe('enabled with a tick that is not a microsecond');
   });
 });
 
@@ -241,6 +240,6 @@ describe('converter', () => {
     converter.writeUint32(0x08, 1);
     converter.writeUint32(0x00, 1 | 8);
     pass(20_000);
-    expect(problems.list[0]!.what).toBe('reading lost: its queue is full');
+    expect(problems.list[0].what).toBe('reading lost: its queue is full');
   });
 });

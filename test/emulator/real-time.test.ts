@@ -1,6 +1,6 @@
 import { connect, type Socket } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
-import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { type BoardWorld, EmulatedBoard, LineServer, runRealTime } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeFrame, type Frame, FrameDecoder } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
@@ -27,7 +27,6 @@ class RestingWorld implements BoardWorld {
   ): void {
     inputs.readings.fill(124);
     inputs.digital_inputs = this.digital_inputs;
-    inputs.relay = false;
     this.said.push(digital_outputs);
     if (++this.milliseconds === this.most) this.end();
   }

@@ -1,14 +1,15 @@
 /** The control module in the shipped image, on the emulated Cortex-M0+, against the same module in V8: the same bytes. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import * as layout from '../../firmware/wire/layout.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, ImageExports } from '../../sim/emulator/index.js';
+import { EmulatedBoard } from '../../sim/emulator/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;
@@ -21,7 +22,7 @@ const float_bits = new Int32Array(1);
 const floats = new Float32Array(float_bits.buffer);
 const bitsOf = (value: number): number => {
   floats[0] = value;
-  return float_bits[0]!;
+  return float_bits[0];
 };
 
 beforeAll(async () => {
@@ -35,7 +36,6 @@ class ComparedController extends WasmController {
   worst_cycles = 0;
   readonly modes = new Set<number>();
   private readonly theirs_input = image.bytes('input', layout.INPUT_BYTES);
-  private readonly view = new DataView(this.theirs_input.buffer, this.theirs_input.byteOffset);
   private readonly theirs_output = image.bytes('output', layout.OUTPUT_BYTES);
   private readonly theirs_state = image.state;
   private readonly mine_output: Uint8Array;
@@ -61,15 +61,11 @@ class ComparedController extends WasmController {
   }
 
   override tick(): void {
-    const { view, readings } = this;
-    for (let n = 0; n < readings.length; n++) view.setUint16(layout.INPUT_READINGS + 2 * n, readings[n]!, true);
-    view.setUint32(layout.INPUT_DIGITAL, this.digital_inputs, true);
-    view.setInt32(layout.INPUT_X_STEPS, this.x_steps, true);
-    view.setInt32(layout.INPUT_Y_STEPS, this.y_steps, true);
+    this.theirs_input.set(this.inputs);
     super.tick();
     image.call('tick');
     this.ticks++;
-    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]!);
+    this.modes.add(this.output.integers[layout.OUTPUT_MODE / 4]);
     this.worst_cycles = Math.max(this.worst_cycles, image.cycles);
     if (Buffer.compare(this.mine_output, this.theirs_output) !== 0) {
       expect([...this.theirs_output], `output of tick ${this.ticks}`).toEqual([...this.mine_output]);
@@ -113,7 +109,10 @@ describe('the module in the image says what the module in this process says, byt
     const controller = new ComparedController();
     let usual_counts = ZERO_COUNTS;
     while (controller.ticks < NONSENSE_TICKS) {
-      if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 1023;
+      controller.digital_inputs &= ~layout.INPUT_REST;
+      if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 2047;
+      if (random.chance(0.001)) controller.digital_inputs |= layout.INPUT_REST;
+      if (random.chance(0.01)) controller.reference = random.chance(0.7) ? 2048 : random.next_u32() & HIGHEST_COUNT;
       if (random.chance(0.01)) {
         controller.digital_inputs |=
           layout.INPUT_KEY | layout.INPUT_STOP_CHAIN | layout.INPUT_BREAKAWAY | layout.INPUT_REQUEST;
@@ -131,7 +130,7 @@ describe('the module in the image says what the module in this process says, byt
         controller.digital_inputs = 0;
         controller.tick();
         controller.powerUp();
-        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))]!;
+        const row = PARAMETER_ROWS[Math.floor(random.between(0, PARAMETER_COUNT))];
         controller.setParameter(row.id, random.between(row.min, row.max));
         controller.setParameter(row.id, row.max + 1);
       }

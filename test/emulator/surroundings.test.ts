@@ -6,7 +6,7 @@ import {
   INPUT_STOP_CHAIN,
   INPUT_TOUCH,
   OUTPUT_REFUSAL,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { type EmulatedController, installImage } from '../../sim/emulator/index.js';
 import { decodeLayout } from '../../sim/link/index.js';
 import { emulatedBox, RESTING } from './cutting.js';
@@ -39,7 +39,7 @@ describe('a millisecond', () => {
     ]) {
       box.digital_inputs = digital_inputs;
       box.tick();
-      expect(rows.at(-1)!.digital_inputs).toBe(digital_inputs);
+      expect(rows.at(-1).digital_inputs).toBe(digital_inputs);
       expect(rows.length).toBeGreaterThan(0);
     }
   });
@@ -50,7 +50,7 @@ describe('a millisecond', () => {
       for (let n = 0; n < 10; n++) box.readings[n] = 100 * tick + n;
       box.tick();
       // The row shows the last of the ten.
-      if (tick > 0) expect(rows.at(-1)!.reading).toBe(100 * (tick - 1) + 9);
+      if (tick > 0) expect(rows.at(-1).reading).toBe(100 * (tick - 1) + 9);
     }
     expect(box.stimulus.odd_milliseconds).toBeLessThanOrEqual(1);
   });
@@ -68,7 +68,7 @@ describe('a millisecond', () => {
     box.x_steps = 0;
     box.y_steps = 0;
     for (let tick = 0; tick < 3; tick++) box.tick();
-    const sum = (name: string) => rows.reduce((total, each) => total + each[name]!, 0);
+    const sum = (name: string) => rows.reduce((total, each) => total + each[name], 0);
     expect(sum('y_steps')).toBe(given.y);
     // At the reversal the pulses of the last tenth of a millisecond meet the new direction: as on a real machine that
     // turns round at full speed, which none does.

@@ -91,7 +91,7 @@ describe('an update that loses its power', () => {
       expect(emulated.dead).toBe(true);
       const expected = before.slice();
       for (const done of operations.slice(0, number)) expected.set(done.after, done.at);
-      expected.set(halfDone({ ...operations[number]!, number: operation }), operations[number]!.at);
+      expected.set(halfDone({ ...operations[number], number: operation }), operations[number].at);
       expect(Buffer.compare(emulated.flash, expected)).toBe(0);
       expect(update(emulated, enterLoader(emulated), NEW)).toBe(0);
       emulated.powerUp();

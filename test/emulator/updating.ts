@@ -4,7 +4,7 @@ import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { board } from './images.js';
 
 export const status = (name: string): number => STATUS_ROWS.find((row) => row.name === name)!.code;
-export const statusName = (code: number): string => STATUS_ROWS[code]!.name;
+export const statusName = (code: number): string => STATUS_ROWS[code].name;
 
 const BAUD = 921_600;
 const CHUNK = 256;

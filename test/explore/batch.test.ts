@@ -3,8 +3,7 @@ import { Random } from '../../sim/base/index.js';
 import { optionsOf, rowOf } from '../../sim/explore/choices.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { fieldOf } from '../../sim/explore/key.js';
-import { KINDS } from '../../sim/explore/kind.js';
-import { TickRunner } from '../../sim/explore/ticks.js';
+import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
@@ -58,10 +57,10 @@ describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_l
 
 describe('the part of the page that the quick loop uses', () => {
   it('is never touched by the control module', () => {
-    const runner = new TickRunner(module, KINDS[0]!);
+    const runner = new TickRunner(module, KINDS[0]);
     const page = new Uint8Array(runner.controller.linked.memory.buffer, 4096);
     page.fill(0xa5);
-    const { table } = explore(module, KINDS[0]!);
+    const { table } = explore(module, KINDS[0]);
     for (let entry = 0; entry < table.size; entry += 50) {
       const key = table.keyAt(entry);
       const choices = runner.choicesOf(key);

@@ -1,6 +1,6 @@
 import { type Mutant, mutantsOf } from '../mutants/mutant.js';
 
-/** Defects for rules that none of the mutants breaks: each is named after its rule. */
+/** Defects for invariants that none of the mutants breaks: each is named after its invariant. */
 export const DEFECTS: readonly Mutant[] = [
   ...mutantsOf(
     'sequence.ts',
@@ -33,7 +33,7 @@ export const DEFECTS: readonly Mutant[] = [
       'latched-stop-stays',
       '  S.owned = 0;\n  S.touched_off = 0;',
       '  S.owned = 0;\n  S.latched_stop = 0;\n  S.touched_off = 0;',
-      'the latched stop closes when Z has come back',
+      'the latched stop is reset when Z has come back',
     ],
     ['rest-owns-nothing', '  S.owned = 0;\n  S.touched_off = 0;', '  S.touched_off = 0;', 'Z is never handed back'],
     ['no-descent-without-touch', '  S.touched_off = 1;\n', '', 'the touch-off is not noted'],
@@ -52,7 +52,7 @@ export const DEFECTS: readonly Mutant[] = [
     ],
   ),
   ...mutantsOf('faults.ts', [
-    'latched-stop-opens',
+    'latched-stop-cause',
     'if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
     'S.latched_stop = 1;',
     'every fault opens the latched stop',

@@ -9,7 +9,7 @@ import {
   RING_AT,
   SEQUENCE_AT,
   SEQUENCE_FIELDS,
-} from '../../firmware/wire/state-fields.js';
+} from '../../firmware/wire/state-fields.gen.js';
 import { bitsOf, fieldOf, fits, KEY_FIELDS, keyOf, restore } from '../../sim/explore/key.js';
 import { CUT_STEPS, PIERCE_STEPS, REST_V, STEPS_PER_MM, sequenceWord } from '../../sim/explore/world.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
@@ -58,7 +58,7 @@ describe('a key', () => {
       fc.property(values, (list) => {
         const words = new Int32Array(WORDS);
         KEY_FIELDS.forEach(({ name }, at) => {
-          words[sequenceWord(name)] = list[at]!;
+          words[sequenceWord(name)] = list[at];
         });
         expect(fits(words)).toBe(true);
         const key = keyOf(words);
@@ -92,7 +92,7 @@ describe('a key', () => {
       fc.property(values, fc.constantFrom(...KEY_FIELDS), (list, { name }) => {
         const words = new Int32Array(WORDS);
         KEY_FIELDS.forEach((field, at) => {
-          words[sequenceWord(field.name)] = field.name === name ? 0 : list[at]!;
+          words[sequenceWord(field.name)] = field.name === name ? 0 : list[at];
         });
         expect(keyOf(words) & bitsOf(name)).toBe(0);
       }),
@@ -100,7 +100,7 @@ describe('a key', () => {
   });
 });
 
-describe('the heights and the voltage that rules ask about', () => {
+describe('the heights and the voltage that invariants ask about', () => {
   const byDefault = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.default;
 
   it('are the defaults of the box', () => {

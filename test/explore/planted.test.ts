@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { counterexampleOf } from '../../sim/explore/counterexample.js';
-import { explore } from '../../sim/explore/explorer.js';
-import { exploreGuard } from '../../sim/explore/guard.js';
+import { explore, exploreGuard } from '../../sim/explore/explorer.js';
 import { GUARD_INVARIANTS, INVARIANTS } from '../../sim/explore/invariants.js';
 import { replay } from '../../sim/explore/replay.js';
 import { controlModule } from '../../sim/run/controller/wasm.js';
@@ -10,45 +9,45 @@ import type { Mutant } from '../mutants/mutant.js';
 import { MUTANTS } from '../mutants/rows.js';
 import { DEFECTS } from './defects.js';
 
-/** What the walk finds in a module with a planted defect, with the counterexample of the first broken rule. */
+/** What the exploration finds in a module with a planted defect, with the counterexample of the first broken invariant. */
 async function found(name: string) {
   const module = controlModule(await buildModule(MUTANTS.find((mutant) => mutant.name === name)!));
   const kind = { supply_contact: false, target_learned: false };
-  const walk = explore(module, { ...kind, first_only: true });
-  const [first] = walk.violations;
+  const exploration = explore(module, { ...kind, first_only: true });
+  const [first] = exploration.violations;
   if (first === undefined) return undefined;
-  const counterexample = counterexampleOf(walk, first.before, first.choice, first.after);
-  return { rule: first.invariant, counterexample, replay: replay(module, kind, counterexample) };
+  const counterexample = counterexampleOf(exploration, first.before, first.choice, first.after);
+  return { invariant: first.invariant, counterexample, replay: replay(module, kind, counterexample) };
 }
 
 describe('a planted defect is found, with the shortest way to it, and confirmed with true timers', () => {
   it('a key that drops out for a moment arms the box', async () => {
-    const { rule, counterexample, replay: again } = (await found('key-drop-out-arms'))!;
-    expect(rule).toBe('arming');
+    const { invariant, counterexample, replay: again } = (await found('key-drop-out-arms'))!;
+    expect(invariant).toBe('arming');
     expect(counterexample.map(({ happens }) => happens)).toEqual([
       'the key is off; voltage: nothing',
       'voltage: nothing',
     ]);
-    expect(counterexample[1]!.box).toBe('armed');
+    expect(counterexample[1].box).toBe('armed');
     expect(again).toEqual({ ticks: 2, steps: 2, broken: 'arming' });
   });
 
   it('a request that drops out for a tick counts as taken back', async () => {
-    const { rule, counterexample, replay: again } = (await found('request-drop-out-strikes'))!;
-    expect(rule).toBe('request-taken-back');
+    const { invariant, counterexample, replay: again } = (await found('request-drop-out-strikes'))!;
+    expect(invariant).toBe('request-withdrawn');
     expect(counterexample).toHaveLength(1);
-    expect(again.broken).toBe('request-taken-back');
+    expect(again.broken).toBe('request-withdrawn');
   });
 
   it('a fault is left with the request on', async () => {
-    const { rule, counterexample, replay: again } = (await found('reset-under-request'))!;
-    expect(rule).toBe('fault-stays');
-    expect(counterexample.at(-1)!.happens).toContain('reset is pressed');
+    const { invariant, counterexample, replay: again } = (await found('reset-under-request'))!;
+    expect(invariant).toBe('fault-stays');
+    expect(counterexample.at(-1).happens).toContain('reset is pressed');
     expect(again.broken).toBe('fault-stays');
   });
 });
 
-/** For each rule a mutant that breaks it. */
+/** For each invariant a mutant that breaks it. */
 const BROKEN_BY: Readonly<Record<string, string>> = {
   arming: 'key-off-stays-armed',
   'arc-goes': 'window-without-top',
@@ -57,6 +56,8 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'arc-needs-evidence': 'no-load-not-needed',
   'attempt-left-is-taken': 'one-strike-too-few',
   'attempt-needs-no-voltage': 'strike-over-voltage',
+  'closed-contact-cause': 'relay-against-nothing',
+  'closed-contact-faults': 'relay-ignored',
   'contour-begins-again': 'permit-of-contour-before',
   'evidence-of-this-strike': 'no-load-remembered',
   'fault-disarms': 'fault-stays-armed',
@@ -81,7 +82,7 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'permit-needs-transferred-arc': 'permit-over-pilot',
   'refusal-uses-up': 'refused-request-kept',
   'request-and-key-hold-the-cut': 'key-does-not-end-cut',
-  'request-taken-back': 'taken-back-one-tick-early',
+  'request-withdrawn': 'taken-back-one-tick-early',
   'reset-edge': 'reset-by-level',
   'reset-is-remembered': 'reset-forgets-edge',
   'rise-needs-no-voltage': 'rises-under-voltage',
@@ -98,39 +99,40 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'voltage-at-rest-faults': 'voltage-at-rest-never',
   ...Object.fromEntries(DEFECTS.map(({ name }) => [name, name])),
 };
-/** Rules of the guard that nothing breaks as long as the sequence is right: shown from states that are made up. */
+/** Invariants of the guard that nothing breaks as long as the sequence is right: shown from states that are made up. */
 const GUARD_BROKEN_BY: Readonly<Record<string, string>> = {
   'fault-is-off': 'guard-without-fault',
+  'rest-takes-outputs': 'rest-keeps-z',
   'permit-needs-trigger': 'guard-keeps-permit',
   'steps-need-ownership': 'guard-steps-unowned',
-  'trigger-needs-lines': 'no-guard',
+  'trigger-needs-inputs': 'no-guard',
   'trigger-needs-state': 'guard-mode-off-by-one',
 };
-/** With Z owned the box is always homed, and the walk chooses no top switch there: no defect that was thought of shows. */
+/** With Z owned the box is always homed, and the exploration chooses no top switch there: no defect that was thought of shows. */
 const UNBROKEN = ['homed'];
 
 const mutantOf = (name: string): Mutant => [...DEFECTS, ...MUTANTS].find((mutant) => mutant.name === name)!;
-/** The rules about the supply's contact need it. */
-const kindFor = (rule: string) => ({ supply_contact: rule === 'arc-needs-contact', target_learned: false });
+/** The invariants about the supply's contact need it. */
+const kindFor = (invariant: string) => ({ supply_contact: invariant === 'arc-needs-contact', target_learned: false });
 
-describe('each rule is broken by a planted defect', () => {
+describe('each invariant is broken by a planted defect', () => {
   it('but for those named here', () => {
     const planted = [...Object.keys(BROKEN_BY), ...Object.keys(GUARD_BROKEN_BY), ...UNBROKEN];
     expect(planted.sort()).toEqual(INVARIANTS.map(({ name }) => name).sort());
     expect(GUARD_INVARIANTS.map(({ name }) => name)).toEqual(expect.arrayContaining(Object.keys(GUARD_BROKEN_BY)));
   });
 
-  it.each(Object.entries(BROKEN_BY))('%s, by %s', async (rule, name) => {
+  it.each(Object.entries(BROKEN_BY))('%s, by %s', async (invariant, name) => {
     const module = controlModule(await buildModule(mutantOf(name)));
     const brokenIn = (first_only: boolean) =>
-      explore(module, { ...kindFor(rule), first_only }).violations.map(({ invariant }) => invariant);
-    // Most rules break in the first state in which anything does; the rest needs the whole walk.
+      explore(module, { ...kindFor(invariant), first_only }).violations.map(({ invariant }) => invariant);
+    // Most invariants break in the first state in which anything does; the rest needs the whole exploration.
     const first = brokenIn(true);
-    expect(first.includes(rule) ? first : brokenIn(false)).toContain(rule);
+    expect(first.includes(invariant) ? first : brokenIn(false)).toContain(invariant);
   });
 
-  it.each(Object.entries(GUARD_BROKEN_BY))('%s, by %s, the guard alone', async (rule, name) => {
+  it.each(Object.entries(GUARD_BROKEN_BY))('%s, by %s, the guard alone', async (invariant, name) => {
     const module = controlModule(await buildModule(mutantOf(name)));
-    expect(exploreGuard(module, kindFor(rule)).broken).toContain(rule);
+    expect(exploreGuard(module, kindFor(invariant)).broken).toContain(invariant);
   });
 });

@@ -4,16 +4,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import binaryen from 'binaryen';
 import { expect, it } from 'vitest';
-import { FAULT_OVERRUN, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
+import { FAULT_OVERRUN, FAULT_RELAY_CLOSED, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_BREAKAWAY,
-  INPUT_KEY,
   INPUT_OVERRUN,
+  INPUT_RESET,
   INPUT_STOP_CHAIN,
   INPUT_TOP,
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';
@@ -180,14 +180,16 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     expect(eventsIn(script.play(program)[read]).map(({ kind }) => kind)).not.toContain('converter');
   });
 
-  it('opens the latched stop when the firing contact stays closed, until it is open and the key off', () => {
+  it('sets the latched stop when the firing contact stays closed, until a reset with the contact open', () => {
     const script = quiet();
     script.say('relay 1');
     const early = script.run(199);
     const stopped = script.run(2);
-    script.say('relay 0').say(`digital_inputs ${QUIET | INPUT_KEY}`);
+    script.say(`digital_inputs ${QUIET | INPUT_RESET}`);
     const held = script.run(10);
-    script.say(`digital_inputs ${QUIET}`);
+    script.say('relay 0').say(`digital_inputs ${QUIET}`);
+    script.run(10);
+    script.say(`digital_inputs ${QUIET | INPUT_RESET}`);
     const free = script.run(10);
     const read = events(script);
     const reports = script.play(program);
@@ -197,7 +199,8 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
       expect(reports[index]!.digital_outputs & OUTPUT_PERMIT).toBe(0);
     }
     expect(reports[free]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
-    expect(eventsIn(reports[read]).filter(({ kind }) => kind === 'relay')).toHaveLength(1);
+    const faults = eventsIn(reports[read]).filter(({ kind }) => kind === 'fault');
+    expect(faults.map(({ detail, tick }) => [detail, tick])).toEqual([[FAULT_RELAY_CLOSED, 240]]);
   });
 
   it('keeps the last seconds before a fault, also through the restart that follows', () => {

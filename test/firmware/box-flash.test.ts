@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';

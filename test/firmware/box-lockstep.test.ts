@@ -1,6 +1,6 @@
 /** Lockstep with the box on the PC's board: the module in the box against the one in this process. */
 import { expect, it } from 'vitest';
-import * as wire from '../../firmware/wire/layout.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
 import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
@@ -23,20 +23,18 @@ function drawn(frames: number): { readonly inputs: Uint8Array[][]; readonly outp
   const inputs = Array.from({ length: frames }, () => {
     const answers: Uint8Array[] = [];
     const blocks = Array.from({ length: TICKS_EACH }, () => {
-      const block = new DataView(new ArrayBuffer(wire.INPUT_BYTES));
-      if (random.chance(0.02)) module.digital_inputs = random.next_u32() & 0x1ff;
+      if (random.chance(0.02)) module.digital_inputs = random.next_u32() & 0xdff;
       if (random.chance(0.02)) module.digital_inputs = QUIET | wire.INPUT_KEY | wire.INPUT_REQUEST;
+      if (random.chance(0.02)) module.reference = random.chance(0.6) ? 2048 : random.next_u32() & 4095;
       module.x_steps = Math.floor(random.between(-9, 9));
       for (let k = 0; k < module.readings.length; k++) {
         module.readings[k] = Math.floor(random.between(100, 2500));
-        block.setUint16(2 * k, module.readings[k]!, true);
       }
-      block.setUint32(wire.INPUT_DIGITAL, module.digital_inputs, true);
-      block.setInt32(wire.INPUT_X_STEPS, module.x_steps, true);
+      const block = module.inputs.slice();
       module.tick();
       const { buffer, byteOffset } = module.output.integers;
       answers.push(new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice());
-      return new Uint8Array(block.buffer);
+      return block;
     });
     outputs.push(answers);
     return blocks;
@@ -160,8 +158,32 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     expect(reports[faulted]!.digital_outputs).toBe(latched);
     expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
     expect(reports[again]!.answers[0]!.status).toBe('busy');
+    // Nor does the end of lockstep forget it.
+    expect(reports[again]!.digital_outputs).toBe(latched);
     const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
+  });
+
+  it('ends with a power-up of the module at the pins: it must be homed again, a key that was turned meanwhile counts for nothing', () => {
+    const { script } = begin();
+    script.say(`digital_inputs ${QUIET & ~wire.INPUT_TOP}`);
+    script.ask('lockstep-end');
+    const told = script.ask('telemetry', { every_ms: 1 }, [], 60);
+    const reports = script.play(program);
+    const last = reports[told]!.answers.findLast(({ service }) => service === 'telemetry-row')!.values;
+    expect((last.flags as number) & wire.FLAG_HOMED).toBe(0);
+    expect(last.mode).toBe(0);
+  });
+
+  it('does not power up over voltage that is about to become a fault', () => {
+    const { script } = begin();
+    for (let done = 0; done < 600; done += 100) script.run(100);
+    script.say('readings 1500');
+    const early = script.run(12);
+    script.ask('lockstep-end');
+    const soon = script.run(25);
+    const reports = script.play(program);
+    expect([reports[early]!.digital_outputs, reports[soon]!.digital_outputs]).toEqual([0, wire.OUTPUT_LATCHED_STOP]);
   });
 
   it('lasts while ticks come, however long', () => {

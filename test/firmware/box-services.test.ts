@@ -8,7 +8,7 @@ import {
   INPUT_STOP_CHAIN,
   INPUT_TOP,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { ANSWER, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { encodeFrame } from '../../sim/link/index.js';
@@ -42,7 +42,13 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const asked = script.ask('identity');
     const { status, values } = answer(script.play(program)[asked]);
     expect(status).toBe('done');
-    expect(values).toMatchObject({ protocol: 1, in_loader: 0, boot: 0, parameter_count: PARAMETER_COUNT });
+    expect(values).toMatchObject({
+      protocol: 1,
+      in_loader: 0,
+      boot: 0,
+      parameter_count: PARAMETER_COUNT,
+      capacity: 81,
+    });
     expect(values).toMatchObject({ parameter_generation: 0, version: '0.0.0', tick: 20 });
     expect([...(values.module_sha256 as Uint8Array)]).toEqual(Array.from({ length: 32 }, (_, i) => i));
   });
@@ -100,7 +106,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const kept = read();
     const after = script.ask('identity');
     const reports = script.play(program);
-    expect(answer(reports[staged]).values).toEqual({ count: 1, id: NOBODY, generation: 0 });
+    expect(answer(reports[staged]).values).toEqual({ count: 1, id: NOBODY, generation: 0, other: NOBODY, spare: 0 });
     expect(answer(reports[unchanged]).records[0]!.value).toBe(Math.fround(PARAMETER_ROWS[ID_GAIN_P]!.default));
     expect(answer(reports[checked])).toMatchObject({ status: 'done', values: { count: 1 } });
     expect(answer(reports[committed])).toMatchObject({ status: 'done', values: { count: 0, generation: 1 } });
@@ -140,7 +146,10 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const committed = script.ask('parameters-commit', {}, [], 10);
     const after = script.ask('parameters-check');
     const reports = script.play(program);
-    expect(answer(reports[checked]).status).toBe('contradiction');
+    expect(answer(reports[checked])).toMatchObject({
+      status: 'contradiction',
+      values: { id: PARAMETER_TARGET_V, other: PARAMETER_TRANSFER_V },
+    });
     expect(answer(reports[committed])).toMatchObject({ status: 'contradiction', values: { count: 0, generation: 0 } });
     expect(answer(reports[after]).status).toBe('nothing-staged');
     expect(reports[after]!.flash_operations).toBe(0);

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, expect, it } from 'vitest';
-import { INPUT_BREAKAWAY, INPUT_KEY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.js';
+import { INPUT_BREAKAWAY, INPUT_KEY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { openLine, readIdentity, readParameters, readRing, Session, writeParameters } from '../../sim/link/index.js';
 import { describeAgainst } from '../reference/support.js';

@@ -1,5 +1,5 @@
 import { beforeEach, expect, it } from 'vitest';
-import { INPUT_KEY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.js';
+import { INPUT_KEY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS } from '../../firmware/wire/link-rows.js';
 import { describeAgainst } from '../reference/support.js';
 import { ARM_GCC, buildPortImage, PortBoard } from './port-board.js';

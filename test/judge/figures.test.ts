@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD, MODE_PIERCE, MODE_REST, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
-import { CROSSING_AFTER_MS, Figures } from '../../sim/judge/index.js';
-import { figuresOf, madeContext, verdict } from './judge.js';
-import { feed, type MadeRow } from './made-cut.js';
+import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
+import { CROSSING_AFTER_MS } from '../../sim/judge/index.js';
+import { figuresOf, judge, verdict } from './judge.js';
+import type { MadeRow } from './made-cut.js';
 
 /** Following with the arc on at cut height, 0.05 mm of path a tick. */
 function cut(ticks: number, row: (tick: number) => MadeRow = () => ({}), mode = MODE_FOLLOW): MadeRow[] {
@@ -50,7 +50,7 @@ describe('standoff error', () => {
 
   it('counts settle, hold and crossings in the error of the cut, but nothing beyond the sheet', () => {
     const change = (tick: number) =>
-      [{}, { mode: MODE_SETTLE }, { mode: MODE_HOLD, crossing: 1 }, { off_sheet: 1 }][tick % 4]!;
+      [{}, { mode: MODE_SETTLE }, { mode: MODE_HOLD, crossing: 1 }, { off_sheet: 1 }][tick % 4];
     const figures = figuresOf(cut(400, (tick) => ({ standoff_mm: tick % 4 === 3 ? 9 : 1.6, ...change(tick) })));
     expect(figures.cut_error_rms_mm).toBeCloseTo(0.1, F32);
   });
@@ -77,9 +77,9 @@ describe('standoff error', () => {
         fc.array(fc.float({ min: 0, max: Math.fround(0.5), noNaN: true }), { minLength: 1, maxLength: 300 }),
         (sizes) => {
           const standoffs = sizes.map((size) => Math.fround(1.5 + size));
-          const figures = figuresOf(cut(sizes.length, (tick) => ({ standoff_mm: standoffs[tick]! })));
+          const figures = figuresOf(cut(sizes.length, (tick) => ({ standoff_mm: standoffs[tick] })));
           const sorted = standoffs.map((standoff) => standoff - 1.5).sort((a, b) => a - b);
-          const exact = sorted[Math.ceil(0.95 * sorted.length) - 1]!;
+          const exact = sorted[Math.ceil(0.95 * sorted.length) - 1];
           expect(figures.standoff_error_p95_mm! - exact).toBeGreaterThan(0);
           expect(figures.standoff_error_p95_mm! - exact).toBeLessThanOrEqual(0.001 + 1e-9);
         },
@@ -99,9 +99,9 @@ describe('dives', () => {
     expect(figures.corner_dive_mm).toBeCloseTo(0.25, F32);
     expect(figures.corners).toBe(1);
     // The 300th row before the corner is 15 mm away.
-    rows[150]!.standoff_mm = 0.5;
+    rows[150].standoff_mm = 0.5;
     expect(figuresOf(rows).corner_dive_mm).toBeCloseTo(0.25, F32);
-    rows[211]!.standoff_mm = 0.5;
+    rows[211].standoff_mm = 0.5;
     expect(figuresOf(rows).corner_dive_mm).toBeCloseTo(1, F32);
   });
 
@@ -166,7 +166,7 @@ describe('counts of a run', () => {
 
   it('counts a reversal for each turn of Z in follow, whatever stands still in between', () => {
     const steps = [1, 0, 0, -1, -1, 0, 2, -3];
-    const figures = figuresOf(cut(1000, (tick) => ({ z_steps: tick < steps.length ? steps[tick]! : 0 })));
+    const figures = figuresOf(cut(1000, (tick) => ({ z_steps: tick < steps.length ? steps[tick] : 0 })));
     expect(figures.reversals_per_s).toBe(3);
   });
 
@@ -195,7 +195,7 @@ describe('counts of a run', () => {
       { cause: 'corner', count: 2, time_s: 0.15 },
       { cause: 'crossing', count: 1, time_s: 0.1 },
     ]);
-    expect(figures.holds[1]!.length_mm).toBeCloseTo(5, 4);
+    expect(figures.holds[1].length_mm).toBeCloseTo(5, 4);
   });
 
   it('tells each fault once, with what the box saw and where the program was', () => {
@@ -231,7 +231,7 @@ describe('counts of a run', () => {
     ];
     expect(figuresOf(release(7)).relay_release_ms).toBe(7);
     expect(verdict('relay-release', release(9))).toMatchObject({ kept: true, margin: 0, checked: 1 });
-    expect(verdict('relay-release', release(10))).toMatchObject({ kept: false, kind: 'quality' });
+    expect(verdict('relay-release', release(10))).toMatchObject({ kept: false, kind: 'goal' });
   });
 
   it('counts a firing contact that never opens to the end of the run', () => {
@@ -261,13 +261,13 @@ describe('contours', () => {
   it('have their own length, starts, errors, holds and faults', () => {
     const [first, second] = figuresOf(rows).contours;
     expect(first).toMatchObject({ contour: 0, line: 10, starts: 1, arc_on_s: 1, faults: [] });
-    expect(first!.length_mm).toBeCloseTo(49.95, 3);
-    expect(first!.standoff_error_mean_mm).toBeCloseTo(0.1, F32);
-    expect(first!.standoff_error_p95_mm).toBe(0.101);
-    expect(first!.holds).toMatchObject([{ cause: 'corner', count: 1 }]);
+    expect(first.length_mm).toBeCloseTo(49.95, 3);
+    expect(first.standoff_error_mean_mm).toBeCloseTo(0.1, F32);
+    expect(first.standoff_error_p95_mm).toBe(0.101);
+    expect(first.holds).toMatchObject([{ cause: 'corner', count: 1 }]);
     expect(second).toMatchObject({ contour: 1, line: 20, starts: 1, arc_on_s: 0.49, holds: [] });
-    expect(second!.standoff_error_mean_mm).toBeCloseTo(-0.1, F32);
-    expect(second!.least_standoff_mm).toBeCloseTo(1.4, F32);
+    expect(second.standoff_error_mean_mm).toBeCloseTo(-0.1, F32);
+    expect(second.least_standoff_mm).toBeCloseTo(1.4, F32);
   });
 
   it('add up to the run', () => {
@@ -283,21 +283,20 @@ describe('contours', () => {
 });
 
 describe('figures', () => {
-  it('stand on their own as a sink, and may be asked in between', () => {
-    const figures = new Figures(madeContext());
-    feed(cut(1000), [figures]);
+  it('may be asked in between', () => {
+    const { figures } = judge(cut(1000));
     expect(figures.figures().simulated_s).toBe(1);
     expect(figures.figures()).toEqual(figures.figures());
   });
 
-  it('hold the qualities against the tolerances, with the sign of a margin', () => {
+  it('are held against the quality goals, with the sign of a margin', () => {
     const high = cut(1000, () => ({ standoff_mm: 1.56 }));
     expect(verdict('following-rms', high).margin).toBeCloseTo(0, F32);
     const higher = verdict(
       'following-rms',
       cut(1000, () => ({ standoff_mm: 1.6 })),
     );
-    expect(higher).toMatchObject({ kept: false, kind: 'quality', unit: 'mm', checked: 1000 });
+    expect(higher).toMatchObject({ kept: false, kind: 'goal', unit: 'mm', checked: 1000 });
     expect(higher.margin).toBeCloseTo(-0.04, F32);
     expect(
       verdict(

@@ -6,14 +6,14 @@ import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/
 import { judge, madeContext } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 
-describe('requirement judge', () => {
-  it('finds every requirement kept in a cut as it should be', () => {
+describe('the judge', () => {
+  it('finds every requirement kept in a correct cut', () => {
     const judged = judge(madeCut());
     expect(judged.results().filter((result) => result.kind === 'requirement' && !result.kept)).toEqual([]);
     expect(judged.kept()).toBe(true);
   });
 
-  it('says of a requirement that the run never put to the test: kept, checked 0, no margin', () => {
+  it('says of a requirement that the run never tested: kept, checked 0, no margin', () => {
     const silent = judge(madeCut())
       .results()
       .filter((result) => result.checked === 0);
@@ -31,7 +31,7 @@ describe('requirement judge', () => {
     for (const result of silent) expect(result).toMatchObject({ kept: true, margin: null, worst_tick: null });
   });
 
-  it('judges every requirement of the design but the eleventh, which needs two runs', () => {
+  it('judges every requirement but number 11, which needs two runs', () => {
     const requirements = judge([])
       .results()
       .filter((result) => result.kind === 'requirement');
@@ -45,14 +45,14 @@ describe('requirement judge', () => {
     for (const result of judge([]).results()) expect(result).toMatchObject({ kept: true, checked: 0, margin: null });
   });
 
-  it('tells a missed quality without calling the run broken', () => {
+  it('reports a missed quality goal without calling the run broken', () => {
     const rows = madeCut();
     plant(rows, firstIn(rows, MODE_FOLLOW), 400, (row) => {
       row.standoff_mm = 2.5;
     });
     const judged = judge(rows);
     expect(judged.results().find((result) => result.name === 'following-rms')).toMatchObject({
-      kind: 'quality',
+      kind: 'goal',
       kept: false,
     });
     expect(judged.kept()).toBe(true);
@@ -113,7 +113,7 @@ describe('division into blocks', () => {
         (damages, sizes) => {
           const rows = clean.map((row) => ({ ...row }));
           for (const { name, at, length, value } of damages) {
-            for (let row = at; row < Math.min(at + length, rows.length); row++) rows[row]![name] = value;
+            for (let row = at; row < Math.min(at + length, rows.length); row++) rows[row][name] = value;
           }
           expect(everything(rows, sizes)).toEqual(everything(rows, []));
         },
@@ -124,7 +124,7 @@ describe('division into blocks', () => {
 
   it('the clean cut is as long as the damage reaches, and its columns exist', () => {
     expect(madeCut().length).toBeGreaterThan(4500);
-    const names: readonly string[] = COLUMN_ROWS.map(([name]) => name);
+    const names: readonly string[] = COLUMN_ROWS.map(({ name }) => name);
     expect(names).toEqual(expect.arrayContaining(NAMES));
   });
 });

@@ -46,7 +46,7 @@ export function judge(rows: readonly MadeRow[], parameters: Readonly<Record<stri
   return judge;
 }
 
-/** What a made run says about one requirement or quality. */
+/** What a made run says about one requirement or quality goal. */
 export function verdict(
   name: string,
   rows: readonly MadeRow[],

@@ -27,7 +27,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock, type TraceBlock, type TraceSink } from '../../sim/run/trace/index.js';
 
 export type MadeRow = Partial<Record<ColumnName, number>>;
@@ -111,7 +111,7 @@ export const CUTTING: MadeRow = {
 const SHEET = -START_MM * STEPS_PER_MM;
 
 /**
- * One contour by the judge, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
+ * One correct contour, from power-up: key, request, touch-off, strike, pierce, cut with a hold in the middle, the
  * request off, the voltage falling, Z handed back. A level sheet 20 mm under the torch.
  * @param hold what the rows of the hold have beside mode and cutting
  */
@@ -162,7 +162,7 @@ export function plant(
   count: number,
   change: (row: MadeRow, index: number) => void,
 ): number {
-  for (let index = 0; index < count; index++) change(rows[at + index]!, index);
+  for (let index = 0; index < count; index++) change(rows[at + index], index);
   return at;
 }
 
@@ -184,7 +184,7 @@ export function* blocksOf(rows: readonly MadeRow[], sizes: readonly number[] = [
       if (ArrayBuffer.isView(blank[name])) block[name].fill(0);
     }
     for (let row = 0; row < count; row++) {
-      for (const [name, value] of Object.entries(rows[at + row]!)) block[name as ColumnName][row] = value;
+      for (const [name, value] of Object.entries(rows[at + row])) block[name as ColumnName][row] = value;
     }
     yield block;
     at += count;

@@ -13,7 +13,7 @@ import {
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
@@ -21,7 +21,7 @@ import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-
 describe('requirement 7, permit-condition', () => {
   const NAME = 'permit-condition';
 
-  it('is kept by a cut by the judge, over settle, follow and hold', () => {
+  it('is kept by a correct cut, over settle, follow and hold', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(60 + 400 + 200 + 400);
@@ -120,7 +120,7 @@ describe('requirement 7, stray-motion', () => {
     expect(verdict(NAME, rows).margin).toBe(STRAY_MS + 2 - 200);
   });
 
-  it('is kept to the tick when the latched stop opens in time, and broken by the next', () => {
+  it('is kept to the tick when the latched stop is set in time, and broken by the next', () => {
     const driven = (ms: number) =>
       new MadeRun()
         .add(100, cutting)
@@ -132,17 +132,17 @@ describe('requirement 7, stray-motion', () => {
 
   it('counts a slow motion too, that has no step in every tick', () => {
     const rows = new MadeRun().add(100, cutting).add(1500, fault).rows;
-    for (let row = 100; row < rows.length; row += 20) rows[row]!.x_steps = 1;
+    for (let row = 100; row < rows.length; row += 20) rows[row].x_steps = 1;
     expect(verdict(NAME, rows).kept).toBe(false);
   });
 
-  it('counts again after a standstill', () => {
+  it('begins again after a standstill', () => {
     const moving = { ...fault, x_steps: 8 };
     const rows = new MadeRun().add(100, cutting).add(500, moving).add(60, fault).add(500, moving).rows;
     expectKept(verdict(NAME, rows));
   });
 
-  it('does not mind a table that moves on after the request went off', () => {
+  it('allows a table that moves on after the request went off', () => {
     const rows = [...madeCut(), ...new MadeRun().add(2000, { x_steps: 8, digital_inputs: 5 }).rows];
     expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 0 });
   });
@@ -179,7 +179,7 @@ describe('requirement 7, standstill', () => {
   /** standstill_s, seven times the low-pass and its tick, and two ticks. */
   const LONGEST_MS = 5000 + 7 * 13 + 2;
 
-  it('is kept by a cut by the judge', () => {
+  it('is kept by a correct cut', () => {
     const result = verdict(NAME, madeCut());
     expectKept(result);
     expect(result.checked).toBe(60 + 400 + 200 + 400);

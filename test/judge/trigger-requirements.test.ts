@@ -9,9 +9,69 @@ import {
   MODE_STRIKE,
   STAGE_FAST,
 } from '../../firmware/wire/codes.gen.js';
-import { INPUT_KEY, INPUT_REQUEST, INPUT_STOP_CHAIN, OUTPUT_TRIGGER } from '../../firmware/wire/layout.js';
+import {
+  INPUT_KEY,
+  INPUT_REQUEST,
+  INPUT_STOP_CHAIN,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_TRIGGER,
+} from '../../firmware/wire/layout.gen.js';
 import { expectBroken, expectKept, verdict } from './judge.js';
-import { firstIn, madeCut, plant } from './made-cut.js';
+import { firstIn, MadeRun, madeCut, plant } from './made-cut.js';
+
+const NAME = 'voltage-falls';
+/** The requirement gives the box this long to make sure that a voltage is there to stay. */
+const CONFIRM_MS = 25;
+const FALL_MS = 500;
+
+/** At rest for a while, then `ms` of 100 V; the latched stop opens after `stop_after` ms of it. */
+function voltageAtRest(ms: number, stop_after = Number.POSITIVE_INFINITY) {
+  const run = new MadeRun().add(1000, { mode: MODE_REST }).add(ms, { mode: MODE_REST, measured_V: 100 });
+  return run.rows.map((row, tick) =>
+    tick >= 1000 + stop_after ? { ...row, digital_outputs: OUTPUT_LATCHED_STOP } : row,
+  );
+}
+
+describe('requirement 4, voltage-falls', () => {
+  it('has a margin of what was left of fall_ms after a correct cut', () => {
+    const result = verdict(NAME, madeCut());
+    expectKept(result);
+    // 58 ms above rest_V after the trigger went off.
+    expect(result.margin).toBe(FALL_MS + CONFIRM_MS - 58);
+    expect(result.checked).toBe(2);
+  });
+
+  it('is broken when the voltage stays after the trigger went off and the latched stop is not set', () => {
+    const rows = madeCut();
+    const at = firstIn(rows, MODE_RETRACT);
+    const rest = rows.length - at;
+    expect(rest).toBeGreaterThan(FALL_MS + CONFIRM_MS);
+    plant(rows, at, rest, (row) => {
+      row.measured_V = 60;
+    });
+    expectBroken(verdict(NAME, rows), rows.length - 1, FALL_MS + CONFIRM_MS - rest);
+  });
+
+  it('is kept to the very tick in which the latched stop must be set', () => {
+    expect(verdict(NAME, voltageAtRest(100, CONFIRM_MS))).toMatchObject({ kept: true, margin: 0 });
+    expectBroken(verdict(NAME, voltageAtRest(100, CONFIRM_MS + 1)), 1000 + CONFIRM_MS, -1);
+  });
+
+  it('takes a voltage of either sign, such as that of reversed leads', () => {
+    const reversed = voltageAtRest(100).map((row) => ({ ...row, measured_V: -(row.measured_V ?? 0) }));
+    expect(verdict(NAME, reversed).kept).toBe(false);
+  });
+
+  it('allows a short disturbance, however often it comes', () => {
+    const rows = [...voltageAtRest(CONFIRM_MS), ...voltageAtRest(CONFIRM_MS)];
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, margin: 0 });
+  });
+
+  it('follows the parameters rest_V and fall_ms', () => {
+    expect(verdict(NAME, madeCut(), { fall_ms: 50 }).margin).toBe(50 + CONFIRM_MS - 58);
+    expect(verdict(NAME, madeCut(), { rest_V: 60.5 }).margin).toBe(FALL_MS + CONFIRM_MS - 8);
+  });
+});
 
 const LOSSES = [
   ['the key off', { clear: INPUT_KEY }],
@@ -35,7 +95,7 @@ function lose(loss: Loss) {
 }
 
 describe('requirement 1, trigger-permission', () => {
-  it('is kept by a cut by the judge, in every tick that the trigger is on', () => {
+  it('is kept by a correct cut, in every tick that the trigger is on', () => {
     const rows = madeCut();
     const result = verdict('trigger-permission', rows);
     expectKept(result);
@@ -57,7 +117,7 @@ describe('requirement 2, trigger-withdrawal', () => {
 
   it.each(LOSSES.slice(0, 4))('is broken for as long as the trigger stays on after %s', (_, loss) => {
     const { rows, at } = lose(loss);
-    // The trigger never goes off on account of the loss: it stays until the request ends, by the judge.
+    // The trigger never goes off on account of the loss: it stays until the request ends, as in a correct cut.
     const until = firstIn(rows, MODE_RETRACT);
     expectBroken(verdict('trigger-withdrawal', rows), at, -(until - at));
   });
@@ -114,7 +174,7 @@ describe('requirement 3, trigger-path', () => {
   it.each([1, 29])('is broken by a cut after a key that dropped out for %i ms in the cut before', (off_ms) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', rows));
     plant(rows, firstIn(rows, MODE_RETRACT), off_ms, (row) => {
       row.digital_inputs! &= ~INPUT_KEY;
@@ -129,9 +189,9 @@ describe('requirement 3, trigger-path', () => {
   ])('takes a request that was off for %i ms between two cuts for a new one: %s', (off_ms, kept) => {
     const once = madeCut();
     const rows = [...once, ...madeCut()];
-    for (let index = once.length; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = once.length; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_KEY;
     const start = firstIn(rows, MODE_RETRACT);
-    for (let index = start; index < rows.length; index++) rows[index]!.digital_inputs! |= INPUT_REQUEST;
+    for (let index = start; index < rows.length; index++) rows[index].digital_inputs! |= INPUT_REQUEST;
     plant(rows, start, off_ms, (row) => {
       row.digital_inputs! &= ~INPUT_REQUEST;
     });
@@ -168,10 +228,10 @@ describe('requirement 3, trigger-path', () => {
     const held = [...once, ...again].map((row) => ({ ...row }));
     const second = once.length;
     // The key stays on over the join, so that it was turned once; the first run's request never ends.
-    for (let index = second; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_KEY;
+    for (let index = second; index < held.length; index++) held[index].digital_inputs! |= INPUT_KEY;
     expectKept(verdict('trigger-path', held));
     const start = firstIn(held, MODE_RETRACT);
-    for (let index = start; index < held.length; index++) held[index]!.digital_inputs! |= INPUT_REQUEST;
+    for (let index = start; index < held.length; index++) held[index].digital_inputs! |= INPUT_REQUEST;
     expectBroken(verdict('trigger-path', held), firstIn(held, MODE_STRIKE, second), -30);
   });
 

@@ -78,7 +78,7 @@ describe('requirements of somebody’s own', () => {
       readonly number = 0;
       readonly statement = '';
       readonly unit = '';
-      readonly checked_unit = '';
+      override readonly checked_unit = 'times';
       watch(): void {}
     }
     expect(refused(() => new Judge(context, undefined, [{} as Requirement])).code).toBe('requirement-form');

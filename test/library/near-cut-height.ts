@@ -7,7 +7,7 @@ class NearCutHeight extends Requirement {
   readonly number = 0;
   readonly statement: string;
   readonly unit = 'mm';
-  readonly checked_unit = 'ms';
+  override readonly checked_unit = 'ms';
 
   constructor(
     private readonly context: RequirementContext,

@@ -57,13 +57,29 @@ describe('the parameters of a box', () => {
     expect(box.asked.indexOf('parameters-commit')).toBeGreaterThan(box.asked.indexOf('parameters-check'));
   });
 
+  it('that contradict each other are named both, with the value of the one that the box has already', async () => {
+    const { box, session } = connected();
+    const id = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.id;
+    box.app.contradicts = [id('target_V'), id('transfer_V')];
+    box.app.parameters.set(id('transfer_V'), 130);
+    await expect(writeParameters(session, { target_V: 131 })).rejects.toMatchObject({
+      code: 'box-contradiction',
+      what: 'the box refuses: box.target_V (131 V) is not below box.transfer_V (130 V)',
+      remedy: 'change one of them: the arc transfers from above the target; the box refuses to start otherwise',
+    });
+    expect(box.asked).not.toContain('parameters-commit');
+    box.app.contradicts = [id('z_velocity_mm_s'), id('z_steps_per_mm')];
+    const fast = { z_velocity_mm_s: 150, z_steps_per_mm: 1600 };
+    await expect(writeParameters(session, fast)).rejects.toThrow('240 steps a millisecond');
+  });
+
   it('are kept without what somebody else had put aside', async () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;
     const before = await readParameters(session);
-    await session.ask('parameters-stage', {}, [{ id: second!.id, value: second!.max }]);
-    await writeParameters(session, { [first!.name]: first!.min });
-    expect(await readParameters(session)).toEqual({ ...before, [first!.name]: Math.fround(first!.min) });
+    await session.ask('parameters-stage', {}, [{ id: second.id, value: second.max }]);
+    await writeParameters(session, { [first.name]: first.min });
+    expect(await readParameters(session)).toEqual({ ...before, [first.name]: Math.fround(first.min) });
     expect(box.app.kept_generation).toBe(1);
   });
 
@@ -71,12 +87,12 @@ describe('the parameters of a box', () => {
     const { box, session } = connected();
     const [first, second] = PARAMETER_ROWS;
     const before = await readParameters(session);
-    const wanted = { [first!.name]: first!.min, [second!.name]: second!.max + 1 };
+    const wanted = { [first.name]: first.min, [second.name]: second.max + 1 };
     const error = (await writeParameters(session, wanted).catch((caught) => caught)) as StandoffError;
     expect(error).toBeInstanceOf(StandoffError);
     expect(error.code).toBe('box-parameter');
-    expect(error.what).toContain(second!.name);
-    expect(error.remedy).toContain(`${second!.min} to ${second!.max}`);
+    expect(error.what).toContain(second.name);
+    expect(error.remedy).toContain(`${second.min} to ${second.max}`);
     expect(await readParameters(session)).toEqual(before);
     expect(box.app.kept_generation).toBe(0);
   });
@@ -84,7 +100,7 @@ describe('the parameters of a box', () => {
   it('are refused as a whole while the key is on, and by name when there is no such thing', async () => {
     const { box, session } = connected();
     box.app.key_on = true;
-    const { name, min } = PARAMETER_ROWS[0]!;
+    const { name, min } = PARAMETER_ROWS[0];
     await expect(writeParameters(session, { [name]: min })).rejects.toMatchObject({ code: 'box-key' });
     // @ts-expect-error: the compiler refuses it as well
     await expect(writeParameters(session, { standoff_furlongs: 1 })).rejects.toMatchObject({

@@ -26,7 +26,7 @@ function fullImage(): Image {
   const image_sha256 = createHash('sha256').update(full).digest();
   const { entry, export_table, module_sha256 } = head;
   const bytes = inventedImageFile(BODY_MOST, 9, {
-    ...{ entry: entry!, export_table: export_table!, module_sha256: module_sha256! },
+    ...{ entry: entry, export_table: export_table, module_sha256: module_sha256 },
     ...{ body_crc: crc32(full), image_sha256, version: 'full' },
   });
   bytes.set(full, bytes.length - BODY_MOST);

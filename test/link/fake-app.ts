@@ -1,4 +1,4 @@
-import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.js';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { LOCKSTEP_KEPT, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { decodeLayout, layoutBytes, type Values } from '../../sim/link/index.js';
@@ -39,6 +39,8 @@ export class FakeApp {
   moments: Values[] = [];
   readings: Values = {};
   in_lockstep = false;
+  /** Ids of two parameters that contradict each other, once something is put aside. */
+  contradicts: readonly [number, number] | undefined;
   private readonly staged = new Map<number, number>();
   private ticks_done = 0;
   private kept: Uint8Array[] = [];
@@ -73,6 +75,7 @@ export class FakeApp {
         }
         return this.stagedAnswer();
       case 'parameters-check':
+        if (this.contradicts !== undefined) return this.stagedAnswer('contradiction', ...this.contradicts);
         return this.stagedAnswer(this.staged.size === 0 ? 'nothing-staged' : undefined);
       case 'parameters-commit': {
         if (this.refusal !== undefined) return this.stagedAnswer(this.refusal);
@@ -110,8 +113,8 @@ export class FakeApp {
     }
   }
 
-  private stagedAnswer(why?: string, id = 0xffff): FakeAnswer {
-    const values = { count: this.staged.size, id, generation: this.kept_generation };
+  private stagedAnswer(why?: string, id = 0xffff, other = 0xffff): FakeAnswer {
+    const values = { count: this.staged.size, id, generation: this.kept_generation, other };
     return why === undefined ? { values } : { ...refused(why), values };
   }
 

@@ -199,9 +199,9 @@ export class FakeBox {
       tick: this.tick,
       cycles_per_ms: number('CLOCK_HZ') / 1000,
       ...(slot && {
-        version: slot.head.version!,
-        module_sha256: slot.head.module_sha256!,
-        image_sha256: slot.head.image_sha256!,
+        version: slot.head.version,
+        module_sha256: slot.head.module_sha256,
+        image_sha256: slot.head.image_sha256,
       }),
     };
   }
@@ -209,13 +209,19 @@ export class FakeBox {
   private beginStream(every_ms: number): void {
     clearInterval(this.stream);
     if (every_ms === 0) return;
+    let due_ms = Date.now() + every_ms;
+    // A busy process is called late; the ticks of a box follow the clock all the same.
     this.stream = setInterval(() => {
-      this.tick += every_ms;
-      const payload = encodeLayout('telemetry', { tick: this.tick, mode: 1 });
-      const service = SERVICE_ROWS.find(({ name }) => name === 'telemetry-row')!.code | ANSWER;
-      this.send({ service, status: 0, sequence: this.stream_sequence, payload });
-      this.stream_sequence = (this.stream_sequence + 1) & 0xffff;
+      for (; due_ms <= Date.now(); due_ms += every_ms) this.sendRow(every_ms);
     }, every_ms);
+  }
+
+  private sendRow(every_ms: number): void {
+    this.tick += every_ms;
+    const payload = encodeLayout('telemetry', { tick: this.tick, mode: 1 });
+    const service = SERVICE_ROWS.find(({ name }) => name === 'telemetry-row')!.code | ANSWER;
+    this.send({ service, status: 0, sequence: this.stream_sequence, payload });
+    this.stream_sequence = (this.stream_sequence + 1) & 0xffff;
   }
 
   /** After the answer, as the box does it. */

@@ -56,7 +56,7 @@ export class FakeUpdate {
     if (offset > this.received) return this.refuse('place');
     if (offset + bytes.length > this.body.length) return this.refuse('too-long');
     // What is known already is not written again, as in the loader.
-    for (let k = this.received - offset; k < bytes.length; k++) this.body[offset + k] = bytes[k]!;
+    for (let k = this.received - offset; k < bytes.length; k++) this.body[offset + k] = bytes[k];
     this.received = Math.max(this.received, offset + bytes.length);
     return this.state();
   }

@@ -19,8 +19,8 @@ describe('flashing', () => {
     expect(newestOf(box)).toBe(NEW);
     expect(box.slots[0]!.generation).toBe(1);
     expect(lines).toHaveLength(1);
-    expect(lines[0]!.closed).toBe(true);
-    expect(lines[0]!.baud).toBe(115200);
+    expect(lines[0].closed).toBe(true);
+    expect(lines[0].baud).toBe(115200);
     expect(new Set(progress.map(({ phase }) => phase))).toEqual(
       new Set(['ask', 'wait-for-loader', 'send', 'write', 'restart']),
     );

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { stuff, unstuff } from '../../sim/link/cobs.js';
+import { stuff, unstuff } from '../../sim/link/frame.js';
 import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from '../../sim/link/index.js';
 
 const bytes = (most: number) => fc.uint8Array({ maxLength: most });
@@ -92,11 +92,11 @@ describe('a frame', () => {
     for (const line of samples) {
       for (let bit = 0; bit < line.length * 8; bit++) {
         const wrong = line.slice();
-        wrong[bit >> 3]! ^= 1 << (bit & 7);
+        wrong[bit >> 3] ^= 1 << (bit & 7);
         const decoder = new FrameDecoder();
         expect(decoder.take(wrong)).toEqual([]);
         // The line after it is heard again.
-        expect(decoder.take(Buffer.concat([Uint8Array.of(0), samples[1]!]))).toHaveLength(1);
+        expect(decoder.take(Buffer.concat([Uint8Array.of(0), samples[1]]))).toHaveLength(1);
         tried++;
       }
     }
@@ -106,9 +106,9 @@ describe('a frame', () => {
   it('right behind a line that is too long belongs to that line and is refused with it', () => {
     for (let length = LINE_MOST - 5; length < LINE_MOST + 5; length++) {
       const decoder = new FrameDecoder();
-      expect(decoder.take(Buffer.concat([new Uint8Array(length).fill(7), samples[1]!])), `${length} bytes`).toEqual([]);
+      expect(decoder.take(Buffer.concat([new Uint8Array(length).fill(7), samples[1]])), `${length} bytes`).toEqual([]);
       expect(decoder.refused).toBe(1);
-      expect(decoder.take(samples[1]!)).toHaveLength(1);
+      expect(decoder.take(samples[1])).toHaveLength(1);
     }
   });
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { stuff } from '../../sim/link/cobs.js';
+import { stuff } from '../../sim/link/frame.js';
 import { crc32, encodeFrame } from '../../sim/link/index.js';
 import { FakeBox } from './fake-box.js';
 import { slotOf } from './fake-loader.js';

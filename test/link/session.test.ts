@@ -61,7 +61,7 @@ describe('a request', () => {
     line.fromBox = (bytes) => {
       const [frame] = new FrameDecoder().take(bytes);
       const payload = encodeLayout('identity');
-      return [encodeFrame({ ...frame!, service: identity.code | ANSWER, payload }), bytes];
+      return [encodeFrame({ ...frame, service: identity.code | ANSWER, payload }), bytes];
     };
     await expect(new Session(line).ask('ping')).resolves.toMatchObject({ values: { tick: 5 } });
   });
@@ -105,7 +105,7 @@ describe('a request', () => {
     // The right service and sequence, the checksum too; one byte too many.
     line.fromBox = (bytes) => {
       const [frame] = new FrameDecoder().take(bytes);
-      return [encodeFrame({ ...frame!, payload: Uint8Array.from([...frame!.payload, 0]) })];
+      return [encodeFrame({ ...frame, payload: Uint8Array.from([...frame.payload, 0]) })];
     };
     const failed = failure(new Session(line).ask('ping'));
     await vi.advanceTimersByTimeAsync(10_000);

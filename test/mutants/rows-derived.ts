@@ -35,21 +35,21 @@ export const DERIVED_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'contradiction-too-strict',
-    'P.seek_travel_mm <= P.travel_mm',
-    'P.seek_travel_mm < P.travel_mm',
-    'a search travel as long as the travel is refused',
+    'value(lower) <= value(upper)',
+    'value(lower) < value(upper)',
+    'parameters that may be equal are refused when they are, such as a search travel as long as the travel',
   ],
   [
     'contradiction-dropped',
-    'P.follow_down_mm_s <= P.z_velocity_mm_s',
-    'true',
+    'row < RELATION_COUNT;',
+    'row < RELATION_COUNT - 1;',
     'a downward speed beyond the axis is not refused',
   ],
   [
     'steps-per-tick-dropped',
-    'P.z_velocity_mm_s * P.z_steps_per_mm <= MOST_STEPS_PER_S',
+    'D.z_steps_per_s <= most_per_s',
     'true',
-    'more Z steps than a millisecond has room for are not refused',
+    'more Z steps than the board can put out are not refused',
   ],
   [
     'reversed-sign',
@@ -127,9 +127,15 @@ export const DERIVED_MUTANTS: readonly Mutant[] = mutantsOf(
   ['y-steps-of-x', '<f32>1 / P.y_steps_per_mm', '<f32>1 / P.x_steps_per_mm', 'the Y axis is taken to step as X does'],
   ['derivative-unused', 'P.gain_d > 0 ? 1 : 0', '0', 'the derivative gain is not used'],
   [
+    'capacity-in-seconds',
+    'load<u32>(INPUT + INPUT_CAPACITY) * TICKS_PER_S',
+    'load<u32>(INPUT + INPUT_CAPACITY)',
+    'what the board can put out in a millisecond is taken for a second',
+  ],
+  [
     'contradictions-taken',
-    'D.consistent = consistent() ? 1 : 0;',
-    'D.consistent = 1;',
+    'D.contradiction = brokenRelation();',
+    'D.contradiction = 0;',
     'parameters that contradict each other are cut with',
   ],
 );

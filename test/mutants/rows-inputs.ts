@@ -3,6 +3,35 @@ import { type Mutant, mutantsOf } from './mutant.js';
 
 export const INPUT_MUTANTS: readonly Mutant[] = [
   ...mutantsOf(
+    'converter.ts',
+    ['reference-not-asked', 'off > WITHIN_COUNTS || off < -WITHIN_COUNTS', 'false', 'no reference is wrong'],
+    ['reference-from-above', ' || off < -WITHIN_COUNTS', '', 'a reference that reads too low is believed'],
+    [
+      'reference-at-once',
+      'wrong, 1, 1, REFERENCE_TICKS',
+      'wrong, REFERENCE_TICKS, 1, REFERENCE_TICKS',
+      'one wrong reading of the reference makes a dead converter',
+    ],
+  ),
+  ...mutantsOf('filter.ts', [
+    'dead-converter-believed',
+    '  if (S.converter_dead) return HIGHEST_COUNT;\n',
+    '',
+    'the readings of a dead converter are believed',
+  ]),
+  ...mutantsOf('refusal.ts', [
+    'rest-not-refused',
+    '  if (line(INPUT_REST)) return REFUSAL_RESTING;\n',
+    '',
+    'a request is refused for another reason while outputs are to rest',
+  ]),
+  ...mutantsOf('inputs.ts', [
+    'rest-stays-armed',
+    ' || line(INPUT_REST)) S.armed = 0;',
+    ') S.armed = 0;',
+    'a key that is turned on while outputs are to rest arms the box',
+  ]),
+  ...mutantsOf(
     'inputs.ts',
     [
       'key-drop-out-arms',
@@ -18,7 +47,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'key-off-stays-armed',
-      'if (!line(INPUT_KEY)) S.armed = 0;\n  else if (',
+      'if (!line(INPUT_KEY) || line(INPUT_REST)) S.armed = 0;\n  else if (',
       'if (line(INPUT_KEY) && ',
       'the box stays armed when the key goes off',
     ],

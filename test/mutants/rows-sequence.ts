@@ -17,15 +17,27 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'key-does-not-end-cut',
-    'const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);',
-    'const wanted = line(INPUT_REQUEST);',
+    'line(INPUT_REQUEST) && line(INPUT_KEY) && !line(INPUT_REST);',
+    'line(INPUT_REQUEST) && !line(INPUT_REST);',
     'a key turned off does not end the cut',
   ],
   [
     'request-does-not-end-cut',
-    'const wanted = line(INPUT_REQUEST) && line(INPUT_KEY);',
-    'const wanted = line(INPUT_KEY);',
+    'line(INPUT_REQUEST) && line(INPUT_KEY) && !line(INPUT_REST);',
+    'line(INPUT_KEY) && !line(INPUT_REST);',
     'a request taken back does not end the cut',
+  ],
+  [
+    'rest-does-not-end-cut',
+    'line(INPUT_REQUEST) && line(INPUT_KEY) && !line(INPUT_REST);',
+    'line(INPUT_REQUEST) && line(INPUT_KEY);',
+    'a cut goes on in its mode although its outputs are to rest',
+  ],
+  [
+    'rest-hangs-in-retract',
+    'if (!S.owned || goTo(0)) release(MODE_REST',
+    'if (goTo(0)) release(MODE_REST',
+    'a box whose Z was taken away waits for ever for it to rise',
   ],
   [
     'refused-request-kept',
@@ -121,8 +133,8 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'handed-back-beside',
-    'if (goTo(0)) release(MODE_REST, STAGE_NONE);',
-    'if (goTo(-1)) release(MODE_REST, STAGE_NONE);',
+    'goTo(0)) release(MODE_REST, STAGE_NONE);',
+    'goTo(-1)) release(MODE_REST, STAGE_NONE);',
     'Z is handed back a step below where it was taken over',
   ],
   [
@@ -131,7 +143,18 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
     'const clear = line(INPUT_STOP_CHAIN)',
     'a fault is left with the request on',
   ],
-  ['reset-under-voltage', 'S.breakaway && nearZero();', 'S.breakaway;', 'a fault is left with voltage at the tap'],
+  [
+    'reset-under-voltage',
+    'S.breakaway && nearZero() && !line(INPUT_RELAY);',
+    'S.breakaway && !line(INPUT_RELAY);',
+    'a fault is left with voltage at the tap',
+  ],
+  [
+    'reset-under-closed-contact',
+    'S.breakaway && nearZero() && !line(INPUT_RELAY);',
+    'S.breakaway && nearZero();',
+    'a fault is left with the firing contact closed',
+  ],
   ['reset-by-level', 'if (reset && !S.reset_before && clear)', 'if (reset && clear)', 'a held reset button resets'],
   ['latch-stays', '      S.latched_stop = 0;\n', '', 'the latched stop stays open after the reset'],
   ['homed-after-stop', 'if (S.owned) S.homed = 0;', '', 'Z counts as homed although it was stopped somewhere'],

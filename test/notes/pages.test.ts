@@ -2,11 +2,13 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
-import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
-import * as layout from '../../firmware/wire/layout.js';
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import * as layout from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { WISH_ROWS } from '../../sim/electrical/index.js';
+import { INPUT_ROWS, OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
+import { LIMIT_ROWS } from '../../sim/electrical/index.js';
+import { COLUMN_ROWS } from '../../sim/run/trace/index.js';
 import { MACHINE_ROWS, FAULT_ROWS as PLANT_FAULT_ROWS, WORLD_ROWS } from '../../sim/world/plant/index.js';
 import { ROOT } from '../architecture/files.js';
 import { cautionErrors, type Known, lengthErrors, linkErrors, nameErrors, type Page, promiseErrors } from './pages.js';
@@ -18,22 +20,35 @@ const pages: Page[] = readdirSync(FOLDER)
 const pictures = readdirSync(FOLDER).filter((name) => name.endsWith('.svg'));
 
 const COMMANDS = join(ROOT, 'sim/commands');
-const commandSource = readdirSync(COMMANDS, { recursive: true, encoding: 'utf8' })
+const commandSource = readdirSync(COMMANDS)
   .filter((name) => name.endsWith('.ts'))
   .map((name) => readFileSync(join(COMMANDS, name), 'utf8'))
   .join('\n');
 const found = (pattern: RegExp) => [...commandSource.matchAll(pattern)].map(([, name]) => name!);
 const { scripts } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { scripts: object };
-const codes = [FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, EVENT_ROWS, BOOT_ROWS, PIN_ROWS, PARAMETER_ROWS];
+const codes = [
+  FAULT_ROWS,
+  HOLD_ROWS,
+  MODE_ROWS,
+  STAGE_ROWS,
+  REFUSAL_ROWS,
+  EVENT_ROWS,
+  BOOT_ROWS,
+  PIN_ROWS,
+  PARAMETER_ROWS,
+];
 
 const known: Known = {
   names: new Set([
     ...['box', 'machine', 'world'],
     ...codes.flatMap((rows) => rows.map(({ name }) => name)),
     ...PLANT_FAULT_ROWS.map(({ kind }) => kind),
+    ...[...COLUMN_ROWS, ...INPUT_ROWS, ...OUTPUT_ROWS].map(({ name }) => name),
+    'world.faults',
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path),
-    ...WISH_ROWS.map(({ name }) => name),
+    ...LIMIT_ROWS.map(({ name }) => name),
     ...Object.keys(layout),
+    ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[1]!),
   ]),
   commands: new Set(found(/new Command\('([\w-]+)'\)/g)),
   options: new Set(['--help', ...found(/(--[a-z][\w-]*)/g)]),

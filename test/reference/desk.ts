@@ -12,7 +12,7 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_VELOCITY_MM_S,
   READINGS_PER_TICK,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 

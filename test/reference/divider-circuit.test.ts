@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { dividerParts, tapGain, tapOf } from '../../sim/electrical/circuit.js';
 import { faultCircuits, singleFaults } from '../../sim/electrical/faults.js';
 import { filterOf } from '../../sim/electrical/filter.js';
-import { type BenchMachine, DEFAULT_WISHES, netlistOf, searchDesigns } from '../../sim/electrical/index.js';
+import { DEFAULT_LIMITS, type ElectricalMachine, netlistOf, searchDesigns } from '../../sim/electrical/index.js';
 import { stressesOf } from '../../sim/electrical/stress.js';
 import { machineWith, USE } from '../electrical/machine.js';
 import { NGSPICE, simulateCircuit } from './ngspice.js';
@@ -15,10 +15,10 @@ const agrees = (ours: number, theirs: number, least = 1e-6) =>
   expect(Math.abs(ours - theirs), `${ours} and ${theirs}`).toBeLessThanOrEqual(WITHIN * Math.abs(theirs) + least);
 
 /** The example, and the first proposal of each series that has one. */
-const DESIGNS: readonly (readonly [string, BenchMachine])[] = [
+const DESIGNS: readonly (readonly [string, ElectricalMachine])[] = [
   ['the example', machineWith()],
-  ...[24, 48, 96, 192].map((series): [string, BenchMachine] => {
-    const found = searchDesigns(machineWith({ 'divider.series': series }), USE, DEFAULT_WISHES, 1);
+  ...[24, 48, 96, 192].map((series): [string, ElectricalMachine] => {
+    const found = searchDesigns(machineWith({ 'divider.series': series }), USE, DEFAULT_LIMITS, 1);
     return [`the first of E${series}`, found.proposals[0]!.machine];
   }),
   ['five upper resistors', machineWith({ 'divider.top_resistors': 5, 'divider.top_kohm': 240 })],

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { budgetOf } from '../../sim/electrical/budget.js';
+import { budgetOf, highestRatio, lowestRatio } from '../../sim/electrical/budget.js';
 import { settlingTimes } from '../../sim/electrical/filter.js';
-import { highestRatio, lowestRatio } from '../../sim/electrical/scale.js';
 import { machineWith, USE } from '../electrical/machine.js';
 import { askPython, describeAgainst, SCIPY } from './support.js';
 

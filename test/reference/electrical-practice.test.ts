@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest';
-import { distancesFor } from '../../sim/electrical/distances.js';
-import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty-rule.js';
+import { scaleOf } from '../../sim/electrical/budget.js';
+import { distancesFor } from '../../sim/electrical/data-sheet.js';
+import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty.js';
 import { sourceText } from '../../sim/electrical/known.js';
 import {
   conventionalLoad_V,
-  inputCurrentOf_A,
   LOAD_VOLTAGE_SOURCE,
   MOST_NO_LOAD_V,
   rectifiedBus_V,
-} from '../../sim/electrical/load-voltage.js';
-import { scaleOf } from '../../sim/electrical/scale.js';
+} from '../../sim/electrical/supply-fit.js';
+import { inputCurrent_A } from '../../sim/world/plant/index.js';
 import { machineWith } from '../electrical/machine.js';
 
 describe('the conventional load voltage', () => {
@@ -65,7 +65,7 @@ describe('the distances', () => {
 describe('what the trade says without a source', () => {
   it('a 30 A supply asks for about 20 A at 240 V', () => {
     const plate = { mains_V: 240, phases: 1, efficiency: 0.85, power_factor: 0.7 } as const;
-    const input_A = inputCurrentOf_A(conventionalLoad_V(30), 30, plate);
+    const input_A = inputCurrent_A(conventionalLoad_V(30), 30, plate);
     // "About" is read as a tenth.
     expect(Math.abs(input_A / 20 - 1)).toBeLessThan(0.1);
   });

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { OUTPUT_MEASURED_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.js';
+import { OUTPUT_MEASURED_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { lagShare } from '../../sim/world/plant/series.js';

@@ -4,7 +4,7 @@ import cobs from 'cobs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
-import { stuff, unstuff } from '../../sim/link/cobs.js';
+import { stuff, unstuff } from '../../sim/link/frame.js';
 import { crc32, type Piece, readImage, readUf2, writeUf2 } from '../../sim/link/index.js';
 
 const hex = (text: string) => Uint8Array.from(text.split(' ').filter(Boolean), (word) => Number.parseInt(word, 16));

@@ -6,7 +6,7 @@ import {
   INPUT_TOUCH,
   OUTPUT_FAULT,
   OUTPUT_MODE,
-} from '../../firmware/wire/layout.js';
+} from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';

@@ -4,14 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import binaryen from 'binaryen';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
-import {
-  INPUT_BYTES,
-  INPUT_DIGITAL,
-  INPUT_READINGS,
-  INPUT_X_STEPS,
-  INPUT_Y_STEPS,
-  OUTPUT_BYTES,
-} from '../../firmware/wire/layout.js';
+import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 /** One hash for this many ticks. */
@@ -43,12 +36,7 @@ export class RecordingController extends WasmController {
   }
 
   override tick(): void {
-    const block = new DataView(new ArrayBuffer(INPUT_BYTES));
-    for (const [index, count] of this.readings.entries()) block.setUint16(INPUT_READINGS + 2 * index, count, true);
-    block.setUint32(INPUT_DIGITAL, this.digital_inputs, true);
-    block.setInt32(INPUT_X_STEPS, this.x_steps, true);
-    block.setInt32(INPUT_Y_STEPS, this.y_steps, true);
-    this.chunks.push(new Uint8Array(block.buffer));
+    this.chunks.push(this.inputs.slice());
     super.tick();
     for (const word of this.output.integers) this.add(word);
     const state = this.state();
@@ -107,7 +95,7 @@ function driver(text: string, parameters_at: number, inputs_at: number): string 
     if (found === null) throw new Error(`the module exports no ${name}`);
     return found[1]!;
   };
-  const copy = [0, 8, 16, 24]
+  const copy = Array.from({ length: INPUT_BYTES / 8 }, (_, word) => 8 * word)
     .map((at) => `(i64.store offset=${at} (call ${of('input')}) (i64.load offset=${at} (global.get $next)))`)
     .join('\n');
   return `

@@ -1,7 +1,7 @@
 /** The module tick for tick in a second engine: wabt's wasm-interp, which shares no code with the first. */
 import { expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
-import { INPUT_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.js';
+import { INPUT_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';

@@ -21,6 +21,7 @@ typedef struct {
   // Outputs
   uint32_t digital_outputs;
   bool trigger;          // level of the pin
+  bool trigger_on;       // what the last tick asked for: the pin toggles while it is true
   uint32_t trigger_edges;
   int32_t z_steps; // sum of all
   bool lamp;

@@ -42,7 +42,8 @@ void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
 
 void port_trigger(bool on) {
   assert(in_tick);
-  bool level = on && !host.rests && !host.trigger;
+  host.trigger_on = on && !host.rests;
+  bool level = host.trigger_on && !host.trigger;
   if (level != host.trigger) host.trigger_edges++;
   host.trigger = level;
 }
@@ -51,6 +52,7 @@ void port_lamp(bool on) { host.lamp = on && !host.rests; }
 void port_watchdog(void) { host.watchdog_feeds++; }
 uint32_t port_cycles(void) { return host_cycles() & 0xffffffu; }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
+uint32_t port_capacity(void) { return Z_STEPS_MOST; }
 
 void port_rest(void) {
   host.rests = true;

@@ -73,6 +73,7 @@ void port_watchdog(void) {
 
 uint32_t port_cycles(void) { return SYST_MOST - REGISTER(SYST_CVR); }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
+uint32_t port_capacity(void) { return Z_STEPS_MOST; }
 
 void port_rest(void) {
   resting = true;

@@ -14,7 +14,7 @@
 // From a change of direction to the first step.
 #define SET_UP_us 22u
 #define STEPS_MOST ((SPAN_us - SET_UP_us) / (PULSE_us + BETWEEN_us))
-_Static_assert(STEPS_MOST == Z_STEPS_PER_TICK, "the module refuses parameters that ask for more");
+_Static_assert(STEPS_MOST == Z_STEPS_MOST, "the desk takes this board to put out as many");
 #define INTERRUPT_PRIORITY 0u
 
 typedef struct {

@@ -1,25 +1,15 @@
-import { tapOf } from '../../electrical/index.js';
-import { motionLimits } from '../../run/loop/index.js';
+import { type Job, jobOf } from '../../run/job/index.js';
 import {
   assignValues,
+  defaultSetup,
   exampleSetup,
   readScenario,
   readSetup,
   type Scenario,
   type Setup,
-  setupWarnings,
 } from '../../run/setup/index.js';
-import {
-  EXAMPLE_NAME,
-  EXAMPLE_PROGRAM,
-  noteTexts,
-  type Plan,
-  parseProgram,
-  planProgram,
-} from '../../world/motion/index.js';
-import type { MachineConfig } from '../../world/plant/index.js';
+import { EXAMPLE_NAME, EXAMPLE_PROGRAM } from '../../world/motion/index.js';
 import { readText } from './files.js';
-import { refuseOffSheet } from './sheet.js';
 
 /** What the command line names as input. */
 export interface InputOptions {
@@ -30,14 +20,8 @@ export interface InputOptions {
   readonly set?: readonly string[] | undefined;
 }
 
-/** Everything that a run needs, read and checked. */
-export interface Job {
-  /** What decides the result; stored, it repeats the run. */
-  readonly scenario: Scenario;
-  readonly plan: Plan;
-  /** What is worth knowing but no reason to refuse; one sentence each. */
-  readonly warnings: readonly string[];
-  /** Files that the job was read from. */
+/** A job and the files that it was read from. */
+export interface FileJob extends Job {
   readonly files: readonly string[];
 }
 
@@ -48,53 +32,46 @@ export const DEFAULT_SEED = 1;
  * @param program_file without it, and without a stored run, the example
  * @throws StandoffError for whatever is wrong with them; nothing has been run then
  */
-export function readJob(program_file: string | undefined, options: InputOptions): Job {
-  const { setup, program, seed, operator } = options.scenario
+export function readJob(program_file: string | undefined, options: InputOptions): FileJob {
+  const { setup, seed, ...rest } = options.scenario
     ? readScenario(readText(options.scenario, 'stored run'), options.scenario)
     : readParts(program_file, options.setup);
   const changed = assignValues(setup, options.set ?? []);
-  const parsed = parseProgram(program.text, program.name);
-  const plan = planProgram(parsed, motionLimits(changed.machine));
-  refuseOffSheet(plan, changed.machine);
   return {
-    scenario: { seed: options.seed ?? seed, setup: changed, program, ...(operator && { operator }) },
-    plan,
-    warnings: [...noteTexts(parsed), ...setupWarnings(changed), ...partsWarnings(changed.machine)],
+    ...jobOf({ ...rest, seed: options.seed ?? seed, setup: changed }),
     files: [program_file, options.setup, options.scenario].filter((file) => file !== undefined),
   };
 }
 
-function readParts(program_file: string | undefined, setup_file: string | undefined): Scenario {
-  return {
-    setup: readSetupFile(setup_file),
-    program:
-      program_file === undefined
-        ? { name: EXAMPLE_NAME, text: EXAMPLE_PROGRAM }
-        : { name: program_file, text: readText(program_file, 'program') },
-    seed: DEFAULT_SEED,
-  };
-}
+const readParts = (program_file: string | undefined, setup_file: string | undefined): Scenario => ({
+  setup: readSetupFile(setup_file, exampleSetup),
+  program: program_file === undefined ? { name: EXAMPLE_NAME, text: EXAMPLE_PROGRAM } : readProgram(program_file),
+  seed: DEFAULT_SEED,
+});
 
-const readSetupFile = (file: string | undefined): Setup =>
-  file === undefined ? exampleSetup() : readSetup(readText(file, 'setup'), file);
+const readProgram = (file: string) => ({ name: file, text: readText(file, 'program') });
+
+const readSetupFile = (file: string | undefined, otherwise: () => Setup): Setup =>
+  file === undefined ? otherwise() : readSetup(readText(file, 'setup'), file);
 
 /**
- * The setup alone, for commands that cut nothing.
+ * The setup alone, for commands that cut nothing; without a file the example's.
  * @throws StandoffError for whatever is wrong with the file or an assignment
  */
 export const readSetupOptions = ({ setup, set }: Pick<InputOptions, 'setup' | 'set'>): Setup =>
-  assignValues(readSetupFile(setup), set ?? []);
+  assignValues(readSetupFile(setup, exampleSetup), set ?? []);
 
-/** Ratio and time constant may be rounded to three digits before they are told from what the parts make, assumption. */
-const ROUNDED = 0.005;
-
-/** Where the machine section's ratio and time constant are not what its resistors and its capacitor make. */
-export function partsWarnings(machine: MachineConfig): string[] {
-  const made = tapOf(machine);
-  return (['ratio', 'rc_ms'] as const)
-    .filter((name) => Math.abs(machine.divider[name] / made[name] - 1) > ROUNDED)
-    .map((name) => {
-      const value = Number(made[name].toPrecision(4));
-      return `machine.divider.${name} is ${machine.divider[name]}, but its parts make it ${value}`;
-    });
+/**
+ * What a campaign or a map cuts: without a file the built-in setup, without a program the given ones.
+ * @throws StandoffError for whatever is wrong with a file or an assignment
+ */
+export function readCampaignInput(
+  program_file: string | undefined,
+  { setup, set }: Pick<InputOptions, 'setup' | 'set'>,
+  programs: readonly Scenario['program'][],
+): { readonly setup: Setup; readonly programs: readonly Scenario['program'][] } {
+  return {
+    setup: assignValues(readSetupFile(setup, defaultSetup), set ?? []),
+    programs: program_file === undefined ? programs : [readProgram(program_file)],
+  };
 }

@@ -1,7 +1,15 @@
-import { asciiText, type TerminalStyle } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from '../../views/terminal/picture.js';
-import { type Alignment, tableLines } from '../../views/terminal/table.js';
-import { wrapText } from '../../views/terminal/text.js';
+import {
+  type Alignment,
+  asciiText,
+  type TerminalStyle,
+  TONE_ALARM,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  toned,
+  wrapText,
+} from '../../views/text/index.js';
 
 const LEAST_WIDTH = 30;
 /** Running text is not read well in longer lines. */
@@ -63,7 +71,7 @@ export class Page {
   table({ titles, sides }: TableHead, rows: readonly (readonly string[])[]): this {
     const plain = (cells: readonly string[]) => cells.map((cell) => this.plain(cell));
     const lines = tableLines(plain(titles), rows.map(plain), sides, this.width);
-    if (lines) return this.put(lines[0]!.trim() === '' ? lines.slice(1) : lines);
+    if (lines) return this.put(lines[0].trim() === '' ? lines.slice(1) : lines);
     for (const row of rows) {
       const cells = row.map((cell, n) => (n === 0 || titles[n] === '' || cell === '' ? cell : `${titles[n]} ${cell}`));
       this.say(cells.filter((cell) => cell !== '').join(', '));
@@ -90,8 +98,8 @@ export class Page {
   }
 }
 
-/** What stands at the end of every page of the bench. */
-export const BENCH_CAUTIONS: readonly string[] = [
+/** What stands at the end of every page about the arc voltage or the supply. */
+export const HIGH_VOLTAGE_CAUTIONS: readonly string[] = [
   'Voltages of an open plasma arc kill, and a supply keeps charge when it is off. Prove a circuit dead with a meter that was proved on a live source before and after.',
   'Local electrical code and licensed practice come first. Nothing here is an instruction to open a supply.',
 ];

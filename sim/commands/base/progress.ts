@@ -1,4 +1,4 @@
-import { asciiText, fitText, wrapText } from '../../views/terminal/text.js';
+import { asciiText, fitText, wrapText } from '../../views/text/index.js';
 
 /** How far a transfer has come. */
 export interface Progress {

@@ -1,17 +1,14 @@
 import type { CommandUnknownOpts } from '@commander-js/extra-typings';
-import { box } from './box.js';
-import { boxCommand } from './box-options.js';
-import { emulate } from './emulate.js';
-import { emulateCommand } from './emulate-options.js';
+import { box, boxCommand } from './box.js';
+import { emulate, emulateCommand } from './emulate.js';
 import { flash, flashCommand } from './flash.js';
 import { lockstep, lockstepCommand } from './lockstep.js';
 import { ports, portsCommand } from './ports.js';
-import { watch } from './watch.js';
-import { watchCommand } from './watch-options.js';
+import { watch, watchCommand } from './watch.js';
 
 /**
  * The commands that talk to a box.
- * @param ended told the exit status of the one that ran
+ * @param ended called with the exit status of the command that ran
  */
 export function boxCommands(ended: (status: number) => void): readonly CommandUnknownOpts[] {
   return [

@@ -1,17 +1,185 @@
-import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
+import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { Argument, Command } from '@commander-js/extra-typings';
+import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
+import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
-import { type Identity, readParameters, readRing, type Session, writeParameters } from '../../link/index.js';
-import { assignBox, type Box, boxWarnings, readSetup, setupWarnings } from '../../run/setup/index.js';
-import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import {
+  type BoxEvent,
+  eventText,
+  type Identity,
+  leaveLoader,
+  moduleWords,
+  NO_SLOT,
+  readRing,
+  refuseLoader,
+  type Session,
+  startedByFault,
+  startWords,
+  withBox,
+} from '../../link/index.js';
+import { type Change, changesBetween, readBox, writeChanges } from '../../run/box/index.js';
+import {
+  assignBox,
+  type Box,
+  boxWarnings,
+  readSetup,
+  sameInBox,
+  setupWarnings,
+  updateBox,
+} from '../../run/setup/index.js';
+import { f32Text } from '../../run/trace/index.js';
+
+import {
+  type Alignment,
+  asciiText,
+  clockText,
+  fixed,
+  type TerminalStyle,
+  tableLines,
+  terminalStyle,
+  wrapText,
+} from '../../views/text/index.js';
 import { EXIT } from '../base/exit.js';
 import { readText } from '../base/files.js';
-import type { BoxAction, BoxOptions } from './box-options.js';
-import { saveBox } from './box-save.js';
-import { type BoxEvent, eventLines } from './event-text.js';
-import { entryLines, identityEntries, startedByFault } from './identity-text.js';
-import { changeLines, changesBetween, parameterLines, tidyF32 } from './parameter-text.js';
-import { deskModule, leaveLoader, refuseLoader, withBox } from './port.js';
+import { deskModule, portOption } from './port.js';
+
+const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
+const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();
+
+/** Every parameter with its unit, and with its default where it differs. */
+export function parameterLines(box: ParameterValues, width: number): string[] {
+  const rows = PARAMETER_ROWS.filter(({ name }) => box[name] !== undefined).map((row) => {
+    const value = box[row.name]!;
+    const note = sameInBox(value, row.default) ? '' : `default ${f32Text(row.default)}`;
+    return [row.name, f32Text(value), unitOf(row), note];
+  });
+  return fittedTable(rows, ['left', 'right', 'left', 'left'], width);
+}
+
+/** `pierce_ms  500 → 400 ms`, one line each. */
+export function changeLines(changes: readonly Change[], width: number): string[] {
+  const rows = changes.map(({ row, before, after }) => [row.name, f32Text(before), '→', withUnit(row, after)]);
+  return fittedTable(rows, ['left', 'right', 'left', 'left'], width);
+}
+
+/** A table without a head; where that is too wide, one entry per line with single spaces. */
+function fittedTable(rows: readonly (readonly string[])[], sides: readonly Alignment[], width: number): string[] {
+  if (rows.length === 0) return [];
+  const table = tableLines(rows[0], rows.slice(1), sides, width);
+  return table ?? rows.map((row) => row.filter((cell) => cell !== '').join(' '));
+}
+
+/** What a box says about itself, as names and values. */
+function identityEntries(identity: Identity, desk_sha256: string): (readonly [string, string])[] {
+  const { in_loader, slot, generation, version, module_sha256, tick, parameter_generation } = identity;
+  const place = slot === NO_SLOT ? 'nothing: no slot holds a valid image' : `slot ${slot}, generation ${generation}`;
+  const entries: (readonly [string, string])[] = [
+    ['answers', `the ${in_loader ? 'loader' : 'box'}, version ${version}`],
+    [in_loader ? 'would run' : 'runs', place],
+    ['module', moduleWords(module_sha256, desk_sha256)],
+    ['started', `${clockText(tick / 1000)} ago: ${startWords(identity)}`],
+  ];
+  if (identity.fault_before !== 0) {
+    const row = FAULT_ROWS[identity.fault_before];
+    entries.push(['fault before', row ? `${row.name}: ${row.meaning}` : `${identity.fault_before}`]);
+  }
+  if (in_loader) return entries;
+  const kept = parameter_generation === 0 ? 'the defaults, none kept' : `kept, generation ${parameter_generation}`;
+  const worst_percent = (100 * identity.worst_tick_cycles) / identity.cycles_per_ms;
+  const worst = `${fixed(worst_percent, 1)} % of a millisecond`;
+  return [...entries, ['parameters', kept], ['longest tick', worst]];
+}
+
+/** Names and values, one pair per line. */
+function entryLines(entries: readonly (readonly [string, string])[]): string[] {
+  const width = Math.max(...entries.map(([name]) => name.length));
+  return entries.map(([name, value]) => `${name.padEnd(width)}  ${value}`);
+}
+
+const TIME_COLUMNS = 12;
+
+/** Events in their order, with a heading for each start of the box. @param width of a line, to which the text is wrapped */
+export function eventLines(events: readonly BoxEvent[], width: number): string[] {
+  const lines: string[] = [];
+  let start = -1;
+  for (const event of events) {
+    if (event.start !== start) {
+      start = event.start;
+      lines.push(`start ${start} of the box`);
+    }
+    const time = `${(event.tick / 1000).toFixed(3)} s`.padStart(TIME_COLUMNS);
+    const [first = '', ...rest] = wrapText(eventText(event), Math.max(20, width - TIME_COLUMNS - 2));
+    lines.push(`${time}  ${first}`, ...rest.map((line) => ' '.repeat(TIME_COLUMNS + 2) + line));
+  }
+  return lines;
+}
+
+/**
+ * Prepares to write a box's parameters into a setup file; what prevents it is found before a port is opened.
+ * @returns writes them, and says what it did
+ * @throws StandoffError `output-name`, `file-exists`, and what is wrong with a file that is no setup file
+ */
+function saveBox(file: string, force: boolean): (box: ParameterValues) => string[] {
+  if (!/\.ya?ml$/.test(file)) {
+    const what = `${file} has no ending that tells its format`;
+    throw new StandoffError('output-name', what, 'give a name that ends in .yaml or .yml');
+  }
+  if (!existsSync(file)) {
+    return (box) => {
+      write(file, updateBox(undefined, file, box));
+      return [`Every parameter of the box is in ${file}.`];
+    };
+  }
+  if (!force) {
+    const remedy = 'choose another name, or give --force: it changes the section box and leaves the rest as it is';
+    throw new StandoffError('file-exists', `${file} exists`, remedy);
+  }
+  const before = readText(file, 'setup');
+  if (before.trim() !== '') readSetup(before, file);
+  return (box) => {
+    const after = updateBox(before, file, box);
+    if (after === before) return [`${file} has these values already; it is unchanged.`];
+    write(file, after);
+    return [`The section box of ${file} now has what the box holds; the rest is as it was.`];
+  };
+}
+
+/** Beside the old file first, then in its place: whatever happens, a whole file is there. */
+function write(file: string, text: string): void {
+  const beside = `${file}.${process.pid}.new`;
+  try {
+    writeFileSync(beside, text, { flag: 'wx' });
+    renameSync(beside, file);
+  } catch (error) {
+    rmSync(beside, { force: true });
+    const { code = 'unknown error' } = error as NodeJS.ErrnoException;
+    throw new StandoffError(
+      'file-unwritable',
+      `${file} cannot be written (${code})`,
+      'check the folder and the access rights',
+    );
+  }
+}
+
+/** What `standoff box` can do. */
+const BOX_ACTIONS = ['show', 'events', 'set', 'load', 'save'] as const;
+type BoxAction = (typeof BOX_ACTIONS)[number];
+
+export const boxCommand = () =>
+  new Command('box')
+    .summary('show a box, and set its parameters')
+    .description(
+      'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
+        'Parameters change only with the arm key off, at rest and without voltage at the tap.',
+    )
+    .addArgument(new Argument('[action]', 'what to do').choices(BOX_ACTIONS).default('show' as const))
+    .argument('[values...]', 'set: NAME=VALUE, such as pierce_ms=400; load, save: a setup file')
+    .addOption(portOption())
+    .option('--json', 'print identity and parameters, or the events, as JSON and nothing else (show, events)')
+    .option('--force', 'save: change the section box of a file that exists; the rest of it stays')
+    .option('--plain', 'ASCII only, without colour');
+
+type BoxOptions = ReturnType<ReturnType<typeof boxCommand>['opts']>;
 
 /**
  * Shows a box or sets its parameters.
@@ -33,7 +201,7 @@ export async function box(action: BoxAction, values: readonly string[], options:
 type Put = (lines: readonly string[]) => void;
 type Work = (session: Session, identity: Identity) => Promise<void>;
 
-/** What is wrong with the command line is found here, before anything is opened. */
+/** Finds what is wrong with the command line before anything is opened. */
 function workFor(action: BoxAction, values: readonly string[], options: BoxOptions, style: TerminalStyle): Work {
   const put = (lines: readonly string[]) => {
     const text = lines.map((line) => `${line}\n`).join('');
@@ -49,7 +217,7 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
       return async (session) => {
         const events = (await readRing(session, 'events-read')) as unknown as readonly BoxEvent[];
         if (options.json) print({ format: 'standoff events 1', events });
-        else if (events.length === 0) say(['The box remembers no events.']);
+        else if (events.length === 0) say(['The box has no events.']);
         else put(eventLines(events, style.columns));
       };
     case 'set':
@@ -67,27 +235,24 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
       const file = wantValues(action, values, 1);
       const save = saveBox(file, options.force === true);
       return async (session) => {
-        const held = tidy(await readParameters(session));
+        const held = await readBox(session);
         say([...save(held), ...boxWarnings(held)]);
       };
     }
   }
 }
 
-/** @returns the one value, if one is wanted */
+/** @returns the value, if there is to be one */
 function wantValues(action: string, values: readonly string[], count: 0 | 1): string {
   if (values.length === count) return values[0] ?? '';
   if (count === 1 && values.length === 0)
     throw missing(action, 'the name of a setup file', `write ${action} my-table.yaml`);
-  const what = `box ${action} does not know what to do with ${values.slice(count).join(' ')}`;
+  const what = `box ${action} does not take ${values.slice(count).join(' ')}`;
   throw new StandoffError('box-values', what, 'take it out');
 }
 
 const missing = (action: string, what: string, remedy: string) =>
   new StandoffError('box-values', `box ${action} wants ${what}`, remedy);
-
-const tidy = (parameters: ParameterValues): ParameterValues =>
-  Object.fromEntries(Object.entries(parameters).map(([name, value]) => [name, tidyF32(value)]));
 
 const print = (value: object) => process.stdout.write(`${JSON.stringify(value, undefined, 2)}\n`);
 
@@ -100,7 +265,7 @@ async function show(
   style: TerminalStyle,
 ): Promise<void> {
   const desk_module_sha256 = deskModule();
-  const parameters = identity.in_loader ? undefined : tidy(await readParameters(session));
+  const parameters = identity.in_loader ? undefined : await readBox(session);
   const warnings = boxWarnings(parameters ?? {});
   if (options.json) {
     print({ format: 'standoff box 1', identity, desk_module_sha256, parameters: parameters ?? null, warnings });
@@ -115,20 +280,17 @@ async function show(
   say(warnings);
 }
 
-/** Shows what would change, then lets the box check all of it together, take it into use and keep it. */
+/** Shows what will change, then lets the box check all of it together, use it and keep it. */
 async function change(
   session: Session,
   wanted: (now: ParameterValues) => Box,
   put: Put,
   style: TerminalStyle,
 ): Promise<void> {
-  const now = tidy(await readParameters(session));
+  const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
   if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);
   put(changeLines(changes, style.columns));
-  const generation = await writeParameters(
-    session,
-    Object.fromEntries(changes.map(({ row, after }) => [row.name, after])),
-  );
+  const generation = await writeChanges(session, changes);
   put([`In use now, and kept through power-off: generation ${generation}.`]);
 }

@@ -1,20 +1,53 @@
-import { OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../../firmware/wire/layout.js';
+import { spawn } from 'node:child_process';
+import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import {
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
+} from '../../../firmware/wire/layout.gen.js';
+import { type CodeOf, StandoffError } from '../../base/index.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { clockText } from '../../views/terminal/text.js';
-import { EXIT } from '../base/exit.js';
-import { readJob } from '../base/inputs.js';
-import { interruptible } from '../base/interrupt.js';
-import { ProgressDisplay } from '../base/progress.js';
-import { readBytes, shippedFile } from '../base/shipped.js';
-import type { EmulateOptions } from './emulate-options.js';
-import { listenToKeys } from './keyboard.js';
-import { PracticeBox } from './practice-box.js';
-import { type Hand, PracticeTable } from './practice-table.js';
-import { openPseudoTerminal, type PseudoTerminal } from './pseudo-terminal.js';
+import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
+import { clockText, terminalStyle } from '../../views/text/index.js';
+import { seedOf } from '../base/command-line.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { readBytes, shippedFile } from '../base/files.js';
+import { DEFAULT_SEED, readJob } from '../base/inputs.js';
 
-/** How often the line of state is drawn, ms. */
+import { ProgressDisplay } from '../base/progress.js';
+
+/** An arbitrary port; any free one will do. */
+const DEFAULT_LISTEN = 4100;
+
+function listenOf(text: string): number {
+  const port = Number(text);
+  if (/^\d+$/.test(text) && port <= 65_535) return port;
+  throw new InvalidArgumentError('Give a port from 1 to 65535, or 0 for any free one.');
+}
+
+export const emulateCommand = () =>
+  new Command('emulate')
+    .summary('an emulated box with a virtual table behind it, to practise with')
+    .description(
+      'Runs the shipped loader and image on an emulated board in real time, with a virtual sheet, torch and table ' +
+        'behind its pins, and offers its serial line on a TCP port of this computer. Flash it, set it, watch it: every ' +
+        'command takes the address that is printed.',
+    )
+    .argument('[program]', 'RS-274 program that the table cuts (default: the example)')
+    .option('--setup <file>', 'machine and world, as YAML (default: the example); the box keeps its own parameters')
+    .option('--seed <n>', `seed of everything random (default: ${DEFAULT_SEED})`, seedOf)
+    .option('--listen <port>', 'TCP port, 0 for any free one', listenOf, DEFAULT_LISTEN)
+    .option('--pty', 'offer a serial device as well (needs socat)')
+    .option('--image <file>', 'image that is in the box at the start (default: the one that came with Standoff)')
+    .option('--cut', 'turn the key on and cut at once')
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText('after', '\nKeys, also on a pipe: c cut, k key, s stop chain, h hold, e reset, p power, q quit.');
+
+type EmulateOptions = ReturnType<ReturnType<typeof emulateCommand>['opts']>;
+
+/** How often the state line is drawn, ms. */
 const SHOW_MS = 200;
 const HAND_KEYS: Readonly<Record<string, Hand>> = { k: 'key', s: 'stop', h: 'hold', e: 'reset' };
 const KEYS = 'keys: c cut, k key, s stop chain, h hold, e reset, p power off and on, q quit';
@@ -40,12 +73,12 @@ export async function emulate(program: string | undefined, options: EmulateOptio
   const display = new ProgressDisplay(process.stdout, style);
   const say = (text: string) => display.say(text);
   await box.listen(listen);
-  let terminal: PseudoTerminal | undefined;
+  let terminal: SerialDevice | undefined;
   const stop = new AbortController();
   let silence = () => {};
   let watching: NodeJS.Timeout | undefined;
   try {
-    terminal = pty ? await openPseudoTerminal(box.port) : undefined;
+    terminal = pty ? await openSerialDevice(box.port) : undefined;
     const address = terminal?.device ?? `tcp://127.0.0.1:${box.port}`;
     say(`An emulated box, and a virtual table that cuts ${scenario.program.name}.`);
     say(`address: ${address}`);
@@ -57,7 +90,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
       for (const event of state.events()) say(event);
       if (style.live) display.stage(state.text());
     }, SHOW_MS);
-    silence = listenToKeys(process.stdin, (key) => {
+    silence = listenToKeys((key) => {
       if (key === '\x03') process.kill(process.pid, 'SIGINT');
       else if (key === 'q') stop.abort();
       else if (key === 'c') table.cut();
@@ -83,7 +116,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
 
 const NEXT = ['box --port PORT', 'watch --port PORT', 'flash --port PORT'];
 
-/** What an emulated box and its table do, as one line, and what is worth a line of its own. */
+/** The state of an emulated box and its table as one line, and the events that get a line of their own. */
 class StateLine {
   private said = '';
   private resets = 0;
@@ -104,12 +137,12 @@ class StateLine {
       ...(table.isOn('reset') ? ['reset ON'] : []),
       `trigger ${on(OUTPUT_TRIGGER, 'ON', 'off')}`,
       `permit ${on(OUTPUT_PERMIT, 'GIVEN', 'withheld')}`,
-      ...((digital_outputs & OUTPUT_LATCHED_STOP) !== 0 ? ['latched stop OPEN'] : []),
+      ...((digital_outputs & OUTPUT_LATCHED_STOP) !== 0 ? ['latched stop SET'] : []),
       `Z ${on(OUTPUT_Z_OWNED, 'the box', 'the table')}`,
     ].join('  ');
   }
 
-  /** What has happened since the last time. */
+  /** What has happened since the last call. */
   events(): string[] {
     const { box } = this;
     const found: string[] = [];
@@ -122,7 +155,7 @@ class StateLine {
     return found;
   }
 
-  /** Only worth a word when this computer is too slow. */
+  /** Shown only when this computer is too slow. */
   private pace(): string {
     const { now_ms } = this.box;
     const wall_ms = performance.now();
@@ -131,4 +164,69 @@ class StateLine {
     this.before_wall_ms = wall_ms;
     return pace < 0.9 ? ` at ${pace.toFixed(1)}× real time` : '';
   }
+}
+
+/** Arrow keys and the like come as several characters, none of which is a key of its own. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: escape sequences begin with one
+const ESCAPES = /\x1b(?:\[[0-9;?]*[ -/]*[@-~]|O[A-Z]|.)?/g;
+
+/**
+ * Single keys of standard input, without Enter on a terminal; on a pipe each character is one.
+ * @returns restores the terminal
+ */
+function listenToKeys(press: (key: string) => void): () => void {
+  const { stdin } = process;
+  const onData = (chunk: Buffer | string) => {
+    for (const key of chunk.toString().replace(ESCAPES, '')) press(key);
+  };
+  if (stdin.isTTY) stdin.setRawMode(true);
+  stdin.on('data', onData);
+  stdin.resume();
+  return () => {
+    stdin.off('data', onData);
+    if (stdin.isTTY) stdin.setRawMode(false);
+    stdin.pause();
+  };
+}
+
+/** A serial device of this computer that leads to a TCP port. */
+interface SerialDevice {
+  /** Such as /dev/pts/7. */
+  readonly device: string;
+  close(): void;
+}
+
+const NAMED = /PTY is (\S+)/;
+const LONGEST_MS = 5000;
+
+/**
+ * Makes a pseudo-terminal with socat.
+ * @throws StandoffError `socat-missing`, `socat-failed`
+ */
+function openSerialDevice(port: number): Promise<SerialDevice> {
+  return new Promise((resolve, reject) => {
+    const socat = spawn('socat', ['-d', '-d', 'pty,raw,echo=0', `tcp:127.0.0.1:${port},nodelay`], {
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    const close = () => void socat.kill();
+    const fail = (code: CodeOf<'socat'>, what: string, remedy: string) => {
+      clearTimeout(timer);
+      close();
+      reject(new StandoffError(`socat-${code}`, what, remedy));
+    };
+    const late = () => fail('failed', 'socat made no serial device', 'use the TCP address');
+    const timer = setTimeout(late, LONGEST_MS);
+    socat.on('error', () =>
+      fail('missing', '--pty needs the program socat, which was not found', 'install it, or use the TCP address'),
+    );
+    let said = '';
+    socat.stderr.on('data', (chunk) => {
+      said += String(chunk);
+      const device = NAMED.exec(said)?.[1];
+      if (device === undefined) return;
+      clearTimeout(timer);
+      socat.stderr.removeAllListeners('data').resume();
+      resolve({ device, close });
+    });
+  });
 }

@@ -5,15 +5,17 @@ import {
   flash as flashBox,
   type Identity,
   type Image,
+  identityLine,
+  moduleWords,
   openLine,
   readImage,
 } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
+import { terminalStyle } from '../../views/text/index.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { readBytes, shippedFile } from '../base/files.js';
+
 import { ProgressDisplay } from '../base/progress.js';
-import { readBytes, shippedFile } from '../base/shipped.js';
-import { identityLine, moduleWords } from './identity-text.js';
+
 import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>
@@ -21,7 +23,7 @@ export const flashCommand = () =>
     .summary('bring an image into the box')
     .description(
       'Writes an image into the slot of the box that is not in use, verifies it there, and starts it. Until it is ' +
-        'verified and marked the box goes on to start the image that it has. Wants the arm key off, the box at rest ' +
+        'verified and marked the box goes on to start the image that it has. Needs the arm key off, the box at rest ' +
         'and no voltage at the tap.',
     )
     .addOption(portOption())
@@ -54,11 +56,11 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
         phase = progress.phase;
         show(progress);
       },
-      onNoAnswer: () => display.say('Nobody answers yet: switch the box off and on, or press its reset.'),
+      onNoAnswer: () => display.say('No answer yet: switch the box off and on, or press its reset.'),
     }).finally(() => display.end()),
   );
   if (result === undefined) {
-    display.say(BROKEN_OFF[phase] ?? 'Broken off. The box starts the image that it had; flash again to go on.');
+    display.say(BROKEN_OFF[phase] ?? 'Interrupted. The box starts the image that it had; flash again to go on.');
     return EXIT.interrupted;
   }
   for (const line of afterWords(result, image, desk_sha256)) display.say(line);
@@ -76,8 +78,7 @@ const imageWords = ({ version, body, module_sha256 }: Image, desk_sha256: string
 
 function beforeWords(identity: Identity, image: Image, desk_sha256: string): string[] {
   const lines = [`in the box now: ${identityLine(identity, desk_sha256)}`];
-  if (identity.image_sha256 === image.image_sha256)
-    lines.push('This is the image that the box has; it is written again.');
+  if (identity.image_sha256 === image.image_sha256) lines.push('The box already has this image; it is written again.');
   return lines;
 }
 
@@ -101,10 +102,10 @@ function afterWords(
   ];
 }
 
-/** Once the image is marked it is the one that the box starts. */
+/** Once the image is marked, the box starts it. */
 const BROKEN_OFF: Partial<Readonly<Record<FlashProgress['phase'], string>>> = {
-  write: 'Broken off while the image was verified: standoff box tells which one the box has.',
-  restart: 'Broken off while the image was being started: it is in the box.',
+  write: 'Interrupted while the image was being verified: standoff box tells which one the box has.',
+  restart: 'Interrupted while the image was being started: it is in the box.',
 };
 
 const WORDS: Readonly<Record<FlashProgress['phase'], string>> = {

@@ -1,17 +1,15 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
-import { agreeSpeed } from '../../link/index.js';
+import { agreeSpeed, leaveLoader, moduleWords, refuseLoader, withBox } from '../../link/index.js';
+import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { EXIT } from '../base/exit.js';
+import { terminalStyle } from '../../views/text/index.js';
+import { seedOf } from '../base/command-line.js';
+import { EXIT, interruptible } from '../base/exit.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
-import { interruptible } from '../base/interrupt.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { seedOf } from '../cut/options.js';
-import { moduleWords } from './identity-text.js';
-import { cutLeg, randomLeg } from './lockstep-desk.js';
-import { type LockstepResult, runLockstep } from './lockstep-run.js';
-import { baudOption, leaveLoader, portOption, refuseLoader, withBox } from './port.js';
+
+import { baudOption, portOption } from './port.js';
 
 const DEFAULT_TICKS = 10_000;
 const MOST_TICKS = 100_000_000;
@@ -28,13 +26,13 @@ export const lockstepCommand = () =>
     .summary('run the module in the box against the one on the desk, tick for tick')
     .description(
       'Gives the module in the box the inputs of a simulated cut and compares every byte that it puts out with the ' +
-        'module on the desk. The pins of the box stay at rest meanwhile. Wants the arm key off and the box at rest; ' +
-        'when the key goes on it ends.',
+        'module on the desk. The outputs of the box stay at rest meanwhile. Needs the arm key off and the box at rest; ' +
+        'it ends when the key is turned on.',
     )
     .addOption(portOption())
     .option('--ticks <n>', 'ticks to compare, a tick is 1 ms of a cut', ticksOf, DEFAULT_TICKS)
-    .option('--seed <n>', `seed of the cut or of the random inputs (default: ${DEFAULT_SEED})`, seedOf)
-    .option('--random', 'inputs without sense instead of a simulated cut')
+    .option('--seed <n>', `seed of the cut or of the arbitrary inputs (default: ${DEFAULT_SEED})`, seedOf)
+    .option('--random', 'arbitrary inputs instead of a simulated cut')
     .addOption(baudOption())
     .option('--plain', 'ASCII only, without colour')
     .addHelpText('after', '\nExit status: 0 all ticks were the same, 1 box and desk differ, 2 refused or no box.');
@@ -73,14 +71,14 @@ export async function lockstep(options: LockstepCommandOptions): Promise<number>
     }
   });
   if (result === undefined) return EXIT.interrupted;
-  display.say(resultWords(result, random ? 'random inputs' : 'a simulated cut', seed, result.baud));
+  display.say(resultWords(result, random ? 'arbitrary inputs' : 'a simulated cut', seed, result.baud));
   if (result.interrupted) return EXIT.interrupted;
   return result.difference ? EXIT.broken : EXIT.kept;
 }
 
 const rate = (ticks: number, elapsed_s: number): number => (elapsed_s > 0 ? Math.round(ticks / elapsed_s) : 0);
 
-/** What came of it, in a sentence. */
+/** The result in a sentence. */
 export function resultWords(result: LockstepResult, what: string, seed: number, baud: number): string {
   const { ticks, difference, elapsed_s } = result;
   const speed = `${rate(ticks, elapsed_s)} ticks/s at ${baud} bit/s`;

@@ -1,36 +1,10 @@
-import { readdirSync } from 'node:fs';
 import { Command, Option } from '@commander-js/extra-typings';
-import { StandoffError } from '../../base/index.js';
-import type { Identity, SessionTimes } from '../../link/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
+import { type AskedPort, askPort, hasImage, identityLine, listPorts } from '../../link/index.js';
+import { asciiText, terminalStyle, wrapText } from '../../views/text/index.js';
+import { collect } from '../base/command-line.js';
 import { EXIT } from '../base/exit.js';
-import { collect } from '../base/option-values.js';
-import { identityLine } from './identity-text.js';
-import { deskModule, hasImage, PORT_WORDS, withBox } from './port.js';
 
-/** Long enough for a box that has yet to fall back to the speed of a start; all ports are asked at once. */
-const ASK_TIMES: SessionTimes = { answer_ms: 150, tries: 5, ping_ms: 1000, lost_ms: 5000 };
-/** A port whose driver hangs is given up after this. */
-const LONGEST_MS = 6000;
-/** Names of USB adapters, where nobody can be asked for a list. */
-const ADAPTERS = /^(?:ttyUSB|ttyACM|cu\.usb)/;
-
-/** What came of asking one port. */
-export interface AskedPort {
-  readonly address: string;
-  readonly identity?: Identity;
-  /** Why there is no answer. */
-  readonly reason?: string;
-  readonly remedy?: string;
-}
-
-/** Serial ports of this computer. */
-export interface PortList {
-  readonly addresses: readonly string[];
-  /** What is worth knowing about the list; empty for nothing. */
-  readonly note: string;
-}
+import { deskModule, PORT_WORDS } from './port.js';
 
 export const portsCommand = () =>
   new Command('ports')
@@ -46,7 +20,7 @@ export const portsCommand = () =>
 
 export type PortsOptions = ReturnType<ReturnType<typeof portsCommand>['opts']>;
 
-/** Lists ports with what answered. @returns the exit status */
+/** Lists ports and who answered. @returns the exit status */
 export async function ports(options: PortsOptions): Promise<number> {
   const given = options.port as readonly string[] | undefined;
   const { addresses, note } = given ? { addresses: given, note: '' } : await listPorts();
@@ -61,41 +35,6 @@ export async function ports(options: PortsOptions): Promise<number> {
     process.stdout.write(unicode ? text : asciiText(text));
   }
   return EXIT.kept;
-}
-
-/** The serial ports that the system names. On Linux the package asks udevadm; without it the names in /dev tell. */
-export async function listPorts(devices = '/dev'): Promise<PortList> {
-  const { SerialPort } = await import('serialport');
-  try {
-    const found = await SerialPort.list();
-    return { addresses: found.map(({ path }) => path).sort(), note: '' };
-  } catch (error) {
-    const names = readdirSync(devices).filter((name) => ADAPTERS.test(name));
-    const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
-    const why = missing ? 'udevadm is not installed' : `the list of ports failed (${(error as Error).message})`;
-    return {
-      addresses: names.map((name) => `${devices}/${name}`).sort(),
-      note: `${why}: only USB adapters were looked for, by their names; another port can be given with --port.`,
-    };
-  }
-}
-
-/** Asks one port who is there; whatever goes wrong is an answer too, and so is a port that never gets open. */
-export async function askPort(address: string): Promise<AskedPort> {
-  let timer: NodeJS.Timeout | undefined;
-  const given_up = new Promise<AskedPort>((resolve) => {
-    timer = setTimeout(() => resolve({ address, reason: `nothing within ${LONGEST_MS / 1000} s` }), LONGEST_MS);
-  });
-  const asking = withBox(address, async (_, identity): Promise<AskedPort> => ({ address, identity }), ASK_TIMES);
-  try {
-    return await Promise.race([asking, given_up]);
-  } catch (error) {
-    if (!(error instanceof StandoffError)) throw error;
-    if (error.code === 'link-silent') return { address, reason: 'no answer' };
-    return { address, reason: error.what, remedy: error.remedy };
-  } finally {
-    clearTimeout(timer);
-  }
 }
 
 /** The list for a person, with what to do next. */

@@ -1,16 +1,63 @@
-import { drawSeenFrame, type LiveEnd, Stage, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { asciiText, wrapText } from '../../views/terminal/text.js';
-import { EXIT } from '../base/exit.js';
-import { interruptible } from '../base/interrupt.js';
-import { checkEnding, refuseExisting } from '../base/output-name.js';
-import { WatchLink } from './watch-link.js';
-import type { WatchOptions } from './watch-options.js';
-import { WatchText } from './watch-text.js';
+import { Command } from '@commander-js/extra-typings';
+import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
+import { WatchLink } from '../../run/box/index.js';
+import type { TraceBlock } from '../../run/trace/index.js';
+import { drawFrame, type LiveEnd, Stage, statusLine, type ViewHistory } from '../../views/terminal/index.js';
+import { asciiText, fixed, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
+import { EXIT, interruptible } from '../base/exit.js';
+import { checkEnding, refuseExisting } from '../base/files.js';
+
+import { baudOption, portOption } from './port.js';
 import { Watched } from './watched.js';
 
-/** What has been gathered is handed on this often, ms: no picture is older. */
+export const watchCommand = () =>
+  new Command('watch')
+    .summary('watch a box at work, and record what it does')
+    .description(
+      'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate, as far as a ' +
+        'box knows it; elsewhere plain lines. A lost link is searched for until it is back. Watching changes nothing in ' +
+        'the box.',
+    )
+    .addOption(portOption())
+    .option('--save <file>', 'record every row as .csv or .csv.gz, in the format of simulate --trace')
+    .option('--force', 'write over an existing file')
+    .addOption(baudOption())
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      '\nBelow 921600 bit/s the line cannot carry every tick; a row then comes every few ticks.' +
+        '\nExit status: 0 ended with q, 2 bad input or no box, 130 ended with Ctrl-C. A recording is whole either way.',
+    );
+
+type WatchOptions = ReturnType<ReturnType<typeof watchCommand>['opts']>;
+
+const S_MS = 1000;
+
+/** A watched box as plain lines: one for each change, and one each second in between. */
+class WatchText {
+  private state = '';
+  private said_tick = Number.NEGATIVE_INFINITY;
+
+  /** Lines for a block that the history has already taken. */
+  lines(block: TraceBlock, history: ViewHistory): string[] {
+    const last = block.count - 1;
+    if (last < 0) return [];
+    const state = [block.mode, block.hold, block.fault, block.refusal].map((column) => column[last]).join();
+    const key = block.digital_inputs[last] & INPUT_KEY;
+    const tick = block.first_tick + last;
+    const due = tick - this.said_tick >= S_MS || tick < this.said_tick;
+    if (`${state},${key}` === this.state && !due) return [];
+    this.state = `${state},${key}`;
+    this.said_tick = tick;
+    const figures = `${fixed(block.measured_V[last], 1)} V, target ${fixed(block.target_V[last], 1)}`;
+    const words = statusLine(history).text.replace(/\.$/, '');
+    return [`${(tick / S_MS).toFixed(3).padStart(10)} s  ${figures}  ${words}, key ${key === 0 ? 'off' : 'on'}`];
+  }
+}
+
+/** How often the rows so far are handed on, ms: no picture is older. */
 const FLUSH_MS = 50;
-/** And written to the disk this often, ms. */
+/** How often they are written to the disk, ms. */
 const SAVE_MS = 1000;
 
 /**
@@ -78,7 +125,7 @@ async function onPipe(link: WatchLink): Promise<LiveEnd> {
   return ended ?? 'interrupted';
 }
 
-/** The picture on the terminal, until q or Ctrl-C. What ends it otherwise is thrown once the terminal is given back. */
+/** The picture on the terminal, until q or Ctrl-C. Anything else that ends it is thrown after the terminal is restored. */
 async function onStage(
   link: WatchLink,
   watched: Watched,
@@ -89,8 +136,8 @@ async function onStage(
   const stage = new Stage({ stdin, stdout });
   let frozen: string[] | undefined;
   const frame = (standing: boolean) => {
-    const state = { history: watched.history, link: watched.link, frozen: standing };
-    return drawSeenFrame(state, { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 }, style);
+    const state = { history: watched.history, progress: watched.link, paused: standing };
+    return drawFrame(state, { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 }, style);
   };
   const draw = () => {
     if (watched.is_lost) frozen = undefined;
@@ -116,7 +163,7 @@ async function onStage(
   }
 }
 
-/** What goes wrong in a timer, such as a full disk. */
+/** A failure in a timer, such as a full disk. */
 class Failure {
   private fail: (error: unknown) => void = () => {};
   readonly happened = new Promise<never>((_, reject) => {

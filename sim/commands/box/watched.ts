@@ -1,67 +1,64 @@
 import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { requirementContext } from '../../judge/index.js';
+import { startWords } from '../../link/index.js';
+import {
+  type BoxRow,
+  type BoxSink,
+  type Found,
+  type Gap,
+  SavedTrace,
+  TelemetryBlocks,
+  traceHead,
+  type WatchListener,
+} from '../../run/box/index.js';
 import { boxWarnings } from '../../run/setup/index.js';
-import type { TraceBlock, TraceSink } from '../../run/trace/index.js';
-import { SeenHistory, type SeenScene, type SeenState } from '../../views/terminal/index.js';
-import { TONE_ALARM, TONE_PLAIN } from '../../views/terminal/picture.js';
-import { counted } from '../../views/terminal/text.js';
-import { startWords } from './identity-text.js';
-import { tidyF32 } from './parameter-text.js';
-import { SavedTrace } from './saved-trace.js';
-import { type Gap, TelemetryBlocks, type TelemetryRow } from './telemetry.js';
-import type { Found, WatchListener } from './watch-link.js';
+import type { TraceBlock } from '../../run/trace/index.js';
+import { type BoxScene, type Said, ViewHistory } from '../../views/terminal/index.js';
+import { counted, TONE_ALARM, TONE_PLAIN } from '../../views/text/index.js';
 
 export interface WatchedOptions {
   readonly address: string;
   /** File to record in. */
   readonly save?: string | undefined;
   readonly force?: boolean | undefined;
-  /** Told what happens besides rows: in words, one sentence each. */
+  /** Called with what happens besides rows, one sentence each. */
   readonly say: (text: string) => void;
-  /** Told about each block of rows. */
+  /** Called with each block of rows. */
   readonly block?: (block: TraceBlock) => void;
 }
 
-/** What comes from a watched box: counted, recorded, and kept for the picture. */
-export class Watched implements WatchListener, TraceSink {
-  history: SeenHistory;
+/**
+ * What comes from a watched box, in sentences and for the picture. It stands alone because `watch` itself is about timers,
+ * keys and the terminal.
+ */
+export class Watched implements WatchListener, BoxSink {
+  history: ViewHistory<BoxScene>;
   saved: SavedTrace | undefined;
   private blocks: TelemetryBlocks | undefined;
   private found_now: Found | undefined;
   private lost_for = '';
-  private last_tick = -1;
-  private last_row_ms = 0;
 
   constructor(private readonly options: WatchedOptions) {
-    this.history = new SeenHistory(sceneOf(options.address, {}));
+    this.history = new ViewHistory(sceneOf(options.address, {}));
   }
 
   found(found: Found): void {
-    const { options, found_now } = this;
+    const { say, save, force, address } = this.options;
     const { identity, parameters, every_ms, baud } = found;
+    const again = this.found_now === undefined ? 'Watching' : 'Found again';
     this.lost_for = '';
     this.found_now = found;
-    const rows = every_ms === 1 ? 'every tick' : `every ${every_ms} ms a row`;
-    const again = found_now === undefined ? 'Watching' : 'Found again';
-    options.say(`${again}: box ${identity.version}, ${rows} at ${baud} bit/s.`);
-    for (const warning of boxWarnings(parameters)) options.say(warning);
+    const rows = every_ms === 1 ? 'every tick' : `a row every ${every_ms} ms`;
+    say(`${again}: box ${identity.version}, ${rows} at ${baud} bit/s.`);
+    for (const warning of boxWarnings(parameters)) say(warning);
     if (this.blocks === undefined) {
-      if (options.save !== undefined) {
-        this.saved = new SavedTrace(options.save, headOf(found), options.force === true);
-      }
-      this.blocks = new TelemetryBlocks(every_ms, [this]);
-    } else {
-      this.flush();
-      this.blocks.every_ms = every_ms;
-      // A box that has gone on is older than the silence; its ticks may still have overtaken those of before.
-      const silent_ms = Date.now() - this.last_row_ms;
-      if (this.last_tick >= 0 && (identity.tick <= this.last_tick || identity.tick < silent_ms)) this.startAnew();
-    }
-    this.history = withScene(this.history, sceneOf(options.address, parameters));
+      if (save !== undefined) this.saved = new SavedTrace(save, traceHead(found), force === true);
+      this.blocks = new TelemetryBlocks(every_ms, this.saved ? [this, this.saved] : [this]);
+    } else this.blocks.resume(identity.tick, every_ms);
+    this.history = withScene(this.history, sceneOf(address, parameters));
   }
 
-  row(row: TelemetryRow): void {
-    this.last_row_ms = Date.now();
+  row(row: BoxRow): void {
     const gap = this.blocks?.add(row);
     if (gap) this.options.say(gapWords(gap));
   }
@@ -69,7 +66,8 @@ export class Watched implements WatchListener, TraceSink {
   lost(reason: string): void {
     this.flush();
     this.lost_for = reason;
-    const at = this.last_tick < 0 ? '' : ` after ${secondsAt(this.last_tick)} s`;
+    const { last_tick = -1 } = this.blocks ?? {};
+    const at = last_tick < 0 ? '' : ` after ${secondsAt(last_tick)} s`;
     this.options.say(`LINK LOST${at}: ${reason}. The box goes on without it; looking for it ...`);
   }
 
@@ -78,32 +76,23 @@ export class Watched implements WatchListener, TraceSink {
     this.options.say(`Still looking: ${reason}.`);
   }
 
-  /** Takes in what has been gathered. */
   block(block: TraceBlock): void {
-    const { options } = this;
-    if (block.first_tick <= this.last_tick) this.startAnew();
-    this.last_tick = block.first_tick + block.count - 1;
     this.history.add(block);
-    this.saved?.block(block);
-    options.block?.(block);
+    this.options.block?.(block);
   }
 
-  /** The box's ticks count from the beginning again. */
-  private startAnew(): void {
+  restart(): void {
     const why = this.found_now ? `: ${startWords(this.found_now.identity)}` : '';
     this.options.say(`The box has started again${why}.`);
-    this.history = new SeenHistory(this.history.scene);
-    this.blocks?.startAnew();
-    this.saved?.startAnew();
-    this.last_tick = -1;
+    this.history = new ViewHistory(this.history.scene);
   }
 
-  /** Hands on what has been gathered. */
+  /** Hands on the rows so far. */
   flush(): void {
     this.blocks?.flush();
   }
 
-  /** Brings everything to the disk. */
+  /** Writes everything to the disk. */
   save(): void {
     this.flush();
     this.saved?.flush();
@@ -119,7 +108,7 @@ export class Watched implements WatchListener, TraceSink {
   }
 
   /** How the link is, for the picture. */
-  get link(): SeenState['link'] {
+  get link(): Said {
     const { found_now, lost_for, blocks } = this;
     if (found_now === undefined || blocks === undefined) return { text: 'looking for the box', tone: TONE_PLAIN };
     if (lost_for !== '') return { text: `LINK LOST: ${lost_for}; looking for it`, tone: TONE_ALARM };
@@ -146,21 +135,14 @@ function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
   return `Gap ${number}: ${counted(rows, 'row')} lost ${between}.`;
 }
 
-/** Module, firmware and every parameter, as the trace of a simulated run has them. */
-function headOf({ identity, parameters, every_ms }: Found): Record<string, string | number> {
-  const values = Object.entries(parameters).map(([name, value]) => [`box.${name}`, tidyF32(value)] as const);
-  const { module_sha256, version } = identity;
-  return { module_sha256, firmware: version, every_ms, ...Object.fromEntries(values) };
-}
-
-function sceneOf(address: string, box: ParameterValues): SeenScene {
+function sceneOf(address: string, box: ParameterValues): BoxScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
-  const { tolerances } = requirementContext(box, { relay_release_ms: 0 });
-  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: tolerances.following_p999_mm };
+  const { goals } = requirementContext(box, { relay_release_ms: 0 });
+  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };
 }
 
-/** The picture goes on with other parameters. */
-function withScene(history: SeenHistory, scene: SeenScene): SeenHistory {
-  const same = (Object.keys(scene) as (keyof SeenScene)[]).every((key) => scene[key] === history.scene[key]);
-  return same ? history : new SeenHistory(scene);
+/** The same history, or a new one where the parameters that it is drawn with have changed. */
+function withScene(history: ViewHistory<BoxScene>, scene: BoxScene): ViewHistory<BoxScene> {
+  const same = (Object.keys(scene) as (keyof BoxScene)[]).every((key) => scene[key] === history.scene[key]);
+  return same ? history : new ViewHistory(scene);
 }

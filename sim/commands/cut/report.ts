@@ -1,18 +1,19 @@
-import { TICKS_PER_S } from '../../base/index.js';
+import type { DutyReport } from '../../electrical/index.js';
+import { dutyOf, type JobRun } from '../../run/job/index.js';
 import type { Setup } from '../../run/setup/index.js';
 import {
-  asciiText,
   type RunSummary,
+  type SimulatedScene,
   stillPicture,
   summaryText,
-  type TerminalStyle,
+  type ViewHistory,
 } from '../../views/terminal/index.js';
+import { asciiText, type TerminalStyle } from '../../views/text/index.js';
+import { dutySentences, timeLineLines } from '../base/duty-text.js';
 import { Page } from '../base/page.js';
-import type { Session } from '../base/session.js';
-import { type DutyReport, dutyReport, dutySentences, timeLineLines } from './duty-report.js';
 
 /** The run as the closing report and its advice want it. */
-export function runSummaryOf({ job, judge, outcome }: Session): RunSummary {
+export function runSummaryOf({ job, judge, outcome }: JobRun): RunSummary {
   const { program, seed, setup } = job.scenario;
   return {
     program: program.name,
@@ -26,23 +27,23 @@ export function runSummaryOf({ job, judge, outcome }: Session): RunSummary {
   };
 }
 
-/** Warnings, picture and closing report, as they are printed at the end of a run. */
-export function reportText(session: Session, style: TerminalStyle, picture: boolean): string {
-  const { history, scene, job } = session;
-  const still = picture && history ? stillPicture(history, scene, style.columns, style) : [];
-  const notes = job.warnings.map((warning) => `note: ${warning}`).join('\n');
+/**
+ * Warnings, picture and closing report, as they are printed at the end of a run.
+ * @param picture what it is drawn from; undefined after the live view, which has shown it
+ */
+export function reportText(
+  run: JobRun,
+  history: ViewHistory<SimulatedScene> | undefined,
+  style: TerminalStyle,
+): string {
+  const notes = run.job.warnings.map((warning) => `note: ${warning}`).join('\n');
   const blocks = [
     style.unicode ? notes : asciiText(notes),
-    still.join('\n'),
-    dutyText(dutyReportOf(session), style),
-    summaryText(runSummaryOf(session), style.columns, style),
+    history ? stillPicture(history, style.columns, style).join('\n') : '',
+    dutyText(dutyOf(run), style),
+    summaryText(runSummaryOf(run), style.columns, style),
   ];
   return `${blocks.filter((block) => block !== '').join('\n\n')}\n`;
-}
-
-/** The arcs of a run against the supply's duty cycle. */
-export function dutyReportOf({ job, arcs, outcome }: Session): DutyReport {
-  return dutyReport(arcs.arcs(), outcome.ticks / TICKS_PER_S, job.scenario.setup.machine);
 }
 
 function dutyText(report: DutyReport, style: TerminalStyle): string {

@@ -1,6 +1,7 @@
+// A command of its own, and so a file of its own.
 import { Argument, Command } from '@commander-js/extra-typings';
+import { summaryJsonSchema } from '../../run/job/index.js';
 import { scenarioJsonSchema, setupJsonSchema } from '../../run/setup/index.js';
-import { summaryJsonSchema } from './summary-schema.js';
 
 const SCHEMAS = { setup: setupJsonSchema, scenario: scenarioJsonSchema, summary: summaryJsonSchema };
 const NAMES = ['setup', 'scenario', 'summary'] as const;

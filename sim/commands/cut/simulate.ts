@@ -1,20 +1,72 @@
+import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { LiveView, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { EXIT, runStatus } from '../base/exit.js';
-import { readJob } from '../base/inputs.js';
-import { Session } from '../base/session.js';
-import type { SimulateOptions } from './options.js';
-import { openOutputs } from './outputs.js';
-import { reportText } from './report.js';
-import { summaryOf } from './summary.js';
+import { JobRun, summaryOf } from '../../run/job/index.js';
+import { writeScenario } from '../../run/setup/index.js';
+import { openCsvWriter } from '../../run/trace/index.js';
+import { adviceFor, LiveView, type SimulatedScene, ViewHistory } from '../../views/terminal/index.js';
+import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
+import { collect, seedOf } from '../base/command-line.js';
+import { type Ended, EXIT, runStatus, SIGNALS } from '../base/exit.js';
+import { checkOutputs, writeFiles } from '../base/files.js';
+import { DEFAULT_SEED, type FileJob, readJob } from '../base/inputs.js';
+import { reportText, runSummaryOf } from './report.js';
+
+/** Simulated seconds for a second of the clock in the live view. */
+const SLOWEST = 0.01;
+const FASTEST = 100;
+
+function speedOf(text: string): number {
+  const speed = Number(text);
+  if (text.trim() !== '' && speed >= SLOWEST && speed <= FASTEST) return speed;
+  throw new InvalidArgumentError(`Give a number from ${SLOWEST} to ${FASTEST}.`);
+}
+
+const command = () =>
+  new Command('simulate')
+    .summary('cut a program in the terminal, through the real control module')
+    .description(
+      'Cuts a program on a simulated table, through the control module that goes into the box, and judges every ' +
+        'requirement of the box. Without a program and a setup: the example, hinge plates for a garden gate.',
+    )
+    .argument('[program]', 'RS-274 program, such as gate.nc')
+    .option('--setup <file>', 'box, machine and world, as YAML (default: the example)')
+    .addOption(
+      new Option('--scenario <file>', 'cut a stored run again, instead of a program and a setup').conflicts('setup'),
+    )
+    .option('--seed <n>', `seed of everything random, whole number (default: ${DEFAULT_SEED})`, seedOf)
+    .option(
+      '--set <name=value>',
+      'change a value, such as pierce_ms=400 or world.noise.white_V_rms_per_tick=0; may be repeated',
+      collect,
+    )
+    .option('--trace <file>', 'record every millisecond as .csv or .csv.gz')
+    .option('--store <file>', 'store the run as it was asked for, for --scenario')
+    .option('--force', 'write over an existing file')
+    .option('--json', 'print the summary as JSON and nothing else')
+    .addOption(new Option('--live', 'watch the cut (default on a terminal)').conflicts(['still', 'json']))
+    .addOption(new Option('--still', 'print a picture at the end (default elsewhere)').conflicts(['live', 'json']))
+    .option('--speed <n>', 'speed of the live view, times real time (default: 1)', speedOf)
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input,' +
+        '\n3 a mistake in Standoff, 4 not finished (the program stopped, took far too long, or q ended it),' +
+        '\n130 broken off by Ctrl-C.',
+    );
+
+/** `standoff simulate`. */
+export const simulateCommand = (ended: Ended) =>
+  command().action(async (program, options) => ended(await simulate(program, options)));
+
+type SimulateOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /**
  * Cuts a program and prints what came of it.
  * @returns the exit status
  * @throws StandoffError for bad input, before anything is run
  */
-export async function simulate(program_file: string | undefined, options: SimulateOptions): Promise<number> {
+async function simulate(program_file: string | undefined, options: SimulateOptions): Promise<number> {
   if (program_file !== undefined && options.scenario !== undefined) {
     const what = `the program ${program_file} and the stored run ${options.scenario} were both given`;
     throw new StandoffError('two-programs', what, 'a stored run holds its program: give one of the two');
@@ -22,19 +74,25 @@ export async function simulate(program_file: string | undefined, options: Simula
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const live = wantsLive(options, style.live, process.stdout.isTTY === true);
   const job = readJob(program_file, options);
-  const session = new Session(job, loadControlModule(), !options.json);
-  const trace = openOutputs(job, session.module_sha256, options);
-  if (trace) session.addSink(trace);
+  const run = new JobRun(job, loadControlModule());
+  const history = new ViewHistory(sceneOf(run));
+  if (!options.json) run.addSink({ block: (block) => history.add(block) });
+  const trace = openOutputs(job, run.module_sha256, options);
+  if (trace) run.addSink(trace);
   let interrupted = false;
   try {
-    interrupted = live ? await watch(session, style, options.speed) : await runThrough(session);
+    interrupted = live ? await watch(run, history, style, options.speed) : await runThrough(run);
   } finally {
     trace?.close();
   }
-  if (options.json) process.stdout.write(`${JSON.stringify(summaryOf(session), undefined, 2)}\n`);
-  else process.stdout.write(reportText(session, style, !live));
+  if (options.json) {
+    const summary = summaryOf(run, adviceFor(runSummaryOf(run)));
+    process.stdout.write(`${JSON.stringify(summary, undefined, 2)}\n`);
+  } else {
+    process.stdout.write(reportText(run, live ? undefined : history, style));
+  }
   if (interrupted) return EXIT.interrupted;
-  return runStatus({ kept: session.judge.kept(), finished: session.outcome.ended === 'finished' });
+  return runStatus({ kept: run.judge.kept(), finished: run.outcome.ended === 'finished' });
 }
 
 /**
@@ -42,38 +100,73 @@ export async function simulate(program_file: string | undefined, options: Simula
  * @param redrawable a terminal, not `TERM=dumb`, and no `CI`
  * @throws StandoffError `no-terminal` for --live without a terminal
  */
-export function wantsLive(options: SimulateOptions, redrawable: boolean, terminal: boolean): boolean {
+export function wantsLive(
+  options: Pick<SimulateOptions, 'live' | 'still' | 'json'>,
+  redrawable: boolean,
+  terminal: boolean,
+): boolean {
   if (options.live && !terminal) {
     throw new StandoffError('no-terminal', '--live needs a terminal to draw on', 'leave it out, or give --still');
   }
   return options.live ?? (redrawable && !options.still && !options.json);
 }
 
+function sceneOf({ job: { scenario, plan }, context }: JobRun): SimulatedScene {
+  const { box, machine } = scenario.setup;
+  return {
+    program: scenario.program.name,
+    contours: plan.contours.length,
+    cut_height_mm: box.cut_height_mm,
+    pierce_height_mm: box.pierce_height_mm,
+    thickness_mm: machine.table.sheet_thickness_mm,
+    tolerance_mm: context.goals.following_p999_mm,
+  };
+}
+
+/**
+ * Stores the run and opens its trace. Names are looked at before anything is written.
+ * @returns the trace, to be closed at the end of the run
+ * @throws StandoffError as checkOutputs
+ */
+function openOutputs(
+  { scenario, files }: FileJob,
+  module_sha256: string,
+  options: Pick<SimulateOptions, 'trace' | 'store' | 'force'>,
+) {
+  const force = options.force === true;
+  const trace = { option: '--trace', path: options.trace, endings: ['.csv', '.csv.gz'] };
+  const store = { option: '--store', path: options.store, endings: ['.yaml', '.yml'] };
+  checkOutputs([trace, store], files, force);
+  writeFiles([{ ...store, text: () => writeScenario(scenario) }], files, force);
+  if (trace.path === undefined) return undefined;
+  // Seed, module, program and every parameter of the box: what a reader needs to judge the run.
+  const { seed, program, setup } = scenario;
+  const parameters = Object.entries(setup.box).map(([name, value]) => [`box.${name}`, value] as const);
+  const head = { seed, module_sha256, program: program.name, ...Object.fromEntries(parameters) };
+  return openCsvWriter(trace.path, head, force);
+}
+
 /** Runs in the live view. @returns whether it was interrupted; q ends the run too, before its end */
-async function watch(session: Session, style: TerminalStyle, speed = 1): Promise<boolean> {
-  const { history, scene } = session;
-  if (!history) throw new Error('the live view draws from a history');
+async function watch(run: JobRun, history: ViewHistory<SimulatedScene>, style: TerminalStyle, speed = 1) {
   const { stdin, stdout } = process;
-  const ended = await new LiveView({ source: session, history, scene, style, stdin, stdout, speed }).run();
-  if (ended === 'quit') session.breakOff('ended with q');
-  if (ended === 'interrupted') session.breakOff('broken off by Ctrl-C');
+  const ended = await new LiveView({ source: run, history, style, stdin, stdout, speed }).run();
+  if (ended === 'quit') run.breakOff('ended with q');
+  if (ended === 'interrupted') run.breakOff('broken off by Ctrl-C');
   return ended === 'interrupted';
 }
 
 /** Runs to the end or to Ctrl-C. @returns whether it was interrupted */
-async function runThrough(session: Session): Promise<boolean> {
+async function runThrough(run: JobRun): Promise<boolean> {
   let interrupted = false;
   const onSignal = () => {
     interrupted = true;
   };
   for (const signal of SIGNALS) process.once(signal, onSignal);
-  while (!session.finished && !interrupted) {
-    session.advance();
+  while (!run.finished && !interrupted) {
+    run.advance();
     await new Promise((resolve) => setImmediate(resolve));
   }
   for (const signal of SIGNALS) process.off(signal, onSignal);
-  if (interrupted) session.breakOff('broken off by Ctrl-C');
+  if (interrupted) run.breakOff('broken off by Ctrl-C');
   return interrupted;
 }
-
-const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;

@@ -1,16 +1,15 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { type Calibration, calibrate, type Pair } from '../../electrical/index.js';
-import { assignValues, type Setup, writeSetup } from '../../run/setup/index.js';
-import { type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { fixed } from '../../views/terminal/text.js';
-import { writeFiles } from '../base/bench-files.js';
-import { EXIT } from '../base/exit.js';
-import { readText } from '../base/files.js';
+import { type Calibration, calibrate } from '../../electrical/index.js';
+import { readPair, readPairs, withCalibration } from '../../run/job/index.js';
+import { type Setup, writeSetup } from '../../run/setup/index.js';
+import { fixed, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
+
+import { collect } from '../base/command-line.js';
+import { type Ended, EXIT } from '../base/exit.js';
+import { readText, writeFiles } from '../base/files.js';
 import { readSetupOptions } from '../base/inputs.js';
-import { collect } from '../base/option-values.js';
-import { BENCH_CAUTIONS, Page } from '../base/page.js';
-import { readPair, readPairs } from './calibration-pairs.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 
 const HOW = `
 How it is done, without any high voltage:
@@ -24,8 +23,7 @@ How it is done, without any high voltage:
   5. Put the leads back. A calibration at 60 V is drawn on to the arc's voltage:
      what that costs is printed as the uncertainty at the target.`;
 
-/** `standoff calibrate` with its options. */
-export const calibrateCommand = () =>
+const command = () =>
   new Command('calibrate')
     .summary('gain and zero of the box from meter volts and counts')
     .description('Turns pairs of meter volts and box counts into gain and zero, with residuals and uncertainty.')
@@ -45,14 +43,17 @@ export const calibrateCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText('after', `${HOW}\n\nExit status: 0 calibrated, 2 pairs that make no sense or bad input.`);
 
-export type CalibrateOptions = ReturnType<ReturnType<typeof calibrateCommand>['opts']>;
+/** `standoff calibrate`. */
+export const calibrateCommand = (ended: Ended) => command().action((options) => ended(calibrateBox(options)));
+
+type CalibrateOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /**
  * Calibrates from typed pairs and pairs of a file.
  * @returns the exit status
  * @throws StandoffError for bad input and for pairs that make no sense
  */
-export function calibrateBox(options: CalibrateOptions): number {
+function calibrateBox(options: CalibrateOptions): number {
   const { pair: typed = [], file } = options;
   const pairs = [
     ...typed.map(readPair),
@@ -65,16 +66,11 @@ export function calibrateBox(options: CalibrateOptions): number {
       'give --pair volts=counts or --file; standoff calibrate --help tells how it is done',
     );
   }
-  return calibrateFrom(pairs, options);
-}
-
-/** The same with pairs from anywhere, such as the mean counts that a box sends. */
-export function calibrateFrom(pairs: readonly Pair[], options: CalibrateOptions): number {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const setup = readSetupOptions(options);
   const date = dateOf(options.date);
   const meter = recordText(options.meter);
-  const found = calibrate(pairs, setup.machine, setup.box.target_V!);
+  const found = calibrate(pairs, setup.machine, setup.box.target_V);
   const changed = withCalibration(setup, found);
   const record = recordLines(found, date, meter);
   writeFiles(
@@ -101,14 +97,6 @@ export function calibrateFrom(pairs: readonly Pair[], options: CalibrateOptions)
     options.json ? `${JSON.stringify(json, undefined, 2)}\n` : calibrationPage(found, changed, record, style),
   );
   return EXIT.kept;
-}
-
-/** A setup whose box reads by a calibration. @throws StandoffError when the box cannot store it */
-export function withCalibration(setup: Setup, { gain_mV, zero_counts }: Calibration): Setup {
-  return assignValues(setup, [
-    `reading_gain_mV=${gain_mV.toFixed(3)}`,
-    `reading_zero_counts=${Math.max(0, zero_counts).toFixed(2)}`,
-  ]);
 }
 
 function dateOf(text: string | undefined): string {
@@ -145,7 +133,7 @@ function calibrationPage(
   page.pairs([
     [
       'at the target',
-      `${found.target_V} V are read within ±${fixed(found.target_uncertainty_V, 2)} V, ${fixed((100 * found.target_uncertainty_V) / found.target_V, 2)} %, ${fixed(found.target_uncertainty_V / box.arc_slope_V_per_mm!, 3)} mm (${box.arc_slope_V_per_mm} V/mm assumed)`,
+      `${found.target_V} V are read within ±${fixed(found.target_uncertainty_V, 2)} V, ${fixed((100 * found.target_uncertainty_V) / found.target_V, 2)} %, ${fixed(found.target_uncertainty_V / box.arc_slope_V_per_mm, 3)} mm (${box.arc_slope_V_per_mm} V/mm assumed)`,
     ],
     [
       'by the parts',
@@ -170,6 +158,6 @@ function calibrationPage(
     .heading('For the box')
     .raw([`  reading_gain_mV: ${box.reading_gain_mV}`, `  reading_zero_counts: ${box.reading_zero_counts}`]);
   page.heading('Cautions');
-  for (const caution of BENCH_CAUTIONS) page.quiet(caution);
+  for (const caution of HIGH_VOLTAGE_CAUTIONS) page.quiet(caution);
   return page.text();
 }

@@ -1,36 +1,89 @@
+import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
+import { tryFaults } from '../../campaign/index.js';
 import {
-  type BenchMachine,
   circuitSvg,
-  type DesignSheet,
-  designSheet,
+  DEFAULT_LIMITS,
+  dataSheet,
+  LIMIT_ROWS,
+  type Limits,
   netlistOf,
   type SearchResult,
   searchDesigns,
-  tapOf,
-  type Use,
 } from '../../electrical/index.js';
-import { loadControlModule, WasmController } from '../../run/controller/index.js';
-import { type Setup, setupWarnings, writeSetup } from '../../run/setup/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { writeFiles } from '../base/bench-files.js';
-import { EXIT } from '../base/exit.js';
-import { DEFAULT_SEED, partsWarnings, readSetupOptions } from '../base/inputs.js';
-import { type DividerOptions, LISTED, readWishes } from './divider-options.js';
-import { dividerPage } from './divider-text.js';
-import { type FaultTrial, tryFaults } from './fault-trial.js';
+import { loadControlModule } from '../../run/controller/index.js';
+import { asParts, partsWarnings, useOf, withDivider } from '../../run/job/index.js';
+import { nearestWord, quantityAt, setupWarnings, writeSetup } from '../../run/setup/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 
-/** Everything that the command found. */
-export interface DividerReport {
-  readonly setup: Setup;
-  readonly use: Use;
-  readonly sheet: DesignSheet;
-  readonly trials: readonly FaultTrial[];
-  readonly module_sha256: string;
-  /** Absent with --check. */
-  readonly search?: SearchResult;
-  readonly rank: number;
-  readonly warnings: readonly string[];
+import { collect } from '../base/command-line.js';
+import { type Ended, EXIT } from '../base/exit.js';
+import { checkOutputs, writeFiles } from '../base/files.js';
+import { DEFAULT_SEED, readSetupOptions } from '../base/inputs.js';
+import { type DividerReport, dividerPage } from './divider-text.js';
+
+/** Designs that a search lists. */
+const LISTED = 5;
+
+function rankOf(text: string): number {
+  const rank = Number(text);
+  if (Number.isInteger(rank) && rank >= 1 && rank <= LISTED) return rank;
+  throw new InvalidArgumentError(`Give a whole number from 1 to ${LISTED}.`);
+}
+
+const command = () =>
+  new Command('divider')
+    .summary('size the arc voltage divider, or check the one in a setup')
+    .description(
+      'Looks through every combination of series resistors for a divider that keeps every limit, or checks ' +
+        'the one in the setup; prints its data sheet, and tries every single fault through the simulated chain and the ' +
+        'control module.',
+    )
+    .option('--setup <file>', 'box, machine and world, as YAML (default: the example)')
+    .option('--set <name=value>', 'change a value, such as machine.divider.series=24; may be repeated', collect)
+    .addOption(new Option('--check', 'check the divider of the setup instead of looking for one').conflicts('rank'))
+    .option('--rank <n>', 'print the data sheet of this proposal (default: 1)', rankOf)
+    .option('--limit <name=value>', 'set another limit, such as step_mm=0.02; may be repeated', collect)
+    .option('--svg <file>', 'draw the circuit')
+    .option('--spice <file>', 'write a netlist for a circuit simulator')
+    .option('--store <file>', 'write the setup with this divider in its machine section')
+    .option('--force', 'write over existing files')
+    .option('--json', 'print the data sheet as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      `\nLimits and their defaults:\n${LIMIT_ROWS.map(
+        ({ name, wanted, default: value, unit, meaning }) => `  ${name}  ${wanted} ${value} ${unit}\n      ${meaning}`,
+      ).join(
+        '\n',
+      )}\n\nExit status: 0 every limit, rating and single fault in order, 1 something is not, 2 bad input or no design at all.`,
+    );
+
+/** `standoff divider`. */
+export const dividerCommand = (ended: Ended) => command().action((options) => ended(divider(options)));
+
+type DividerOptions = ReturnType<ReturnType<typeof command>['opts']>;
+
+/**
+ * The default limits with some changed: `step_mm=0.02`.
+ * @throws StandoffError `option-…` for an unknown limit, a wrong unit or a value out of range
+ */
+function readLimits(assignments: readonly string[]): Limits {
+  let limits = DEFAULT_LIMITS;
+  for (const assignment of assignments) {
+    const [, name = '', text = ''] = /^([^=]*)=(.*)$/s.exec(assignment) ?? [];
+    const place = `--limit ${assignment}`;
+    const row = LIMIT_ROWS.find((one) => one.name === name.trim());
+    if (!row) {
+      const names = LIMIT_ROWS.map((one) => one.name);
+      const near = nearestWord(name.trim(), names);
+      const remedy = near ? `did you mean ${near}?` : `there are ${names.join(', ')}`;
+      throw new StandoffError('option-unknown', `${place}: no limit is called so`, remedy);
+    }
+    const value = quantityAt(place, { ...row, path: row.name, kind: 'number' }, text);
+    limits = { ...limits, [row.name]: value };
+  }
+  return limits;
 }
 
 /**
@@ -38,107 +91,69 @@ export interface DividerReport {
  * @returns the exit status
  * @throws StandoffError for bad input
  */
-export function divider(options: DividerOptions): number {
+function divider(options: DividerOptions): number {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const given = readSetupOptions(options);
-  const wishes = readWishes(options.wish ?? []);
+  const limits = readLimits(options.limit ?? []);
   const use = useOf(given);
-  const search = options.check ? undefined : searchDesigns(given.machine, use, wishes, LISTED);
+  const search = options.check ? undefined : searchDesigns(given.machine, use, limits, LISTED);
   const rank = options.rank ?? 1;
   if (search && search.proposals.length < rank) throw noDesign(search, rank);
-  const setup = search ? withDivider(given, search.proposals[rank - 1]!.machine) : given;
-  const sheet = designSheet(setup.machine, use, wishes);
+  const setup = search ? withDivider(given, search.proposals[rank - 1].machine) : given;
+  const { machine } = setup;
+  const svg = { option: '--svg', path: options.svg, endings: ['.svg'] };
+  const spice = { option: '--spice', path: options.spice, endings: ['.cir', '.sp', '.net'] };
+  const store = { option: '--store', path: options.store, endings: ['.yaml', '.yml'] };
+  const force = options.force === true;
+  checkOutputs([svg, spice, store], [options.setup], force);
+  const data_sheet = dataSheet(machine, use, limits);
   const module = loadControlModule();
   const report: DividerReport = {
     setup,
     use,
-    sheet,
-    trials: tryFaults(setup, sheet.faults, module, DEFAULT_SEED),
-    module_sha256: new WasmController(module).module_sha256,
+    data_sheet,
+    trials: tryFaults(setup, data_sheet.faults, module, DEFAULT_SEED),
+    module_sha256: module.sha256,
     ...(search && { search }),
     rank,
-    warnings: [...setupWarnings(setup), ...partsWarnings(setup.machine)],
+    warnings: [...setupWarnings(setup), ...partsWarnings(machine)],
   };
-  writeFiles(
-    [
-      { option: '--svg', path: options.svg, endings: ['.svg'], text: () => circuitSvg(setup.machine) },
-      {
-        option: '--spice',
-        path: options.spice,
-        endings: ['.cir', '.sp', '.net'],
-        text: () => netlistOf(setup.machine, use.target_V),
-      },
-      { option: '--store', path: options.store, endings: ['.yaml', '.yml'], text: () => writeSetup(asParts(setup)) },
-    ],
-    [options.setup],
-    options.force === true,
-  );
+  const outputs = [
+    { ...svg, text: () => circuitSvg(machine) },
+    { ...spice, text: () => netlistOf(machine, use.target_V) },
+    { ...store, text: () => writeSetup(asParts(setup)) },
+  ];
+  writeFiles(outputs, [options.setup], force);
   process.stdout.write(options.json ? jsonText(report) : dividerPage(report, style));
-  const { missed, findings } = sheet;
+  const { violated, findings } = data_sheet;
   const bad = report.trials.some(({ results }) =>
     results.some(({ verdict }) => verdict === 'unnoticed' || verdict === 'late'),
   );
-  return missed.length === 0 && findings.length === 0 && !bad ? EXIT.kept : EXIT.broken;
+  return violated.length === 0 && findings.length === 0 && !bad ? EXIT.kept : EXIT.broken;
 }
-
-/** What box and world give to the bench. */
-export function useOf({ box, world }: Setup): Use {
-  return {
-    target_V: box.target_V!,
-    highest_V: box.arc_high_V!,
-    slope_V_per_mm: box.arc_slope_V_per_mm!,
-    loop_per_s: box.gain_p_per_s!,
-    inverter_kHz: world.noise.inverter_kHz,
-  };
-}
-
-/** A setup with another divider in it; until it is calibrated the box takes what the parts make by their values. */
-export function withDivider(setup: Setup, machine: BenchMachine): Setup {
-  const fitted = asParts({
-    ...setup,
-    machine: { ...setup.machine, divider: { ...setup.machine.divider, ...machine.divider } },
-  });
-  const { divider: own, converter } = fitted.machine;
-  const gain_mV = (own.ratio * converter.reference_V * 1000) / 2 ** converter.bits;
-  const reading = { reading_gain_mV: digits(gain_mV, 4), reading_zero_counts: converter.zero_counts };
-  return { ...fitted, box: { ...fitted.box, ...reading } };
-}
-
-/** Ratio and time constant of the machine section as its parts make them. */
-export function asParts(setup: Setup): Setup {
-  return { ...setup, machine: { ...setup.machine, divider: { ...setup.machine.divider, ...nominal(setup.machine) } } };
-}
-
-/** Ratio to four digits and time constant to three: more than the parts' tolerances give. */
-function nominal(machine: BenchMachine): { readonly ratio: number; readonly rc_ms: number } {
-  const { ratio, rc_ms } = tapOf(machine);
-  return { ratio: digits(ratio, 4), rc_ms: digits(rc_ms, 3) };
-}
-
-const digits = (value: number, count: number): number => Number(value.toPrecision(count));
 
 function noDesign(search: SearchResult, rank: number): StandoffError {
   const most = Object.entries(search.refused).sort(([, a], [, b]) => b - a);
   const reasons = most.map(([why, count]) => `${why} ${count}`).join(', ');
   const what =
     search.proposals.length === 0
-      ? `none of ${search.tried} combinations keeps every wish (refused first by: ${reasons})`
-      : `only ${search.proposals.length} designs keep every wish, there is no number ${rank}`;
-  const remedy = 'ask for less with --wish, or give parts with higher ratings or of a finer series in machine.divider';
+      ? `none of ${search.tried} combinations keeps every limit (refused first by: ${reasons})`
+      : `only ${search.proposals.length} designs keep every limit, there is no number ${rank}`;
+  const remedy = 'loosen one with --limit, or give parts with higher ratings or of a finer series in machine.divider';
   return new StandoffError('divider-none', what, remedy);
 }
 
-function jsonText({ sheet, search, trials, rank, module_sha256, warnings, setup, use }: DividerReport): string {
+function jsonText({ data_sheet, search, trials, rank, module_sha256, warnings, setup, use }: DividerReport): string {
   const proposals = search?.proposals.map(({ machine, ratio, figures }) => ({
     divider: machine.divider,
     ratio,
     figures,
   }));
   const found = {
-    format: 'standoff divider 1',
-    machine: setup.machine.divider,
+    format: 'standoff divider 2',
+    divider: setup.machine.divider,
     use,
-    sheet,
+    data_sheet,
     trials: trials.map(({ fault, results }) => ({ part: fault.part, failure: fault.failure, results })),
     module_sha256,
     ...(search && { search: { ...search, proposals }, rank }),

@@ -1,15 +1,15 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { TICKS_PER_S } from '../../base/index.js';
-import type { ArcTime } from '../../electrical/index.js';
-import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, sourceText } from '../../electrical/index.js';
+import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyReport, repeatedArcs, sourceText } from '../../electrical/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { EXIT } from '../base/exit.js';
+import { JobRun } from '../../run/job/index.js';
+import { terminalStyle } from '../../views/text/index.js';
+
+import { collect } from '../base/command-line.js';
+import { dutySentences, timeLineLines, USED_WORDS } from '../base/duty-text.js';
+import { type Ended, EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
-import { collect } from '../base/option-values.js';
-import { BENCH_CAUTIONS, Page } from '../base/page.js';
-import { Session } from '../base/session.js';
-import { dutyReport, dutySentences, timeLineLines, USED_WORDS } from '../cut/duty-report.js';
+import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 
 const MOST_REPEATS = 1000;
 const MOST_CHANGE_S = 86_400;
@@ -24,8 +24,7 @@ function within(most: number, whole: boolean) {
   };
 }
 
-/** `standoff duty` with its options. */
-export const dutyCommand = () =>
+const command = () =>
   new Command('duty')
     .summary("hold a program against the supply's duty cycle")
     .description(
@@ -48,24 +47,27 @@ export const dutyCommand = () =>
       '\nExit status: 0 within the duty cycle as it stands, 1 only with pauses or not at all, 2 bad input.',
     );
 
-export type DutyOptions = ReturnType<ReturnType<typeof dutyCommand>['opts']>;
+/** `standoff duty`. */
+export const dutyCommand = (ended: Ended) => command().action((program, options) => ended(duty(program, options)));
+
+type DutyOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /**
  * Cuts, counts the arc time, and prints what the duty cycle asks for.
  * @returns the exit status
  * @throws StandoffError for bad input
  */
-export function duty(program_file: string | undefined, options: DutyOptions): number {
+function duty(program_file: string | undefined, options: DutyOptions): number {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const job = readJob(program_file, options);
-  const session = new Session(job, loadControlModule(), false);
-  while (!session.finished) session.advance();
-  const { ended, reason, ticks } = session.outcome;
+  const run = new JobRun(job, loadControlModule());
+  while (!run.finished) run.advance();
+  const { ended, reason, ticks } = run.outcome;
   const run_s = ticks / TICKS_PER_S;
   const repeats = options.repeat ?? 1;
   const change_s = options.changeS ?? DEFAULT_CHANGE_S;
-  const arcs = repeated(session.arcs.arcs(), run_s + change_s, repeats);
-  const report = dutyReport(arcs, repeats * run_s + (repeats - 1) * change_s, job.scenario.setup.machine);
+  const arcs = repeatedArcs(run.arcs, run_s + change_s, repeats);
+  const report = dutyReport(arcs, repeats * run_s + (repeats - 1) * change_s, job.scenario.setup.machine.supply);
   const { pauses, too_long } = report.study;
   if (options.json) {
     const json = { format: 'standoff duty 1', program: job.scenario.program.name, ended, reason, repeats, ...report };
@@ -87,14 +89,8 @@ export function duty(program_file: string | undefined, options: DutyOptions): nu
       `Period: ${sourceText(DUTY_PERIOD_SOURCE)}. Other currents: ${sourceText(DUTY_RULE_SOURCE)}. The manual of the supply counts more. The pilot arc is not counted.`,
     );
     page.heading('Cautions');
-    page.quiet(BENCH_CAUTIONS[0]!);
+    page.quiet(HIGH_VOLTAGE_CAUTIONS[0]);
     process.stdout.write(page.text());
   }
   return pauses.length === 0 && too_long.length === 0 ? EXIT.kept : EXIT.broken;
-}
-
-function repeated(arcs: readonly ArcTime[], every_s: number, times: number): ArcTime[] {
-  return Array.from({ length: times }, (_, n) =>
-    arcs.map(({ from_s, to_s, line }) => ({ from_s: from_s + n * every_s, to_s: to_s + n * every_s, line })),
-  ).flat();
 }

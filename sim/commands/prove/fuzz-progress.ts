@@ -1,8 +1,10 @@
-import { BOUNDS, type CampaignRecord, type Span } from '../../campaign/index.js';
-import { clockText, counted, fitText } from '../../views/terminal/text.js';
+// Apart from fuzz.ts, which is long enough: what a campaign shows while it runs.
+
+import { brokenIn, type CampaignRecord, nearestBound, type Span } from '../../campaign/index.js';
+import { clockText, counted, fitText } from '../../views/text/index.js';
 
 /** One line that is written over: cases, rate, time left, what broke, the least distance. On a pipe it stays silent. */
-export class ProgressLine {
+export class CampaignProgress {
   private first_ms = 0;
   private first_done = -1;
   private shown_ms = 0;
@@ -31,16 +33,13 @@ export class ProgressLine {
     const rate = (done - this.first_done) / Math.max(0.001, (now_ms - this.first_ms) / 1000);
     const whole = this.span[1] - this.span[0];
     const left_s = rate > 0 ? (whole - done) / rate : Number.NaN;
-    const requirements = Object.entries(tally.requirements);
-    const broken = requirements.filter(([, requirement]) => requirement.broken > 0).length;
-    const nearest = requirements
-      .filter(([name, requirement]) => BOUNDS.includes(name) && requirement.worst_margin !== null)
-      .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
+    const broken = brokenIn(tally).length;
+    const nearest = nearestBound(tally);
     this.put([
       `${done} of ${whole} cuts`,
       `${rate > 0 ? rate.toFixed(0) : '-'}/s`,
       `${clockText(left_s)} left`,
-      broken === 0 ? 'none broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`,
+      broken === 0 ? 'none broken' : `${counted(broken, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN`,
       ...(nearest ? [`${nearest[0]} ${nearest[1].worst_margin!.toFixed(2)} mm`] : []),
     ]);
   }

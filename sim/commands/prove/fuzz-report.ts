@@ -1,15 +1,22 @@
 import {
-  BOUNDS,
+  brokenIn,
   type CampaignRecord,
   chanceBound,
   missingSpans,
+  nearestBound,
   type Ranges,
   type RequirementTally,
   writeRecord,
 } from '../../campaign/index.js';
-import { asciiText, type TerminalStyle, terminalStyle } from '../../views/terminal/index.js';
-import { tableLines } from '../../views/terminal/table.js';
-import { clockText, counted, wrapText } from '../../views/terminal/text.js';
+import {
+  asciiText,
+  clockText,
+  counted,
+  type TerminalStyle,
+  tableLines,
+  terminalStyle,
+  wrapText,
+} from '../../views/text/index.js';
 
 /** Prints what a campaign says, for a person or as JSON. @param steps sentences on what was stored and what to type next */
 export function printCampaign(
@@ -20,9 +27,6 @@ export function printCampaign(
   if (options.json) process.stdout.write(writeRecord(record));
   else process.stdout.write(campaignText(record, steps, terminalStyle(process.env, process.stdout, options.plain)));
 }
-
-export const anyBroken = ({ tally }: CampaignRecord): boolean =>
-  Object.values(tally.requirements).some((requirement) => requirement.broken > 0);
 
 /**
  * What a campaign says, for a person. What was found and what to do next stands last, where a terminal shows it.
@@ -50,17 +54,12 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
 }
 
 function foundText({ tally, runs }: CampaignRecord): string {
-  const requirements = Object.entries(tally.requirements);
-  const broken = requirements.filter(([, requirement]) => requirement.broken > 0).map(([name]) => name);
-  const nearest = requirements
-    .filter(
-      ([name, requirement]) => BOUNDS.includes(name) && requirement.broken === 0 && requirement.worst_margin !== null,
-    )
-    .sort(([, a], [, b]) => a.worst_margin! - b.worst_margin!)[0];
+  const broken = brokenIn(tally);
+  const nearest = nearestBound(tally);
   const cuts = tally.cases === runs ? counted(runs, 'cut') : `${tally.cases} of ${runs} cuts`;
   const found =
     broken.length > 0
-      ? `${counted(broken.length, 'REQUIREMENT', 'LAWS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
+      ? `${counted(broken.length, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN in ${cuts}: ${broken.join(', ')}.`
       : `in ${cuts} no requirement was broken.`;
   const least = nearest
     ? ` Nearest to a bound of Z: ${nearest[0]}, ${Number(nearest[1].worst_margin!.toPrecision(3))} mm left, in cut ${nearest[1].worst_case}.`

@@ -1,13 +1,22 @@
+// A mode of standoff fuzz with an output of its own.
+
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../../base/index.js';
-import { type Campaign, CaseRunner, caseScenario, runSearches, type SearchResult } from '../../campaign/index.js';
+import {
+  bestSearch,
+  type Campaign,
+  CaseRunner,
+  caseScenario,
+  runSearches,
+  type SearchResult,
+} from '../../campaign/index.js';
+import { loadControlModule } from '../../run/controller/index.js';
 import { writeScenario } from '../../run/setup/index.js';
-import { asciiText, terminalStyle } from '../../views/terminal/index.js';
-import { tableLines } from '../../views/terminal/table.js';
-import { wrapText } from '../../views/terminal/text.js';
+import { asciiText, tableLines, terminalStyle, wrapText } from '../../views/text/index.js';
+
 import { EXIT } from '../base/exit.js';
-import { prepareCases } from './fuzz-cases.js';
+import { prepareCases } from './cases.js';
 
 interface SearchOptions {
   readonly search: string;
@@ -17,6 +26,14 @@ interface SearchOptions {
   readonly force?: true | undefined;
   readonly json?: true | undefined;
   readonly plain?: true | undefined;
+}
+
+/** What the searches for one requirement came to. */
+interface Searched {
+  readonly requirement: string;
+  readonly unit: string;
+  readonly cuts: number;
+  readonly best: SearchResult;
 }
 
 /** A requirement without a distance says never: 0 when kept. There is no margin to follow down. */
@@ -30,64 +47,37 @@ const graded = (unit: string) => unit !== 'times';
 export async function searchRequirements(campaign: Campaign, options: SearchOptions): Promise<number> {
   const runner = new CaseRunner(campaign);
   const known = runner.judge(0).requirements;
-  const requirements =
-    options.search === 'all'
-      ? known.filter((requirement) => graded(requirement.unit))
-      : known.filter(({ name }) => name === options.search);
-  if (requirements.length === 0) {
-    const list = known.map((requirement) => requirement.name).join(', ');
-    throw new StandoffError(
-      'search-requirement',
-      `no requirement is called ${options.search}`,
-      `there is ${list}; or all`,
-    );
+  const wanted = known.filter(({ name, unit }) => (options.search === 'all' ? graded(unit) : name === options.search));
+  if (wanted.length === 0) {
+    const list = known.map(({ name }) => name).join(', ');
+    const what = `no requirement is called ${options.search}`;
+    throw new StandoffError('search-requirement', what, `there is ${list}; or all`);
   }
   if (options.cases !== undefined) prepareCases(options.cases, options.force === true);
-  const all = await runSearches(
-    campaign,
-    requirements.map((requirement) => requirement.name),
-    options.runs,
-    options.workers,
-  );
-  const results = requirements.map((requirement) => ({
-    requirement,
-    ...bestOf(all.filter((result) => result.requirement === requirement.name)),
-  }));
+  const names = wanted.map(({ name }) => name);
+  const all = await runSearches(campaign, names, options.runs, options.workers);
+  const results = wanted.map(({ name, unit }): Searched => {
+    const own = all.filter(({ requirement }) => requirement === name);
+    return { requirement: name, unit, cuts: own.reduce((sum, { cuts }) => sum + cuts, 0), best: bestSearch(own) };
+  });
   if (options.cases !== undefined) {
     for (const { requirement, best } of results) {
       if (best.case === null) continue;
-      const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${requirement.name}.yaml`);
-      const scenario = caseScenario(campaign.setup, best.case, runner.programOf(best.index));
-      writeFileSync(file, writeScenario(scenario));
+      const file = join(options.cases, `${best.broken_at === null ? 'near' : 'broken'}-${requirement}.yaml`);
+      writeFileSync(file, writeScenario(caseScenario(campaign.setup, best.case, runner.programOf(best.index))));
     }
   }
-  if (options.json) process.stdout.write(`${JSON.stringify(results, null, 1)}\n`);
-  else process.stdout.write(textOf(results, options));
+  const json = { format: 'standoff search 1', module_sha256: loadControlModule().sha256, seed: campaign.seed, results };
+  process.stdout.write(options.json ? `${JSON.stringify(json, null, 1)}\n` : textOf(results, options));
   return results.some(({ best }) => best.broken_at !== null) ? EXIT.broken : EXIT.kept;
 }
 
-/** The search that came nearest; of equal ones the first. */
-function bestOf(results: readonly SearchResult[]) {
-  const cuts = results.reduce((sum, result) => sum + result.cuts, 0);
-  const best = results.reduce((a, b) =>
-    (b.margin ?? Number.POSITIVE_INFINITY) < (a.margin ?? Number.POSITIVE_INFINITY) ? b : a,
-  );
-  return { cuts, best };
-}
-
-function textOf(
-  results: readonly {
-    readonly requirement: { readonly name: string; readonly unit: string };
-    readonly cuts: number;
-    readonly best: SearchResult;
-  }[],
-  options: SearchOptions,
-): string {
+function textOf(results: readonly Searched[], options: SearchOptions): string {
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  const rows = results.map(({ requirement, cuts, best }) => [
-    requirement.name,
+  const rows = results.map(({ requirement, unit, cuts, best }) => [
+    requirement,
     String(cuts),
-    best.margin === null ? 'never tested' : `${Number(best.margin.toPrecision(3))} ${requirement.unit}`,
+    best.margin === null ? 'never tested' : `${Number(best.margin.toPrecision(3))} ${unit}`,
     best.broken_at === null ? '' : `BROKEN at cut ${best.broken_at}`,
   ]);
   const head = ['requirement', 'cuts', 'least margin', ''];

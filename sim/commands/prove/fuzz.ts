@@ -1,51 +1,106 @@
+import { existsSync } from 'node:fs';
 import { cpus } from 'node:os';
+import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import {
+  brokenIn,
   type Campaign,
+  CampaignFile,
+  type CampaignRecord,
   CaseRunner,
   campaignIdentity,
   changeRanges,
   missingSpans,
   rangesAround,
   refuseContradictingRanges,
+  refuseOtherCampaign,
   runCampaign,
   SHORT_CUTS,
   shardSpan,
 } from '../../campaign/index.js';
-import { assignValues, defaultSetup, readSetup } from '../../run/setup/index.js';
-import { EXIT } from '../base/exit.js';
-import { readText } from '../base/files.js';
-import { withSignals } from '../base/interrupt.js';
-import { refuseUnwritable } from '../base/output-name.js';
-import { ResultFile, refuseOtherWish, resultBefore } from './campaign-file.js';
-import { prepareCases, storeCases } from './fuzz-cases.js';
-import type { FuzzOptions } from './fuzz-options.js';
-import { ProgressLine } from './fuzz-progress.js';
-import { anyBroken, printCampaign } from './fuzz-report.js';
+import { collect, seedOf, shellWords, wholeNumber, withoutOptions } from '../base/command-line.js';
+import { type Ended, EXIT, withSignals } from '../base/exit.js';
+import { checkEnding, refuseUnwritable } from '../base/files.js';
+import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
+import { prepareCases, readResult, storedSentences } from './cases.js';
+import { CampaignProgress } from './fuzz-progress.js';
+import { printCampaign } from './fuzz-report.js';
 import { reproduce } from './fuzz-reproduce.js';
 import { searchRequirements } from './fuzz-search.js';
-import { nextSteps } from './fuzz-steps.js';
 
 const DEFAULT_RUNS = 2000;
+const MOST_RUNS = 100_000_000;
+const MOST_WORKERS = 256;
+
+/** `2/8`: the second of eight. */
+function shardOf(text: string): { readonly index: number; readonly count: number } {
+  const [, index, count] = (/^(\d+)\/(\d+)$/.exec(text) ?? []).map(Number);
+  if (index !== undefined && count !== undefined && index >= 1 && index <= count) return { index, count };
+  throw new InvalidArgumentError('Give number/of, such as 2/8 for the second of eight.');
+}
+
+const command = () =>
+  new Command('fuzz')
+    .summary('try the settings on many random cuts')
+    .description(
+      'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every requirement ' +
+        'of the box in every cut. Without a program: three short cuts. It says what was tried and what was found, within ' +
+        'the ranges that it prints; it says nothing about anything else.',
+    )
+    .argument('[program]', 'RS-274 program, such as gate.nc')
+    .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
+    .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
+    .option('--range <name=low:high>', 'vary this between these; faults=0 and operator=0 leave them out', collect)
+    .option('--runs <n>', `cuts of the campaign (default: ${DEFAULT_RUNS})`, wholeNumber(1, MOST_RUNS))
+    .option('--seed <n>', `seed of the campaign (default: ${DEFAULT_SEED})`, seedOf)
+    .option(
+      '--workers <n>',
+      `threads (default: ${cpus().length}, one a core); the result is the same`,
+      wholeNumber(1, MOST_WORKERS),
+    )
+    .addOption(new Option('--shard <i/n>', 'run only this part of the campaign, for standoff merge').argParser(shardOf))
+    .option('--out <file>', 'keep the result in this file, as .json: now and then, at the end, and when broken off')
+    .addOption(new Option('--resume', 'resume what --out holds, if it is there already').conflicts('force'))
+    .option(
+      '--search <requirement>',
+      'follow the margin of this requirement down instead of drawing at random; all: of every requirement',
+    )
+    .option('--cases <folder>', 'store what broke a requirement, simplified, and the nearest miss of each requirement')
+    .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
+    .option('--force', 'write over files that exist')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--plain', 'ASCII only, without colour')
+    .addHelpText(
+      'after',
+      '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input,' +
+        '\n3 a mistake in Standoff, 4 a stored run of --reproduce did not finish,' +
+        '\n130 broken off by Ctrl-C or a signal.',
+    );
+
+/** `standoff fuzz`. */
+export const fuzzCommand = (ended: Ended) =>
+  command().action(async (program, options) => ended(await fuzz(program, options)));
+
+type FuzzOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /**
  * Runs a campaign, or a part of one.
  * @returns the exit status
  * @throws StandoffError for bad input, before anything is run
  */
-export async function fuzz(program_file: string | undefined, options: FuzzOptions): Promise<number> {
+async function fuzz(program_file: string | undefined, options: FuzzOptions): Promise<number> {
   if (options.reproduce !== undefined) {
     refuseOthers(
       'reproduce',
       options,
-      [...CAMPAIGN_WORDS, 'runs', 'shard', 'out', 'resume', 'search', 'cases'],
+      [...CAMPAIGN_OPTIONS, 'runs', 'shard', 'out', 'resume', 'search', 'cases'],
       program_file,
     );
     return reproduce(options.reproduce, options);
   }
   if (options.search !== undefined) refuseOthers('search', options, ['shard', 'out', 'resume']);
   const before = resultBefore(options);
-  const given = CAMPAIGN_WORDS.some((name) => options[name] !== undefined) || program_file !== undefined;
+  const given = CAMPAIGN_OPTIONS.some((name) => options[name] !== undefined) || program_file !== undefined;
   const campaign = before && !given ? before.campaign : readCampaign(program_file, options);
   const runs = options.runs ?? before?.runs ?? DEFAULT_RUNS;
   const workers = options.workers ?? cpus().length;
@@ -55,12 +110,12 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
   if (out !== undefined) refuseUnwritable(out);
   if (options.cases !== undefined) prepareCases(options.cases, options.force === true);
   const span = shard ? shardSpan(runs, shard.index, shard.count) : (before?.part ?? ([0, runs] as const));
-  if (before) refuseOtherWish(out!, before, { ...campaignIdentity(campaign, runs), part: span });
+  if (before) refuseOtherCampaign(out!, before, { ...campaignIdentity(campaign, runs), part: span });
   // Planned here once, so that a program that cannot be read is told before any thread is started.
   const runner = new CaseRunner(campaign);
-  const file = out === undefined ? undefined : new ResultFile(out);
+  const file = out === undefined ? undefined : new CampaignFile(out);
   // JSON into a file leaves the terminal free for the line that moves.
-  const progress = new ProgressLine(process.stderr, span, options.json !== true || process.stdout.isTTY !== true);
+  const progress = new CampaignProgress(process.stderr, span, options.json !== true || process.stdout.isTTY !== true);
   const record = await withSignals(async (signal) => {
     try {
       return await runCampaign({
@@ -80,33 +135,43 @@ export async function fuzz(program_file: string | undefined, options: FuzzOption
     }
   });
   file?.write(record);
-  const stored = options.cases === undefined ? [] : storeCases(options.cases, record, runner);
+  const stored = options.cases === undefined ? [] : storedSentences(options.cases, record, runner);
   const missing = missingSpans(span, record.covered).length > 0;
-  const steps = nextSteps(process.argv.slice(2), options, missing, anyBroken(record));
+  const broken = brokenIn(record.tally).length > 0;
+  const steps = nextSteps(process.argv.slice(2), options, missing, broken);
   printCampaign(record, [...stored, ...steps], options);
-  return missing ? EXIT.interrupted : anyBroken(record) ? EXIT.broken : EXIT.kept;
+  return missing ? EXIT.interrupted : broken ? EXIT.broken : EXIT.kept;
 }
 
 /** Options that say, beside the program, what a campaign draws from. */
-const CAMPAIGN_WORDS = ['setup', 'set', 'range', 'seed'] as const;
+const CAMPAIGN_OPTIONS = ['setup', 'set', 'range', 'seed'] as const;
 
 function readCampaign(program_file: string | undefined, options: FuzzOptions): Campaign {
-  const stated =
-    options.setup === undefined ? defaultSetup() : readSetup(readText(options.setup, 'setup'), options.setup);
-  const setup = assignValues(stated, options.set ?? []);
-  const programs =
-    program_file === undefined ? SHORT_CUTS : [{ name: program_file, text: readText(program_file, 'program') }];
+  const { setup, programs } = readCampaignInput(program_file, options, SHORT_CUTS);
   const ranges = changeRanges(rangesAround(setup), setup, options.range ?? []);
   refuseContradictingRanges(ranges, setup);
-  return {
-    setup,
-    ranges,
-    programs,
-    seed: options.seed ?? 1,
-  };
+  return { setup, ranges, programs, seed: options.seed ?? DEFAULT_SEED };
 }
 
-/** A reproduction has all that decides it in its files; a search has no result to be gone on with. */
+/**
+ * Looks at --out before anything is run.
+ * @returns what is there already and is to be resumed; undefined for a campaign from the beginning
+ * @throws StandoffError `resume-nothing`, `result-exists`, and as `readResult`
+ */
+function resultBefore({ out, resume, force }: FuzzOptions): CampaignRecord | undefined {
+  if (out === undefined) {
+    if (!resume) return undefined;
+    const remedy = 'name the file with --out, such as --out all.json';
+    throw new StandoffError('resume-nothing', '--resume without --out', remedy);
+  }
+  checkEnding(`--out ${out}`, out, ['.json']);
+  if (force || !existsSync(out)) return undefined;
+  if (resume) return readResult(out);
+  const remedy = 'resume it with --resume, overwrite it with --force, or choose another name';
+  throw new StandoffError('result-exists', `${out} exists`, remedy);
+}
+
+/** A reproduction has all that decides it in its files; a search has no result to be resumed. */
 function refuseOthers(
   mode: 'reproduce' | 'search',
   options: FuzzOptions,
@@ -125,4 +190,33 @@ function refuseOthers(
   }
   const what = `--reproduce cuts what ${options.reproduce} holds, but ${said} was given as well`;
   throw new StandoffError('reproduce-changed', what, 'leave it out; standoff simulate --scenario takes other values');
+}
+
+/**
+ * What to type next, after a campaign.
+ * @param args the command line as it was given, from `fuzz` on
+ * @param unfinished some of its cuts were not tried
+ */
+export function nextSteps(
+  args: readonly string[],
+  { out, cases }: Pick<FuzzOptions, 'out' | 'cases'>,
+  unfinished: boolean,
+  broken: boolean,
+): string[] {
+  const resume = out === undefined ? undefined : ['fuzz', '--out', out, '--resume'];
+  const steps: string[] = [];
+  if (unfinished) {
+    steps.push(
+      resume
+        ? `To resume: standoff ${shellWords(resume)}`
+        : 'Nothing was kept to resume: --out FILE keeps what a campaign found, and with --resume goes on with it.',
+    );
+  }
+  if (cases === undefined && !unfinished) {
+    const what = broken ? 'The simplest cut that breaks each requirement' : 'The cuts that came nearest';
+    // The number of threads changes nothing, so it is not repeated.
+    const asked = withoutOptions(args, ['--workers']);
+    steps.push(`${what}: standoff ${shellWords([...(resume ?? asked), '--cases', 'found'])}`);
+  }
+  return steps;
 }

@@ -1,6 +1,7 @@
 import { type Cell, type GainMap, type MapCentre, regionOf } from '../../campaign/index.js';
-import { type MapWish, mapSentences } from './map-words.js';
+import { type MapRequest, mapSentences } from './map-text.js';
 
+// Apart from map-text.ts: the same map as a drawing.
 const CELL = 40;
 const LEFT = 90;
 const TOP = 20;
@@ -11,8 +12,8 @@ const LEAST_WIDTH = 470;
 const marked = (text: string) => text.replaceAll('&', '&amp;').replaceAll('<', '&lt;');
 
 /**
- * The map as a drawing of its own: light to dark by the share of cuts that met the wishes, hatched where a requirement was broken,
- * framed in the region. It is read by lightness, pattern, number and line; no two colours have to be told apart.
+ * The map as a drawing of its own: light to dark by the share of cuts that met the quality goals, hatched where a
+ * requirement was broken, framed in the region. It is read by lightness, pattern, number and line; no two colours have to be told apart.
  */
 export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   const { x, y, cells } = map;
@@ -25,10 +26,10 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
       const left = LEFT + CELL * column;
       const top = TOP + CELL * (y.values.length - 1 - at);
       const { mark, fill, dark } = look(cell);
-      const edge = region[at]![column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
+      const edge = region[at][column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
       const title =
         `${x.name} ${x.values[column]}, ${y.name} ${y.values[at]}: every requirement kept in ${cell.kept} of ${cell.cuts} cuts, ` +
-        `wishes met in ${cell.met}`;
+        `quality goals met in ${cell.goals_met}`;
       parts.push(
         `<rect x="${left + 1}" y="${top + 1}" width="${CELL - 2}" height="${CELL - 2}" fill="${fill}"${edge}><title>${marked(title)}</title></rect>`,
         `<text x="${left + CELL / 2}" y="${top + CELL / 2 + 4}" text-anchor="middle" fill="${dark ? '#fff' : '#222'}">${mark}</text>`,
@@ -55,7 +56,7 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   const line = (at: number, text: string, indent = 0) =>
     parts.push(`<text x="${8 + indent}" y="${foot + 20 * at}">${marked(text)}</text>`);
   line(0, `to the right ${x.name} ${x.unit}; upwards ${y.name} ${y.unit}`.replace(' ;', ';'));
-  line(1, 'number: percent of the cuts that met the wishes for following; the darker the more');
+  line(1, 'number: percent of the cuts that met the quality goals for following; the darker the more');
   line(2, 'hatched, x: a requirement was broken in at least one cut; –: the box refuses to start');
   line(3, 'black frame: every requirement kept, standoff held nearly as well as at best');
   parts.push(ring(16, foot + 76, 8), ring(176, foot + 76, 8, STROKES));
@@ -72,10 +73,10 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   ].join('\n');
 }
 
-function look({ cuts, kept, met }: Cell): { mark: string; fill: string; dark: boolean } {
+function look({ cuts, kept, goals_met }: Cell): { mark: string; fill: string; dark: boolean } {
   if (cuts === 0) return { mark: '–', fill: '#eee', dark: false };
   if (kept < cuts) return { mark: 'x', fill: 'url(#broken)', dark: false };
-  const share = met / cuts;
+  const share = goals_met / cuts;
   return {
     mark: String(Math.round(100 * share)),
     fill: `hsl(210 60% ${Math.round(95 - 60 * share)}%)`,
@@ -96,7 +97,7 @@ const RADIUS = CELL / 2 - 4;
 /** Where the present values lie in the drawing, between the cells as they are; undefined where the map does not reach. */
 function presentPlace({ x, y }: GainMap): readonly [number, number] | undefined {
   const along = ({ values, present }: GainMap['x']) =>
-    ((present - values[0]!) / (values.at(-1)! - values[0]!)) * (values.length - 1);
+    ((present - values[0]) / (values.at(-1)! - values[0])) * (values.length - 1);
   const column = along(x);
   const row = along(y);
   const inside = (at: number, count: number) => at >= -0.5 && at <= count - 0.5;
@@ -107,15 +108,15 @@ function presentPlace({ x, y }: GainMap): readonly [number, number] | undefined 
 const NO_MARKS = { region: '', middle: '', present: '', refused: '' };
 
 /** The drawing with what it shows in words; one file without anything from outside. */
-export function mapHtml(map: GainMap, centre: MapCentre | undefined, wish: MapWish): string {
-  const words = mapSentences(map, centre, wish, NO_MARKS).map((sentence) => `<p>${marked(sentence)}</p>`);
+export function mapHtml(map: GainMap, centre: MapCentre | undefined, request: MapRequest): string {
+  const words = mapSentences(map, centre, request, NO_MARKS).map((sentence) => `<p>${marked(sentence)}</p>`);
   return [
     '<!doctype html><html lang="en"><meta charset="utf-8"><title>Map of two parameters</title>',
     '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">',
     '<style>body{font:16px/1.5 sans-serif;max-width:60em;margin:2em auto;padding:0 1em}svg{max-width:100%;height:auto}</style>',
     `<h1>${marked(map.x.name)} and ${marked(map.y.name)}</h1>`,
     mapSvg(map, centre),
-    `<p>The same ${wish.cuts} random cuts were made for every pair.</p>`,
+    `<p>The same ${request.cuts} random cuts were made for every pair.</p>`,
     ...words,
     '</html>',
     '',

@@ -5,31 +5,29 @@ import {
   type Campaign,
   CaseRunner,
   centreOf,
+  type GainMap,
   mapAxis,
-  rangesAround,
+  mapCampaign,
   runMap,
   SHORT_CUTS,
 } from '../../campaign/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { assignValues, defaultSetup, readSetup, updateBox, writeSetup } from '../../run/setup/index.js';
-import { terminalStyle } from '../../views/terminal/index.js';
-import { clockText, fitText } from '../../views/terminal/text.js';
-import { type OutputFile, writeFiles } from '../base/bench-files.js';
-import { withoutOptions } from '../base/command-line.js';
-import { EXIT } from '../base/exit.js';
-import { readText } from '../base/files.js';
-import { withSignals } from '../base/interrupt.js';
-import { collect, wholeNumber } from '../base/option-values.js';
-import { checkEnding, refuseExisting, refuseInput, refuseUnwritable } from '../base/output-name.js';
+import { updateBox, writeSetup } from '../../run/setup/index.js';
+import { clockText, fitText, terminalStyle } from '../../views/text/index.js';
+
+import { collect, seedOf, wholeNumber, withoutOptions } from '../base/command-line.js';
+import { type Ended, EXIT, withSignals } from '../base/exit.js';
+import { checkOutputs, readText, writeFiles } from '../base/files.js';
+import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
 import { mapHtml, mapSvg } from './map-picture.js';
-import { mapText } from './map-report.js';
-import type { MapWish } from './map-words.js';
+import { type MapRequest, mapText } from './map-text.js';
 
 const LEAST_STEPS = 3;
 const MOST_STEPS = 60;
+const DEFAULT_STEPS = 9;
+const DEFAULT_CUTS = 30;
 
-/** `standoff map` with its arguments and options. */
-export const mapCommand = () =>
+const command = () =>
   new Command('map')
     .summary('find values of two parameters that leave room on every side')
     .description(
@@ -39,11 +37,11 @@ export const mapCommand = () =>
     .argument('[program]', 'RS-274 program (default: three short cuts)')
     .requiredOption('--x <name=low:high>', 'parameter along the x axis, such as gain_p_per_s=10:60')
     .requiredOption('--y <name=low:high>', 'parameter along the y axis')
-    .option('--steps <n>', 'values along each axis (default: 9)', wholeNumber(LEAST_STEPS, MOST_STEPS))
-    .option('--cuts <n>', 'cuts for each pair of values (default: 30)', wholeNumber(1, 100_000))
+    .option('--steps <n>', `values along each axis (default: ${DEFAULT_STEPS})`, wholeNumber(LEAST_STEPS, MOST_STEPS))
+    .option('--cuts <n>', `cuts for each pair of values (default: ${DEFAULT_CUTS})`, wholeNumber(1, 100_000))
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
-    .option('--seed <n>', 'seed of the cuts (default: 1)', wholeNumber(0, 0xffffffff))
+    .option('--seed <n>', `seed of the cuts (default: ${DEFAULT_SEED})`, seedOf)
     .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 256))
     .option('--out <file>', 'write the map as .json, .svg or .html')
     .option('--store <file>', 'write the setup with the values of the middle of the region, as .yaml')
@@ -55,90 +53,78 @@ export const mapCommand = () =>
       '\nExit status: 0 no requirement broken in any pair, 1 a requirement broken, 2 bad input, 130 broken off by Ctrl-C.',
     );
 
-export type MapOptions = ReturnType<ReturnType<typeof mapCommand>['opts']>;
+/** `standoff map`. */
+export const mapCommand = (ended: Ended) =>
+  command().action(async (program, options) => ended(await map(program, options)));
+
+type MapOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /** @returns the exit status @throws StandoffError for bad input, before anything is run */
-export async function map(program_file: string | undefined, options: MapOptions): Promise<number> {
-  const campaign = readCampaign(program_file, options);
-  const steps = options.steps ?? 9;
+async function map(program_file: string | undefined, options: MapOptions): Promise<number> {
+  const { json, setup: setup_file, cuts = DEFAULT_CUTS, seed = DEFAULT_SEED } = options;
+  const campaign = mapCampaign({ ...readCampaignInput(program_file, options, SHORT_CUTS), seed });
+  const steps = options.steps ?? DEFAULT_STEPS;
   const x = mapAxis(options.x, campaign, steps);
   const y = mapAxis(options.y, campaign, steps);
   if (x.name === y.name) {
     throw new StandoffError('map-same', `both axes are ${x.name}`, 'give two different parameters');
   }
-  checkOutput(options.out, OUT_ENDINGS, program_file, options);
-  checkOutput(options.store, STORE_ENDINGS, program_file, options);
+  // Looked at before the first cut, so that no map is made in vain.
+  const out = { option: '--out', path: options.out, endings: ['.json', '.svg', '.html'] };
+  const store = { option: '--store', path: options.store, endings: ['.yaml', '.yml'] };
+  const inputs = [program_file, setup_file];
+  const force = options.force === true;
+  checkOutputs([out, store], inputs, force);
   // Planned here once, so that a program that cannot be read is told before any thread is started.
   new CaseRunner(campaign);
-  const visible = process.stderr.isTTY === true && (options.json !== true || process.stdout.isTTY !== true);
-  const progress = progressOf(x.values.length * y.values.length);
-  const cuts = options.cuts ?? 30;
-  const onProgress = (done: number) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`);
-  const found = await withSignals((signal) =>
-    runMap(campaign, x, y, cuts, options.workers ?? cpus().length, onProgress, signal),
-  );
-  if (visible) process.stderr.write('\r\x1b[K');
+  const found = await runVisibly(campaign, x, y, cuts, options);
   if (found === undefined) {
     process.stderr.write('standoff: broken off; a map is whole or nothing\n');
     return EXIT.interrupted;
   }
   const centre = centreOf(found);
-  const head = { format: 'standoff map 1', module_sha256: loadControlModule().sha256, seed: campaign.seed, cuts };
-  const json = `${JSON.stringify({ ...head, ...found, centre: centre ?? null }, null, 1)}\n`;
-  const text = (path: string) =>
-    path.endsWith('.json') ? json : path.endsWith('.svg') ? mapSvg(found, centre) : mapHtml(found, centre, wish);
-  const stored = centre === undefined ? undefined : options.store;
-  const args = withoutOptions(process.argv.slice(2), ['--out', '--workers']);
-  const wish: MapWish = { program: program_file, setup: options.setup, set: options.set ?? [], cuts, args, stored };
-  const outputs: OutputFile[] = [];
-  const { out } = options;
-  if (out !== undefined) outputs.push({ option: '--out', path: out, endings: OUT_ENDINGS, text: () => text(out) });
+  const head = { format: 'standoff map 2', module_sha256: loadControlModule().sha256, seed, cuts };
+  const json_text = `${JSON.stringify({ ...head, ...found, centre: centre ?? null }, null, 1)}\n`;
+  const request: MapRequest = {
+    program: program_file,
+    setup: setup_file,
+    set: options.set ?? [],
+    cuts,
+    args: withoutOptions(process.argv.slice(2), ['--out', '--workers']),
+    stored: centre && store.path,
+  };
+  const picture = (path: string) => (path.endsWith('.svg') ? mapSvg(found, centre) : mapHtml(found, centre, request));
+  const outputs = [{ ...out, text: () => (out.path!.endsWith('.json') ? json_text : picture(out.path!)) }];
   if (centre !== undefined) {
     const box = { ...campaign.setup.box, [x.name]: centre.x, [y.name]: centre.y };
     const yaml = () =>
-      options.setup === undefined
+      setup_file === undefined
         ? writeSetup({ ...campaign.setup, box })
-        : updateBox(readText(options.setup, 'setup'), options.setup, box);
-    outputs.push({ option: '--store', path: options.store, endings: STORE_ENDINGS, text: yaml });
+        : updateBox(readText(setup_file, 'setup'), setup_file, box);
+    outputs.push({ ...store, text: yaml });
   }
-  writeFiles(outputs, [program_file, options.setup], options.force === true);
+  writeFiles(outputs, inputs, force);
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  process.stdout.write(options.json ? json : mapText(found, centre, wish, style));
+  process.stdout.write(json ? json_text : mapText(found, centre, request, style));
   return found.cells.flat().some((cell) => cell.kept < cell.cuts) ? EXIT.broken : EXIT.kept;
 }
 
-/** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
-const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
-
-/** Sound machines only: a fault that stops the cut says nothing about the gains. */
-function readCampaign(program_file: string | undefined, options: MapOptions): Campaign {
-  const stated =
-    options.setup === undefined ? defaultSetup() : readSetup(readText(options.setup, 'setup'), options.setup);
-  const setup = assignValues(stated, options.set ?? []);
-  const programs =
-    program_file === undefined ? SHORT_CUTS : [{ name: program_file, text: readText(program_file, 'program') }];
-  const around = rangesAround(setup);
-  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
-  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
-  return { setup, ranges, programs, seed: options.seed ?? 1 };
-}
-
-const OUT_ENDINGS: readonly string[] = ['.json', '.svg', '.html'];
-const STORE_ENDINGS: readonly string[] = ['.yaml', '.yml'];
-
-/** Looked at before the first cut, so that no map is made in vain. */
-function checkOutput(
-  path: string | undefined,
-  endings: readonly string[],
-  program_file: string | undefined,
-  { setup, force }: MapOptions,
-): void {
-  if (path === undefined) return;
-  checkEnding(path, path, endings);
-  const inputs = [program_file, setup].filter((file) => file !== undefined);
-  refuseInput(path, path, inputs, 'map');
-  refuseExisting(path, force === true);
-  refuseUnwritable(path);
+/** Runs a map with a line on the terminal that tells how far it has come. @returns undefined when it was broken off */
+async function runVisibly(
+  campaign: Campaign,
+  x: GainMap['x'],
+  y: GainMap['y'],
+  cuts: number,
+  { json, workers }: MapOptions,
+): Promise<GainMap | undefined> {
+  const visible = process.stderr.isTTY === true && (json !== true || process.stdout.isTTY !== true);
+  const progress = progressOf(x.values.length * y.values.length);
+  const onProgress = (done: number) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`);
+  const found = await withSignals((signal) =>
+    runMap(campaign, x, y, cuts, workers ?? cpus().length, onProgress, signal),
+  );
+  if (visible) process.stderr.write('\r\x1b[K');
+  return found;
 }
 
 /** Pairs done and the time left, counted from the first that was done: what came before was the start of the threads. */

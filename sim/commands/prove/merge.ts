@@ -1,13 +1,19 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { CaseRunner, campaignIdentity, differences, mergeRecords } from '../../campaign/index.js';
-import { EXIT } from '../base/exit.js';
-import { checkResultName, ResultFile, readResult } from './campaign-file.js';
-import { prepareCases, storeCases } from './fuzz-cases.js';
-import { anyBroken, printCampaign } from './fuzz-report.js';
+import {
+  brokenIn,
+  CampaignFile,
+  CaseRunner,
+  campaignIdentity,
+  differences,
+  mergeRecords,
+} from '../../campaign/index.js';
+import { type Ended, EXIT } from '../base/exit.js';
+import { checkOutputs } from '../base/files.js';
+import { prepareCases, readResult, storedSentences } from './cases.js';
+import { printCampaign } from './fuzz-report.js';
 
-/** `standoff merge` with its arguments and options. */
-export const mergeCommand = () =>
+const command = () =>
   new Command('merge')
     .summary('join the shards of a campaign')
     .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
@@ -19,17 +25,20 @@ export const mergeCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText('after', '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input.');
 
-export type MergeOptions = ReturnType<ReturnType<typeof mergeCommand>['opts']>;
+/** `standoff merge`. */
+export const mergeCommand = (ended: Ended) => command().action((files, options) => ended(merge(files, options)));
+
+type MergeOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /**
  * Joins shards.
  * @returns the exit status
  * @throws StandoffError when they do not belong together or a file must not be written, before anything is written
  */
-export function merge(files: readonly string[], options: MergeOptions): number {
+function merge(files: readonly string[], options: MergeOptions): number {
   const { out, cases } = options;
   const force = options.force === true;
-  if (out !== undefined) checkResultName(out, force, files);
+  checkOutputs([{ option: '--out', path: out, endings: ['.json'] }], files, force);
   const record = mergeRecords(files.map((file) => ({ file, record: readResult(file) })));
   let stored: string[] = [];
   if (cases !== undefined) {
@@ -39,9 +48,9 @@ export function merge(files: readonly string[], options: MergeOptions): number {
       throw new StandoffError('campaign-mixed', what, 'use that build, or leave --cases out');
     }
     prepareCases(cases, force);
-    stored = storeCases(cases, record, new CaseRunner(record.campaign));
+    stored = storedSentences(cases, record, new CaseRunner(record.campaign));
   }
-  if (out !== undefined) new ResultFile(out).write(record);
+  if (out !== undefined) new CampaignFile(out).write(record);
   printCampaign(record, stored, options);
-  return anyBroken(record) ? EXIT.broken : EXIT.kept;
+  return brokenIn(record.tally).length > 0 ? EXIT.broken : EXIT.kept;
 }

@@ -9,6 +9,8 @@ export interface Controller {
   digital_inputs: number;
   x_steps: number;
   y_steps: number;
+  /** Raw counts of the board's own reference. */
+  reference: number;
 
   tick(): void;
 
@@ -21,7 +23,7 @@ export interface Controller {
 
   /**
    * Parameters change only with the key off, at rest and with the voltage near zero (trim_V excepted).
-   * @returns SET_DONE or the reason, SET_* of firmware/wire/layout.
+   * @returns SET_DONE or the reason, SET_* of firmware/wire/layout.gen.ts.
    */
   setParameter(id: number, value: number): number;
   parameter(id: number): number;

@@ -1,17 +1,22 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { Z_STEPS_MOST } from '../../../firmware/wire/board-rows.js';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
+  INPUT_BYTES,
+  INPUT_CAPACITY,
   INPUT_DIGITAL,
   INPUT_READINGS,
+  INPUT_REFERENCE,
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
   OUTPUT_BYTES,
   OUTPUT_DIGITAL,
   OUTPUT_Z_STEPS,
   READINGS_PER_TICK,
-} from '../../../firmware/wire/layout.js';
+  REFERENCE_COUNTS,
+} from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
@@ -26,6 +31,7 @@ interface ModuleExports {
   power_up(): void;
   load_defaults(): void;
   set_parameter(id: number, value: number): number;
+  contradiction(): number;
   tick(): void;
 }
 
@@ -67,6 +73,10 @@ export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
 const AT_INPUT_DIGITAL = INPUT_DIGITAL / 4;
 const AT_INPUT_X_STEPS = INPUT_X_STEPS / 4;
 const AT_INPUT_Y_STEPS = INPUT_Y_STEPS / 4;
+const AT_INPUT_REFERENCE = INPUT_REFERENCE / 4;
+const AT_INPUT_CAPACITY = INPUT_CAPACITY / 4;
+const HALF_OF_RANGE = REFERENCE_COUNTS;
+const CAPACITY = Z_STEPS_MOST;
 const AT_OUTPUT_Z_STEPS = OUTPUT_Z_STEPS / 4;
 const AT_OUTPUT_LINES = OUTPUT_DIGITAL / 4;
 
@@ -78,6 +88,9 @@ export class WasmController implements Controller {
   digital_inputs = 0;
   x_steps = 0;
   y_steps = 0;
+  reference = HALF_OF_RANGE;
+  /** Z steps that the board says it can put out in a millisecond. */
+  capacity = CAPACITY;
 
   private readonly exports: ModuleExports;
   private readonly run: () => void;
@@ -93,13 +106,14 @@ export class WasmController implements Controller {
     this.exports = exports;
     this.run = exports.tick;
     this.module_sha256 = module.sha256;
-    this.input = new Int32Array(buffer, exports.input(), 8);
+    this.input = new Int32Array(buffer, exports.input(), INPUT_BYTES / 4);
     this.readings = new Uint16Array(buffer, exports.input() + INPUT_READINGS, READINGS_PER_TICK);
     this.output = {
       integers: new Int32Array(buffer, exports.output(), OUTPUT_BYTES / 4),
       reals: new Float32Array(buffer, exports.output(), OUTPUT_BYTES / 4),
     };
     this.values = new Float32Array(buffer, exports.parameters(), PARAMETER_COUNT);
+    this.give();
     exports.load_defaults();
     this.memory = new Uint8Array(buffer);
     this.fresh = this.memory.slice();
@@ -114,12 +128,39 @@ export class WasmController implements Controller {
     this.digital_inputs = 0;
     this.x_steps = 0;
     this.y_steps = 0;
+    this.reference = HALF_OF_RANGE;
+    this.capacity = CAPACITY;
+  }
+
+  /** The input block as the next tick gets it; a view. */
+  get inputs(): Uint8Array {
+    this.give();
+    const { buffer, byteOffset } = this.input;
+    return new Uint8Array(buffer, byteOffset, INPUT_BYTES);
+  }
+
+  /** Takes over a whole input block. */
+  set inputs(block: Uint8Array) {
+    const view = new DataView(block.buffer, block.byteOffset, INPUT_BYTES);
+    for (let k = 0; k < READINGS_PER_TICK; k++) this.readings[k] = view.getUint16(INPUT_READINGS + 2 * k, true);
+    this.digital_inputs = view.getInt32(INPUT_DIGITAL, true);
+    this.x_steps = view.getInt32(INPUT_X_STEPS, true);
+    this.y_steps = view.getInt32(INPUT_Y_STEPS, true);
+    this.reference = view.getUint16(INPUT_REFERENCE, true);
+    this.capacity = view.getUint32(INPUT_CAPACITY, true);
+  }
+
+  private give(): void {
+    const { input } = this;
+    input[AT_INPUT_DIGITAL] = this.digital_inputs;
+    input[AT_INPUT_X_STEPS] = this.x_steps;
+    input[AT_INPUT_Y_STEPS] = this.y_steps;
+    input[AT_INPUT_REFERENCE] = this.reference;
+    input[AT_INPUT_CAPACITY] = this.capacity;
   }
 
   tick(): void {
-    this.input[AT_INPUT_DIGITAL] = this.digital_inputs;
-    this.input[AT_INPUT_X_STEPS] = this.x_steps;
-    this.input[AT_INPUT_Y_STEPS] = this.y_steps;
+    this.give();
     this.run();
   }
 
@@ -137,6 +178,13 @@ export class WasmController implements Controller {
 
   parameter(id: number): number {
     return this.values[id]!;
+  }
+
+  /** Ids of two parameters that contradict each other; undefined: none do. */
+  contradiction(): readonly [number, number] | undefined {
+    this.give();
+    const pair = this.exports.contradiction();
+    return pair === 0 ? undefined : [pair >>> 16, pair & 0xffff];
   }
 
   /** Power-up with the parameters kept. */

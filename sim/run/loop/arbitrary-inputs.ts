@@ -1,11 +1,14 @@
 import {
   INPUT_BREAKAWAY,
   INPUT_KEY,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_RESET,
+  INPUT_REST,
   INPUT_STOP_CHAIN,
   INPUT_TOP,
-} from '../../../firmware/wire/layout.js';
+  REFERENCE_COUNTS,
+} from '../../../firmware/wire/layout.gen.js';
 import type { Random } from '../../base/index.js';
 import type { Controller } from '../controller/index.js';
 
@@ -31,6 +34,11 @@ export class ArbitraryInputs {
     if (random.chance(0.01))
       controller.digital_inputs |= INPUT_KEY | INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_REQUEST;
     if (random.chance(0.005)) controller.digital_inputs ^= random.chance(0.5) ? INPUT_RESET | INPUT_REQUEST : INPUT_KEY;
+    controller.digital_inputs &= ~INPUT_REST;
+    if (random.chance(0.002)) controller.digital_inputs ^= INPUT_RELAY;
+    if (random.chance(0.001)) controller.digital_inputs |= INPUT_REST;
+    if (random.chance(0.002))
+      controller.reference = random.chance(0.7) ? REFERENCE_COUNTS : random.next_u32() & HIGHEST_COUNT;
     if (random.chance(0.003)) this.usual_counts = random.chance(0.5) ? QUIET_COUNTS : random.between(0, HIGHEST_COUNT);
     for (let k = 0; k < controller.readings.length; k++) {
       controller.readings[k] = random.chance(0.01) ? random.next_u32() : this.usual_counts + random.between(-60, 60);

@@ -1,4 +1,4 @@
-import { INPUT_HOLD, INPUT_KEY, INPUT_RESET, INPUT_STOP_CHAIN } from '../../../firmware/wire/layout.js';
+import { INPUT_HOLD, INPUT_KEY, INPUT_RESET, INPUT_STOP_CHAIN } from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
 
 /** A hand at the box: at this time the named line goes to this state. */

@@ -1,4 +1,4 @@
-import { SET_DONE, SET_RANGE } from '../../../firmware/wire/layout.js';
+import { SET_DONE, SET_RANGE } from '../../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import type { Controller } from '../controller/index.js';

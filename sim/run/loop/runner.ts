@@ -1,6 +1,8 @@
 import { MODE_FAULT, MODE_REST } from '../../../firmware/wire/codes.gen.js';
 import {
   INPUT_BREAKAWAY,
+  INPUT_OVERRUN,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_SUPPLY_CONTACT,
   INPUT_TOP,
@@ -10,7 +12,7 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import type { ParameterName } from '../../../firmware/wire/parameter-rows.js';
 import { TICKS_PER_S } from '../../base/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
@@ -26,7 +28,7 @@ import type { Controller } from '../controller/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
-import { Recorder } from './record.js';
+import { Recorder } from './record.gen.js';
 
 /** What is cut, with what, by whom. */
 export interface RunOptions {
@@ -70,6 +72,8 @@ const REQUEST_BIT = INPUT_REQUEST;
 const SUPPLY_CONTACT_BIT = INPUT_SUPPLY_CONTACT;
 const TOP_BIT = INPUT_TOP;
 const TOUCH_BIT = INPUT_TOUCH;
+const OVERRUN_BIT = INPUT_OVERRUN;
+const RELAY_BIT = INPUT_RELAY;
 const FINISHED = MotionState.finished;
 
 /** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
@@ -152,14 +156,17 @@ export class Runner {
       top |
       (world.touch !== 0 ? TOUCH_BIT : 0) |
       (world.breakaway !== 0 ? BREAKAWAY_BIT : 0) |
-      (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0);
-    controller.digital_inputs = digital_inputs;
+      (world.supply_contact !== 0 ? SUPPLY_CONTACT_BIT : 0) |
+      (world.late !== 0 ? OVERRUN_BIT : 0);
+    // In the trace the firing contact has a column of its own.
+    controller.digital_inputs = world.readback !== 0 ? digital_inputs | RELAY_BIT : digital_inputs;
+    controller.reference = world.reference;
     controller.x_steps = player.x_steps * world.x_tap;
     controller.y_steps = player.y_steps * world.y_tap;
     controller.tick();
     const digital_outputs = controller.digital_outputs;
     const z_steps = controller.z_steps;
-    this.recorder.row(row, digital_inputs, digital_outputs, z_steps);
+    this.recorder.row(row, digital_outputs, z_steps);
 
     if (this.tick >= START_MS) {
       player.advance((digital_outputs & PERMIT) !== 0, (digital_outputs & LATCHED_STOP) !== 0);

@@ -1,6 +1,7 @@
 import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
-import { type CodeOf, StandoffError } from '../../base/index.js';
-import { withValues } from '../../world/plant/index.js';
+import type { CodeOf } from '../../base/error.js';
+import { StandoffError } from '../../base/index.js';
+import { type Row, withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
@@ -69,4 +70,20 @@ function assignValue(setup: Setup, assignment: string): Setup {
 
 function setError(code: CodeOf<'set'>, assignment: string, what: string, remedy: string): StandoffError {
   return new StandoffError(`set-${code}`, `${shortText(assignment)}: ${what}`, remedy);
+}
+
+/**
+ * A number that stands outside a setup, with or without its unit.
+ * @param place where it stands, for messages, such as `--limit step_mm=3 V`
+ * @param row its unit, range and meaning; the value comes in this unit
+ * @throws StandoffError `option-unit`, `option-type`, `option-range`
+ */
+export function quantityAt(place: string, row: Row, text: string): number {
+  const fail = ({ code, what, remedy }: QuantityProblem) =>
+    new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
+  const found = readQuantity(text, row);
+  if (found.kind !== 'number') throw fail(quantityProblem(row, text.trim() || 'nothing', found));
+  const { value } = found;
+  if (!(value >= row.min && value <= row.max)) throw fail(rangeProblem(row, text.trim()));
+  return value;
 }

@@ -1,34 +1,13 @@
-import { Z_STEPS_PER_TICK } from '../../../firmware/wire/layout.js';
-import { StandoffError, TICKS_PER_S } from '../../base/index.js';
+import { SET_DONE } from '../../../firmware/wire/layout.gen.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import { contradictionOf } from '../../../firmware/wire/relation-rows.js';
+import { StandoffError } from '../../base/index.js';
 import type { MachineConfig } from '../../world/plant/index.js';
+import { loadControlModule, WasmController } from '../controller/index.js';
 import { ROWS_BY_PATH } from './rows.js';
 
-/** A relation between two parameters that each alone is inside its range. The box refuses to start without it. */
-interface Relation {
-  readonly lower: string;
-  readonly upper: string;
-  readonly may_be_equal: boolean;
-  readonly why: string;
-}
-
-const relation = (lower: string, sign: '<' | '<=', upper: string, why: string): Relation => ({
-  lower,
-  upper,
-  may_be_equal: sign === '<=',
-  why,
-});
-
-/** The same list as `consistent()` of the control module; a test holds the two against each other. */
-const RELATIONS: readonly Relation[] = [
-  relation('rest_V', '<', 'arc_low_V', 'a voltage near zero must not count as an arc'),
-  relation('arc_low_V', '<', 'target_V', 'the target must lie inside the arc window'),
-  relation('target_V', '<', 'transfer_V', 'the arc transfers from above the target'),
-  relation('transfer_V', '<=', 'arc_high_V', 'the arc transfers inside the arc window'),
-  relation('cut_height_mm', '<=', 'pierce_height_mm', 'the torch is lowered after the pierce'),
-  relation('seek_slow_mm_s', '<=', 'seek_fast_mm_s', 'the second approach is the slow one'),
-  relation('seek_travel_mm', '<=', 'travel_mm', 'the touch-off stays within the travel'),
-  relation('follow_down_mm_s', '<=', 'z_velocity_mm_s', 'follow is part of what Z can do'),
-];
+/** The module that is asked; its parameters are those of the last question. */
+let asked: WasmController | undefined;
 
 /** What no run and no box gets, although each value alone is inside its range. */
 interface Refusal {
@@ -39,36 +18,27 @@ interface Refusal {
   readonly remedy: string;
 }
 
-/** The first relation that the parameters break, with both values; compared as the box stores them, in 32 bits. */
+/**
+ * The first relation that the parameters break, as the control module says it.
+ * @param box every parameter, each inside its range
+ * @throws StandoffError `parameter-range` for a value that the module does not take, `module-missing`
+ */
 export function firstContradiction(box: Readonly<Record<string, number>>): Refusal | undefined {
-  for (const { lower, upper, may_be_equal, why } of RELATIONS) {
-    const low = Math.fround(box[lower]!);
-    const high = Math.fround(box[upper]!);
-    if (low < high || (may_be_equal && low === high)) continue;
-    const word = may_be_equal ? 'is above' : 'is not below';
-    return {
-      code: 'setup-contradiction',
-      paths: [`box.${lower}`, `box.${upper}`],
-      what: `box.${lower} ${valueText(lower, box)} ${word} box.${upper} ${valueText(upper, box)}`,
-      remedy: `change one of them: ${why}; the box refuses to start otherwise`,
-    };
+  asked ??= new WasmController(loadControlModule());
+  for (const { id, name, min, max, unit } of PARAMETER_ROWS) {
+    const value = box[name]!;
+    if (asked.parameter(id) === Math.fround(value) || asked.setParameter(id, value) === SET_DONE) continue;
+    throw new StandoffError(
+      'parameter-range',
+      `${name} = ${value} is outside its range`,
+      `give ${min} to ${max} ${unit}`,
+    );
   }
-  return tooManySteps(box);
-}
-
-/** Z steps faster than the box has room for in a millisecond would come late: Z would go on after it was told to stop. */
-function tooManySteps(box: Readonly<Record<string, number>>): Refusal | undefined {
-  const steps_per_s = Math.fround(Math.fround(box.z_velocity_mm_s!) * Math.fround(box.z_steps_per_mm!));
-  if (steps_per_s <= Z_STEPS_PER_TICK * TICKS_PER_S) return undefined;
-  const [speed, steps] = ['z_velocity_mm_s', 'z_steps_per_mm'] as const;
-  return {
-    code: 'setup-contradiction',
-    paths: [`box.${speed}`, `box.${steps}`],
-    what:
-      `box.${speed} ${valueText(speed, box)} times box.${steps} ${valueText(steps, box)} is ` +
-      `${Number((steps_per_s / TICKS_PER_S).toFixed(3))} steps a millisecond, above the ${Z_STEPS_PER_TICK} that the box can put out`,
-    remedy: 'lower the speed, or set the drive to fewer steps for a millimetre; the box refuses to start otherwise',
-  };
+  const ids = asked.contradiction();
+  const found = ids && contradictionOf(ids, box, asked.capacity);
+  if (found === undefined) return undefined;
+  const { names, what, remedy } = found;
+  return { code: 'setup-contradiction', paths: names.map((name) => `box.${name}`), what, remedy };
 }
 
 /**

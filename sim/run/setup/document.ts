@@ -1,5 +1,6 @@
 import { isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseDocument, type YAMLMap } from 'yaml';
-import { type FileCode, placeText, StandoffError } from '../../base/index.js';
+import type { FileCode } from '../../base/error.js';
+import { placeText, StandoffError } from '../../base/index.js';
 
 /** What kind of file is being read; starts the codes of its errors (`setup-empty`) and names it in words. */
 export type FileKind = 'setup' | 'scenario';

@@ -1,9 +1,12 @@
-export { assignBox, assignValues } from './assign.js';
+export { assignBox, assignValues, quantityAt } from './assign.js';
 export { sameInBox, updateBox } from './box-section.js';
-export { boxWarnings } from './contradictions.js';
+export { boxWarnings, firstRefusal } from './contradictions.js';
 export { EXAMPLE_SETUP, exampleSetup } from './example.js';
+export { likelyPaths } from './known.js';
+export { nearestWord } from './nearest.js';
+export { ROWS_BY_PATH, SECTION_ROWS } from './rows.js';
 export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
-export { SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';
+export { GREATEST_SEED, SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';
 export { type Box, defaultSetup, readSetup, type Setup } from './setup.js';
 export { setupWarnings } from './warnings.js';
 export { writeBox, writeSetup } from './write.js';

@@ -1,5 +1,6 @@
 import type { z } from 'zod';
-import type { FileCode } from '../../base/index.js';
+import type { FileCode } from '../../base/error.js';
+
 import type { Row } from '../../world/plant/index.js';
 import { FAULT_ROWS } from '../../world/plant/index.js';
 import type { Path, SourceDocument } from './document.js';

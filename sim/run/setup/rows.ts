@@ -15,7 +15,7 @@ const unitText = (unit: string) => (unit === '1' ? '' : unit);
 
 /** The rows of one section; `path` starts with the section, as in `machine.axis.travel_mm`. */
 export const SECTION_ROWS: Readonly<Record<Section, readonly Row[]>> = {
-  box: PARAMETER_ROWS.map(({ name, unit, min, max, default: value, integer, meaning }) => ({
+  box: PARAMETER_ROWS.map(({ name, unit, min, max, default: value, integer, meaning, drawn }) => ({
     path: `box.${name}`,
     kind: 'number',
     unit: unitText(unit),
@@ -24,6 +24,7 @@ export const SECTION_ROWS: Readonly<Record<Section, readonly Row[]>> = {
     default: value,
     integer,
     meaning,
+    drawn,
   })),
   machine: MACHINE_ROWS.map((row) => ({ ...row, path: `machine.${row.path}` })),
   world: WORLD_ROWS.map((row) => ({ ...row, path: `world.${row.path}` })),

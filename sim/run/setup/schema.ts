@@ -4,7 +4,7 @@ import { quantityPattern } from './quantity.js';
 import { describeRow, faultRows, momentRow, SECTION_NAMES, SECTION_ROWS, SECTIONS, type Section } from './rows.js';
 
 /** Version of the stored run that this code reads and writes. */
-export const SCENARIO_VERSION = 1;
+export const SCENARIO_VERSION = 2;
 export const SCENARIO_FORMAT = `standoff scenario ${SCENARIO_VERSION}`;
 
 /** What an operator can do to the box during a run. */

@@ -1,4 +1,6 @@
-import { COLUMN_ROWS, type ColumnName, type ColumnType } from './columns.js';
+import type { CellType } from '../../../firmware/wire/tick-rows.js';
+import type { ColumnName } from './block.gen.js';
+import { COLUMN_ROWS } from './columns.js';
 
 /*
  * The file of a recorded run, format `standoff trace 1`: text, UTF-8, lines ended by LF, plain or gzip.
@@ -18,7 +20,7 @@ import { COLUMN_ROWS, type ColumnName, type ColumnType } from './columns.js';
  *   from power-up and leave none out. A real number is the shortest decimal that reads back as the same f32;
  *   `NaN`, `Infinity`, `-Infinity` and `-0` are spelled so.
  * - With `# source: box` in the head the run was not simulated but received from a box. Such a file has the columns
- *   that a box knows and no others, and its ticks may leave some out: rows that were not asked for, or lost on the way.
+ *   that a box sends and no others, and its ticks may leave some out: rows that were not asked for, or lost on the way.
  *   Read, the columns that it does not have are NaN, or 0 where they are whole numbers.
  */
 
@@ -34,7 +36,7 @@ function unitWord(unit: string): string {
   return unit.replaceAll('/', '_');
 }
 
-const NAMES: ReadonlySet<string> = new Set(COLUMN_ROWS.map(([name]) => name));
+const NAMES: ReadonlySet<string> = new Set(COLUMN_ROWS.map(({ name }) => name));
 
 /**
  * A column's heading: its name, `_`, its unit. The unit is not said twice when the name ends in it (`measured_V`,
@@ -50,12 +52,12 @@ function heading(name: string, unit: string): string {
 
 export interface Heading {
   readonly column: ColumnName;
-  readonly type: ColumnType;
+  readonly type: CellType;
   readonly heading: string;
 }
 
 /** Every column with its heading, in the order of the file, after `tick`. */
-export const HEADINGS: readonly Heading[] = COLUMN_ROWS.map(([column, type, unit]) => ({
+export const HEADINGS: readonly Heading[] = COLUMN_ROWS.map(({ name: column, type, unit }) => ({
   column,
   type,
   heading: heading(column, unit),
@@ -68,10 +70,10 @@ export const HEADING_LINE = headingLine(HEADINGS);
 /** The value of `source` in the head of a trace that came from a box. */
 export const SOURCE_BOX = 'box';
 
-const KNOWN_TO_BOX: ReadonlySet<string> = new Set(
-  COLUMN_ROWS.filter(([, , , by]) => by === 'box').map(([name]) => name),
+const SENT_BY_BOX: ReadonlySet<string> = new Set(
+  COLUMN_ROWS.filter(({ telemetry }) => telemetry).map(({ name }) => name),
 );
-export const BOX_HEADINGS: readonly Heading[] = HEADINGS.filter(({ column }) => KNOWN_TO_BOX.has(column));
+export const BOX_HEADINGS: readonly Heading[] = HEADINGS.filter(({ column }) => SENT_BY_BOX.has(column));
 export const BOX_HEADING_LINE = headingLine(BOX_HEADINGS);
 
 /** Least and largest value of an integer column. */

@@ -1,5 +1,6 @@
 import { placeText, StandoffError } from '../../base/index.js';
-import { BLOCK_TICKS, newBlock, type TraceBlock } from './columns.js';
+import { newBlock, type TraceBlock } from './block.gen.js';
+import { BLOCK_TICKS } from './columns.js';
 import {
   BOX_HEADING_LINE,
   BOX_HEADINGS,

@@ -2,7 +2,8 @@ import { createReadStream } from 'node:fs';
 import type { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import { StandoffError } from '../../base/index.js';
-import { COLUMN_ROWS, type TraceBlock } from './columns.js';
+import type { TraceBlock } from './block.gen.js';
+import { COLUMN_ROWS } from './columns.js';
 import { SOURCE_BOX } from './csv-format.js';
 import { CsvParser } from './csv-parser.js';
 
@@ -45,7 +46,7 @@ export async function* readCsv(path: string, head: Record<string, string> = {}):
 }
 
 function copyOf(block: TraceBlock): TraceBlock {
-  const columns = COLUMN_ROWS.map(([name]) => [name, block[name].slice(0, block.count)]);
+  const columns = COLUMN_ROWS.map(({ name }) => [name, block[name].slice(0, block.count)]);
   return { first_tick: block.first_tick, count: block.count, ...Object.fromEntries(columns) };
 }
 

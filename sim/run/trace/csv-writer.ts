@@ -1,5 +1,6 @@
 import { StandoffError } from '../../base/index.js';
-import type { TraceBlock, TraceSink } from './columns.js';
+import type { TraceBlock } from './block.gen.js';
+import type { TraceSink } from './columns.js';
 import {
   BOX_HEADING_LINE,
   BOX_HEADINGS,

@@ -1,4 +1,5 @@
-import { BLOCK_TICKS, type TraceBlock, type TraceSink } from './columns.js';
+import type { TraceBlock } from './block.gen.js';
+import { BLOCK_TICKS, type TraceSink } from './columns.js';
 
 /**
  * A hash of a run in 64 bits, two lanes of 32: the block steps and the finish of MurmurHash3_x86_32 (A. Appleby,

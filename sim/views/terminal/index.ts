@@ -1,16 +1,17 @@
-export { type Advice, adviceFor } from './advice.js';
-export { drawFrame } from './frame.js';
-export { ViewHistory, type WorstCause, type WorstMoment } from './history.js';
-export type { Size } from './layout.js';
+export { adviceFor } from './advice.js';
+export { drawFrame, type SimulationProgress, type Size, type ViewState } from './frame.js';
+export {
+  type BoxScene,
+  type NowRow,
+  type SimulatedScene,
+  ViewHistory,
+  type ViewScene,
+  type WorstCause,
+  type WorstMoment,
+} from './history.js';
 export { type LiveOptions, type LiveSource, LiveView } from './live.js';
-export type { RunOutcome, RunSummary } from './run-summary.js';
-export type { NowRow, ViewScene, ViewState } from './scene.js';
-export type { ScreenStream } from './screen.js';
-export { drawSeenFrame, type SeenState } from './seen-frame.js';
-export { SeenHistory, type SeenScene } from './seen-history.js';
-export { seenStatus } from './seen-sentences.js';
-export { type KeyStream, type LiveEnd, type Pace, type SignalSource, Stage, type StageOptions } from './stage.js';
+export type { Advice, RunOutcome, RunSummary } from './run-summary.js';
+export { type Said, statusLine } from './sentences.js';
+export { type LiveEnd, type Pace, Stage, type StageOptions } from './stage.js';
 export { stillPicture } from './still.js';
-export { type DrawStyle, type StreamTraits, type TerminalStyle, terminalStyle } from './style.js';
 export { CAUTIONS, summaryText } from './summary.js';
-export { asciiText } from './text.js';

@@ -1,10 +1,42 @@
 import { TICKS_PER_S } from '../../base/index.js';
+import type { DrawStyle } from '../text/index.js';
 import { drawFrame } from './frame.js';
 import type { ViewHistory } from './history.js';
-import { type Command, commandsIn } from './keys.js';
-import type { ViewScene } from './scene.js';
 import { type LiveEnd, Stage, type StageOptions } from './stage.js';
-import type { DrawStyle } from './style.js';
+
+/** What a key asks the live view to do. */
+type Command = 'pause' | 'step' | 'step-ten' | 'faster' | 'slower' | 'quit' | 'interrupt';
+
+/** Byte sequences of the keys that mean something; arrows in both cursor key modes of ECMA-48 terminals. */
+const SEQUENCES: readonly (readonly [string, Command])[] = [
+  ['\x1b[C', 'step-ten'],
+  ['\x1bOC', 'step-ten'],
+  ['\x03', 'interrupt'],
+  [' ', 'pause'],
+  ['p', 'pause'],
+  ['s', 'step'],
+  ['S', 'step'],
+  ['+', 'faster'],
+  ['=', 'faster'],
+  ['-', 'slower'],
+  ['q', 'quit'],
+  ['Q', 'quit'],
+];
+/** Any other escape sequence: swallowed whole, so that its letters are not taken for keys. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: escape sequences begin with one
+const OTHER_ESCAPE = /^\x1b(?:\[[0-9;?]*[ -/]*[@-~]|O[A-Z]|.)?/s;
+
+/** Commands in the bytes that one read from a terminal gave, in their order; unknown keys are left out. */
+function commandsIn(bytes: string): Command[] {
+  const commands: Command[] = [];
+  while (bytes !== '') {
+    const known = SEQUENCES.find(([sequence]) => bytes.startsWith(sequence));
+    if (known) commands.push(known[1]);
+    const length = known?.[0].length ?? OTHER_ESCAPE.exec(bytes)?.[0].length ?? 1;
+    bytes = bytes.slice(length);
+  }
+  return commands;
+}
 
 /** The simulation as the live view drives it. */
 export interface LiveSource {
@@ -20,7 +52,6 @@ export interface LiveSource {
 export interface LiveOptions extends StageOptions {
   readonly source: LiveSource;
   readonly history: ViewHistory;
-  readonly scene: ViewScene;
   readonly style: DrawStyle;
   /** Simulated seconds a wall second at the start; 0.01 to 100. Default 1. */
   readonly speed?: number;
@@ -120,20 +151,9 @@ export class LiveView {
   }
 
   private draw(): void {
-    const { source, history, scene, style, stdout } = this.options;
-    this.stage.screen.draw(
-      drawFrame(
-        {
-          scene,
-          history,
-          progress: source.progress,
-          remaining_s: source.remaining_s,
-          speed: this.speed,
-          paused: this.paused,
-        },
-        { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 },
-        style,
-      ),
-    );
+    const { source, history, style, stdout } = this.options;
+    const progress = { share: source.progress, remaining_s: source.remaining_s, speed: this.speed };
+    const size = { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 };
+    this.stage.screen.draw(drawFrame({ history, paused: this.paused, progress }, size, style));
   }
 }

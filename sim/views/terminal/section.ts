@@ -1,8 +1,15 @@
-import { DotCanvas, type Layer } from './canvas.js';
-import { greater, lesser } from './extremes.js';
-import { GAP_EDGE, GAP_KERF, PATH_BIN_MM, type PathRing } from './path-ring.js';
-import { type Picture, TONE_PLAIN, TONE_QUIET, TONE_STRONG, TONE_WANTED } from './picture.js';
-import { fixed } from './text.js';
+import {
+  DotCanvas,
+  fitText,
+  fixed,
+  type Layer,
+  type Picture,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  TONE_TARGET,
+} from '../text/index.js';
+import { GAP_EDGE, GAP_KERF, greater, lesser, PATH_BIN_MM, type PathRing } from './rings.js';
 
 /** A rectangle of a picture, in character cells. */
 export interface Region {
@@ -13,7 +20,7 @@ export interface Region {
 }
 
 /** Where the torch is drawn: path, height of tip (NaN: nobody knows) and sheet, and whether an arc burns. */
-export interface TorchPlace {
+interface TorchPlace {
   readonly path_mm: number;
   readonly torch_mm: number;
   readonly plate_mm: number;
@@ -22,14 +29,14 @@ export interface TorchPlace {
 
 const HATCH = 0;
 const SURFACE = 1;
-const WANTED = 2;
+const TARGET = 2;
 const TRACE = 3;
 const ARC = 4;
 const TORCH = 5;
 const LAYERS: readonly Layer[] = [
   { tone: TONE_QUIET, ascii: ['/', '/', '/'] },
   { tone: TONE_PLAIN, ascii: ['"', '=', '_'] },
-  { tone: TONE_WANTED, ascii: [':', ':', ':'] },
+  { tone: TONE_TARGET, ascii: [':', ':', ':'] },
   { tone: TONE_STRONG, ascii: ['`', '-', '.'] },
   { tone: TONE_STRONG, ascii: ['!', '!', '!'] },
   { tone: TONE_STRONG, ascii: ['#', '#', '#'] },
@@ -47,28 +54,14 @@ const FARTHEST_DRAWN_MM = 8;
 /** Steps of height for a dot, so that the scale changes seldom and reads well. */
 const MM_PER_DOT_UP = [0.1, 0.125, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.5, 2, 3, 5];
 
-/** Scale of a section, fixed before drawing so that its heading can state it. */
-export interface SectionScale {
-  readonly mm_per_dot_across: number;
-  readonly mm_per_dot_up: number;
-  /** Height at the bottom edge of the plot. */
-  readonly bottom_mm: number;
-  /** Path at the left edge. */
-  readonly left_mm: number;
-  /** How much larger heights are drawn than lengths along the path. */
-  readonly exaggeration: number;
-}
+/** Scale of a section, chosen before it is drawn so that its heading can state it. */
+type SectionScale = ReturnType<typeof sectionScale>;
 
 /**
- * Choose what part of the path and which heights a section shows.
+ * Chooses what part of the path and which heights a section shows.
  * @param right_mm path at the right edge; by default a nozzle's width ahead of the torch.
  */
-export function sectionScale(
-  region: Region,
-  ring: PathRing,
-  torch: TorchPlace,
-  right_mm = torch.path_mm + AHEAD_MM,
-): SectionScale {
+export function sectionScale(region: Region, ring: PathRing, torch: TorchPlace, right_mm = torch.path_mm + AHEAD_MM) {
   const dots = 2 * Math.max(1, region.columns - LABEL_COLUMNS);
   const span_mm = Math.min(LONGEST_MM, Math.max(SHORTEST_MM, dots * MM_PER_DOT_ACROSS));
   const across = span_mm / dots;
@@ -79,17 +72,16 @@ export function sectionScale(
     low_mm = Math.min(low_mm, torch.torch_mm);
     high_mm = Math.max(high_mm, torch.torch_mm);
   }
-  const contour = ring.contour(Math.floor(torch.path_mm / PATH_BIN_MM));
+  const contour = ring.at('contour', Math.floor(torch.path_mm / PATH_BIN_MM));
   const first = Math.floor(left_mm / PATH_BIN_MM);
   const last = Math.ceil((left_mm + span_mm) / PATH_BIN_MM);
   for (let bin = Math.max(first, ring.oldest); bin <= Math.min(last, ring.newest); bin++) {
     // Another contour may lie at quite another height; the one under the torch sets the scale.
-    if (ring.contour(bin) !== contour) continue;
-    const plate_mm = ring.plate(bin);
-    if (plate_mm < low_mm) low_mm = plate_mm;
-    if (plate_mm + ring.wanted(bin) > high_mm) high_mm = plate_mm + ring.wanted(bin);
-    if (ring.high(bin) > high_mm) high_mm = ring.high(bin);
-    if (ring.low(bin) < low_mm) low_mm = ring.low(bin);
+    if (ring.at('contour', bin) !== contour) continue;
+    const plate_mm = ring.at('plate_mm', bin);
+    const target_mm = plate_mm + ring.at('target_mm', bin);
+    low_mm = lesser(lesser(low_mm, plate_mm), ring.at('low_mm', bin));
+    high_mm = greater(greater(high_mm, target_mm), ring.at('high_mm', bin));
   }
   // Room for a strip of sheet below and for the end of the nozzle above.
   low_mm -= 0.8;
@@ -103,15 +95,17 @@ export function sectionScale(
   return {
     mm_per_dot_across: across,
     mm_per_dot_up: up,
+    /** Height at the bottom edge, and path at the left edge. */
     bottom_mm: Math.floor(low_mm / (4 * up)) * 4 * up,
     left_mm,
+    /** How much larger heights are drawn than lengths along the path. */
     exaggeration: across / up,
   };
 }
 
 /**
  * Plate and torch in section along the path: the sheet hatched as in a technical drawing, the way of the
- * torch tip as a line, the wanted standoff dotted, a gap where metal is gone.
+ * torch tip as a line, the target standoff dotted, a gap where metal is gone.
  */
 export function drawSection(
   picture: Picture,
@@ -145,7 +139,7 @@ export function drawSection(
         if ((first_dot + x + depth) % 4 === 0) canvas.dot(x, top + depth, HATCH);
       canvas.dot(x, top + thickness, SURFACE);
     }
-    if ((first_dot + x) % 3 === 0) canvas.dot(x, y(bins.plate_mm + bins.wanted_mm), WANTED);
+    if ((first_dot + x) % 3 === 0) canvas.dot(x, y(bins.plate_mm + bins.target_mm), TARGET);
     if (!Number.isNaN(bins.low_mm)) canvas.upright(x, y(bins.low_mm), y(bins.high_mm), TRACE);
   }
   const inside = y(torch.torch_mm) >= 1;
@@ -158,29 +152,20 @@ export function drawSection(
   heightLabels(picture, region, scale);
 }
 
-interface Gathered {
-  plate_mm: number;
-  wanted_mm: number;
-  low_mm: number;
-  high_mm: number;
-  gap: number;
-  contour: number;
-}
-
 /** What the bins under one column of dots have in common. */
-function gather(ring: PathRing, from_mm: number, to_mm: number): Gathered {
+function gather(ring: PathRing, from_mm: number, to_mm: number) {
   const nan = Number.NaN;
-  const all: Gathered = { plate_mm: nan, wanted_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
+  const all = { plate_mm: nan, target_mm: nan, low_mm: nan, high_mm: nan, gap: 0, contour: -1 };
   const first = Math.max(Math.floor(from_mm / PATH_BIN_MM), ring.oldest);
   const last = Math.min(Math.ceil(to_mm / PATH_BIN_MM) - 1, ring.newest);
   for (let bin = first; bin <= last; bin++) {
-    if (Number.isNaN(ring.plate(bin))) continue;
-    all.plate_mm = ring.plate(bin);
-    all.wanted_mm = ring.wanted(bin);
-    all.gap |= ring.gap(bin) & (GAP_KERF | GAP_EDGE);
-    all.contour = ring.contour(bin);
-    all.low_mm = lesser(all.low_mm, ring.low(bin));
-    all.high_mm = greater(all.high_mm, ring.high(bin));
+    if (Number.isNaN(ring.at('plate_mm', bin))) continue;
+    all.plate_mm = ring.at('plate_mm', bin);
+    all.target_mm = ring.at('target_mm', bin);
+    all.gap |= ring.at('gap', bin) & (GAP_KERF | GAP_EDGE);
+    all.contour = ring.at('contour', bin);
+    all.low_mm = lesser(all.low_mm, ring.at('low_mm', bin));
+    all.high_mm = greater(all.high_mm, ring.at('high_mm', bin));
   }
   return all;
 }
@@ -213,4 +198,59 @@ function heightLabels(picture: Picture, region: Region, scale: SectionScale): vo
     const label = height > 0 ? `+${height}` : String(height).replace('-', '−');
     picture.textBefore(region.row + row, region.column + LABEL_COLUMNS - 1, label, TONE_QUIET);
   }
+}
+
+/**
+ * A rule with the unit of the axis at its left, what is shown, and a note at its right.
+ * @param words from the fullest to the shortest: the first that leaves room for the note is taken, else
+ *   the first that fits without it, else the shortest is cut.
+ */
+export function heading(
+  picture: Picture,
+  region: Region,
+  unit: string,
+  words: readonly [string, ...string[]],
+  note: string,
+): void {
+  const end = region.column + region.columns;
+  const first = region.column + LABEL_COLUMNS;
+  picture.rule(region.row, first, end);
+  picture.textBefore(region.row, first - 1, unit, TONE_QUIET);
+  const room = region.columns - LABEL_COLUMNS - 4;
+  const together = words.find((text) => text.length + note.length + 3 <= room);
+  const alone = words.find((text) => text.length <= room) ?? fitText(words[words.length - 1], room);
+  picture.text(region.row, first + 1, ` ${together ?? alone} `);
+  if (note !== '' && together !== undefined) picture.textBefore(region.row, end - 1, ` ${note} `, TONE_QUIET);
+}
+
+/** Distances behind the torch in whole tens of millimetres. */
+function drawPathAxis(picture: Picture, region: Region, scale: SectionScale, zero_mm: number): void {
+  const column = (path_mm: number) =>
+    region.column + LABEL_COLUMNS + Math.floor((path_mm - scale.left_mm) / scale.mm_per_dot_across / 2);
+  const end = region.column + region.columns;
+  for (let back_mm = 0; ; back_mm += 10) {
+    const at = column(zero_mm - back_mm);
+    if (at < region.column + LABEL_COLUMNS + 1) break;
+    const label = back_mm === 0 ? '0 mm' : `−${back_mm}`;
+    if (at + label.length <= end) picture.text(region.row, back_mm === 0 ? at : at - 1, label, TONE_QUIET);
+  }
+}
+
+/**
+ * A section with its heading and, where there is a row for it, its axis.
+ * @param words from the fullest to the shortest; @param right_mm as of `sectionScale`.
+ */
+export function drawSectionView(
+  picture: Picture,
+  at: { readonly sectionRule: Region; readonly section: Region; readonly pathAxis: Region | undefined },
+  ring: PathRing,
+  torch: TorchPlace,
+  words: readonly [string, ...string[]],
+  thickness_mm: number,
+  right_mm?: number,
+): void {
+  const scale = sectionScale(at.section, ring, torch, right_mm);
+  heading(picture, at.sectionRule, 'mm', words, `heights ×${fixed(scale.exaggeration, 1)}`);
+  drawSection(picture, at.section, ring, torch, scale, thickness_mm);
+  if (at.pathAxis) drawPathAxis(picture, at.pathAxis, scale, torch.path_mm);
 }

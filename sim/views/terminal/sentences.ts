@@ -1,4 +1,4 @@
-import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS } from '../../../firmware/wire/code-rows.js';
+import { FAULT_ROWS, HOLD_ROWS, REFUSAL_ROWS } from '../../../firmware/wire/code-rows.js';
 import {
   MODE_FAULT,
   MODE_FOLLOW,
@@ -14,17 +14,26 @@ import {
   REFUSAL_NONE,
 } from '../../../firmware/wire/codes.gen.js';
 import {
+  FLAG_ARC_OK,
+  INPUT_KEY,
   INPUT_REQUEST,
   INPUT_STOP_CHAIN,
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
-import type { ViewHistory, WorstCause, WorstMoment } from './history.js';
-import { TONE_ALARM, TONE_HOLD, TONE_PLAIN, TONE_QUIET, TONE_STRONG } from './picture.js';
-import type { NowRow, ViewScene } from './scene.js';
-import { counted, fixed } from './text.js';
+} from '../../../firmware/wire/layout.gen.js';
+import {
+  asSentence,
+  counted,
+  fixed,
+  TONE_ALARM,
+  TONE_HOLD,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+} from '../text/index.js';
+import { isBox, type NowRow, type ViewHistory, type ViewScene, type WorstCause, type WorstMoment } from './history.js';
 
 /** A text and the tone that goes with it. */
 export interface Said {
@@ -38,107 +47,111 @@ export interface ModeSentence {
   readonly detail: Said;
 }
 
-const nothing: Said = { text: '', tone: TONE_PLAIN };
+type Height = 'pierce_height_mm' | 'cut_height_mm';
+
+/** Modes with a target standoff: what the box does, which standoff, and what comes next. */
+const WORKING: Readonly<Record<number, readonly [string, Height, string]>> = {
+  [MODE_LIFT]: ['Rising to pierce height', 'pierce_height_mm', ''],
+  [MODE_STRIKE]: ['Striking', 'pierce_height_mm', 'Trigger on, waiting for the arc.'],
+  [MODE_PIERCE]: ['Piercing', 'pierce_height_mm', ''],
+  [MODE_LOWER]: ['Lowering to cut height', 'cut_height_mm', ''],
+  [MODE_SETTLE]: ['Settling', 'cut_height_mm', 'The torch moves along; the regulator takes over shortly.'],
+  [MODE_FOLLOW]: ['Following', 'cut_height_mm', ''],
+};
 
 /** The mode as a sentence, for someone who has never seen a mode number. */
 export function modeSentence(now: NowRow, scene: ViewScene): ModeSentence {
-  const plain = (text: string, detail = nothing): ModeSentence => ({
+  const say = (text: string, detail = '', tone = TONE_QUIET): ModeSentence => ({
     head: { text, tone: TONE_STRONG },
-    detail,
+    detail: { text: detail, tone },
   });
-  const standoff = standoffWords(now.standoff_mm, scene);
+  const working = WORKING[now.mode];
+  if (working) {
+    const [doing, height, next] = working;
+    return say(`${doing}: ${standoffWords(now, scene[height])}.`, next);
+  }
   switch (now.mode) {
-    case MODE_REST:
-      return plain(
-        'At rest: trigger off, Z belongs to the motion controller.',
-        (now.digital_inputs & INPUT_REQUEST) !== 0 && now.refusal !== REFUSAL_NONE
-          ? { text: `Not starting: ${REFUSAL_ROWS[now.refusal]?.meaning}.`, tone: TONE_ALARM }
-          : nothing,
+    case MODE_REST: {
+      const refused = now.refusal === REFUSAL_NONE ? '' : (REFUSAL_ROWS[now.refusal]?.meaning ?? `${now.refusal}`);
+      const rest = 'At rest: trigger off, Z belongs to the motion controller.';
+      if (refused !== '' && (now.digital_inputs & INPUT_REQUEST) !== 0)
+        return say(rest, `Not starting: ${refused}.`, TONE_ALARM);
+      if (!isBox(scene)) return say(rest);
+      return say(
+        rest,
+        refused === '' ? 'A torch request would start a cut.' : `A torch request would be refused: ${refused}.`,
       );
+    }
     case MODE_SEEK:
-      return plain(`Touching off: tip ${fixed(now.standoff_mm, 2)} mm above the sheet.`);
-    case MODE_LIFT:
-      return plain(`Rising to pierce height: ${fixed(now.standoff_mm, 2)} of ${height(scene)} mm.`);
-    case MODE_STRIKE:
-      return plain(`Striking at ${fixed(now.standoff_mm, 2)} mm: trigger on, waiting for the arc.`);
-    case MODE_PIERCE:
-      return plain(`Piercing at ${fixed(now.standoff_mm, 2)} mm, wanted ${height(scene)}.`);
-    case MODE_LOWER:
-      return plain(`Lowering to cut height: ${standoff}.`);
-    case MODE_SETTLE:
-      return plain(`Settling: ${standoff}.`, {
-        text: 'The torch moves along; the regulator takes over shortly.',
-        tone: TONE_QUIET,
-      });
-    case MODE_FOLLOW:
-      return plain(`Following: ${standoff}.`);
+      return say(`Touching off${tipWords(now)}.`);
     case MODE_HOLD: {
-      const { head, detail } = holdSentence(now.hold);
-      return { head: { ...head, text: head.text.replace(/\.$/, `: ${standoff}.`) }, detail };
+      const { name, meaning } = HOLD_ROWS[now.hold] ?? {};
+      const standoff = now.truth ? `: ${standoffWords(now, scene.cut_height_mm)}` : '';
+      const head = { text: `Holding (${name})${standoff}.`, tone: TONE_HOLD };
+      return { head, detail: { text: `Hold: ${meaning}.`, tone: TONE_HOLD } };
     }
     case MODE_RETRACT:
-      return plain(RETRACTING);
+      return say('Retracting: trigger off; the torch rises once the voltage has fallen.');
+    case MODE_FAULT: {
+      const { name, meaning, remedy } = FAULT_ROWS[now.fault] ?? {};
+      const head = { text: `Fault ${name}: ${meaning}.`, tone: TONE_ALARM };
+      return { head, detail: { text: asSentence(remedy ?? ''), tone: TONE_ALARM } };
+    }
     default:
-      return faultSentence(now) ?? plain(`Mode ${now.mode}: unknown to this program.`);
+      return say(`Mode ${now.mode}: unknown to this program.`);
   }
 }
 
-export const RETRACTING = 'Retracting: trigger off; the torch rises once the voltage has fallen.';
-
-/** Why the regulator has let go. */
-export function holdSentence(hold: number): ModeSentence {
-  const row = HOLD_ROWS[hold];
-  return {
-    head: { text: `Holding (${row?.name}).`, tone: TONE_HOLD },
-    detail: { text: `Hold: ${row?.meaning}.`, tone: TONE_HOLD },
-  };
+/** `standoff 1.52 mm, target 1.50`; of a box that does not measure it only the target. */
+function standoffWords({ standoff_mm, truth }: NowRow, target_mm: number): string {
+  if (Number.isNaN(standoff_mm)) return `target standoff ${fixed(target_mm, 2)} mm`;
+  const by = truth ? 'standoff' : 'standoff by voltage';
+  return `${by} ${fixed(standoff_mm, 2)} mm, target ${fixed(target_mm, 2)}`;
 }
 
-/** What has happened and what to look at; undefined outside the mode fault. */
-export function faultSentence(now: NowRow): ModeSentence | undefined {
-  if (now.mode !== MODE_FAULT) return undefined;
-  const fault = FAULT_ROWS[now.fault];
-  return {
-    head: { text: `Fault, ${fault?.name}: ${fault?.meaning}.`, tone: TONE_ALARM },
-    detail: { text: `Check: ${fault?.remedy}.`, tone: TONE_ALARM },
-  };
+function tipWords({ standoff_mm, torch_mm, truth }: NowRow): string {
+  if (truth) return `: tip ${fixed(standoff_mm, 2)} mm above the sheet`;
+  if (Number.isNaN(torch_mm)) return '';
+  return `: Z ${fixed(Math.abs(torch_mm), 2)} mm ${torch_mm > 0 ? 'above' : 'below'} where the box took it over`;
 }
 
-function height(scene: ViewScene): string {
-  return fixed(scene.pierce_height_mm, 2);
-}
-
-/** `standoff 1.52 mm, wanted 1.50`. */
-function standoffWords(standoff_mm: number, scene: ViewScene): string {
-  return `standoff ${fixed(standoff_mm, 2)} mm, wanted ${fixed(scene.cut_height_mm, 2)}`;
+/** One line for where there is no room for a picture, or on a pipe. */
+export function statusLine({ now, scene }: ViewHistory): Said {
+  return now === undefined ? { text: 'Waiting for the first row.', tone: TONE_PLAIN } : modeSentence(now, scene).head;
 }
 
 /** How far off, as a word that needs no colour. */
 export function deviationWords(error_mm: number, tolerance_mm: number): Said {
-  if (Math.abs(error_mm) <= tolerance_mm) return { text: `as wanted, ±${fixed(tolerance_mm, 2)}`, tone: TONE_PLAIN };
-  return {
-    text: `${fixed(Math.abs(error_mm), 2)} mm too ${error_mm < 0 ? 'low' : 'high'}`,
-    tone: TONE_ALARM,
-  };
+  if (Math.abs(error_mm) <= tolerance_mm) return { text: `on target, ±${fixed(tolerance_mm, 2)}`, tone: TONE_PLAIN };
+  return { text: `${fixed(Math.abs(error_mm), 2)} mm too ${error_mm < 0 ? 'low' : 'high'}`, tone: TONE_ALARM };
 }
 
-/** The outputs that someone would look for as lamps, each as a word. */
+/** The inputs and outputs that someone would look for as lamps, each as a word. */
 export function lamps(now: NowRow): readonly { name: string; state: Said }[] {
-  const word = (on: boolean, yes: string, no: string, strong = TONE_STRONG): Said =>
-    on ? { text: yes, tone: strong } : { text: no, tone: TONE_PLAIN };
-  const trigger = (now.digital_outputs & OUTPUT_TRIGGER) !== 0;
-  const stop_open = (now.digital_inputs & INPUT_STOP_CHAIN) === 0;
-  const latched = (now.digital_outputs & OUTPUT_LATCHED_STOP) !== 0;
+  const lamp = (name: string, on: boolean, yes: string, no: string, tone = TONE_STRONG) => ({
+    name,
+    state: on ? { text: yes, tone } : { text: no, tone: TONE_PLAIN },
+  });
+  const input = (bit: number) => (now.digital_inputs & bit) !== 0;
+  const output = (bit: number) => (now.digital_outputs & bit) !== 0;
+  const trigger = lamp('trigger', output(OUTPUT_TRIGGER), 'ON', 'off');
+  // An arc without a trigger is the one thing that must catch the eye.
+  const arc_tone = output(OUTPUT_TRIGGER) ? TONE_STRONG : TONE_ALARM;
+  const arc = now.truth
+    ? [trigger, lamp('arc', now.truth.burning !== 0, 'BURNING', 'out', arc_tone)]
+    : [
+        lamp('key', input(INPUT_KEY), 'ON', 'off'),
+        trigger,
+        lamp('arc OK', (now.flags & FLAG_ARC_OK) !== 0, 'YES', 'no'),
+        lamp('contact', now.relay !== 0, 'CLOSED', 'open'),
+      ];
   return [
-    { name: 'trigger', state: word(trigger, 'ON', 'off') },
-    // An arc without a trigger is the one thing that must catch the eye.
-    { name: 'arc', state: word(now.burning !== 0, 'BURNING', 'out', trigger ? TONE_STRONG : TONE_ALARM) },
-    { name: 'permit', state: word((now.digital_outputs & OUTPUT_PERMIT) !== 0, 'GIVEN', 'withheld') },
-    {
-      name: 'stop',
-      state: latched ? { text: 'LATCHED OPEN', tone: TONE_ALARM } : word(stop_open, 'OPEN', 'closed', TONE_ALARM),
-    },
-    { name: 'Z owner', state: word((now.digital_outputs & OUTPUT_Z_OWNED) !== 0, 'the box', 'the table') },
+    ...arc,
+    lamp('permit', output(OUTPUT_PERMIT), 'GIVEN', 'withheld'),
+    output(OUTPUT_LATCHED_STOP)
+      ? lamp('stop', true, 'LATCHED', '', TONE_ALARM)
+      : lamp('stop', !input(INPUT_STOP_CHAIN), 'CHAIN OPEN', 'intact', TONE_ALARM),
+    lamp('Z owner', output(OUTPUT_Z_OWNED), 'the box', 'the table'),
   ];
 }
 
@@ -155,31 +168,20 @@ export function worstWords(moment: WorstMoment, scene: ViewScene): string {
   return `${fixed(standoff_mm, 2)} mm ${PLACES[moment.cause].where}, line ${moment.line}`;
 }
 
-/** Judgement of the run until now: how much was as wanted, and the worst. */
-export function soFar(history: ViewHistory, scene: ViewScene): Said {
-  if (history.cutting_ticks === 0) return { text: 'So far: nothing cut yet.', tone: TONE_QUIET };
-  const share = Math.floor((1000 * history.within_ticks) / history.cutting_ticks) / 10;
+/** Judgement of the run until now, full and short: how much was on target, and the worst. */
+export function soFar(history: ViewHistory): readonly [Said, Said] {
+  const { scene, lowest, cutting_ticks, within_ticks } = history;
+  const say = (text: string, tone = TONE_PLAIN): Said => ({ text, tone });
+  const nothing = say('So far: nothing cut yet.', TONE_QUIET);
+  if (cutting_ticks === 0) return [nothing, nothing];
+  const share = Math.floor((1000 * within_ticks) / cutting_ticks) / 10;
   const text = `So far ${fixed(share, 1)} % within ±${fixed(scene.tolerance_mm, 2)} mm`;
-  const low = lowSoFar(history, scene);
-  if (low) return { text: `${text}. ${low.text}`, tone: TONE_ALARM };
-  const worst = history.lowest ? `; lowest ${worstWords(history.lowest, scene)}` : '';
-  return { text: `${text}${worst}.`, tone: TONE_PLAIN };
-}
-
-/** What has been too low until now, and the parameter that governs it; undefined when nothing was. */
-export function lowSoFar(history: ViewHistory, scene: ViewScene): Said | undefined {
-  const { lowest } = history;
-  if (lowest === undefined || lowest.error_mm >= -scene.tolerance_mm) return undefined;
-  const contacts = history.now?.contacts ?? 0;
+  if (lowest === undefined || lowest.error_mm >= -scene.tolerance_mm) {
+    const full = say(`${text}${lowest ? `; lowest ${worstWords(lowest, scene)}` : ''}.`);
+    return [full, full];
+  }
+  const contacts = history.now?.truth?.contacts ?? 0;
   const touched = contacts > 0 ? `${counted(contacts, 'contact')}, lowest` : 'Lowest';
-  const text = `${touched} ${worstWords(lowest, scene)}: see ${PLACES[lowest.cause].parameter}.`;
-  return { text, tone: TONE_ALARM };
-}
-
-/** One line that replaces the picture where there is no room for it. */
-export function statusLine(now: NowRow | undefined, scene: ViewScene): string {
-  if (now === undefined) return 'waiting for the first tick';
-  const name = now.mode === MODE_HOLD ? `hold ${HOLD_ROWS[now.hold]?.name}` : MODE_ROWS[now.mode]?.name;
-  if (now.mode === MODE_FAULT) return `fault ${FAULT_ROWS[now.fault]?.name}`;
-  return `${name} ${fixed(now.standoff_mm, 2)}/${fixed(scene.cut_height_mm, 2)} mm ${fixed(now.measured_V, 0)} V`;
+  const low = `${touched} ${worstWords(lowest, scene)}: see ${PLACES[lowest.cause].parameter}.`;
+  return [say(`${text}. ${low}`, TONE_ALARM), say(low, TONE_ALARM)];
 }

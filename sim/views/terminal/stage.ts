@@ -1,4 +1,62 @@
-import { Screen, type ScreenStream } from './screen.js';
+/** What the view needs from an output stream; process.stdout has it. */
+export interface ScreenStream {
+  readonly columns?: number;
+  readonly rows?: number;
+  /** False: the stream is full, wait for 'drain'. */
+  write(text: string): boolean;
+  on(event: 'resize' | 'drain' | 'error', listener: () => void): unknown;
+  off(event: 'resize' | 'drain' | 'error', listener: () => void): unknown;
+}
+
+// DEC private modes as in xterm's control sequences: alternate screen, cursor, wrapping, synchronised update.
+const ENTER = '\x1b[?1049h\x1b[?25l\x1b[?7l\x1b[2J';
+const LEAVE = '\x1b[0m\x1b[?7h\x1b[?25h\x1b[?1049l';
+const BEGIN_UPDATE = '\x1b[?2026h';
+const END_UPDATE = '\x1b[?2026l';
+
+/** The alternate screen of a terminal: writes only the lines that changed, gives back what was there. */
+class Screen {
+  private shown: string[] = [];
+  private entered = false;
+  private full = false;
+  private readonly drained = () => {
+    this.full = false;
+  };
+
+  constructor(private readonly stream: ScreenStream) {}
+
+  enter(): void {
+    if (this.entered) return;
+    this.entered = true;
+    this.stream.on('drain', this.drained);
+    this.stream.write(ENTER);
+  }
+
+  /** Forget what is shown, for a terminal that has been resized or cleared. */
+  clear(): void {
+    this.shown = [];
+    if (this.entered) this.stream.write('\x1b[2J');
+  }
+
+  /** Show these lines; a slow terminal skips frames instead of queueing them. */
+  draw(lines: readonly string[]): void {
+    if (!this.entered || this.full) return;
+    let text = '';
+    for (let row = 0; row < lines.length; row++)
+      if (lines[row] !== this.shown[row]) text += `\x1b[${row + 1};1H${lines[row]}`;
+    if (text === '') return;
+    this.shown = [...lines];
+    this.full = !this.stream.write(BEGIN_UPDATE + text + END_UPDATE);
+  }
+
+  /** Give the terminal back; may be called twice. */
+  leave(): void {
+    if (!this.entered) return;
+    this.entered = false;
+    this.stream.off('drain', this.drained);
+    this.stream.write(LEAVE);
+  }
+}
 
 /** What a stage needs from an input stream; process.stdin has it. */
 export interface KeyStream {
@@ -23,7 +81,7 @@ export interface Pace {
   every(interval_ms: number, frame: () => void): () => void;
 }
 
-export const systemPace: Pace = {
+const systemPace: Pace = {
   now_ms: () => performance.now(),
   every(interval_ms, frame) {
     const timer = setInterval(frame, interval_ms);
@@ -42,7 +100,7 @@ export interface StageOptions {
 export type LiveEnd = 'finished' | 'quit' | 'interrupted';
 
 /** What happens on a stage. Whatever one of these throws ends the show and is passed on. */
-export interface StagePlay {
+interface StagePlay {
   /** Bytes from the keyboard; Ctrl-C comes as one of them. */
   keys(bytes: string): void;
   /** Called at a steady pace. */
@@ -95,12 +153,15 @@ export class Stage {
       this.screen.leave();
       if (stdin.isTTY) stdin.setRawMode?.(false);
     };
+    const listen = (how: 'on' | 'off') => {
+      this.signals[how]('exit', restore);
+      for (const signal of SIGNALS) this.signals[how](signal, onSignal);
+      stdout[how]('resize', onResize);
+      stdout[how]('error', onError);
+    };
     let stop = () => {};
     try {
-      this.signals.on('exit', restore);
-      for (const signal of SIGNALS) this.signals.on(signal, onSignal);
-      stdout.on('resize', onResize);
-      stdout.on('error', onError);
+      listen('on');
       // Only a terminal has keys; a file or a pipe on the input is left for whoever wants to read it.
       if (stdin.isTTY) {
         stdin.setRawMode?.(true);
@@ -118,10 +179,7 @@ export class Stage {
         stdin.off('data', onData);
         stdin.pause();
       }
-      stdout.off('resize', onResize);
-      stdout.off('error', onError);
-      for (const signal of SIGNALS) this.signals.off(signal, onSignal);
-      this.signals.off('exit', restore);
+      listen('off');
     }
   }
 

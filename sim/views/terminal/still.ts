@@ -1,15 +1,10 @@
 import { TICKS_PER_S } from '../../base/index.js';
-import { drawBand, standoffScale } from './band.js';
-import { drawPathAxis, exaggerationWords, heading } from './captions.js';
-import { greater } from './extremes.js';
-import type { ViewHistory, WorstMoment } from './history.js';
-import { PATH_BIN_MM } from './path-ring.js';
-import { Picture, TONE_QUIET } from './picture.js';
-import type { ViewScene } from './scene.js';
-import { drawSection, LABEL_COLUMNS, type Region, sectionScale } from './section.js';
+import { clockText, type DrawStyle, fixed, Picture, TONE_QUIET } from '../text/index.js';
+import type { SimulatedScene, ViewHistory, WorstMoment } from './history.js';
+import { greater, PATH_BIN_MM } from './rings.js';
+import { drawSectionView, heading, LABEL_COLUMNS, type Region } from './section.js';
 import { worstWords } from './sentences.js';
-import type { DrawStyle } from './style.js';
-import { clockText, fixed } from './text.js';
+import { drawBand, standoffScale } from './strip.js';
 
 const OVERVIEW_ROWS = 7;
 const SECTION_ROWS = 8;
@@ -24,35 +19,34 @@ const LEAST_COLUMNS = 40;
  * @param columns width; below 40 the picture is 40 wide.
  * @returns lines without trailing spaces; none when nothing was cut.
  */
-export function stillPicture(history: ViewHistory, scene: ViewScene, columns: number, style: DrawStyle): string[] {
+export function stillPicture(history: ViewHistory<SimulatedScene>, columns: number, style: DrawStyle): string[] {
   const width = Math.max(LEAST_COLUMNS, Math.floor(columns));
   const { lowest } = history;
   if (history.cutting_ticks === 0) return [];
   const worst_rows = lowest === undefined ? 0 : SECTION_ROWS + 3;
   const picture = new Picture(width, OVERVIEW_ROWS + 2 + worst_rows, style);
-  drawOverview(picture, { row: 1, column: 0, columns: width, rows: OVERVIEW_ROWS }, history, scene);
-  if (lowest !== undefined) drawWorst(picture, OVERVIEW_ROWS + 3, history, lowest, scene);
+  drawOverview(picture, { row: 1, column: 0, columns: width, rows: OVERVIEW_ROWS }, history);
+  if (lowest !== undefined) drawWorst(picture, OVERVIEW_ROWS + 3, history, lowest);
   return picture.lines().map((line) => line.trimEnd());
 }
 
-function drawOverview(picture: Picture, region: Region, history: ViewHistory, scene: ViewScene): void {
-  const { overview } = history;
-  const wanted = scene.cut_height_mm;
-  const wish = `wanted ${fixed(wanted, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
+function drawOverview(picture: Picture, region: Region, { overview, scene }: ViewHistory): void {
+  const target_mm = scene.cut_height_mm;
+  const target = `target ${fixed(target_mm, 2)} ±${fixed(scene.tolerance_mm, 2)}`;
   heading(
     picture,
     { ...region, row: region.row - 1 },
     'mm',
-    [`standoff along the whole path, ${wish}`, `standoff, ${wish}`],
+    [`standoff along the whole path, ${target}`, `standoff, ${target}`],
     'least to largest',
   );
-  const largest = greater(wanted - overview.low(0, overview.count), overview.high(0, overview.count) - wanted);
+  const largest = greater(target_mm - overview.low(0, overview.count), overview.high(0, overview.count) - target_mm);
   const dots = 2 * (region.columns - LABEL_COLUMNS);
   const binAt = (x: number) => Math.floor((x * overview.count) / dots);
-  drawBand(picture, region, standoffScale(wanted, scene.tolerance_mm, largest), (x) => {
+  drawBand(picture, region, standoffScale(target_mm, scene.tolerance_mm, largest), (x) => {
     const from = binAt(x);
     const to = Math.max(from + 1, binAt(x + 1));
-    return { low: overview.low(from, to), high: overview.high(from, to), wanted };
+    return { low: overview.low(from, to), high: overview.high(from, to), target: target_mm };
   });
   const axis = region.row + region.rows;
   picture.text(axis, LABEL_COLUMNS, '0', TONE_QUIET);
@@ -60,20 +54,23 @@ function drawOverview(picture: Picture, region: Region, history: ViewHistory, sc
   picture.textBefore(axis, region.columns, `${fixed(length_m, 2)} m of path`, TONE_QUIET);
 }
 
-function drawWorst(picture: Picture, row: number, history: ViewHistory, moment: WorstMoment, scene: ViewScene): void {
-  const ring = history.sectionOf(moment);
-  const region: Region = { row: row + 1, column: 0, columns: picture.columns, rows: SECTION_ROWS };
-  const plate_mm = ring.plate(Math.floor(moment.path_mm / PATH_BIN_MM));
-  const torch = {
-    path_mm: moment.path_mm,
-    plate_mm,
-    torch_mm: plate_mm + scene.cut_height_mm + moment.error_mm,
-    burning: true,
+function drawWorst(picture: Picture, row: number, history: ViewHistory<SimulatedScene>, moment: WorstMoment): void {
+  const { scene, lowestSection: ring } = history;
+  const { path_mm, error_mm, tick } = moment;
+  const rows = (first: number, count: number): Region => ({
+    row: first,
+    column: 0,
+    columns: picture.columns,
+    rows: count,
+  });
+  const at = {
+    sectionRule: rows(row, 1),
+    section: rows(row + 1, SECTION_ROWS),
+    pathAxis: rows(row + 1 + SECTION_ROWS, 1),
   };
-  const scale = sectionScale(region, ring, torch, moment.path_mm + AFTER_WORST_MM);
+  const plate_mm = ring.at('plate_mm', Math.floor(path_mm / PATH_BIN_MM));
+  const torch = { path_mm, plate_mm, torch_mm: plate_mm + scene.cut_height_mm + error_mm, burning: true };
   const place = `closest: ${worstWords(moment, scene)}`;
-  const words = `${place}, at ${clockText(moment.tick / TICKS_PER_S)}`;
-  heading(picture, { ...region, row }, 'mm', [words, place], exaggerationWords(scale));
-  drawSection(picture, region, ring, torch, scale, scene.thickness_mm);
-  drawPathAxis(picture, { ...region, row: row + 1 + SECTION_ROWS }, scale, moment.path_mm);
+  const words = [`${place}, at ${clockText(tick / TICKS_PER_S)}`, place] as const;
+  drawSectionView(picture, at, ring, torch, words, scene.thickness_mm, path_mm + AFTER_WORST_MM);
 }

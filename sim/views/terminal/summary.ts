@@ -1,12 +1,98 @@
-import type { RequirementResult, RunFigures } from '../../judge/index.js';
+import type { ContourFigures, RequirementResult, RunFigures } from '../../judge/index.js';
+import {
+  type Alignment,
+  asciiText,
+  clockText,
+  counted,
+  type DrawStyle,
+  fixed,
+  TONE_ALARM,
+  TONE_PLAIN,
+  TONE_QUIET,
+  TONE_STRONG,
+  tableLines,
+  toned,
+  wrapText,
+} from '../text/index.js';
 import { adviceFor } from './advice.js';
-import { contourLines } from './contour-table.js';
-import { TONE_ALARM, TONE_PLAIN, TONE_QUIET, TONE_STRONG, toned } from './picture.js';
-import type { RunSummary } from './run-summary.js';
+import { adviceText, type RunSummary } from './run-summary.js';
 import type { Said } from './sentences.js';
-import type { DrawStyle } from './style.js';
-import { tableLines } from './table.js';
-import { asciiText, clockText, counted, fixed, wrapText } from './text.js';
+
+/** A long program shows its worst contours only; nobody reads ten thousand rows. */
+const MOST_ROWS = 24;
+
+const HEAD = ['no.', 'line', 'mm', 'starts', 'rms', '95 %', 'worst', 'least', 'holds', 'faults'];
+const ALIGNMENT: readonly Alignment[] = [
+  ...new Array<Alignment>(8).fill('right'),
+  ...new Array<Alignment>(2).fill('left'),
+];
+
+/** Contours in a table, or one paragraph each where the table would be too wide. */
+function contourLines(contours: readonly ContourFigures[], width: number): string[] {
+  const shown = worstFirst(contours);
+  const rows = shown.map(cells);
+  // The last column is left out when it has nothing to say.
+  const used = shown.some(({ faults }) => faults.length > 0) ? HEAD.length : HEAD.length - 1;
+  const table = tableLines(
+    HEAD.slice(0, used),
+    rows.map((row) => row.slice(0, used)),
+    ALIGNMENT,
+    width,
+  );
+  const lines = table ?? shown.flatMap((one) => paragraph(one, width));
+  const rest = contours.length - shown.length;
+  if (rest > 0)
+    lines.push(...wrapText(`and ${counted(rest, 'contour')} without fault and with a smaller worst error.`, width));
+  return lines;
+}
+
+/** All of them in their order, or the worst MOST_ROWS of them in their order. */
+function worstFirst(contours: readonly ContourFigures[]): readonly ContourFigures[] {
+  if (contours.length <= MOST_ROWS) return contours;
+  const weight = (one: ContourFigures) => 1000 * one.faults.length + (one.standoff_error_worst_mm ?? 0);
+  const worst = [...contours].sort((a, b) => weight(b) - weight(a)).slice(0, MOST_ROWS);
+  return worst.sort((a, b) => a.contour - b.contour);
+}
+
+const millimetres = (value: number | null) => fixed(value ?? Number.NaN, 2);
+
+function cells(one: ContourFigures): string[] {
+  return [
+    String(one.contour + 1),
+    String(one.line),
+    fixed(one.length_mm, 0),
+    String(one.starts),
+    fixed(one.standoff_error_rms_mm ?? Number.NaN, 3),
+    millimetres(one.standoff_error_p95_mm),
+    millimetres(one.standoff_error_worst_mm),
+    millimetres(one.least_standoff_mm),
+    holdsText(one) || '-',
+    faultsText(one) || '-',
+  ];
+}
+
+function paragraph(one: ContourFigures, width: number): string[] {
+  const parts = [
+    `${one.contour + 1} (line ${one.line}): ${fixed(one.length_mm, 0)} mm, ${counted(one.starts, 'start')}`,
+    `error rms ${cells(one)[4]}, 95 % ${millimetres(one.standoff_error_p95_mm)}, worst ${millimetres(one.standoff_error_worst_mm)} mm`,
+    `least standoff ${millimetres(one.least_standoff_mm)} mm`,
+  ];
+  if (one.holds.length > 0) parts.push(`holds: ${holdsText(one)}`);
+  if (one.faults.length > 0) parts.push(`faults: ${faultsText(one)}`);
+  return wrapText(`${parts.join('; ')}.`, width, 2);
+}
+
+/** `2 corner, 1 crossing`. */
+function holdsText(one: ContourFigures): string {
+  return one.holds
+    .filter(({ count }) => count > 0)
+    .map(({ count, cause }) => `${count} ${cause}`)
+    .join(', ');
+}
+
+function faultsText(one: ContourFigures): string {
+  return one.faults.map(({ name }) => name).join(', ');
+}
 
 const LEAST_WIDTH = 30;
 
@@ -43,22 +129,19 @@ export function summaryText(run: RunSummary, width: number, style: DrawStyle): s
     'Contours: path, starts, standoff error and least standoff in mm, holds, faults',
     contourLines(run.figures.contours, columns),
   );
-  block('Requirements', requirementLines(run.requirements, columns));
+  block('Requirements and quality goals', requirementLines(run.requirements, columns));
   block('Figures', figureLines(run.figures, columns));
 
   const advice = adviceFor(run);
   if (advice.length > 0) {
     lines.push({ text: '', tone: TONE_PLAIN });
     say('What to change', TONE_STRONG);
-    for (const { what, parameter, do: act } of advice)
-      say(`- ${what}. ${parameter === '' ? sentence(act) : `${parameter}: ${act}`}.`, TONE_PLAIN, 2);
+    for (const each of advice) say(`- ${adviceText(each, run)}`, TONE_PLAIN, 2);
   }
   lines.push({ text: '', tone: TONE_PLAIN });
   for (const caution of CAUTIONS) say(caution, TONE_QUIET);
   return lines.map(({ text, tone }) => toned(text, tone, style)).join('\n');
 }
-
-const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 function triedText(run: RunSummary): string {
   const conditions = run.conditions.length > 0 ? `; ${run.conditions.join('; ')}` : '';
@@ -68,20 +151,22 @@ function triedText(run: RunSummary): string {
 /** The verdict in one sentence: how far it came, requirements, contacts, and how well the standoff was kept. */
 function foundText(run: RunSummary): Said {
   const { figures, outcome, requirements } = run;
-  const broken = requirements.filter((requirement) => requirement.kind === 'requirement' && !requirement.kept).length;
-  const missed = requirements.filter((requirement) => requirement.kind === 'quality' && !requirement.kept).length;
+  const failed = (of: RequirementResult['kind']) =>
+    requirements.filter(({ kind, kept }) => kind === of && !kept).length;
+  const broken = failed('requirement');
+  const missed = failed('goal');
   const parts = [endText(run)];
-  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'LAWS')} BROKEN`);
+  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN`);
   parts.push(
     figures.contacts === 0
-      ? 'the torch never met the sheet'
+      ? 'the torch never hit the sheet'
       : `${counted(figures.contacts, 'CONTACT', 'CONTACTS')} with the sheet`,
   );
   if (figures.standoff_error_p999_mm !== null)
     parts.push(
       `while following the standoff was within ${fixed(figures.standoff_error_p999_mm, 2)} mm for 99.9 % of the time`,
     );
-  parts.push(missed === 0 ? 'no wish was missed' : `${counted(missed, 'wish', 'wishes')} missed`);
+  parts.push(missed === 0 ? 'every quality goal met' : `${counted(missed, 'quality goal')} missed`);
   const bad = broken > 0 || figures.contacts > 0 || outcome.ended === 'stopped' || outcome.ended === 'limit';
   return { text: `Found: ${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
 }
@@ -90,15 +175,15 @@ function endText({ outcome, contours, figures }: RunSummary): string {
   const time = clockText(figures.simulated_s);
   switch (outcome.ended) {
     case 'finished':
-      return `the program came to its end, ${contours === 1 ? 'its one contour' : `${contours} contours`} in ${time}`;
+      return `the program finished, ${contours === 1 ? 'its one contour' : `${contours} contours`} in ${time}`;
     case 'interrupted':
       return `only a part of the program was run, to line ${outcome.line} in ${time}`;
     default:
-      return `the program did not come to its end: ${outcome.reason}, line ${outcome.line}`;
+      return `the program did not finish: ${outcome.reason}, line ${outcome.line}`;
   }
 }
 
-/** Broken requirements and missed wishes one by one; the kept ones are counted, with those that never came up. */
+/** Broken requirements and missed quality goals one by one; the others are counted, with those that never came up. */
 function requirementLines(requirements: readonly RequirementResult[], width: number): string[] {
   const lines: string[] = [];
   for (const requirement of requirements.filter(({ kept }) => !kept)) {
@@ -108,13 +193,18 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
     const by = requirement.margin === null ? '' : `, by ${fixed(-requirement.margin, 3)} ${requirement.unit}${at}`;
     lines.push(...wrapText(`${word}: ${number}${requirement.name}${by}: ${requirement.statement}.`, width, 2));
   }
-  for (const kind of ['requirement', 'quality'] as const) {
+  for (const kind of ['requirement', 'goal'] as const) {
     const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
     if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;
-    const many = kind === 'requirement' ? counted(kept.length, 'requirement') : counted(kept.length, 'wish', 'wishes');
-    const never = idle === 0 ? 'all of them put to the test' : `${idle} of them never put to the test by this run`;
-    lines.push(...wrapText(`kept: ${many}, ${never}.`, width, 2));
+    const many =
+      kind === 'requirement'
+        ? counted(kept.length, 'requirement kept', 'requirements kept')
+        : counted(kept.length, 'quality goal met', 'quality goals met');
+    const all = kept.length === 1 ? '' : 'all ';
+    const never = kept.length === idle ? all : `${idle} of them `;
+    const tested = idle === 0 ? `${all}put to the test` : `${never}never put to the test by this run`;
+    lines.push(...wrapText(`${many}, ${tested}.`, width, 2));
   }
   return lines;
 }

@@ -1,6 +1,7 @@
-import { StandoffError } from '../../base/index.js';
-import type { Source } from './source.js';
-import { type CodeList, type LineWords, letterIndex } from './words.js';
+import type { Source } from './words.js';
+import { type CodeList, type LineWords, letterMask } from './words.js';
+
+// Which codes there are and which exclude each other; apart from parse.ts, which says what they do.
 
 /** Modal groups of NIST IR 6556 (second hand), as far as this reader knows their words; numbers as there. */
 export const Group = {
@@ -63,7 +64,7 @@ export class LineCodes {
       // The standard wants a code to lie within 0.0001 of a whole number.
       const code = Math.round(list.value[index]);
       const group = Math.abs(list.value[index] - code) <= 0.0001 ? groups.get(code) : undefined;
-      if (group === undefined) refuseCode(source, start, end, letter + code);
+      if (group === undefined) refuseWord(source, start, end, CODE_REMEDIES[letter + code]);
       if (this.code[group] >= 0) {
         const earlier = source.quote(this.start[group], this.end[group]);
         source.fail(
@@ -82,7 +83,7 @@ export class LineCodes {
 }
 
 /** Letters that this reader knows besides G, M and N. */
-const KNOWN_LETTERS = 'FIJPRSXYZ';
+const KNOWN_MASK = letterMask('FIJPRSXYZ');
 
 /** Refuses the first word with a letter that means nothing here. */
 export function refuseUnknownLetters(source: Source, words: LineWords): void {
@@ -93,24 +94,11 @@ export function refuseUnknownLetters(source: Source, words: LineWords): void {
     if ((unknown & (1 << letter)) !== 0 && (first < 0 || words.start[letter] < words.start[first])) first = letter;
   }
   const name = String.fromCharCode(65 + first);
-  refuseWord(source, words.start[first], words.end[first], LETTER_REMEDIES[name] ?? GENERAL_REMEDY);
+  refuseWord(source, words.start[first], words.end[first], LETTER_REMEDIES[name]);
 }
 
-function refuseCode(source: Source, start: number, end: number, code: string): never {
-  refuseWord(source, start, end, CODE_REMEDIES[code] ?? GENERAL_REMEDY);
-}
-
-function refuseWord(source: Source, start: number, end: number, remedy: string): never {
+function refuseWord(source: Source, start: number, end: number, remedy = GENERAL_REMEDY): never {
   source.fail('program-word-unknown', start, end, 'is not known here', remedy);
-}
-
-/** The error of a program without a single block. */
-export function emptyProgram(file: string): StandoffError {
-  return new StandoffError(
-    'program-empty',
-    `${file}: the program is empty`,
-    'give the RS-274 program of the cut; it ends with M30',
-  );
 }
 
 const known = (codes: Iterable<number>, letter: string) => [...codes].map((code) => letter + code).join(' ');
@@ -125,7 +113,7 @@ const CODE_REMEDIES: Readonly<Record<string, string>> = {
   G41: KERF_REMEDY,
   G42: KERF_REMEDY,
   G93: 'export the feed in units a minute, G94',
-  M4: 'use M3 to ask for the torch; it has no direction of rotation',
+  M4: 'use M3 to request the torch; it has no direction of rotation',
 };
 const LETTER_REMEDIES: Readonly<Record<string, string>> = {
   E: 'write the number in full; numbers have no exponent here',
@@ -133,6 +121,3 @@ const LETTER_REMEDIES: Readonly<Record<string, string>> = {
   O: 'export the program without subprograms, and take out a line that only names it',
   T: 'take it out; a torch table changes no tools',
 };
-
-let KNOWN_MASK = 0;
-for (const letter of KNOWN_LETTERS) KNOWN_MASK |= 1 << letterIndex(letter);

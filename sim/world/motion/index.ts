@@ -1,10 +1,8 @@
-export * from './angle.js';
-export * from './columns.js';
-export * from './example.js';
-export * from './lookahead.js';
-export * from './parse.js';
-export * from './plan.js';
-export * from './player.js';
-export * from './profile.js';
-export * from './program.js';
-export * from './survey.js';
+export { EXAMPLE_NAME, EXAMPLE_PROGRAM } from './example.js';
+export { angleOf, FULL_TURN_RAD, Rotation } from './geometry.js';
+export { parseProgram } from './parse.js';
+export { type Bounds, type Plan, planProgram } from './plan.js';
+export { MotionPlayer, MotionState, type PlayerOptions, STOP_REASON_TEXTS, StopReason } from './player.js';
+export { BlockKind, noteTexts, type Program } from './program.js';
+export { circleSpeed_mm_s, type MotionLimits, peakSpeed_mm_s, trapezoid } from './speeds.js';
+export { isArc, isMove, type PlanColumns } from './steps.js';

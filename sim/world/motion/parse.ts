@@ -1,23 +1,22 @@
-import { MM_PER_INCH, type StandoffErrorCode } from '../../base/index.js';
-import { centreOfRadius, samePoint } from './arc.js';
-import { emptyProgram, Group, LineCodes, refuseUnknownLetters } from './codes.js';
+import { MM_PER_INCH, StandoffError, type StandoffErrorCode } from '../../base/index.js';
+import { Group, LineCodes, refuseUnknownLetters } from './codes.js';
+import { centreOfRadius, samePoint } from './geometry.js';
 import { BlockKind, type Count, type Program, ProgramBuilder } from './program.js';
-import { refuseBinary, Source } from './source.js';
-import { LineWords, letterIndex, truncated } from './words.js';
+import { LineWords, letterIndex, letterMask, refuseBinary, Source, truncated } from './words.js';
 
 /**
  * Reads an RS-274 program: NIST IR 6556 (second hand) for lines, numbers, modal groups, arcs, the dwell and
- * the order in which the words of one line take effect. M3 asks for the torch, M5, M2, M30 and the closing %
- * take the request back.
+ * the order in which the words of one line take effect. M3 requests the torch; M5, M2, M30 and the closing %
+ * withdraw the request.
  *
- * Where this reader is wider than the standard: a motion code may stand without axis words and only sets the
+ * Where this reader accepts more than the standard: a motion code may stand without axis words and only sets the
  * mode; a full circle may leave out X and Y; line numbers may have more than five digits; `;` starts a
- * comment. Where it decides: a units word counts for every number on its line, F included; a change of units
+ * comment. What the standard leaves open: a units word counts for every number on its line, F included; a change of units
  * leaves the feed as it is; block delete is off. At the start G90, G17, G94 and G21 are in effect, no motion
  * code is, and the torch stands at the origin of G54.
  *
  * @param text the whole program; @param file its name for messages.
- * @throws StandoffError with file, line, column and the offending text.
+ * @throws StandoffError `program-…` with file, line, column and the offending text.
  */
 export function parseProgram(text: string, file: string): Program {
   refuseBinary(text, file);
@@ -54,13 +53,18 @@ class ProgramReader {
     const { source, words } = this;
     while (source.nextLine()) {
       if (this.ended) this.noteAfterEnd();
-      else if (this.percentLine()) this.percent();
-      else {
+      else if (this.percentLine()) {
+        // The first % opens the program; one after a block closes it.
+        if (!this.blank) this.end();
+      } else {
         words.read(source);
         if (words.present !== 0 || words.g.count > 0 || words.m.count > 0) this.execute();
       }
     }
-    if (this.blank) throw emptyProgram(source.file);
+    if (this.blank) {
+      const what = `${source.file}: the program is empty`;
+      throw new StandoffError('program-empty', what, 'give the RS-274 program of the cut; it ends with M30');
+    }
     if (!this.ended) throw truncated(source);
     const { z_words, s_words, block_delete_lines, lines_after_end, units_stated } = this;
     const notes = { z_words, s_words, block_delete_lines, lines_after_end, units_stated };
@@ -74,18 +78,13 @@ class ProgramReader {
     return text.charCodeAt(index) === PERCENT && index < line_end && this.source.quote(index, line_end) === '%';
   }
 
-  /** The first % opens the program, one behind a block closes it. */
-  private percent(): void {
-    if (!this.blank) this.end();
-  }
-
   private noteAfterEnd(): void {
     const rest = this.source.quote(this.source.line_start, this.source.line_end);
     if (rest !== '' && rest !== '%' && !rest.startsWith('(') && !rest.startsWith(';'))
       this.lines_after_end.add(this.source.line);
   }
 
-  /** Carries out one line in the order of the standard. */
+  /** Executes one line in the order of the standard. */
   private execute(): void {
     const { source, words, codes } = this;
     this.blank = false;
@@ -127,7 +126,7 @@ class ProgramReader {
   private setFeed(): void {
     const feed_mm_s = (this.words.value[F] * this.scale_mm) / 60;
     if (feed_mm_s < 0 || feed_mm_s > GREATEST_FEED_MM_S)
-      this.fail('program-feed', F, 'is no feed', 'give a feed of 0 to 1 000 000 mm/min');
+      this.fail('program-feed', F, 'is not a feed', 'give a feed of 0 to 1 000 000 mm/min');
     this.feed_mm_s = feed_mm_s;
   }
 
@@ -140,7 +139,7 @@ class ProgramReader {
     }
     if (!words.has(P)) this.failCode('program-dwell', Group.nonModal, 'has no P word', 'add P and the time in seconds');
     if (words.value[P] < 0 || words.value[P] > LONGEST_DWELL_S)
-      this.fail('program-dwell', P, 'is no time to wait', 'give 0 to 3600; P is in seconds');
+      this.fail('program-dwell', P, 'is not a dwell time', 'give 0 to 3600; P is in seconds');
     this.addBlock(BlockKind.dwell, words.value[P]);
   }
 
@@ -169,15 +168,8 @@ class ProgramReader {
     const y_mm = this.target(Y, this.y_mm);
     if (arc) this.arc(x_mm, y_mm);
     else if (words.has(X) || words.has(Y)) {
-      const line = this.motion_code === 1;
-      this.blocks.add(
-        line ? BlockKind.line : BlockKind.rapid,
-        this.source.line,
-        x_mm,
-        y_mm,
-        line ? this.feed_mm_s : 0,
-        0,
-      );
+      if (this.motion_code === 1) this.blocks.add(BlockKind.line, this.source.line, x_mm, y_mm, this.feed_mm_s, 0);
+      else this.blocks.add(BlockKind.rapid, this.source.line, x_mm, y_mm, 0, 0);
     }
     this.x_mm = x_mm;
     this.y_mm = y_mm;
@@ -276,15 +268,14 @@ class Tally implements Count {
 }
 
 const distance = (x: number, y: number) => Math.sqrt(x * x + y * y);
-const mask = (letters: string) => [...letters].reduce((bits, letter) => bits | (1 << letterIndex(letter)), 0);
 const [F, I, J, P, R, S, X, Y, Z] = [...'FIJPRSXYZ'].map(letterIndex);
-const AXIS_MASK = mask('XYZ');
-const ARC_MASK = mask('IJR');
-const LENGTH_MASK = mask('FIJRXYZ');
+const AXIS_MASK = letterMask('XYZ');
+const ARC_MASK = letterMask('IJR');
+const LENGTH_MASK = letterMask('FIJRXYZ');
 const NO_CODE = -1;
 const SPACE = 32;
 const PERCENT = 37;
-/** NIST IR 6556 (second hand): the two radii of an arc in centre format may differ by so much. */
+/** NIST IR 6556 (second hand): the two radii of an arc in centre format may differ by this much. */
 const RADII_TOLERANCE_MM = 0.002;
 const RADII_TOLERANCE_IN = 0.0002;
 /** Limits against misprints, far beyond any table; they keep later arithmetic exact. */

@@ -1,8 +1,134 @@
 import { StandoffError } from '../../base/index.js';
-import { layOut, type PlanColumns } from './columns.js';
-import { type MotionLimits, planSpeeds } from './lookahead.js';
-import type { Program } from './program.js';
-import { type Survey, survey } from './survey.js';
+import { angleOf, DEGREES_PER_RAD, FULL_TURN_RAD } from './geometry.js';
+import { BlockKind, type Program } from './program.js';
+import { type MotionLimits, planSpeeds } from './speeds.js';
+import { isArc, isMove, layOut, type PlanColumns } from './steps.js';
+
+/** A rectangle with its sides along X and Y. */
+export interface Bounds {
+  readonly min_x_mm: number;
+  readonly min_y_mm: number;
+  readonly max_x_mm: number;
+  readonly max_y_mm: number;
+}
+
+/** Turns sharper than `CORNER_DEGREES` between moves with the torch requested, in the order of the path. */
+export interface Corners {
+  /** Path with the torch requested, from the start of the program. */
+  readonly path_mm: Float64Array;
+  readonly x_mm: Float64Array;
+  readonly y_mm: Float64Array;
+  /** 0…180. */
+  readonly turn_degrees: Float64Array;
+  readonly contour: Int32Array;
+}
+
+/** A turn up to this is taken for part of a curve. Assumption. */
+export const CORNER_DEGREES = 30;
+
+/** What the steps amount to, besides their times. */
+interface Survey {
+  /** All moves; undefined when nothing moves. */
+  readonly bounds: Bounds | undefined;
+  /** Moves with the torch requested; undefined when nothing is cut. */
+  readonly cut_bounds: Bounds | undefined;
+  /** What is cut between a torch request and its withdrawal; `first_line` is that of the M3. */
+  readonly contours: readonly { readonly first_line: number; readonly length_mm: number }[];
+  readonly cut_length_mm: number;
+  readonly corners: Corners;
+}
+
+function survey(steps: PlanColumns): Survey {
+  const bounds = new GrowingBounds();
+  const cut_bounds = new GrowingBounds();
+  const contours: { first_line: number; length_mm: number }[] = [];
+  const corners: { index: number; turn_degrees: number; contour: number }[] = [];
+  let cut_length_mm = 0;
+  let before = -1;
+  for (let index = 0; index < steps.count; index++) {
+    const kind = steps.kind[index];
+    if (kind === BlockKind.torchOn) {
+      contours.push({ first_line: steps.line[index], length_mm: 0 });
+      before = -1;
+    }
+    if (!isMove(kind)) continue;
+    bounds.addMove(steps, index);
+    if (steps.torch[index] === 0) continue;
+    cut_bounds.addMove(steps, index);
+    cut_length_mm += steps.length_mm[index];
+    contours[contours.length - 1].length_mm += steps.length_mm[index];
+    const turn_degrees = before < 0 ? 0 : turnBetween(steps, before, index);
+    if (turn_degrees > CORNER_DEGREES) corners.push({ index, turn_degrees, contour: contours.length - 1 });
+    before = index;
+  }
+  return {
+    bounds: bounds.get(),
+    cut_bounds: cut_bounds.get(),
+    contours,
+    cut_length_mm,
+    corners: {
+      path_mm: Float64Array.from(corners, ({ index }) => steps.start_path_mm[index]),
+      x_mm: Float64Array.from(corners, ({ index }) => steps.start_x_mm[index]),
+      y_mm: Float64Array.from(corners, ({ index }) => steps.start_y_mm[index]),
+      turn_degrees: Float64Array.from(corners, ({ turn_degrees }) => turn_degrees),
+      contour: Int32Array.from(corners, ({ contour }) => contour),
+    },
+  };
+}
+
+/** In degrees, 0…180. */
+function turnBetween(steps: PlanColumns, before: number, after: number): number {
+  const ax = steps.end_dx[before];
+  const ay = steps.end_dy[before];
+  const bx = steps.start_dx[after];
+  const by = steps.start_dy[after];
+  return Math.abs(angleOf(ax * bx + ay * by, ax * by - ay * bx)) * DEGREES_PER_RAD;
+}
+
+class GrowingBounds {
+  private min_x_mm = Number.POSITIVE_INFINITY;
+  private min_y_mm = Number.POSITIVE_INFINITY;
+  private max_x_mm = Number.NEGATIVE_INFINITY;
+  private max_y_mm = Number.NEGATIVE_INFINITY;
+
+  addMove(steps: PlanColumns, index: number): void {
+    this.add(steps.start_x_mm[index], steps.start_y_mm[index]);
+    this.add(steps.end_x_mm[index], steps.end_y_mm[index]);
+    if (isArc(steps.kind[index])) this.addArc(steps, index);
+  }
+
+  get(): Bounds | undefined {
+    if (this.min_x_mm > this.max_x_mm) return undefined;
+    const { min_x_mm, min_y_mm, max_x_mm, max_y_mm } = this;
+    return { min_x_mm, min_y_mm, max_x_mm, max_y_mm };
+  }
+
+  /** The points of an arc that lie farthest along an axis, where the arc passes them. */
+  private addArc(steps: PlanColumns, index: number): void {
+    const sweep_rad = steps.sweep_rad[index];
+    const turn = sweep_rad < 0 ? -1 : 1;
+    // The radius stands a quarter turn behind the direction of travel.
+    const start_x = turn * steps.start_dy[index];
+    const start_y = -turn * steps.start_dx[index];
+    for (let axis = 0; axis < 4; axis++) {
+      const x = axis === 0 ? 1 : axis === 2 ? -1 : 0;
+      const y = axis === 1 ? 1 : axis === 3 ? -1 : 0;
+      let angle_rad = angleOf(start_x * x + start_y * y, turn * (start_x * y - start_y * x));
+      if (angle_rad < 0) angle_rad += FULL_TURN_RAD;
+      const share = angle_rad / Math.abs(sweep_rad);
+      if (share > 1) continue;
+      const radius_mm = steps.radius_mm[index] + share * steps.radius_change_mm[index];
+      this.add(steps.centre_x_mm[index] + radius_mm * x, steps.centre_y_mm[index] + radius_mm * y);
+    }
+  }
+
+  private add(x_mm: number, y_mm: number): void {
+    this.min_x_mm = Math.min(this.min_x_mm, x_mm);
+    this.min_y_mm = Math.min(this.min_y_mm, y_mm);
+    this.max_x_mm = Math.max(this.max_x_mm, x_mm);
+    this.max_y_mm = Math.max(this.max_y_mm, y_mm);
+  }
+}
 
 /** A program with its path, speeds and times: all that a `MotionPlayer` needs. */
 export interface Plan extends Survey {
@@ -15,7 +141,7 @@ export interface Plan extends Survey {
 
 /**
  * Plans the motion of a program within the limits of the table.
- * @throws StandoffError when a limit is not above 0.
+ * @throws StandoffError motion-limit when a limit is not above 0.
  */
 export function planProgram(program: Program, limits: MotionLimits): Plan {
   for (const [name, value] of Object.entries(limits)) {

@@ -1,9 +1,7 @@
 import { StandoffError, TICKS_PER_S } from '../../base/index.js';
-import { isMove } from './columns.js';
-import type { Plan } from './plan.js';
+import type { Corners, Plan } from './plan.js';
 import { BlockKind } from './program.js';
-import { CurrentStep } from './step.js';
-import type { Corners } from './survey.js';
+import { CurrentStep, isMove } from './steps.js';
 
 /** What the table is doing; `stopped` and `finished` are final and come last. */
 export const MotionState = {
@@ -31,9 +29,9 @@ export const STOP_REASON_TEXTS: readonly string[] = [
 export interface PlayerOptions {
   /** Steps of either axis for a millimetre. */
   readonly steps_per_mm: number;
-  /** Many table controllers look at the permit only before the first motion of a contour and drive on. */
+  /** Many table controllers look at the permit only before the first motion of a contour, and not after it. */
   readonly permit_use?: 'watched' | 'start-only';
-  /** How long the program waits for the permit before it stops; default 15. */
+  /** How long the program waits for the permit before it stops, s; 0 or more, default 15. */
   readonly permit_wait_s?: number;
 }
 
@@ -42,8 +40,8 @@ export interface PlayerOptions {
  * allocated.
  *
  * A torch word takes the rest of its tick, so that the box sees every change of the request. After M3 the first
- * motion waits for the permit. Withdrawn later, the table brakes along the path, takes the request back at
- * rest, and the program is over: a lost arc is never struck again within a contour.
+ * motion waits for the permit. When the permit is withdrawn later, the table brakes along the path, withdraws the
+ * request at rest, and the program is over: a lost arc is never struck again within a contour.
  */
 export class MotionPlayer {
   x_mm = 0;
@@ -55,11 +53,11 @@ export class MotionPlayer {
   /** Feed word, or rapid speed, of the move under way. */
   programmed_mm_s = 0;
   torch_request: 0 | 1 = 0;
-  /** Counts the times that the torch was asked for, from 0; −1 before the first. */
+  /** Counts the times that the torch was requested, from 0; −1 before the first. */
   contour = -1;
   /** Line of the program. */
   line = 0;
-  /** Path travelled with the torch asked for. */
+  /** Path travelled with the torch requested. */
   path_mm = 0;
   /** Path since or to the nearest corner of this contour; Infinity when there is none or the torch is off. */
   corner_distance_mm = Number.POSITIVE_INFINITY;
@@ -88,7 +86,7 @@ export class MotionPlayer {
   private next_corner_mm = Number.POSITIVE_INFINITY;
   private last_corner_mm = Number.NEGATIVE_INFINITY;
 
-  /** @throws StandoffError for options out of range. */
+  /** @throws StandoffError motion-option for an option out of range. */
   constructor(plan: Plan, options: PlayerOptions) {
     const wait_s = options.permit_wait_s ?? 15;
     if (!(options.steps_per_mm > 0 && options.steps_per_mm <= 100_000)) {
@@ -110,7 +108,7 @@ export class MotionPlayer {
   /**
    * One tick of 1 ms.
    * @param motion_permit the box allows motion
-   * @param latched_stop  the box has stopped for good: brake at once, with the torch request taken back
+   * @param latched_stop  the box has stopped for good: brake at once, and withdraw the torch request
    */
   advance(motion_permit: boolean, latched_stop = false): void {
     this.x_steps = 0;
@@ -125,12 +123,12 @@ export class MotionPlayer {
     else if (this.state < MotionState.braking) this.run(motion_permit);
   }
 
-  /** Planned time to the end of the program, without waits; from a stop on it keeps its value. Worked out when asked. */
+  /** Planned time to the end of the program, without waits; after a stop it keeps its value. */
   get remaining_s(): number {
     return this.stop_remaining_s ?? this.duration_s - this.step.start_s - this.step_s;
   }
 
-  /** Share of the planned time that is over, 0…1. */
+  /** Share of the planned time that has passed, 0…1. */
   get progress(): number {
     return this.duration_s > 0 ? 1 - this.remaining_s / this.duration_s : 1;
   }
@@ -262,10 +260,6 @@ export class MotionPlayer {
     this.y_count = y_count;
     if (this.torch_request === 0) return;
     this.path_mm = step.start_path_mm + step.travelled_mm;
-    if (this.path_mm >= this.next_corner_mm) this.passCorner();
-  }
-
-  private passCorner(): void {
     while (this.path_mm >= this.next_corner_mm) {
       this.last_corner_mm = this.next_corner_mm;
       this.next_corner++;

@@ -11,19 +11,19 @@ export const BlockKind = {
 } as const;
 export type BlockKind = (typeof BlockKind)[keyof typeof BlockKind];
 
-/** How often something was met and the first line where it was; both 0 when it was not. */
+/** How often something was found, and the first line with it; both 0 when it was not. */
 export interface Count {
   readonly count: number;
   readonly first_line: number;
 }
 
-/** What was read, is no error, and is not carried out to the letter; `noteTexts` says it in words. */
+/** What was read and is not an error, but is not executed to the letter; `noteTexts` says it in words. */
 export interface ProgramNotes {
   /** Z words: counted, not moved. */
   readonly z_words: Count;
   /** S words: the cutting current is set on the supply. */
   readonly s_words: Count;
-  /** Lines that start with a block delete character: they are carried out. */
+  /** Lines that start with a block delete character: they are executed. */
   readonly block_delete_lines: Count;
   /** Lines with something on them after the end of the program: they are not read. */
   readonly lines_after_end: Count;
@@ -67,7 +67,7 @@ export function noteTexts(program: Program): string[] {
   if (!units_stated) texts.push(`${program.file}: neither G20 nor G21 is given; lengths were read as millimetres`);
   tell(z_words, 'Z word(s), the first here; Z is owned by the box while it cuts, so they move nothing');
   tell(s_words, 'S word(s), the first here; they do nothing, the cutting current is set on the supply');
-  tell(block_delete_lines, 'line(s) start with /, the first here; block delete is off, so they are carried out');
+  tell(block_delete_lines, 'line(s) start with /, the first here; block delete is off, so they are executed');
   tell(lines_after_end, 'line(s) after the end of the program, the first here; they were not read');
   return texts;
 }
@@ -109,25 +109,20 @@ export class ProgramBuilder {
 
   private grow(): void {
     const size = this.kind.length * 2;
-    const kind = new Uint8Array(size);
-    kind.set(this.kind);
-    this.kind = kind;
-    const line = new Uint32Array(size);
-    line.set(this.line);
-    this.line = line;
-    this.x_mm = doubled(this.x_mm);
-    this.y_mm = doubled(this.y_mm);
-    this.centre_x_mm = doubled(this.centre_x_mm);
-    this.centre_y_mm = doubled(this.centre_y_mm);
-    this.feed_mm_s = doubled(this.feed_mm_s);
-    this.dwell_s = doubled(this.dwell_s);
+    this.kind = grown(this.kind, new Uint8Array(size));
+    this.line = grown(this.line, new Uint32Array(size));
+    this.x_mm = grown(this.x_mm, new Float64Array(size));
+    this.y_mm = grown(this.y_mm, new Float64Array(size));
+    this.centre_x_mm = grown(this.centre_x_mm, new Float64Array(size));
+    this.centre_y_mm = grown(this.centre_y_mm, new Float64Array(size));
+    this.feed_mm_s = grown(this.feed_mm_s, new Float64Array(size));
+    this.dwell_s = grown(this.dwell_s, new Float64Array(size));
   }
 }
 
 const FIRST_SIZE = 256;
 
-function doubled(column: Float64Array<ArrayBuffer>): Float64Array<ArrayBuffer> {
-  const larger = new Float64Array(column.length * 2);
+function grown<A extends Uint8Array | Uint32Array | Float64Array>(column: A, larger: A): A {
   larger.set(column);
   return larger;
 }

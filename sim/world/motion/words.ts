@@ -1,8 +1,88 @@
-import { StandoffError } from '../../base/index.js';
-import type { Source } from './source.js';
+import { placeText, StandoffError, type StandoffErrorCode } from '../../base/index.js';
+
+/** The text of a program and the line that is being read; turns an offset into the place of an error. */
+export class Source {
+  line = 0;
+  line_start = 0;
+  line_end = 0;
+
+  private next = 0;
+  private next_return = -1;
+
+  constructor(
+    readonly text: string,
+    readonly file: string,
+  ) {}
+
+  /** Steps to the next line (ended by LF, CR LF or CR). @returns false when there is none. */
+  nextLine(): boolean {
+    if (this.next > this.text.length || (this.next === this.text.length && this.line > 0)) return false;
+    this.line++;
+    this.line_start = this.next;
+    let end = this.text.indexOf('\n', this.next);
+    if (end < 0) end = this.text.length;
+    if (this.next_return < this.next) {
+      this.next_return = this.text.indexOf('\r', this.next);
+      if (this.next_return < 0) this.next_return = this.text.length;
+    }
+    if (this.next_return < end) {
+      this.line_end = this.next_return;
+      this.next = this.next_return + (this.text.charCodeAt(this.next_return + 1) === LINE_FEED ? 2 : 1);
+    } else {
+      this.line_end = end;
+      this.next = end + 1;
+    }
+    return true;
+  }
+
+  /** The text from one offset to another without the blanks at its ends. */
+  quote(from: number, to: number): string {
+    return this.text.slice(from, to).trim();
+  }
+
+  /** Throws the error of a piece of the current line: `gate.nc:12:7: "X1E5" …; remedy`. */
+  fail(code: StandoffErrorCode, from: number, to: number, what: string, remedy: string): never {
+    const place = { file: this.file, line: this.line, column: from - this.line_start + 1 };
+    throw new StandoffError(code, `${placeText(place)}: "${this.quote(from, to)}" ${what}`, remedy);
+  }
+}
 
 /**
- * The words of one line. Letters other than G and M may stand once; G and M are kept in lists. Everything is
+ * Refuses what is not text: control bytes other than tab and line ends, or the character that a decoder puts
+ * in place of bytes that are not UTF-8.
+ * @throws StandoffError program-binary
+ */
+export function refuseBinary(text: string, file: string): void {
+  let line = 1;
+  let line_start = 0;
+  for (let index = 0; index < text.length; index++) {
+    const unit = text.charCodeAt(index);
+    if (unit === LINE_FEED) {
+      line++;
+      line_start = index + 1;
+      continue;
+    }
+    const control = unit < SPACE ? unit !== TAB && unit !== CARRIAGE_RETURN : unit === DELETE;
+    if (!control && unit !== REPLACEMENT) continue;
+    const place = placeText({ file, line, column: index - line_start + 1 });
+    const byte = control ? `the control byte 0x${unit.toString(16).padStart(2, '0')}` : 'bytes that are not text';
+    throw new StandoffError(
+      'program-binary',
+      `${place}: the program holds ${byte}`,
+      'give the plain text of an RS-274 program, not a drawing, an archive or a damaged copy',
+    );
+  }
+}
+
+const TAB = 9;
+const LINE_FEED = 10;
+const CARRIAGE_RETURN = 13;
+const SPACE = 32;
+const DELETE = 127;
+const REPLACEMENT = 0xfffd;
+
+/**
+ * The words of one line. Letters other than G and M may stand once; G and M are kept in lists. The object is
  * reused from line to line. Syntax as in NIST IR 6556 (second hand), section "format of a line"; `;` starts a
  * comment to the end of the line (common practice).
  */
@@ -21,7 +101,7 @@ export class LineWords {
     return (this.present & (1 << letter)) !== 0;
   }
 
-  /** Reads the current line of the source. @throws StandoffError for anything that is no word or comment. */
+  /** Reads the current line of the source. @throws StandoffError for anything that is neither a word nor a comment. */
   read(source: Source): void {
     this.present = 0;
     this.g.count = 0;
@@ -100,10 +180,14 @@ export class CodeList {
 /** Index of a letter, 0 for A. */
 export const letterIndex = (letter: string): number => letter.charCodeAt(0) - UPPER_A;
 
+/** One bit for each letter, bit 0 for A. */
+export const letterMask = (letters: string): number =>
+  [...letters].reduce((bits, letter) => bits | (1 << letterIndex(letter)), 0);
+
 /** The number of the word that `readNumber` read last; a return value of its own would be an object a word. */
 let number_read = 0;
 
-/** Reads the number behind the letter at `from`, blanks anywhere in it. @returns the offset behind it. */
+/** Reads the number after the letter at `from`, which may hold blanks. @returns the offset after it. */
 function readNumber(source: Source, from: number): number {
   const { text, line_end } = source;
   let mantissa = 0;
@@ -136,7 +220,7 @@ function readNumber(source: Source, from: number): number {
 function refuseMissingNumber(source: Source, from: number, end: number): never {
   if (source.quote(end, source.text.length) === '') throw truncated(source);
   if (/[#[]/.test(source.text[end])) refuseCharacter(source, end);
-  source.fail('program-number-missing', from, end, 'has no number', 'write the number behind the letter');
+  source.fail('program-number-missing', from, end, 'has no number', 'write the number after the letter');
 }
 
 /** The error of a program that ends too early. */
@@ -144,15 +228,15 @@ export function truncated(source: Source): StandoffError {
   return new StandoffError(
     'program-truncated',
     `${source.file}: the program ends at line ${source.line} without M2, M30 or a closing %`,
-    'export or copy it again, for its end seems to be missing; if it is whole, add a last line with M30',
+    'export or copy it again, its end seems to be missing; if it is complete, add a last line with M30',
   );
 }
 
 function checkLineNumber(source: Source, from: number, to: number, first: boolean): void {
   const remedy = 'put N and a whole number without a sign at the start of the line, or leave it out';
-  if (!first) source.fail('program-line-number', from, to, 'is a line number behind another word', remedy);
+  if (!first) source.fail('program-line-number', from, to, 'is a line number after another word', remedy);
   if (!/^[\d\s]+$/.test(source.text.slice(from + 1, to)))
-    source.fail('program-line-number', from, to, 'is no line number', remedy);
+    source.fail('program-line-number', from, to, 'is not a line number', remedy);
 }
 
 function endOfComment(source: Source, from: number): number {
@@ -171,17 +255,17 @@ function endOfComment(source: Source, from: number): number {
 function refuseCharacter(source: Source, from: number): never {
   const sign = String.fromCodePoint(source.text.codePointAt(from) as number);
   const remedy =
-    CHARACTER_REMEDIES[sign] ?? 'take it out; outside comments there are only letters with numbers behind them';
-  source.fail('program-character', from, from + sign.length, 'is no part of a word here', remedy);
+    CHARACTER_REMEDIES[sign] ?? 'take it out; outside comments only letters, each with a number after it, are read';
+  source.fail('program-character', from, from + sign.length, 'is not part of a word', remedy);
 }
 
 const EXPRESSION_REMEDY = 'export the program with plain numbers; parameters and expressions are not read';
 const CHARACTER_REMEDIES: Readonly<Record<string, string>> = {
   '#': EXPRESSION_REMEDY,
   '[': EXPRESSION_REMEDY,
-  '.': 'write one number behind each letter, with one point at most',
-  '-': 'write one number behind each letter, with its sign in front',
-  '+': 'write one number behind each letter, with its sign in front',
+  '.': 'write one number after each letter, with one point at most',
+  '-': 'write one number after each letter, with its sign in front',
+  '+': 'write one number after each letter, with its sign in front',
   '/': 'put the block delete character first on its line',
   '%': 'put % on a line of its own, before the program and after it',
   ')': 'open the comment with (, or take the bracket out',
@@ -195,8 +279,6 @@ const LOWER_A = 97;
 const G = letterIndex('G');
 const M = letterIndex('M');
 const N = letterIndex('N');
-const TAB = 9;
-const SPACE = 32;
 const OPEN = 40;
 const CLOSE = 41;
 const PLUS = 43;

@@ -1,9 +1,8 @@
 import { Random } from '../../base/index.js';
-import type { MachineConfig } from './machine-config.js';
+import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { lagShare } from './series.js';
 import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';
-import type { WorldConfig } from './world-config.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

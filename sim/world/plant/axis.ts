@@ -1,4 +1,4 @@
-import type { MachineConfig } from './machine-config.js';
+import type { MachineConfig } from './config.gen.js';
 import { SIGNAL } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.

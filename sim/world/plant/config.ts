@@ -1,7 +1,6 @@
-import type { MachineConfig } from './machine-config.js';
+import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { MACHINE_ROWS } from './machine-rows.js';
 import { defaultsOf } from './rows.js';
-import type { WorldConfig } from './world-config.js';
 import { WORLD_ROWS } from './world-rows.js';
 
 /** The machine as its rows give it: an invented example table. */

@@ -57,6 +57,17 @@ export const FAULT_ROWS = [
   plain('missing-supply-contact', 'the supply’s own arc-OK contact never closes'),
   plain('dead-x-step-tap', 'the box’s tap of the X step line is dead: the table moves, the box counts nothing'),
   plain('dead-y-step-tap', 'the box’s tap of the Y step line is dead: the table moves, the box counts nothing'),
+  {
+    kind: 'stuck-readback',
+    meaning: 'the readback of the firing contact keeps one state; 1, closed, is what a broken wire of it reads',
+    value: { unit: '', min: 0, max: 1, default: 1 },
+  },
+  {
+    kind: 'reference-off',
+    meaning: 'the converter reads the board’s own reference wrong',
+    value: { unit: 'counts', min: 0, max: 4095, default: 0 },
+  },
+  plain('late-tick', 'ticks of the box come late'),
 ] as const satisfies readonly FaultRow[];
 
 /** Something that can break: the kinds of FAULT_ROWS. */

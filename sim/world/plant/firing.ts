@@ -1,4 +1,4 @@
-import type { MachineConfig } from './machine-config.js';
+import type { MachineConfig } from './config.gen.js';
 
 /** From the trigger output to the supply: the relay with its delays, the torch's own trigger, a latch in the supply. */
 export class Firing {

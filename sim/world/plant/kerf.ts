@@ -1,7 +1,6 @@
-import type { MachineConfig } from './machine-config.js';
+import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { exactCosine, exactSine } from './series.js';
 import { SIGNAL } from './signals.js';
-import type { WorldConfig } from './world-config.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

@@ -1,10 +1,9 @@
 import { Random, sine_of_turns } from '../../base/index.js';
+import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { HeatMap } from './heat.js';
-import type { MachineConfig } from './machine-config.js';
 import { exactCosine, exactSine } from './series.js';
 import { SIGNAL } from './signals.js';
 import { STREAM } from './streams.js';
-import type { WorldConfig } from './world-config.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

@@ -1,8 +1,23 @@
 import { StandoffError } from '../../base/index.js';
 
 /**
- * One adjustable quantity of the simulated machine or world. The tables of rows are the single source:
- * the setup file's schema, the defaults and the interfaces' docstrings come from them.
+ * What a campaign draws, around the value of the setup that is tried: `by` widens it by an absolute amount, `times` by a
+ * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
+ */
+export interface Spread {
+  readonly by?: number;
+  readonly times?: number;
+  readonly to?: readonly [number, number];
+  /** Decimals kept, so that a case can be written down and read again. */
+  readonly decimals: number;
+}
+
+/** What a campaign draws of a quantity, or the sentence why it takes it as the setup has it. */
+export type Drawn = Spread | string;
+
+/**
+ * One adjustable quantity of the simulated machine or world. The tables of rows are the single source: the setup file's
+ * schema, the defaults, the types, the campaign's ranges and the tables of the notes come from them.
  */
 export interface Row {
   /** Place in the nested section, such as `arc.feed_effect_V`. */
@@ -20,14 +35,12 @@ export interface Row {
   /** True where only whole numbers make sense. */
   readonly integer?: boolean;
   readonly choices?: readonly number[];
+  readonly drawn?: Drawn;
 }
 
-interface RowOptions {
-  readonly assumption?: boolean;
-  readonly integer?: boolean;
-}
+type RowOptions = Pick<Row, 'assumption' | 'integer' | 'drawn'>;
 
-/** A row for a number; `options` marks assumptions and whole numbers. */
+/** A row for a number; `options` marks assumptions and whole numbers, and says what a campaign draws. */
 export function numberRow(
   path: string,
   unit: string,
@@ -79,6 +92,9 @@ export function refuseOtherNames(name: string, config: object, rows: readonly Ro
     throw new StandoffError('path-unknown', `no quantity is called ${path}`, 'see the rows of the section');
   }
 }
+
+/** Rows of which a campaign draws nothing, each for the same reason, but for those that say what it draws. */
+export const notDrawn = (reason: string, rows: readonly Row[]): Row[] => rows.map((row) => ({ drawn: reason, ...row }));
 
 type Nested = Record<string, Record<string, number | boolean>>;
 

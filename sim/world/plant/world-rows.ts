@@ -1,59 +1,51 @@
 import { flagRow, numberRow, type Row } from './rows.js';
 
-const assumption = { assumption: true };
-
 /**
  * What is only assumed for simulation. No published number was found for any of these (only bounds for
  * the arc's slope), so each row is an assumption; a measured cut replaces it. Zero switches a cause off.
  */
 export const WORLD_ROWS: readonly Row[] = [
-  numberRow('sheet.tilt_x', 'mm/mm', -0.1, 0.1, 0.02, 'rise of the sheet along X', assumption),
-  numberRow('sheet.tilt_y', 'mm/mm', -0.1, 0.1, 0, 'rise of the sheet along Y', assumption),
-  numberRow('sheet.bow_mm', 'mm', -10, 10, 0, 'height of the middle above the ends along X (parabola)', assumption),
-  numberRow('sheet.wave_mm', 'mm', 0, 10, 2.5, 'amplitude of the waviness', assumption),
-  numberRow('sheet.wave_length_mm', 'mm', 30, 3000, 250, 'wavelength of the waviness', assumption),
-  numberRow(
-    'sheet.wave_direction_deg',
-    'degrees',
-    0,
-    360,
-    20,
-    'direction in which the waves follow each other',
-    assumption,
-  ),
-  numberRow(
-    'sheet.wave_phase_turns',
-    'turns',
-    0,
-    1,
-    0,
-    'phase of the wave at the origin, unless taken from the seed',
-    assumption,
-  ),
-  flagRow('sheet.wave_phase_from_seed', true, 'take the phase of the wave from the seed', assumption),
-  numberRow(
-    'sheet.compliance_mm_per_N',
-    'mm/N',
-    0,
-    1,
-    0.04,
-    'give of the sheet half-way between two slats',
-    assumption,
-  ),
-  numberRow('sheet.slat_pitch_mm', 'mm', 10, 1000, 100, 'distance of the slats, which run along Y', assumption),
-  numberRow('sheet.heat_growth_mm_per_s', 'mm/s', 0, 2, 0.03, 'rise of the sheet under the burning arc', assumption),
-  numberRow(
-    'sheet.offcut_height_mm',
-    'mm',
-    0,
-    40,
-    0,
-    'height of a tipped-up offcut at its raised edge; 0: none',
-    assumption,
-  ),
-  numberRow('sheet.offcut_x_mm', 'mm', 0, 3000, 300, 'least X of the offcut (its low edge)', assumption),
-  numberRow('sheet.offcut_y_mm', 'mm', 0, 2000, 200, 'least Y of the offcut', assumption),
-  numberRow('sheet.offcut_size_mm', 'mm', 1, 200, 30, 'side of the offcut', assumption),
+  numberRow('sheet.tilt_x', 'mm/mm', -0.1, 0.1, 0.02, 'rise of the sheet along X', {
+    drawn: { by: 0.03, decimals: 3 },
+  }),
+  numberRow('sheet.tilt_y', 'mm/mm', -0.1, 0.1, 0, 'rise of the sheet along Y', { drawn: { by: 0.03, decimals: 3 } }),
+  numberRow('sheet.bow_mm', 'mm', -10, 10, 0, 'height of the middle above the ends along X (parabola)', {
+    drawn: 'tilt and wave bring every slope that a bow would',
+  }),
+  numberRow('sheet.wave_mm', 'mm', 0, 10, 2.5, 'amplitude of the waviness', { drawn: { to: [0, 2.5], decimals: 2 } }),
+  numberRow('sheet.wave_length_mm', 'mm', 30, 3000, 250, 'wavelength of the waviness', {
+    drawn: { to: [250, 1000], decimals: 0 },
+  }),
+  numberRow('sheet.wave_direction_deg', 'degrees', 0, 360, 20, 'direction in which the waves follow each other', {
+    drawn: { to: [0, 360], decimals: 0 },
+  }),
+  numberRow('sheet.wave_phase_turns', 'turns', 0, 1, 0, 'phase of the wave at the origin, unless taken from the seed', {
+    drawn: 'the seed brings the phase',
+  }),
+  flagRow('sheet.wave_phase_from_seed', true, 'take the phase of the wave from the seed', {
+    drawn: 'the seed brings the phase',
+  }),
+  numberRow('sheet.heat_growth_mm_per_s', 'mm/s', 0, 2, 0.03, 'rise of the sheet under the burning arc', {
+    drawn: { to: [0, 0.1], decimals: 2 },
+  }),
+  numberRow('sheet.compliance_mm_per_N', 'mm/N', 0, 1, 0.04, 'give of the sheet half-way between two slats', {
+    drawn: { to: [0, 0.08], decimals: 3 },
+  }),
+  numberRow('sheet.slat_pitch_mm', 'mm', 10, 1000, 100, 'distance of the slats, which run along Y', {
+    drawn: 'compliance_mm_per_N is drawn: more give, or less',
+  }),
+  numberRow('sheet.offcut_height_mm', 'mm', 0, 40, 0, 'height of a tipped-up offcut at its raised edge; 0: none', {
+    drawn: 'put where a program meets it, an offcut is a cut of its own in the tests',
+  }),
+  numberRow('sheet.offcut_x_mm', 'mm', 0, 3000, 300, 'least X of the offcut (its low edge)', {
+    drawn: 'put where a program meets it, an offcut is a cut of its own in the tests',
+  }),
+  numberRow('sheet.offcut_y_mm', 'mm', 0, 2000, 200, 'least Y of the offcut', {
+    drawn: 'put where a program meets it, an offcut is a cut of its own in the tests',
+  }),
+  numberRow('sheet.offcut_size_mm', 'mm', 1, 200, 30, 'side of the offcut', {
+    drawn: 'put where a program meets it, an offcut is a cut of its own in the tests',
+  }),
 
   numberRow(
     'arc.voltage_at_cut_V',
@@ -62,19 +54,17 @@ export const WORLD_ROWS: readonly Row[] = [
     250,
     118,
     'arc voltage at the cut standoff and nominal feed, new electrode',
-    assumption,
+    { drawn: { by: 1, decimals: 1 } },
   ),
-  numberRow('arc.cut_standoff_mm', 'mm', 0.5, 10, 1.5, 'standoff at which that voltage holds', assumption),
-  numberRow('arc.slope_V_per_mm', 'V/mm', 0.5, 12, 4, 'rise of the voltage with arc length', assumption),
-  numberRow(
-    'arc.roll_off_from_mm',
-    'mm',
-    2,
-    50,
-    10,
-    'arc length from which the voltage rises less and less',
-    assumption,
-  ),
+  numberRow('arc.cut_standoff_mm', 'mm', 0.5, 10, 1.5, 'standoff at which that voltage holds', {
+    drawn: 'voltage_at_cut_V is drawn: it moves the same line',
+  }),
+  numberRow('arc.slope_V_per_mm', 'V/mm', 0.5, 12, 4, 'rise of the voltage with arc length', {
+    drawn: { times: 0.25, decimals: 2 },
+  }),
+  numberRow('arc.roll_off_from_mm', 'mm', 2, 50, 10, 'arc length from which the voltage rises less and less', {
+    drawn: 'beyond the standoffs of a cut',
+  }),
   numberRow(
     'arc.roll_off_mm',
     'mm',
@@ -82,35 +72,39 @@ export const WORLD_ROWS: readonly Row[] = [
     100,
     10,
     'scale of that roll-off: the excess can never count for more than this',
-    assumption,
+    { drawn: 'beyond the standoffs of a cut' },
   ),
-  numberRow('arc.nominal_feed_mm_s', 'mm/s', 1, 400, 50, 'feed for which the other values hold', assumption),
-  numberRow(
-    'arc.feed_effect_V',
-    'V',
-    0,
-    40,
-    8,
-    'rise of the voltage as the feed drops from nominal to nothing',
-    assumption,
-  ),
-  numberRow('arc.feed_effect_ms', 'ms', 1, 1000, 50, 'time constant of the feed effect', assumption),
-  numberRow('arc.crossing_V', 'V', 0, 80, 25, 'rise of the voltage over metal that is wholly missing', assumption),
-  numberRow('arc.front_ms', 'ms', 0.5, 50, 2, 'time constant with which the arc meets a change of metal', assumption),
-  numberRow('arc.kerf_mm', 'mm', 0.5, 5, 1.5, 'kerf width at nominal feed', assumption),
-  numberRow(
-    'arc.kerf_slow_growth',
-    '',
-    0,
-    2,
-    0.5,
-    'relative growth of the kerf as the feed drops to nothing',
-    assumption,
-  ),
-  numberRow('arc.reach_mm', 'mm', 3, 60, 15, 'arc length beyond which the arc goes out', assumption),
-  numberRow('arc.reach_ms', 'ms', 1, 500, 15, 'time it takes to go out there', assumption),
-  numberRow('arc.pierce_excess_V', 'V', 0, 120, 30, 'excess of the voltage at the moment of transfer', assumption),
-  numberRow('arc.pierce_decay_ms', 'ms', 1, 2000, 120, 'time constant with which the excess decays', assumption),
+  numberRow('arc.nominal_feed_mm_s', 'mm/s', 1, 400, 50, 'feed for which the other values hold', {
+    drawn: 'feed_effect_V is drawn: it moves the same curve',
+  }),
+  numberRow('arc.feed_effect_V', 'V', 0, 40, 8, 'rise of the voltage as the feed drops from nominal to nothing', {
+    drawn: { times: 0.5, decimals: 1 },
+  }),
+  numberRow('arc.feed_effect_ms', 'ms', 1, 1000, 50, 'time constant of the feed effect', {
+    drawn: { times: 0.5, decimals: 0 },
+  }),
+  numberRow('arc.crossing_V', 'V', 0, 80, 25, 'rise of the voltage over metal that is wholly missing', {
+    drawn: { times: 0.5, decimals: 1 },
+  }),
+  numberRow('arc.front_ms', 'ms', 0.5, 50, 2, 'time constant with which the arc meets a change of metal', {
+    drawn: 'crossing_V and kerf_mm are drawn: height and width of the same change',
+  }),
+  numberRow('arc.kerf_mm', 'mm', 0.5, 5, 1.5, 'kerf width at nominal feed', { drawn: { times: 0.3, decimals: 2 } }),
+  numberRow('arc.kerf_slow_growth', '', 0, 2, 0.5, 'relative growth of the kerf as the feed drops to nothing', {
+    drawn: 'kerf_mm is drawn',
+  }),
+  numberRow('arc.reach_mm', 'mm', 3, 60, 15, 'arc length beyond which the arc goes out', {
+    drawn: 'the fault arc-goes-out is drawn',
+  }),
+  numberRow('arc.reach_ms', 'ms', 1, 500, 15, 'time it takes to go out there', {
+    drawn: 'the fault arc-goes-out is drawn',
+  }),
+  numberRow('arc.pierce_excess_V', 'V', 0, 120, 30, 'excess of the voltage at the moment of transfer', {
+    drawn: { times: 0.3, decimals: 1 },
+  }),
+  numberRow('arc.pierce_decay_ms', 'ms', 1, 2000, 120, 'time constant with which the excess decays', {
+    drawn: 'pierce_excess_V is drawn: how much is left of it when the torch goes down',
+  }),
   numberRow(
     'arc.spatter_V_rms',
     'V',
@@ -118,17 +112,11 @@ export const WORLD_ROWS: readonly Row[] = [
     40,
     4,
     'rms of the pierce’s spatter noise at transfer, from tick to tick; decays with the excess',
-    assumption,
+    { drawn: 'pierce_excess_V is drawn' },
   ),
-  numberRow(
-    'arc.wear_V_per_start',
-    'V',
-    0,
-    1,
-    0.01,
-    'rise of the voltage by wear of the electrode, each start',
-    assumption,
-  ),
+  numberRow('arc.wear_V_per_start', 'V', 0, 1, 0.01, 'rise of the voltage by wear of the electrode, each start', {
+    drawn: 'voltage_at_cut_V is drawn further than an electrode wears in a cut',
+  }),
   numberRow(
     'arc.wear_V_per_min',
     'V/min',
@@ -136,30 +124,26 @@ export const WORLD_ROWS: readonly Row[] = [
     5,
     0.05,
     'rise of the voltage by wear of the electrode, each minute of arc',
-    assumption,
+    { drawn: 'voltage_at_cut_V is drawn further than an electrode wears in a cut' },
   ),
-  numberRow('arc.no_load_ms', 'ms', 0, 1000, 30, 'time at no-load voltage before the pilot arc burns', assumption),
-  numberRow(
-    'arc.strike_delay_ms',
-    'ms',
-    0,
-    3000,
-    150,
-    'least time from the closed firing contact to transfer',
-    assumption,
-  ),
-  numberRow(
-    'arc.transfer_height_mm',
-    'mm',
-    0.5,
-    20,
-    5,
-    'greatest standoff at which the pilot arc transfers',
-    assumption,
-  ),
-  numberRow('arc.strike_fail_chance', '', 0, 1, 0, 'chance that a start ends with the pilot arc', assumption),
-  numberRow('arc.off_ms', 'ms', 0, 50, 2, 'time for which the arc burns on after the firing contact opens', assumption),
-  numberRow('arc.fall_ms', 'ms', 1, 1000, 30, 'time constant of the voltage after the arc or pilot is out', assumption),
+  numberRow('arc.no_load_ms', 'ms', 0, 1000, 30, 'time at no-load voltage before the pilot arc burns', {
+    drawn: 'strike_delay_ms is drawn',
+  }),
+  numberRow('arc.strike_delay_ms', 'ms', 0, 3000, 150, 'least time from the closed firing contact to transfer', {
+    drawn: { times: 0.6, decimals: 0 },
+  }),
+  numberRow('arc.transfer_height_mm', 'mm', 0.5, 20, 5, 'greatest standoff at which the pilot arc transfers', {
+    drawn: 'strike_fail_chance is drawn: strikes that fail',
+  }),
+  numberRow('arc.strike_fail_chance', '', 0, 1, 0, 'chance that a start ends with the pilot arc', {
+    drawn: { to: [0, 0.2], decimals: 2 },
+  }),
+  numberRow('arc.off_ms', 'ms', 0, 50, 2, 'time for which the arc burns on after the firing contact opens', {
+    drawn: 'the fault latching-trigger is drawn: an arc that stays',
+  }),
+  numberRow('arc.fall_ms', 'ms', 1, 1000, 30, 'time constant of the voltage after the arc or pilot is out', {
+    drawn: 'the fault latching-trigger is drawn: a voltage that stays',
+  }),
 
   numberRow(
     'noise.white_V_rms_per_tick',
@@ -168,18 +152,14 @@ export const WORLD_ROWS: readonly Row[] = [
     20,
     1,
     'white noise as rms of the mean over a 1 ms tick; a 10 kHz reading carries √10 times as much',
-    assumption,
+    { drawn: { to: [0.05, 1.2], decimals: 2 } },
   ),
-  numberRow(
-    'noise.coloured_V_rms',
-    'V',
-    0,
-    20,
-    0.1,
-    'rms of slow noise (one pole at the corner frequency)',
-    assumption,
-  ),
-  numberRow('noise.coloured_corner_Hz', 'Hz', 0.05, 100, 5, 'corner frequency of the slow noise', assumption),
+  numberRow('noise.coloured_V_rms', 'V', 0, 20, 0.1, 'rms of slow noise (one pole at the corner frequency)', {
+    drawn: { to: [0, 0.3], decimals: 2 },
+  }),
+  numberRow('noise.coloured_corner_Hz', 'Hz', 0.05, 100, 5, 'corner frequency of the slow noise', {
+    drawn: 'coloured_V_rms is drawn',
+  }),
   numberRow(
     'noise.ripple_V_peak',
     'V',
@@ -187,9 +167,11 @@ export const WORLD_ROWS: readonly Row[] = [
     40,
     2,
     'peak of the rectifier’s ripple: twice the mains frequency for one phase, six times for three',
-    assumption,
+    { drawn: { to: [0, 3], decimals: 1 } },
   ),
-  numberRow('noise.inverter_V_peak', 'V', 0, 40, 3, 'peak of the inverter’s ripple at the torch', assumption),
+  numberRow('noise.inverter_V_peak', 'V', 0, 40, 3, 'peak of the inverter’s ripple at the torch', {
+    drawn: { to: [0, 5], decimals: 1 },
+  }),
   numberRow(
     'noise.inverter_kHz',
     'kHz',
@@ -197,17 +179,15 @@ export const WORLD_ROWS: readonly Row[] = [
     200,
     20.03,
     'frequency of the inverter’s ripple; its alias is what the 10 kHz readings show',
-    assumption,
+    { drawn: 'inverter_V_peak is drawn' },
   ),
-  numberRow('noise.impulse_rate_per_s', '1/s', 0, 500, 2, 'impulses a second, at random moments', assumption),
-  numberRow('noise.impulse_V', 'V', 0, 500, 100, 'height of an impulse, of either sign', assumption),
-  numberRow(
-    'noise.impulse_ms',
-    'ms',
-    0.001,
-    0.9,
-    0.05,
-    'width of an impulse; may be shorter than a reading',
-    assumption,
-  ),
-];
+  numberRow('noise.impulse_rate_per_s', '1/s', 0, 500, 2, 'impulses a second, at random moments', {
+    drawn: { to: [0, 10], decimals: 0 },
+  }),
+  numberRow('noise.impulse_V', 'V', 0, 500, 100, 'height of an impulse, of either sign', {
+    drawn: { to: [20, 200], decimals: 0 },
+  }),
+  numberRow('noise.impulse_ms', 'ms', 0.001, 0.9, 0.05, 'width of an impulse; may be shorter than a reading', {
+    drawn: 'impulse_V is drawn',
+  }),
+].map((row) => ({ ...row, assumption: true }));

@@ -1,17 +1,16 @@
 import { READINGS_PER_TICK, TICKS_PER_S } from '../../base/index.js';
 import { ARC_BURNING, ARC_OUT, Arc } from './arc.js';
 import { Axis } from './axis.js';
+import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { Faults, faultNumber } from './faults.js';
 import { Firing } from './firing.js';
 import { Head } from './head.js';
 import { KerfMap } from './kerf.js';
-import type { MachineConfig } from './machine-config.js';
 import { Noise } from './noise.js';
 import { Plate } from './plate.js';
 import { Sensing } from './sensing.js';
 import { SIGNAL, SIGNAL_COUNT } from './signals.js';
 import { DutyWindow, inputCurrent_A } from './supply.js';
-import type { WorldConfig } from './world-config.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -32,6 +31,12 @@ const UNPOWERED = faultNumber('unpowered-axis');
 const NO_CONTACT = faultNumber('missing-supply-contact');
 const DEAD_X_TAP = faultNumber('dead-x-step-tap');
 const DEAD_Y_TAP = faultNumber('dead-y-step-tap');
+const STUCK_READBACK = faultNumber('stuck-readback');
+const REFERENCE_OFF = faultNumber('reference-off');
+const LATE_TICK = faultNumber('late-tick');
+
+/** The board's own reference, halved, in a converter of 12 bits. */
+const REFERENCE_COUNTS = 2048;
 
 /**
  * Table, sheet, torch, supply and sensing as one world that is moved on by a millisecond at a time. It
@@ -55,6 +60,12 @@ export class World {
   y_tap = 1;
   /** Firing contact, 1 = closed. */
   relay = 0;
+  /** What its readback says. */
+  readback = 0;
+  /** What the converter reads of the board's own reference. */
+  reference = REFERENCE_COUNTS;
+  /** 1 while the box's ticks come late. */
+  late = 0;
   /** 1 while the arc burns on the work (not the pilot arc). */
   arc_burning = 0;
   /** Episodes in which tip and work met while the trigger was on, the arc burnt or X/Y moved. */
@@ -86,6 +97,8 @@ export class World {
   private readonly contact_delay_ms: number;
   private contact_wait_ms = 0;
   private contact_missing = 0;
+  /** State that the readback keeps; -1: it follows the contact. */
+  private readback_stuck = -1;
   private placed = 0;
   private moved = 0;
   private in_contact = 0;
@@ -217,6 +230,7 @@ export class World {
     this.arc_burning = burning;
     this.crossing = signals[AT.removed]! > 0 ? burning : 0;
     this.relay = this.firing.relay;
+    this.readback = this.readback_stuck < 0 ? this.relay : this.readback_stuck;
     this.touch = head.touch;
     this.breakaway = head.breakaway;
     this.top = axis.top;
@@ -269,6 +283,9 @@ export class World {
     this.contact_missing = present[NO_CONTACT]!;
     this.x_tap = 1 - present[DEAD_X_TAP]!;
     this.y_tap = 1 - present[DEAD_Y_TAP]!;
+    this.readback_stuck = present[STUCK_READBACK] === 0 ? -1 : value[STUCK_READBACK]! >= 0.5 ? 1 : 0;
+    this.reference = present[REFERENCE_OFF] === 0 ? REFERENCE_COUNTS : Math.round(value[REFERENCE_OFF]!);
+    this.late = present[LATE_TICK]!;
     this.sensing.apply(faults);
   }
 }

@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_STOP_CHAIN, OUTPUT_LATCHED_STOP, OUTPUT_PERMIT, OUTPUT_TRIGGER } from '../../../firmware/wire/layout.js';
+import {
+  INPUT_STOP_CHAIN,
+  OUTPUT_LATCHED_STOP,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+} from '../../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../../../sim/run/trace/index.js';
 import type { FaultKind } from '../../../sim/world/plant/index.js';
 import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
@@ -62,11 +67,15 @@ describe('a part that fails in the middle of a cut', () => {
 });
 
 describe('a firing circuit that does not let go', () => {
-  for (const kind of ['welded-relay', 'latching-trigger'] as const) {
-    it(`${kind}: an arc that burns on after the cut opens the latched stop`, () => {
+  for (const [kind, fault] of [
+    ['welded-relay', 'relay-closed'],
+    ['latching-trigger', 'voltage-at-rest'],
+    ['stuck-readback', 'relay-closed'],
+  ] as const) {
+    it(`${kind}: what does not end with the cut opens the latched stop`, () => {
       const after = new After(0);
       const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: MID_CUT_S }] }, after.watch);
-      expect(faults).toContain('voltage-at-rest');
+      expect(faults).toContain(fault);
       expect(after.latched).toBe(true);
       expect(outcome.reason).not.toBe('no motion permit in time');
     });

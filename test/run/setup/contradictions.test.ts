@@ -7,7 +7,7 @@ import {
   INPUT_STOP_CHAIN,
   INPUT_TOP,
   OUTPUT_REFUSAL,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 import { setParameters } from '../../../sim/run/loop/index.js';
 import { firstContradiction } from '../../../sim/run/setup/contradictions.js';

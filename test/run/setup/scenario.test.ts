@@ -4,7 +4,7 @@ import { defaultSetup, readScenario, SCENARIO_FORMAT } from '../../../sim/run/se
 import { OPERATOR_LINES as STORED_LINES } from '../../../sim/run/setup/schema.js';
 import { refused } from './refused.js';
 
-const HEAD = 'format: standoff scenario 1\nseed: 7\n';
+const HEAD = 'format: standoff scenario 2\nseed: 7\n';
 const PROGRAM = 'program: {name: gate.nc, text: "M2"}\n';
 const GOOD = HEAD + PROGRAM;
 
@@ -13,10 +13,10 @@ type Case = readonly [name: string, text: string, code: string, ...words: string
 const REFUSED: readonly Case[] = [
   ['an empty file', '', 'scenario-empty', 'run.yaml'],
   ['a setup file', 'box:\n  pierce_ms: 1\n', 'scenario-format', 'run.yaml:1:1', SCENARIO_FORMAT],
-  ['a newer version', GOOD.replace('scenario 1', 'scenario 2'), 'scenario-version', ':1:9', 'version 2', 'newer'],
-  ['an older version', GOOD.replace('scenario 1', 'scenario 0'), 'scenario-version', ':1:9', 'version 0', 'again'],
+  ['a newer version', GOOD.replace('scenario 2', 'scenario 3'), 'scenario-version', ':1:9', 'version 3', 'newer'],
+  ['an older version', GOOD.replace('scenario 2', 'scenario 1'), 'scenario-version', ':1:9', 'version 1', 'again'],
   ['another format', GOOD.replace('standoff', 'stand'), 'scenario-format', ':1:9', SCENARIO_FORMAT],
-  ['no seed', `format: standoff scenario 1\n${PROGRAM}`, 'scenario-key-missing', 'seed'],
+  ['no seed', `format: standoff scenario 2\n${PROGRAM}`, 'scenario-key-missing', 'seed'],
   ['a fraction as seed', GOOD.replace('7', '1.5'), 'scenario-type', ':2:7', '1.5', '4294967295'],
   ['a seed too large', GOOD.replace('7', '4294967296'), 'scenario-type', ':2:7', '4294967295'],
   ['no program', HEAD, 'scenario-key-missing', 'program'],

@@ -87,7 +87,7 @@ describe('the JSON Schema of a setup', () => {
 describe('the JSON Schema of a stored run', () => {
   it('holds the version, and the same fields as a setup', () => {
     const schema = scenarioJsonSchema() as Schema;
-    expect(schema.properties!.format!.const).toBe('standoff scenario 1');
+    expect(schema.properties!.format!.const).toBe('standoff scenario 2');
     expect(at(schema, 'setup.box').properties).toEqual(at(setupJsonSchema() as Schema, 'box').properties);
   });
 });

@@ -51,7 +51,7 @@ describe('a trace that came from a box', () => {
   it('reads back what the box knew; the rest is NaN, or 0 in whole numbers', async () => {
     const [block] = await readBlocks(written([fullBlock(40, 5)]));
     expect(knownOf(rowsOf(block!))).toEqual(knownOf(rowsOf(fullBlock(40, 5))));
-    for (const [name, type, , by] of COLUMN_ROWS) {
+    for (const { name, type, by } of COLUMN_ROWS) {
       if (by !== 'box') expect(block![name][3], name).toBe(type === 'f32' ? Number.NaN : 0);
     }
   });

@@ -12,7 +12,7 @@ describe('column headings', () => {
   });
 
   it('each end in the unit of the column', () => {
-    for (const [index, [, , unit]] of COLUMN_ROWS.entries()) {
+    for (const [index, { unit }] of COLUMN_ROWS.entries()) {
       const word = unit === '0/1' ? '0or1' : unit.replace('/', '_');
       expect(HEADINGS[index]!.heading.split('_').slice(-word.split('_').length).join('_')).toBe(word);
     }

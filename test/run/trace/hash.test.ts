@@ -38,7 +38,7 @@ describe('hash of a run', () => {
     expect(hashOf(blockOf(0, rows))).toBe('5d5726017a7ef977');
   });
 
-  it.each(COLUMN_ROWS.map(([name]) => name))('covers %s or says that it does not', (column) => {
+  it.each(COLUMN_ROWS.map(({ name }) => name))('covers %s or says that it does not', (column) => {
     const changed = fullBlock();
     changed[column][500] = changed[column][500]! + 1;
     expect(hashOf(changed) !== hashOf(fullBlock())).toBe(COVERED.includes(column));

@@ -11,7 +11,7 @@ const RANGES = {
 
 /** A row with any value that each column can hold, the odd ones among the reals included. */
 export const anyRow: fc.Arbitrary<Record<ColumnName, number>> = fc.record(
-  Object.fromEntries(COLUMN_ROWS.map(([name, type]) => [name, RANGES[type]])) as Record<
+  Object.fromEntries(COLUMN_ROWS.map(({ name, type }) => [name, RANGES[type]])) as Record<
     ColumnName,
     fc.Arbitrary<number>
   >,
@@ -32,7 +32,7 @@ export function blockOf(first_tick: number, rows: readonly Partial<Record<Column
 export function fullBlock(first_tick = 0, count = BLOCK_TICKS): TraceBlock {
   const row = (tick: number) =>
     Object.fromEntries(
-      COLUMN_ROWS.map(([name, type], column) => [name, type === 'f32' ? (tick + column) / 7 : (tick + column) % 100]),
+      COLUMN_ROWS.map(({ name, type }, column) => [name, type === 'f32' ? (tick + column) / 7 : (tick + column) % 100]),
     );
   return blockOf(
     first_tick,
@@ -44,6 +44,6 @@ export function fullBlock(first_tick = 0, count = BLOCK_TICKS): TraceBlock {
 export function rowsOf(block: TraceBlock): Record<string, number>[] {
   return Array.from({ length: block.count }, (_, row) => ({
     tick: block.first_tick + row,
-    ...Object.fromEntries(COLUMN_ROWS.map(([name]) => [name, block[name][row]])),
+    ...Object.fromEntries(COLUMN_ROWS.map(({ name }) => [name, block[name][row]])),
   }));
 }

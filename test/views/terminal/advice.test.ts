@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { requirementContext } from '../../../sim/judge/index.js';
-import { qualityResults } from '../../../sim/judge/quality.js';
+import { Judge, requirementContext } from '../../../sim/judge/index.js';
 import { type Advice, adviceFor } from '../../../sim/views/terminal/index.js';
 import { contour, fault, made, type RunChange, requirement } from './made-run.js';
 
@@ -32,17 +31,17 @@ describe('advice', () => {
 
   it('for a corner dive names the lockout that is off, with the value that turns it on', () => {
     const advice = only({ ...cornerDive, parameters: { corner_fraction: 0 } });
-    expect(advice.what).toBe('The torch dived at a corner: 0.42 mm, 0.12 more than wished');
+    expect(advice.what).toBe('The torch dived at a corner: 0.42 mm, 0.12 mm more than the goal.');
     expect(advice.parameter).toBe('corner_fraction');
-    expect(advice.do).toBe('it is off: set it to 0.9');
+    expect(advice.do).toBe('Set corner_fraction to 0.9; it is off.');
   });
 
   it.each([
     [{ feed_effect_V: 0 }, 'feed_effect_V', 'it is off'],
-    [{ corner_fraction: 0.5 }, 'corner_fraction', 'raise it towards 0.9 (now 0.5)'],
-    [{ corner_path_mm: 2 }, 'corner_path_mm', 'raise it towards 10 (now 2 mm)'],
-    [{ feed_effect_learned: 0 }, 'feed_effect_learned', 'set it to 1'],
-    [{}, 'feed_effect_V', 'measure the rise'],
+    [{ corner_fraction: 0.5 }, 'corner_fraction', 'Raise corner_fraction towards 0.9: '],
+    [{ corner_path_mm: 2 }, 'corner_path_mm', 'Raise corner_path_mm towards 10: '],
+    [{ feed_effect_learned: 0 }, 'feed_effect_learned', 'Set feed_effect_learned to 1'],
+    [{}, 'feed_effect_V', 'Measure how far the voltage rises'],
   ])('for a corner dive with %j points to %s', (parameters, parameter, act) => {
     const advice = only({ ...cornerDive, parameters });
     expect(advice.parameter).toBe(parameter);
@@ -50,22 +49,22 @@ describe('advice', () => {
   });
 
   it.each([
-    [{ crossing_rise_mm_per_s: 0 }, 'crossing_rise_mm_per_s', 'it is off: set it to'],
-    [{ crossing_rise_mm_per_s: 300 }, 'crossing_rise_mm_per_s', 'lower it towards'],
-    [{ crossing_band_mm: 0 }, 'crossing_band_mm', 'it is off: set it to'],
-    [{ hold_carried: 0 }, 'hold_carried', 'set it to 1'],
-    [{}, 'follow_down_mm_s', 'lower it'],
+    [{ crossing_rise_mm_per_s: 0 }, 'crossing_rise_mm_per_s', 'it is off'],
+    [{ crossing_rise_mm_per_s: 300 }, 'crossing_rise_mm_per_s', 'Lower crossing_rise_mm_per_s towards'],
+    [{ crossing_band_mm: 0 }, 'crossing_band_mm', 'it is off'],
+    [{ hold_carried: 0 }, 'hold_carried', 'Set hold_carried to 1'],
+    [{}, 'follow_down_mm_s', 'Lower follow_down_mm_s'],
   ])('for a dive at a crossing with %j points to %s', (parameters, parameter, act) => {
     const advice = only({ ...crossingDive, parameters });
-    expect(advice.what).toContain('0.70 mm, 0.50 more than wished');
+    expect(advice.what).toContain('0.70 mm, 0.50 mm more than the goal');
     expect(advice.parameter).toBe(parameter);
     expect(advice.do).toContain(act);
   });
 
   it.each([
-    [{ gain_p_per_s: 5 }, 'gain_p_per_s', 'raise it'],
-    [{ gain_p_per_s: 60 }, 'gain_p_per_s', 'lower it'],
-    [{}, 'arc_slope_V_per_mm', 'measure the arc voltage'],
+    [{ gain_p_per_s: 5 }, 'gain_p_per_s', 'Raise gain_p_per_s'],
+    [{ gain_p_per_s: 60 }, 'gain_p_per_s', 'Lower gain_p_per_s'],
+    [{}, 'arc_slope_V_per_mm', 'Measure the arc voltage'],
   ])('for a wandering standoff with %j points to %s', (parameters, parameter, act) => {
     const advice = only({ ...wander, parameters });
     expect(advice.what).toContain('0.110 mm rms');
@@ -80,11 +79,16 @@ describe('advice', () => {
       figures: { standoff_error_mean_mm: 0.15 },
       parameters: { target_V: 118, arc_slope_V_per_mm: 4 },
     });
-    expect(advice.what).toBe('The torch rides 0.15 mm too high on average');
+    expect(advice.what).toBe('The torch rides 0.15 mm too high on average.');
     expect(advice.parameter).toBe('target_V');
-    expect(advice.do).toBe('set it to 117.4 V, -0.6 V (now 118 V)');
+    expect(advice.do).toBe('Set target_V to 117.4 V, -0.6 V.');
     const low = only({ figures: { standoff_error_mean_mm: -0.15 }, parameters: { target_V: 118 } });
-    expect(low.do).toBe('set it to 118.6 V, +0.6 V (now 118 V)');
+    expect(low.do).toBe('Set target_V to 118.6 V, +0.6 V.');
+  });
+
+  it('reads nothing from a mean error or from Z at its limit when the torch dived, which explains both', () => {
+    const figures = { ...cornerDive.figures, standoff_error_mean_mm: -0.2, velocity_limited_share: 0.2 };
+    expect(only({ ...cornerDive, figures }).what).toContain('The torch dived at a corner');
   });
 
   it('sends a mean error under a learned target to the touch-off, not to the target', () => {
@@ -100,19 +104,19 @@ describe('advice', () => {
   });
 
   it.each([
-    [{ reversal_um: 5 }, 'reversal_um', 'raise it towards 30'],
-    [{ gain_p_per_s: 30 }, 'gain_p_per_s', 'lower it towards'],
-    [{}, 'smoothing_ms', 'raise it'],
+    [{ reversal_um: 5 }, 'reversal_um', 'Raise reversal_um towards 30'],
+    [{ gain_p_per_s: 30 }, 'gain_p_per_s', 'Lower gain_p_per_s towards'],
+    [{}, 'smoothing_ms', 'raise smoothing_ms'],
   ])('for a restless Z with %j points to %s', (parameters, parameter, act) => {
     const advice = only({ figures: { reversals_per_s: 31.4 }, parameters });
-    expect(advice.what).toBe('Z turns round 31.4 times a second');
+    expect(advice.what).toBe('Z reverses 31.4 times a second.');
     expect(advice.parameter).toBe(parameter);
     expect(advice.do).toContain(act);
   });
 
   it('for lost steps points to what the motor is asked for', () => {
     const advice = only({ figures: { lost_steps: 12 } });
-    expect(advice.what).toBe('Z lost 12 steps');
+    expect(advice.what).toBe('Z lost 12 steps.');
     expect(advice.parameter).toBe('z_acceleration_mm_s2');
   });
 
@@ -121,15 +125,16 @@ describe('advice', () => {
       requirements: [requirement('relay-release', -30, { unit: 'ms' })],
       figures: { relay_release_ms: 39 },
     });
-    expect(advice.what).toBe('The firing contact took 39 ms to open');
+    expect(advice.what).toBe('The firing contact took 39 ms to open.');
     expect(advice.parameter).toBe('');
   });
 
-  it('is given for every wish that the properties can find missed', () => {
+  it('is given for every quality goal that can be missed', () => {
     const run = made();
-    const wishes = qualityResults(run.figures, requirementContext(run.parameters));
-    expect(wishes.length).toBeGreaterThan(4);
-    for (const wish of wishes) only({ requirements: [{ ...wish, kept: false, margin: -1 }] });
+    const results = new Judge(requirementContext(run.parameters)).results(run.figures);
+    const goals = results.filter(({ kind }) => kind === 'goal');
+    expect(goals.length).toBeGreaterThan(4);
+    for (const goal of goals) only({ requirements: [{ ...goal, kept: false, margin: -1 }] });
   });
 
   it('for contacts names the cause that used up the cut height', () => {
@@ -137,7 +142,7 @@ describe('advice', () => {
       figures: { contacts: 1, kerf_crossing_dive_mm: 1.5 },
       parameters: { crossing_rise_mm_per_s: 0 },
     });
-    expect(crossing.what).toBe('The torch met the sheet: 1 contact');
+    expect(crossing.what).toBe('The torch hit the sheet: 1 contact.');
     expect(crossing.parameter).toBe('crossing_rise_mm_per_s');
     const corner = only({ figures: { contacts: 3, corner_dive_mm: 1.5 }, parameters: { corner_fraction: 0 } });
     expect(corner.parameter).toBe('corner_fraction');
@@ -146,7 +151,7 @@ describe('advice', () => {
       figures: { contacts: 1 },
       requirements: [requirement('no-contact', 1, { kind: 'requirement' })],
     });
-    expect(parked.what).toBe('The torch met the sheet: 1 contact, while the box did not hold Z');
+    expect(parked.what).toBe('The torch hit the sheet: 1 contact, while the box did not own Z.');
     expect(parked.do).toContain('park the torch higher');
     const lost = adviceFor(made({ figures: { contacts: 1, lost_steps: 9 } }));
     expect(lost.map(({ parameter }) => parameter)).toEqual(['z_acceleration_mm_s2', 'z_acceleration_mm_s2']);
@@ -200,7 +205,7 @@ describe('advice on faults and endings', () => {
   it('never advises to raise what counts as near zero when there is voltage at rest', () => {
     const advice = only({ figures: { faults: [fault(12, 'voltage-at-rest')] } });
     expect(advice.parameter).toBe('');
-    expect(advice.do).toContain('switch the supply off at the mains');
+    expect(advice.do).toContain('Switch the supply off at the mains');
   });
 
   const stopped = { outcome: { ended: 'stopped', reason: 'no motion permit within 15 s', line: 12 } } as const;
@@ -223,13 +228,13 @@ describe('advice on faults and endings', () => {
 
   it('says of a run that was broken off what it was waiting for is to be looked up', () => {
     const advice = only({ run: { outcome: { ended: 'limit', reason: 'it took too long', line: 3 } } });
-    expect(advice.what).toBe('The program ended in line 3: it took too long');
+    expect(advice.what).toBe('The program ended in line 3: it took too long.');
   });
 
   it('for a broken requirement says not to run the box, whatever else is wrong', () => {
     const requirements = [requirement('trigger-path', -1, { kind: 'requirement', number: 3 })];
     const advice = only({ requirements });
-    expect(advice.what).toBe('1 requirement broken: trigger-path');
-    expect(advice.do).toContain('do not run this box with an arc');
+    expect(advice.what).toBe('1 requirement broken: trigger-path.');
+    expect(advice.do).toContain('Do not run this box with an arc');
   });
 });

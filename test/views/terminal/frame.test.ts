@@ -46,7 +46,7 @@ describe('a frame fits the terminal', () => {
         fc.constantFrom(UNICODE, ASCII, COLOUR),
         fc.boolean(),
         (history, columns, rows, style, paused) => {
-          const lines = drawFrame(stateOf(history, { paused }), { columns, rows }, style);
+          const lines = drawFrame(stateOf(history, paused), { columns, rows }, style);
           expect(lines).toHaveLength(rows);
           for (const line of lines) expect([...stripVTControlCharacters(line)]).toHaveLength(columns);
         },
@@ -74,23 +74,23 @@ describe('a frame fits the terminal', () => {
     for (const line of coloured) expect(line.lastIndexOf(`${control}[0m`)).toBe(line.lastIndexOf(control));
   });
 
-  it('becomes one line of status under 40 x 12', () => {
+  it('becomes a line of status under 40 x 12', () => {
     const lines = drawFrame(stateOf(madeHistory()), { columns: 39, rows: 12 }, UNICODE);
-    expect(lines[0].trim()).toBe('follow 1.50/1.50 mm 118 V');
+    expect(lines[0].trim()).toBe('Following: standoff 1.50 mm, target 1.…');
     expect(lines.slice(1).join('').trim()).toBe('');
   });
 });
 
 describe('a frame says', () => {
-  it('what happens, in a sentence with the standoff and what is wanted', () => {
+  it('what happens, in a sentence with the standoff and its target', () => {
     expect(frameText(historyOf(200, (tick) => following(tick, 1.52)))).toContain(
-      'Following: standoff 1.52 mm, wanted 1.50.',
+      'Following: standoff 1.52 mm, target 1.50.',
     );
   });
 
   it('why the regulator has let go', () => {
     const text = frameText(historyOf(200, atCorner));
-    expect(text).toContain('Holding (corner): standoff 1.43 mm, wanted 1.50.');
+    expect(text).toContain('Holding (corner): standoff 1.43 mm, target 1.50.');
     expect(text).toContain('Hold: the feed has fallen');
   });
 
@@ -101,8 +101,8 @@ describe('a frame says', () => {
         columns,
       );
       const words = text.replace(/\s+/g, ' ');
-      expect(words).toContain('Fault, arc-lost: the arc went out during the cut.');
-      expect(words).toContain('Check: feed too high, torch too high, worn electrode');
+      expect(words).toContain('Fault arc-lost: the arc went out during the cut.');
+      expect(words).toContain('Look for too high a feed, too high a torch, a worn electrode');
     }
   });
 
@@ -117,12 +117,14 @@ describe('a frame says', () => {
     const cutting = frameText(madeHistory());
     expect(cutting).toMatch(/trigger +ON/);
     expect(cutting).toMatch(/permit +GIVEN/);
-    expect(cutting).toMatch(/stop +closed/);
+    expect(cutting).toMatch(/stop +intact/);
     const after = frameText(historyOf(100, faulted));
     expect(after).toMatch(/trigger +off/);
     expect(after).toMatch(/permit +withheld/);
-    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), lines: 3 })))).toMatch(/stop +OPEN/);
-    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), digital_outputs: 4 })))).toMatch(/LATCHED OPEN/);
+    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), digital_inputs: 3 })))).toMatch(
+      /stop +CHAIN OPEN/,
+    );
+    expect(frameText(historyOf(100, (tick) => ({ ...following(tick), digital_outputs: 4 })))).toMatch(/stop +LATCHED/);
   });
 
   it('the units of its axes and the scale of heights', () => {
@@ -153,8 +155,8 @@ describe('a frame says', () => {
   it('which keys do what, other ones while it is paused', () => {
     const history = madeHistory();
     expect(frameText(history)).toContain('space pause');
-    const paused = drawFrame(stateOf(history, { paused: true }), { columns: 80, rows: 24 }, UNICODE);
+    const paused = drawFrame(stateOf(history, true), { columns: 80, rows: 24 }, UNICODE);
     expect(paused[0]).toContain('PAUSED');
-    expect(paused[23]).toContain('space go on  s 1 ms  → 10 ms  q quit');
+    expect(paused[23]).toContain('space resume  s 1 ms  → 10 ms  q quit');
   });
 });

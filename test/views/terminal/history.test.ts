@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { ViewHistory } from '../../../sim/views/terminal/index.js';
-import { Overview } from '../../../sim/views/terminal/overview.js';
-import { PATH_BIN_MM, PathRing } from '../../../sim/views/terminal/path-ring.js';
-import { TimeRing } from '../../../sim/views/terminal/time-ring.js';
+import { Overview, PATH_BIN_MM, PathRing, TimeRing } from '../../../sim/views/terminal/rings.js';
 import { atCorner, following, madeHistory, piercing, play, SCENE } from './made-trace.js';
 
 describe('the history of a view', () => {
@@ -10,7 +8,7 @@ describe('the history of a view', () => {
     const { now } = madeHistory();
     expect(now?.tick).toBe(2999);
     expect(now?.measured_V).toBeCloseTo(118.4, 4);
-    expect(now?.line).toBe(41);
+    expect(now?.truth?.line).toBe(41);
   });
 
   it('counts only ticks of cutting over metal, and those within the tolerance', () => {
@@ -36,8 +34,8 @@ describe('the history of a view', () => {
     // 2 m of path later the ring has long been overwritten, the surroundings have not.
     const bin = Math.floor(150 / PATH_BIN_MM);
     expect(history.path.has(bin)).toBe(false);
-    const section = history.sectionOf(lowest!);
-    expect(section.low(bin)).toBeCloseTo(150 * 0.02 + 1.02, 3);
+    const section = history.lowestSection;
+    expect(section.at('low_mm', bin)).toBeCloseTo(150 * 0.02 + 1.02, 3);
     expect(section.has(bin + 50)).toBe(true);
   });
 
@@ -64,7 +62,7 @@ describe('bounded memory', () => {
     const ring = new PathRing();
     for (let path_mm = 0; path_mm < 1000; path_mm += 0.1) ring.add(path_mm, path_mm, 5, 1.5, 0, 0);
     expect(ring.newest - ring.oldest + 1).toBe(128 / PATH_BIN_MM);
-    expect(ring.plate(ring.newest)).toBeCloseTo(999.9, 3);
+    expect(ring.at('plate_mm', ring.newest)).toBeCloseTo(999.9, 3);
     expect(ring.has(ring.oldest - 1)).toBe(false);
   });
 
@@ -73,8 +71,8 @@ describe('bounded memory', () => {
     for (let path_mm = 0; path_mm < 300; path_mm += 0.1) ring.add(path_mm, 7, 8, 1.5, 1, 3);
     ring.add(310, 9, 10, 1.5, 0, 4);
     const between = Math.floor(305 / PATH_BIN_MM);
-    expect(ring.plate(between)).toBeNaN();
-    expect(ring.gap(between)).toBe(0);
+    expect(ring.at('plate_mm', between)).toBeNaN();
+    expect(ring.at('gap', between)).toBe(0);
   });
 
   it('a bin in which two contours meet shows the later one alone', () => {
@@ -83,23 +81,25 @@ describe('bounded memory', () => {
     ring.add(10, 0, 3.5, 3.5, 0, 1);
     ring.add(10, 0, 1.5, 1.5, 0, 1);
     const bin = Math.floor(10 / PATH_BIN_MM);
-    expect([ring.low(bin), ring.high(bin), ring.plate(bin), ring.gap(bin)]).toEqual([1.5, 3.5, 0, 0]);
+    expect([ring.at('low_mm', bin), ring.at('high_mm', bin), ring.at('plate_mm', bin), ring.at('gap', bin)]).toEqual([
+      1.5, 3.5, 0, 0,
+    ]);
   });
 
   it('the time ring keeps least and largest of each 5 ms, and leaves time without rows empty', () => {
     const ring = new TimeRing();
     for (let tick = 0; tick < 10; tick++) ring.add(tick, tick, 100 + tick, 118, 7, tick === 3 ? 2 : 0);
-    expect([ring.standoffLow(0), ring.standoffHigh(0), ring.hold(0)]).toEqual([0, 4, 2]);
-    expect([ring.arcLow(1), ring.arcHigh(1), ring.hold(1)]).toEqual([105, 109, 0]);
+    expect([ring.at('standoff_low_mm', 0), ring.at('standoff_high_mm', 0), ring.at('hold', 0)]).toEqual([0, 4, 2]);
+    expect([ring.at('arc_low_V', 1), ring.at('arc_high_V', 1), ring.at('hold', 1)]).toEqual([105, 109, 0]);
     ring.add(5000, 1, 1, 1, 7, 0);
-    expect([ring.arcLow(1), ring.arcHigh(1)]).toEqual([105, 109]);
-    expect([ring.arcLow(500), ring.standoffHigh(500), ring.target(500), ring.mode(500)]).toEqual([
-      Number.NaN,
-      Number.NaN,
-      Number.NaN,
-      0,
-    ]);
-    expect([ring.arcLow(1000), ring.mode(1000)]).toEqual([1, 7]);
+    expect([ring.at('arc_low_V', 1), ring.at('arc_high_V', 1)]).toEqual([105, 109]);
+    expect([
+      ring.at('arc_low_V', 500),
+      ring.at('standoff_high_mm', 500),
+      ring.at('target_V', 500),
+      ring.at('mode', 500),
+    ]).toEqual([Number.NaN, Number.NaN, Number.NaN, 0]);
+    expect([ring.at('arc_low_V', 1000), ring.at('mode', 1000)]).toEqual([1, 7]);
     ring.add(100_000, 1, 1, 1, 7, 0);
     expect([ring.has(1000), ring.has(20_000)]).toEqual([false, true]);
   });

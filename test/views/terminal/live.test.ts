@@ -89,7 +89,6 @@ function started(length?: number, speed?: number) {
   const view = new LiveView({
     source,
     history,
-    scene: SCENE,
     style,
     stdin,
     stdout,
@@ -258,7 +257,6 @@ describe('the live view runs the simulation', () => {
     const view = new LiveView({
       source: new FakeSource(history, 10),
       history,
-      scene: SCENE,
       style: { unicode: false, colour: false },
       stdin,
       stdout: new FakeOutput(),

@@ -63,7 +63,7 @@ export function requirement(
   return {
     name,
     number: 0,
-    kind: 'quality',
+    kind: 'goal',
     statement: `the statement of ${name}`,
     kept: margin === null || margin >= 0,
     margin,
@@ -75,7 +75,7 @@ export function requirement(
   };
 }
 
-const LAWS: readonly RequirementResult[] = [
+const REQUIREMENTS: readonly RequirementResult[] = [
   requirement('trigger-permission', 0, { kind: 'requirement', number: 1, unit: 'ticks' }),
   requirement('trigger-withdrawal', null, { kind: 'requirement', number: 2, unit: 'ticks' }),
   requirement('following-rms', 0.029),
@@ -102,6 +102,6 @@ export function made(change: RunChange = {}): RunSummary {
     ...change.run,
     parameters: { ...parameters, ...change.parameters },
     figures: { ...FIGURES, ...change.figures },
-    requirements: change.requirements ?? LAWS,
+    requirements: change.requirements ?? REQUIREMENTS,
   };
 }

@@ -14,12 +14,12 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
-} from '../../../firmware/wire/layout.js';
+} from '../../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
-import type { ViewScene, ViewState } from '../../../sim/views/terminal/index.js';
+import type { SimulatedScene, SimulationProgress, ViewState } from '../../../sim/views/terminal/index.js';
 import { ViewHistory } from '../../../sim/views/terminal/index.js';
 
-export const SCENE: ViewScene = {
+export const SCENE: SimulatedScene = {
   program: 'hinge-plates.nc',
   contours: 7,
   cut_height_mm: 1.5,
@@ -102,6 +102,6 @@ export function madeHistory(): ViewHistory {
   return history;
 }
 
-export function stateOf(history: ViewHistory, over: Partial<ViewState> = {}): ViewState {
-  return { scene: SCENE, history, progress: 0.38, remaining_s: 42.7, speed: 1, paused: false, ...over };
-}
+export const PROGRESS: SimulationProgress = { share: 0.38, remaining_s: 42.7, speed: 1 };
+
+export const stateOf = (history: ViewHistory, paused = false): ViewState => ({ history, paused, progress: PROGRESS });

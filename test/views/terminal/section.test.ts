@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { PathRing } from '../../../sim/views/terminal/path-ring.js';
-import { Picture } from '../../../sim/views/terminal/picture.js';
+import { PathRing } from '../../../sim/views/terminal/rings.js';
 import { drawSection, LABEL_COLUMNS, sectionScale } from '../../../sim/views/terminal/section.js';
+import { Picture } from '../../../sim/views/text/index.js';
 
 const REGION = { row: 0, column: 0, columns: 65, rows: 12 };
 const ASCII = { unicode: false, colour: false };
@@ -32,13 +32,13 @@ describe('the section', () => {
     expect(cut[surface].slice(LABEL_COLUMNS, 50)).toMatch(/\S {3,4}\S/);
   });
 
-  it('draws the way of the tip apart from the dots of what is wanted when the torch is too low', () => {
+  it('draws the way of the tip apart from the dots of the target when the torch is too low', () => {
     const low = drawn(straightCut(0, 0.6), 0.6);
     const row = (pattern: RegExp) => low.findIndex((line) => pattern.test(line));
-    const wanted = row(/: :|::/);
+    const target = row(/: :|::/);
     const trace = low.findLastIndex((line) => /[-`.]{10}/.test(line));
-    expect(wanted).toBeGreaterThanOrEqual(0);
-    expect(trace).toBeGreaterThan(wanted);
+    expect(target).toBeGreaterThanOrEqual(0);
+    expect(trace).toBeGreaterThan(target);
   });
 
   it('draws the arc between tip and sheet only while it burns', () => {
@@ -68,7 +68,7 @@ describe('the section', () => {
     const scale = sectionScale(REGION, ring, { path_mm: 99.9, torch_mm: 1.5, plate_mm: 0, burning: true });
     expect(scale.mm_per_dot_across).toBeCloseTo(60 / 120, 9);
     expect(scale.exaggeration).toBeCloseTo(scale.mm_per_dot_across / scale.mm_per_dot_up, 9);
-    // The sheet and what is wanted above it lie inside the plot.
+    // The sheet and the target above it lie inside the plot.
     expect(scale.bottom_mm).toBeLessThan(0);
     expect(scale.bottom_mm + 48 * scale.mm_per_dot_up).toBeGreaterThan(1.5);
   });

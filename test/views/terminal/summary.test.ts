@@ -32,16 +32,16 @@ describe('the closing report', () => {
 
   it('says what was found when all went well', () => {
     expect(words()).toContain(
-      'Found: the program came to its end, 2 contours in 1:05; no requirement was broken; the torch never met the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; no wish was missed.',
+      'Found: the program finished, 2 contours in 1:05; no requirement was broken; the torch never hit the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; every quality goal met.',
     );
     expect(words()).not.toContain('What to change');
   });
 
   it('says what was found when it did not', () => {
     expect(words(BAD)).toContain(
-      'Found: the program did not come to its end: the motion permit was withdrawn, line 31; 1 REQUIREMENT BROKEN; 2 CONTACTS with the sheet;',
+      'Found: the program did not finish: the motion permit was withdrawn, line 31; 1 REQUIREMENT BROKEN; 2 CONTACTS with the sheet;',
     );
-    expect(words(BAD)).toContain('1 wish missed');
+    expect(words(BAD)).toContain('1 quality goal missed');
   });
 
   it('says of a run that the user ended that it is a part, and gives no advice for that', () => {
@@ -53,8 +53,8 @@ describe('the closing report', () => {
   it('lists broken requirements with margin and time, and counts the kept ones and those never put to the test', () => {
     expect(words(BAD)).toContain('BROKEN: requirement 3, trigger-path, by 2.000 times at 4.321 s: the statement of');
     expect(words(BAD)).toContain('missed: corner-dive, by 0.120 mm: the statement of');
-    expect(words(BAD)).toContain('kept: 1 requirement, all of them put to the test.');
-    expect(words()).toContain('kept: 2 requirements, 1 of them never put to the test by this run.');
+    expect(words(BAD)).toContain('1 requirement kept, put to the test.');
+    expect(words()).toContain('2 requirements kept, 1 of them never put to the test by this run.');
     expect(words()).not.toContain('BROKEN');
   });
 
@@ -102,9 +102,9 @@ describe('the closing report', () => {
     expect(lines.length).toBeLessThan(60);
   });
 
-  it('gives each advice with its parameter', () => {
+  it('gives each advice as sentences: what happened, what to do, and the values of the parameters', () => {
     expect(words({ figures: { lost_steps: 12 } })).toContain(
-      '- Z lost 12 steps. z_acceleration_mm_s2: lower it (now 1500 mm/s²)',
+      '- Z lost 12 steps. Lower z_acceleration_mm_s2 or z_velocity_mm_s until the motor follows. Now z_acceleration_mm_s2 = 1500 mm/s², z_velocity_mm_s = ',
     );
   });
 

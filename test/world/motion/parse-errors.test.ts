@@ -95,8 +95,8 @@ describe('refusing a program', () => {
   it.each([
     ['a NUL byte', 'G0 X1\nY\0', 'test.nc:2:2: the program holds the control byte 0x00'],
     ['an escape byte', '\x1b[0m', 'test.nc:1:1: the program holds the control byte 0x1b'],
-    ['bytes that are no UTF-8', 'G0 \ufffd', 'test.nc:1:4: the program holds bytes that are no text'],
-  ])('calls %s no text', (_, text, what) => {
+    ['bytes that are not UTF-8', 'G0 \ufffd', 'test.nc:1:4: the program holds bytes that are not text'],
+  ])('refuses %s as not text', (_, text, what) => {
     expect(errorOf(text)).toMatchObject({ code: 'program-binary', what });
   });
 

@@ -13,7 +13,7 @@ function underWay(ticks: number, options = {}) {
 }
 
 describe('the motion permit', () => {
-  it('is not needed for rapids before the torch is asked for', () => {
+  it('is not needed for rapids before the torch is requested', () => {
     const player = playerOf(CUT);
     for (let tick = 0; tick < 100; tick++) player.advance(false);
     expect(player.x_mm).toBeGreaterThan(1);
@@ -184,7 +184,7 @@ describe('the latched stop of the box', () => {
     expect(dwelling.state).toBe(MotionState.stopped);
   });
 
-  it('takes the request back when the table is braking already, and keeps the first reason', () => {
+  it('withdraws the request when the table is braking already, and keeps the first reason', () => {
     const player = underWay(200);
     player.advance(false);
     player.advance(false, true);

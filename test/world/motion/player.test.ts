@@ -90,7 +90,7 @@ describe('driving a plan', () => {
     expect(player.contour).toBe(1);
   });
 
-  it('counts contours and the path with the torch asked for, not the rapids', () => {
+  it('counts contours and the path with the torch requested, not the rapids', () => {
     const player = playerOf([HEAD, 'G0 X50', 'M3', 'G1 X60', 'M5', 'G0 X0', 'M3', 'G1 X5', 'M30']);
     expect(player.contour).toBe(-1);
     let rapid_path_mm = -1;

@@ -1,18 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_MACHINE, DEFAULT_WORLD, MACHINE_ROWS, WORLD_ROWS } from '../../../sim/world/plant/index.js';
-import { interfaceText, MACHINE_ABOUT, WORLD_ABOUT, WORLD_EXTRA } from './interface-text.js';
 
 describe('the rows of the simulated machine and world', () => {
-  it('give the machine interface, field for field and docstring for docstring', async () => {
-    const text = interfaceText('MachineConfig', MACHINE_ABOUT, MACHINE_ROWS);
-    await expect(text).toMatchFileSnapshot('../../sim/plant/machine-config.ts');
-  });
-
-  it('give the world interface, field for field and docstring for docstring', async () => {
-    const text = interfaceText('WorldConfig', WORLD_ABOUT, WORLD_ROWS, WORLD_EXTRA);
-    await expect(text).toMatchFileSnapshot('../../sim/plant/world-config.ts');
-  });
-
   it.each([
     ['machine', MACHINE_ROWS, DEFAULT_MACHINE],
     ['world', WORLD_ROWS, DEFAULT_WORLD],

@@ -1,0 +1,36 @@
+import {
+  FLAG_ROWS,
+  INPUT_BIT_ROWS,
+  OUTPUT_BIT_ROWS,
+  placedInputs,
+  placedOutputs,
+  READINGS_PER_TICK,
+  REFERENCE_COUNTS,
+  SET_ROWS,
+} from './tick-rows.js';
+
+/** A number that module, C and host share. */
+export interface Constant {
+  readonly name: string;
+  readonly value: number;
+  readonly meaning: string;
+}
+
+const bits = (prefix: string, rows: typeof INPUT_BIT_ROWS): Constant[] =>
+  rows.map(({ name, bit, meaning }) => ({ name: `${prefix}_${name}`, value: bit, meaning }));
+const places = ({ rows }: ReturnType<typeof placedInputs> | ReturnType<typeof placedOutputs>): Constant[] =>
+  rows.map(({ constant, offset, meaning }) => ({ name: constant, value: offset, meaning }));
+
+/** Everything about the module's blocks that is a number. */
+export const layoutConstants = (): readonly Constant[] => [
+  { name: 'READINGS_PER_TICK', value: READINGS_PER_TICK, meaning: 'raw converter counts, oldest first, u16' },
+  { name: 'REFERENCE_COUNTS', value: REFERENCE_COUNTS, meaning: 'half of the converter’s range' },
+  ...places(placedInputs()),
+  { name: 'INPUT_BYTES', value: placedInputs().bytes, meaning: '' },
+  ...bits('INPUT', INPUT_BIT_ROWS),
+  ...places(placedOutputs()),
+  { name: 'OUTPUT_BYTES', value: placedOutputs().bytes, meaning: '' },
+  ...bits('OUTPUT', OUTPUT_BIT_ROWS),
+  ...bits('FLAG', FLAG_ROWS),
+  ...SET_ROWS.map(({ name, answer, meaning }) => ({ name: `SET_${name}`, value: answer, meaning })),
+];

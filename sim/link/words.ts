@@ -1,0 +1,114 @@
+/** What a box says about itself and what happened in it, in words. */
+import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
+import * as wire from '../../firmware/wire/layout.gen.js';
+import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { type Identity, NO_SLOT } from './client.js';
+
+/** One record of the box's event ring, as it comes over the link. */
+export interface BoxEvent {
+  readonly tick: number;
+  /** Which start of the box, counted. */
+  readonly start: number;
+  readonly kind: number;
+  readonly detail: number;
+  readonly value: number;
+}
+
+const INPUT_WORDS: readonly (readonly [number, string])[] = [
+  [wire.INPUT_KEY, 'key'],
+  [wire.INPUT_REQUEST, 'torch request'],
+  [wire.INPUT_STOP_CHAIN, 'stop chain intact'],
+  [wire.INPUT_TOUCH, 'touch-off'],
+  [wire.INPUT_BREAKAWAY, 'torch seated'],
+  [wire.INPUT_TOP, 'Z at the top'],
+  [wire.INPUT_HOLD, 'external hold'],
+  [wire.INPUT_SUPPLY_CONTACT, 'supply contact'],
+  [wire.INPUT_RESET, 'reset'],
+  [wire.INPUT_OVERRUN, 'late tick'],
+];
+const OUTPUT_WORDS: readonly (readonly [number, string])[] = [
+  [wire.OUTPUT_TRIGGER, 'torch trigger'],
+  [wire.OUTPUT_PERMIT, 'motion permit'],
+  [wire.OUTPUT_LATCHED_STOP, 'latched stop set'],
+  [wire.OUTPUT_Z_OWNED, 'Z owned'],
+];
+
+const bits = (word: number, words: readonly (readonly [number, string])[]): string =>
+  words.flatMap(([bit, name]) => ((word & bit) !== 0 ? [name] : [])).join(', ') || 'none';
+
+const hex = (word: number): string => `0x${(word >>> 0).toString(16).padStart(8, '0')}`;
+const modeText = (mode: number): string => MODE_ROWS[mode]?.name ?? `mode ${mode}`;
+function modeEvent(detail: number, hold: number): string {
+  const mode = detail & 0xff;
+  const stage = STAGE_ROWS[(detail >> 8) & 0xff];
+  const staged = stage === undefined || stage.code === 0 ? '' : `, ${stage.meaning}`;
+  const held = hold === 0 ? '' : `, ${HOLD_ROWS[hold]?.name ?? hold}`;
+  return `${modeText(mode)}${held}${staged}`;
+}
+
+function faultEvent(code: number, reading_mV: number): string {
+  const row = FAULT_ROWS[code];
+  const reading = `${(reading_mV / 1000).toFixed(1)} V`;
+  return row === undefined ? `fault ${code}, at ${reading}` : `FAULT ${row.name}: ${row.meaning}, at ${reading}`;
+}
+
+/** Detail and value of each kind of event, in words; by the name of its row in EVENT_ROWS. */
+const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>> = {
+  start: (detail) => `the box started: ${BOOT_ROWS[detail]?.meaning ?? `for a reason unknown here (${detail})`}`,
+  mode: modeEvent,
+  fault: faultEvent,
+  digital_inputs: (detail) => `inputs: ${bits(detail, INPUT_WORDS)}`,
+  digital_outputs: (detail) => `outputs: ${bits(detail, OUTPUT_WORDS)}`,
+  trap: (detail, value) => `TRAP: the control module reached outside its bounds (kind ${detail}) in tick ${value}`,
+  'hard-fault': (_, value) => `HARD FAULT of the processor at ${hex(value)}`,
+  stack: () => 'STACK: its end was overwritten',
+  overrun: (_, value) => `a tick was late: ${value} processor cycles`,
+  converter: (detail) => `CONVERTER: its reference reads ${detail} counts`,
+  relay: () => 'RELAY: the firing contact is closed although the trigger is off',
+  commit: (_, value) => `parameters were kept, generation ${value}`,
+  link: (detail) => (detail === 0 ? 'the link was lost' : 'the link was found'),
+  lockstep: (detail) => (detail === 0 ? 'lockstep ended' : 'lockstep began'),
+  parameter: (detail) =>
+    `a kept parameter was refused and its default taken: ${PARAMETER_ROWS[detail]?.name ?? `number ${detail}`}`,
+  hung: (detail, value) => `HUNG: the tick stopped in ${modeText(detail)}; the last was ${value}`,
+};
+
+/** One event in words, without its time. */
+export function eventText({ kind, detail, value }: BoxEvent): string {
+  const name = EVENT_ROWS[kind]?.name ?? '';
+  return TEXTS[name]?.(detail, value) ?? `event ${kind}: ${detail}, ${value}`;
+}
+
+const FIRST_OWN_FAULT = BOOT_ROWS.findIndex(({ name }) => name === 'trap');
+const LOADER_REASONS = ['no-image', 'image-fails'];
+
+/** The first digits, enough to compare by eye. */
+const shortHash = (sha256: string): string => sha256.slice(0, 12);
+
+/** `3f2a90c1d4e5, the one on the desk`. */
+export function moduleWords(sha256: string, desk_sha256: string): string {
+  if (/^0*$/.test(sha256)) return 'none';
+  const same = sha256 === desk_sha256;
+  const other = `NOT the one on the desk, which is ${shortHash(desk_sha256)}`;
+  return `${shortHash(sha256)}, ${same ? 'the one on the desk' : other}`;
+}
+
+const bootRow = ({ boot }: Identity) => BOOT_ROWS.find(({ name }) => name === boot);
+
+/** Whether the box started because something went wrong in it. */
+export const startedByFault = (identity: Identity): boolean => {
+  const row = bootRow(identity);
+  return row !== undefined && row.code >= FIRST_OWN_FAULT && !LOADER_REASONS.includes(row.name);
+};
+
+/** Why it started, in words. */
+export const startWords = (identity: Identity): string => bootRow(identity)?.meaning ?? identity.boot;
+
+/** One line for a list of ports: who answers, and with which module. */
+export function identityLine(identity: Identity, desk_sha256: string): string {
+  const { in_loader, slot, version, module_sha256 } = identity;
+  const module = `module ${moduleWords(module_sha256, desk_sha256)}`;
+  if (!in_loader) return `box ${version}, ${module}`;
+  return slot === NO_SLOT ? `loader ${version}, no valid image` : `loader ${version}; ${module}`;
+}

@@ -1,0 +1,162 @@
+import { setTimeout as pause } from 'node:timers/promises';
+import { BAUD_AT_START, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
+import { StandoffError } from '../../base/index.js';
+import {
+  agreeSpeed,
+  hasImage,
+  type Identity,
+  type Line,
+  layoutBytes,
+  openLine,
+  readIdentity,
+  refuseLoader,
+  Session,
+} from '../../link/index.js';
+import { readBox } from './parameters.js';
+import type { BoxRow } from './recording.js';
+
+/** A box that was found, and how its telemetry comes. */
+export interface Found {
+  readonly identity: Identity;
+  readonly parameters: ParameterValues;
+  /** Interval of the rows, ticks. */
+  readonly every_ms: number;
+  readonly baud: number;
+}
+
+/** Module, firmware and every parameter, as the head of a recorded simulation has them. */
+export function traceHead({ identity, parameters, every_ms }: Found): Record<string, string | number> {
+  const box = Object.entries(parameters).map(([name, value]) => [`box.${name}`, value] as const);
+  return { module_sha256: identity.module_sha256, firmware: identity.version, every_ms, ...Object.fromEntries(box) };
+}
+
+/** Called with what happens on the link while a box is watched. */
+export interface WatchListener {
+  /** The box answers, for the first time or again. */
+  found(found: Found): void;
+  row(row: BoxRow): void;
+  /** The link is lost; the search for the box begins. */
+  lost(reason: string): void;
+  /** The search goes on, for a new reason. */
+  looking(reason: string): void;
+}
+
+/** Which box is watched, and how often its rows come. */
+export interface WatchLinkOptions {
+  readonly address: string;
+  /** Speed to try, bit/s. */
+  readonly baud: number;
+  readonly listener: WatchListener;
+  readonly open?: (address: string) => Promise<Line>;
+  readonly again_ms?: number;
+}
+
+/** Ten bits a byte; stuffing and the end of a line are two bytes. */
+const ROW_BITS = 10 * (layoutBytes('telemetry') + FRAME_EXTRA + 2);
+/** Share of the line for telemetry; the rest is for answers. */
+const SHARE = 0.8;
+const AGAIN_MS = 500;
+/** After this long without a row something is wrong, ms. */
+const LOST_MS = 1000;
+/** Longest wait for the box to confirm the end, ms: without it the box goes back to BAUD_AT_START by itself. */
+const GOOD_BYE_MS = 600;
+
+/** The shortest interval of rows that a line of this speed can carry, ms. */
+export const rowInterval_ms = (baud: number): number => Math.max(1, Math.ceil((1000 * ROW_BITS) / (SHARE * baud)));
+
+/**
+ * Keeps the telemetry of a box coming: finds the box, agrees on a speed, notices within a second when it falls silent, and
+ * looks for it until it is back. Nothing that it asks for changes anything in the box.
+ */
+export class WatchLink {
+  private session: Session | undefined;
+  private over = false;
+  private end: (reason: string) => void = () => {};
+
+  constructor(private readonly options: WatchLinkOptions) {}
+
+  /**
+   * Finds the box, then keeps watching it until `close`.
+   * @throws StandoffError when there is no port, no answer or no box at the start
+   */
+  async run(): Promise<void> {
+    const { listener, again_ms = AGAIN_MS } = this.options;
+    let known = false;
+    let reason = '';
+    while (!this.over) {
+      try {
+        reason = await this.watchOnce();
+        known = true;
+        if (!this.over) listener.lost(reason);
+      } catch (error) {
+        if (!(error instanceof StandoffError) || (!known && error.code !== 'box-starting')) throw error;
+        // A new fault of the port is news; continued silence is not.
+        if (error.code !== 'link-silent' && error.what !== reason) listener.looking(error.what);
+        reason = error.what;
+      }
+      if (!this.over) await pause(again_ms);
+    }
+  }
+
+  /** Stops the telemetry, sets the line back to BAUD_AT_START, and closes it. */
+  async close(): Promise<void> {
+    this.over = true;
+    const { session } = this;
+    if (session === undefined) return;
+    this.end('');
+    if (session.lost === '') {
+      const good_bye = async () => {
+        await session.ask('telemetry', { every_ms: 0 });
+        await session.askAnyway('line-speed', { baud: BAUD_AT_START });
+      };
+      await Promise.race([good_bye().catch(() => {}), pause(GOOD_BYE_MS)]);
+    }
+    await session.close();
+  }
+
+  /** One connection, from its opening to its end. @returns why it ended */
+  private async watchOnce(): Promise<string> {
+    const { address, baud, listener, open = openLine } = this.options;
+    const session = new Session(await open(address));
+    this.session = session;
+    let silence: NodeJS.Timeout | undefined;
+    try {
+      const identity = await readIdentity(session);
+      if (identity.in_loader) await this.startImage(session, identity);
+      const parameters = await readBox(session);
+      const agreed = baud === BAUD_AT_START ? baud : await agreeSpeed(session, baud, BAUD_AT_START);
+      const every_ms = rowInterval_ms(agreed);
+      const ended = new Promise<string>((resolve) => {
+        this.end = resolve;
+        session.onLost = resolve;
+      });
+      listener.found({ identity, parameters, every_ms, baud: agreed });
+      let heard_ms = Date.now();
+      session.onTelemetry = (values) => {
+        heard_ms = Date.now();
+        listener.row(values as unknown as BoxRow);
+      };
+      session.watch();
+      await session.ask('telemetry', { every_ms });
+      // A box that restarts quickly answers pings, but has forgotten that it is being watched.
+      silence = setInterval(() => {
+        if (Date.now() - heard_ms > LOST_MS) this.end('the box has stopped sending rows');
+      }, LOST_MS / 4);
+      return await ended;
+    } catch (error) {
+      if (this.over) return '';
+      throw error;
+    } finally {
+      clearInterval(silence);
+      if (!this.over) await session.close();
+    }
+  }
+
+  /** A starting box that is asked who it is stays in its loader: this tells it to start its image. */
+  private async startImage(session: Session, identity: Identity): Promise<never> {
+    if (!hasImage(identity)) refuseLoader(identity);
+    await session.ask('restart');
+    throw new StandoffError('box-starting', 'the box is starting', 'try again in a second');
+  }
+}

@@ -1,0 +1,237 @@
+import { arcBetween, Rotation, samePoint } from './geometry.js';
+import { BlockKind, type Program } from './program.js';
+
+/**
+ * The steps of a plan in columns: moves with their geometry and speed profile, and between them dwells, torch
+ * words and the end. Only the first `count` entries of a column mean anything.
+ */
+export type PlanColumns = ReturnType<typeof planColumns>;
+
+function planColumns(size: number) {
+  const reals = () => new Float64Array(size);
+  return {
+    count: 0,
+    /** A `BlockKind`. */
+    kind: new Uint8Array(size),
+    line: new Uint32Array(size),
+    /** 1 where the torch is requested during the step. */
+    torch: new Uint8Array(size),
+    start_x_mm: reals(),
+    start_y_mm: reals(),
+    end_x_mm: reals(),
+    end_y_mm: reals(),
+    length_mm: reals(),
+    /** Direction of travel at the start, and at the end. */
+    start_dx: reals(),
+    start_dy: reals(),
+    end_dx: reals(),
+    end_dy: reals(),
+    /** Arcs: centre, radius at the start, its change to the end, and sweep (positive counter-clockwise). */
+    centre_x_mm: reals(),
+    centre_y_mm: reals(),
+    radius_mm: reals(),
+    radius_change_mm: reals(),
+    sweep_rad: reals(),
+    /** Speed that the program asks for: the feed, or the rapid speed. */
+    programmed_mm_s: reals(),
+    entry_mm_s: reals(),
+    peak_mm_s: reals(),
+    exit_mm_s: reals(),
+    accelerate_s: reals(),
+    cruise_s: reals(),
+    duration_s: reals(),
+    /** Time and path with the torch requested, both counted to the start of the step. */
+    start_s: reals(),
+    start_path_mm: reals(),
+  };
+}
+
+export const isMove = (kind: number): boolean => kind <= BlockKind.arcCounterClockwise;
+export const isArc = (kind: number): boolean =>
+  kind === BlockKind.arcClockwise || kind === BlockKind.arcCounterClockwise;
+
+/**
+ * Lays the blocks of a program out as steps: moves without length and torch words that change nothing are
+ * left out. Speeds and times are not filled in yet.
+ */
+export function layOut(program: Program, rapid_mm_s: number): PlanColumns {
+  const steps = planColumns(program.count);
+  let x_mm = 0;
+  let y_mm = 0;
+  let torch = 0;
+  for (let block = 0; block < program.count; block++) {
+    const kind = program.kind[block];
+    const index = steps.count;
+    const end_x_mm = program.x_mm[block];
+    const end_y_mm = program.y_mm[block];
+    if (kind === BlockKind.torchOn || kind === BlockKind.torchOff) {
+      const asked = kind === BlockKind.torchOn ? 1 : 0;
+      if (asked === torch) continue;
+      torch = asked;
+    } else if (kind === BlockKind.end) torch = 0;
+    else if (kind === BlockKind.dwell) steps.duration_s[index] = program.dwell_s[block];
+    else if (isArc(kind)) layArc(steps, index, program, block, x_mm, y_mm);
+    else if (samePoint(x_mm, y_mm, end_x_mm, end_y_mm)) continue;
+    else layLine(steps, index, end_x_mm - x_mm, end_y_mm - y_mm);
+    steps.kind[index] = kind;
+    steps.line[index] = program.line[block];
+    steps.torch[index] = torch;
+    steps.start_x_mm[index] = x_mm;
+    steps.start_y_mm[index] = y_mm;
+    if (isMove(kind)) {
+      const feed_mm_s = program.feed_mm_s[block];
+      steps.programmed_mm_s[index] = kind === BlockKind.rapid ? rapid_mm_s : feed_mm_s;
+      x_mm = end_x_mm;
+      y_mm = end_y_mm;
+    }
+    steps.end_x_mm[index] = x_mm;
+    steps.end_y_mm[index] = y_mm;
+    steps.count++;
+  }
+  return steps;
+}
+
+function layLine(steps: PlanColumns, index: number, x_mm: number, y_mm: number): void {
+  const length_mm = Math.sqrt(x_mm * x_mm + y_mm * y_mm);
+  steps.length_mm[index] = length_mm;
+  steps.start_dx[index] = x_mm / length_mm;
+  steps.start_dy[index] = y_mm / length_mm;
+  steps.end_dx[index] = x_mm / length_mm;
+  steps.end_dy[index] = y_mm / length_mm;
+}
+
+function layArc(steps: PlanColumns, index: number, program: Program, block: number, x_mm: number, y_mm: number): void {
+  const clockwise = program.kind[block] === BlockKind.arcClockwise;
+  const arc = arcBetween(
+    { x_mm, y_mm },
+    { x_mm: program.x_mm[block], y_mm: program.y_mm[block] },
+    { x_mm: program.centre_x_mm[block], y_mm: program.centre_y_mm[block] },
+    clockwise,
+  );
+  const turn = clockwise ? -1 : 1;
+  steps.length_mm[index] = arc.length_mm;
+  steps.centre_x_mm[index] = arc.centre_x_mm;
+  steps.centre_y_mm[index] = arc.centre_y_mm;
+  steps.radius_mm[index] = arc.start_radius_mm;
+  steps.radius_change_mm[index] = arc.radius_change_mm;
+  steps.sweep_rad[index] = arc.sweep_rad;
+  steps.start_dx[index] = -turn * arc.start_y;
+  steps.start_dy[index] = turn * arc.start_x;
+  steps.end_dx[index] = -turn * arc.end_y;
+  steps.end_dy[index] = turn * arc.end_x;
+}
+
+/**
+ * The step of a plan that is under way, copied out of its columns: place and direction by distance from its
+ * start, speed by time. Only additions, multiplications and `Rotation`, so every engine gives the same bits.
+ */
+export class CurrentStep {
+  index = -1;
+  kind: number = BlockKind.end;
+  line = 0;
+  duration_s = 0;
+  /** Time and path with the torch requested at the start of the step, from the start of the program. */
+  start_s = 0;
+  start_path_mm = 0;
+  programmed_mm_s = 0;
+  length_mm = 0;
+  exit_mm_s = 0;
+
+  /** Results of `follow` and `place`. */
+  travelled_mm = 0;
+  speed_mm_s = 0;
+  x_mm = 0;
+  y_mm = 0;
+  dx = 1;
+  dy = 0;
+
+  private readonly rotation = new Rotation();
+  private entry_mm_s = 0;
+  private peak_mm_s = 0;
+  private accelerate_s = 0;
+  private cruise_end_s = 0;
+  private accelerate_mm = 0;
+  private start_x_mm = 0;
+  private start_y_mm = 0;
+  private start_dx = 1;
+  private start_dy = 0;
+  /** Arcs: +1 counter-clockwise, −1 clockwise; 0 for straight moves. */
+  private turn = 0;
+  private centre_x_mm = 0;
+  private centre_y_mm = 0;
+  private radius_mm = 0;
+  private radius_change = 0;
+  private sweep_rad_per_mm = 0;
+
+  constructor(
+    private readonly steps: PlanColumns,
+    private readonly acceleration_mm_s2: number,
+    private readonly braking_mm_s2: number,
+  ) {}
+
+  enter(index: number): void {
+    const steps = this.steps;
+    this.index = index;
+    this.kind = steps.kind[index];
+    this.line = steps.line[index];
+    this.start_s = steps.start_s[index];
+    this.duration_s = steps.duration_s[index];
+    if (!isMove(this.kind)) return;
+    this.programmed_mm_s = steps.programmed_mm_s[index];
+    this.length_mm = steps.length_mm[index];
+    this.start_path_mm = steps.start_path_mm[index];
+    this.entry_mm_s = steps.entry_mm_s[index];
+    this.peak_mm_s = steps.peak_mm_s[index];
+    this.exit_mm_s = steps.exit_mm_s[index];
+    this.accelerate_s = steps.accelerate_s[index];
+    this.cruise_end_s = this.accelerate_s + steps.cruise_s[index];
+    this.accelerate_mm = (this.entry_mm_s + this.peak_mm_s) * 0.5 * this.accelerate_s;
+    this.start_x_mm = steps.start_x_mm[index];
+    this.start_y_mm = steps.start_y_mm[index];
+    this.start_dx = steps.start_dx[index];
+    this.start_dy = steps.start_dy[index];
+    this.dx = this.start_dx;
+    this.dy = this.start_dy;
+    const sweep_rad = steps.sweep_rad[index];
+    this.turn = sweep_rad === 0 ? 0 : sweep_rad > 0 ? 1 : -1;
+    if (this.turn === 0) return;
+    this.centre_x_mm = steps.centre_x_mm[index];
+    this.centre_y_mm = steps.centre_y_mm[index];
+    this.radius_mm = steps.radius_mm[index];
+    this.radius_change = steps.radius_change_mm[index] / this.length_mm;
+    this.sweep_rad_per_mm = sweep_rad / this.length_mm;
+  }
+
+  /** Speed and place at a time in the move; while braking counted from its end, so that it ends on the spot. */
+  follow(time_s: number): void {
+    if (time_s < this.accelerate_s) {
+      this.speed_mm_s = this.entry_mm_s + this.acceleration_mm_s2 * time_s;
+      this.place((this.entry_mm_s + this.speed_mm_s) * 0.5 * time_s);
+    } else if (time_s < this.cruise_end_s) {
+      this.speed_mm_s = this.peak_mm_s;
+      this.place(this.accelerate_mm + this.peak_mm_s * (time_s - this.accelerate_s));
+    } else {
+      const rest_s = this.duration_s - time_s;
+      this.speed_mm_s = this.exit_mm_s + this.braking_mm_s2 * rest_s;
+      this.place(this.length_mm - (this.exit_mm_s + this.speed_mm_s) * 0.5 * rest_s);
+    }
+  }
+
+  /** Place and direction at a distance from the start of the move. */
+  place(travelled_mm: number): void {
+    this.travelled_mm = travelled_mm;
+    if (this.turn === 0) {
+      this.x_mm = this.start_x_mm + this.start_dx * travelled_mm;
+      this.y_mm = this.start_y_mm + this.start_dy * travelled_mm;
+      return;
+    }
+    const rotation = this.rotation;
+    rotation.set(this.sweep_rad_per_mm * travelled_mm);
+    this.dx = this.start_dx * rotation.cosine - this.start_dy * rotation.sine;
+    this.dy = this.start_dx * rotation.sine + this.start_dy * rotation.cosine;
+    // The radius stands a quarter turn behind the direction of travel.
+    const radius_mm = (this.radius_mm + this.radius_change * travelled_mm) * this.turn;
+    this.x_mm = this.centre_x_mm + radius_mm * this.dy;
+    this.y_mm = this.centre_y_mm - radius_mm * this.dx;
+  }
+}

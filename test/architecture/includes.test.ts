@@ -1,0 +1,31 @@
+import { describe, expect, it } from 'vitest';
+import { projectFiles } from './files.js';
+import { includeCircles } from './includes.js';
+
+const c = (path: string, ...names: string[]) => ({
+  path,
+  source: names.map((name) => `#include "${name}"\n`).join(''),
+});
+
+describe('the includes of the C files', () => {
+  it('of the project make no circle', () => {
+    const files = projectFiles().filter(({ path }) => /^firmware\/.*\.[ch]$/.test(path));
+    expect(files.length).toBeGreaterThan(60);
+    expect(includeCircles(files)).toEqual([]);
+  });
+
+  it('make a circle when two files ask each other, be it from the source alone', () => {
+    const files = [
+      c('box/tick.c', 'tick.h', 'events.h'),
+      c('box/tick.h'),
+      c('box/events.c', 'tick.h'),
+      c('box/events.h'),
+    ];
+    expect(includeCircles(files)).toEqual(['box/tick → box/events → box/tick']);
+  });
+
+  it('make none where a board fulfils the header of the folder above', () => {
+    const files = [c('box/port.h'), c('box/chip/port.c', 'port.h', 'pins.h'), c('box/chip/pins.h', 'port.h')];
+    expect(includeCircles(files)).toEqual([]);
+  });
+});

@@ -1,0 +1,40 @@
+import type { SourceFile } from './rules.js';
+
+/** A C source and its header are one node: `firmware/board/tick`. */
+const nodeOf = (path: string): string => path.replace(/\.[ch]$/, '');
+const folderOf = (path: string): string => path.split('/').slice(0, -1).join('/');
+
+/** Folders in which a quoted include is looked for: the file's own and those above it, then any that has it. */
+function included(from: string, name: string, headers: readonly string[]): string | undefined {
+  for (let folder = folderOf(from); folder !== ''; folder = folderOf(folder)) {
+    if (headers.includes(`${folder}/${name}`)) return `${folder}/${name}`;
+  }
+  return headers.find((path) => path.endsWith(`/${name}`));
+}
+
+/** Circles of `#include "…"` among C files; generated headers lie outside. Each begins and ends with the same node. */
+export function includeCircles(files: readonly SourceFile[]): string[] {
+  const sources = files.filter(({ path }) => /\.[ch]$/.test(path));
+  const headers = sources.map(({ path }) => path).filter((path) => path.endsWith('.h'));
+  const edges = new Map<string, Set<string>>();
+  for (const { path, source } of sources) {
+    const node = nodeOf(path);
+    const to = edges.get(node) ?? new Set<string>();
+    edges.set(node, to);
+    for (const [, name] of source.matchAll(/^\s*#\s*include\s+"([^"]+)"/gm)) {
+      const header = included(path, name!, headers);
+      if (header !== undefined && nodeOf(header) !== node) to.add(nodeOf(header));
+    }
+  }
+  const found: string[] = [];
+  const done = new Set<string>();
+  const visit = (node: string, way: readonly string[]): void => {
+    const begun = way.indexOf(node);
+    if (begun >= 0) found.push([...way.slice(begun), node].join(' → '));
+    if (begun >= 0 || done.has(node)) return;
+    for (const next of edges.get(node) ?? []) visit(next, [...way, node]);
+    done.add(node);
+  };
+  for (const node of edges.keys()) visit(node, []);
+  return found;
+}
