@@ -42,7 +42,7 @@ export interface WatchListener {
   looking(reason: string): void;
 }
 
-/** Which box is watched, and how often its rows come. */
+/** Which box is watched, over what, and who is told. */
 export interface WatchLinkOptions {
   readonly address: string;
   /** Speed to try, bit/s. */
