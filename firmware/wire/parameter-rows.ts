@@ -254,6 +254,8 @@ const GROUPS = [
 ] as const satisfies readonly Group[];
 
 export type ParameterName = (typeof GROUPS)[number]['rows'][number][0][1];
+/** Some parameters or all of them by name, in the units of their rows. */
+export type ParameterValues = Readonly<Partial<Record<ParameterName, number>>>;
 
 const rowOf = ([[id, name, unit, min, max, value], meaning, options]: Bare): ParameterRow => ({
   id,

@@ -1,5 +1,5 @@
 import { loadControlModule } from '../run/controller/index.js';
-import type { Campaign } from './case-runner.js';
+import { type Campaign, ownRequirements } from './case-runner.js';
 import { simulatorHash, workerPool } from './pool.js';
 import type { Identity } from './record.js';
 import { CAMPAIGN_FORMAT, type CampaignRecord, joinSpans, missingSpans, type Span } from './record.js';
@@ -19,11 +19,13 @@ export interface SearchTask {
   readonly search: SearchOptions;
 }
 
+/** What `runCampaign` is to run, and how. */
 export interface CampaignOptions {
   readonly campaign: Campaign;
   /** Cases of the whole campaign, and the part of it to run here. */
   readonly runs: number;
   readonly span: Span;
+  /** Threads. */
   readonly workers: number;
   /** To resume from: a result of the same campaign, part and build. */
   readonly before?: CampaignRecord;
@@ -39,9 +41,11 @@ const CHUNK = 32;
 /**
  * Runs the cases of `span` that are not covered yet, on several threads. The result depends on the campaign alone,
  * neither on the number of workers nor on the order in which they finish.
+ * @throws StandoffError `module-missing`, `campaign-requirements`
  */
 export async function runCampaign(options: CampaignOptions): Promise<CampaignRecord> {
   const { campaign, runs, span, workers, before, signal, onProgress } = options;
+  await ownRequirements(campaign);
   const tally: Tally = emptyTally();
   if (before) addTally(tally, before.tally);
   let covered: Span[] = [...(before?.covered ?? [])];
@@ -76,7 +80,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
 export function campaignIdentity(campaign: Campaign, runs: number): Identity {
   return {
     module_sha256: loadControlModule(campaign.module_file).sha256,
-    simulator_sha256: simulatorHash(),
+    simulator_sha256: simulatorHash(campaign.requirements_file),
     runs,
     campaign,
   };

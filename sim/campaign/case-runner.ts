@@ -1,4 +1,6 @@
-import { Judge, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
+import { pathToFileURL } from 'node:url';
+import { StandoffError } from '../base/index.js';
+import { Judge, type OwnRequirements, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import type { Setup } from '../run/setup/index.js';
@@ -46,6 +48,8 @@ export interface Campaign {
   readonly seed: number;
   /** Another module than the built one, such as one with a planted defect. */
   readonly module_file?: string;
+  /** A JavaScript module that exports `requirements`, an OwnRequirements: judged beside those of the design. */
+  readonly requirements_file?: string;
 }
 
 /**
@@ -65,7 +69,14 @@ export class CaseRunner {
   private readonly block = newBlock();
   private readonly stretches = new Stretches();
 
-  constructor(private readonly campaign: Campaign) {
+  /**
+   * @param own what the campaign's `requirements_file` exports (see `ownRequirements`), or the requirements themselves
+   * @throws StandoffError for a module, a program or limits that are none
+   */
+  constructor(
+    private readonly campaign: Campaign,
+    private readonly own: OwnRequirements = () => [],
+  ) {
     const { setup, ranges, programs, module_file } = campaign;
     this.controller = new WasmController(loadControlModule(module_file));
     this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
@@ -94,7 +105,7 @@ export class CaseRunner {
     const { controller, block, stretches } = this;
     const { box, machine, world } = caseSetup(this.campaign.setup, one);
     const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
-    const judge = new Judge(context, stretches);
+    const judge = new Judge(context, stretches, this.own(context));
     controller.renew();
     const plan = this.plans[index % this.plans.length];
     const options = { box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one), block };
@@ -120,4 +131,21 @@ export class CaseRunner {
     }
     return tally;
   }
+}
+
+/**
+ * The requirements of a campaign's own, in this process.
+ * @throws StandoffError `campaign-requirements` for a file that is missing, cannot run, or does not export them
+ */
+export async function ownRequirements({ requirements_file: file }: Campaign): Promise<OwnRequirements | undefined> {
+  if (file === undefined) return undefined;
+  const remedy = 'give a JavaScript module that exports requirements(context), a list of new requirements';
+  let found: { readonly requirements?: unknown };
+  try {
+    found = await import(pathToFileURL(file).href);
+  } catch (error) {
+    throw new StandoffError('campaign-requirements', `${file} cannot be loaded (${String(error)})`, remedy);
+  }
+  if (typeof found.requirements === 'function') return found.requirements as OwnRequirements;
+  throw new StandoffError('campaign-requirements', `${file} exports no function called requirements`, remedy);
 }

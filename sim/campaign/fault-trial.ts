@@ -37,6 +37,7 @@ export interface TrialResult {
   readonly broken: readonly string[];
 }
 
+/** A single fault, and what each cut with it came to. */
 export interface FaultTrial {
   readonly fault: SingleFault;
   readonly results: readonly TrialResult[];

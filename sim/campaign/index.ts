@@ -6,7 +6,7 @@ export {
 } from './campaign.js';
 export { CampaignFile, refuseOtherCampaign } from './campaign-file.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
-export { brokenRequirements, type Campaign, CaseRunner, SHORT_CUTS } from './case-runner.js';
+export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
 export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
 export {
   BOUNDS,

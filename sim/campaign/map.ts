@@ -101,6 +101,7 @@ export interface MapAxis {
   readonly most: number;
 }
 
+/** What cuts came to over two parameters, each pair of values one cell. */
 export interface GainMap {
   readonly x: MapAxis;
   readonly y: MapAxis;

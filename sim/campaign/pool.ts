@@ -16,8 +16,8 @@ function compiledFolder(): string {
 /** Folders whose code decides what a case comes to. */
 const FOLDERS = ['base', 'world', 'run', 'judge', 'campaign'];
 
-/** SHA-256 over the compiled simulator: results of two builds are not added up. */
-export function simulatorHash(): string {
+/** SHA-256 over the compiled simulator, and over requirements of somebody's own: results of two builds are not added up. */
+export function simulatorHash(requirements_file?: string): string {
   const folder = compiledFolder();
   const hash = createHash('sha256');
   for (const part of FOLDERS) {
@@ -26,5 +26,6 @@ export function simulatorHash(): string {
       hash.update(`${part}/${name}\n`).update(readFileSync(`${folder}${part}/${name}`));
     }
   }
+  if (requirements_file !== undefined) hash.update(readFileSync(requirements_file));
   return hash.digest('hex');
 }

@@ -1,3 +1,4 @@
+import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
 import { OPERATOR_LINES } from '../run/loop/index.js';
 import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
@@ -105,7 +106,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
 const MOST_DRAWN = 14;
 
 function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
-  const fail = (code: string, what: string, remedy: string): never => {
+  const fail = (code: CodeOf<'range'>, what: string, remedy: string): never => {
     throw new StandoffError(`range-${code}`, `--range ${word}: ${what}`, remedy);
   };
   const [name = '', text = ''] = word.split('=');

@@ -67,6 +67,7 @@ export interface SearchOptions {
   readonly seed: number;
 }
 
+/** What a search for a broken requirement came to. */
 export interface SearchResult {
   readonly requirement: string;
   readonly cuts: number;

@@ -1,5 +1,5 @@
 import type { SearchTask, SpanTask } from './campaign.js';
-import { CaseRunner } from './case-runner.js';
+import { CaseRunner, ownRequirements } from './case-runner.js';
 import { type Cell, type CellTask, runCell } from './map.js';
 import { type SearchResult, search } from './search.js';
 import type { Tally } from './tally.js';
@@ -8,10 +8,10 @@ let key = '';
 let runner: CaseRunner | undefined;
 
 /** What the pool calls, in a file of its own for its threads. A worker keeps its plans from task to task. */
-export default function work(task: SpanTask | SearchTask | CellTask): Tally | SearchResult | Cell {
+export default async function work(task: SpanTask | SearchTask | CellTask): Promise<Tally | SearchResult | Cell> {
   const asked = JSON.stringify(task.campaign);
   if (runner === undefined || asked !== key) {
-    runner = new CaseRunner(task.campaign);
+    runner = new CaseRunner(task.campaign, await ownRequirements(task.campaign));
     key = asked;
   }
   if ('from' in task) return runner.run(task.from, task.to);

@@ -1,3 +1,4 @@
+import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
 import { highestRatio, scaleOf } from './budget.js';
 import { tapOf } from './circuit.js';
@@ -265,4 +266,5 @@ function refuseUncertain(uncertainty_V: number, target_V: number, pairs: readonl
   );
 }
 
-const refusal = (code: string, what: string, remedy: string) => new StandoffError(`calibration-${code}`, what, remedy);
+const refusal = (code: CodeOf<'calibration'>, what: string, remedy: string) =>
+  new StandoffError(`calibration-${code}`, what, remedy);

@@ -3,7 +3,9 @@ import { known } from './known.js';
 
 /** Period over which a duty cycle is rated, s. */
 export const DUTY_PERIOD_S = 600;
+/** Where the period comes from. */
 export const DUTY_PERIOD_SOURCE = known('seen', 'IEC 60974-1, ten-minute period');
+/** Where the rule of currents and duty cycles comes from. */
 export const DUTY_RULE_SOURCE = known('memory', 'thermal rule, I²·X constant');
 
 /**
@@ -32,6 +34,7 @@ interface Pause {
   readonly pause_s: number;
 }
 
+/** What a program asks of the duty cycle of a supply. */
 export interface DutyStudy {
   /** Arc time that is allowed in any ten minutes, s. */
   readonly allowed_s: number;

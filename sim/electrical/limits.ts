@@ -21,7 +21,9 @@ export const LIMIT_NAMES = [
   'short_mm',
   'rc_ms',
 ] as const;
+/** What can be asked of a design, with its unit. */
 export type LimitName = (typeof LIMIT_NAMES)[number];
+/** What is asked of a design, in the units of the names. */
 export type Limits = Readonly<Record<LimitName, number>>;
 
 /** What is asked of a design when nothing else is said. Every default is ours. */
@@ -109,4 +111,5 @@ export const LIMIT_ROWS: readonly LimitRow[] = [
   },
 ];
 
+/** What is asked when nothing else is said. */
 export const DEFAULT_LIMITS = Object.fromEntries(LIMIT_ROWS.map((row) => [row.name, row.default])) as Limits;

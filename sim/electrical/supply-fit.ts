@@ -44,6 +44,7 @@ interface SupplyFinding {
   readonly source?: Source;
 }
 
+/** Whether a supply is fit, and why. */
 export interface SupplyFit {
   readonly fit: Fit;
   readonly findings: readonly SupplyFinding[];

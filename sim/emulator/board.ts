@@ -19,7 +19,10 @@ const SLOTS = [boardNumber('SLOT_0_AT'), boardNumber('SLOT_1_AT')] as const;
 const HEAD = placed(layoutRow('image_head')).fields;
 const offset = (name: string): number => HEAD.find((field) => field.name === name)!.offset;
 
-/** Writes an image into a slot of the flash with this generation, as the loader leaves it after an update. */
+/**
+ * Writes an image into a slot of the flash with this generation, as the loader leaves it after an update.
+ * @throws StandoffError `image-size`
+ */
 export function installImage(flash: Uint8Array, image: Uint8Array, slot: 0 | 1, generation: number): void {
   if (image.length <= PAGE || image.length > SLOT_BYTES) {
     throw new StandoffError(
@@ -46,6 +49,7 @@ const LOADER_BYTES = boardNumber('LOADER_BYTES');
 /** Times are sums of fractions: a time closer than this has come. */
 const ROUNDING_ns = 1e-3;
 
+/** What is in the board’s flash, and how the board is made. */
 export interface BoardOptions {
   /** The chip's first bytes: boot block and loader. */
   readonly loader?: Uint8Array;

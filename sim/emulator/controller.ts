@@ -37,6 +37,7 @@ const DONE = status('done');
 const RANGE = status('range');
 const NO_SUCH_ID = status('id');
 
+/** How the emulated board is started. */
 export interface EmulatedControllerOptions {
   /** INPUT_* while the board starts. */
   readonly digital_inputs?: number;

@@ -80,6 +80,7 @@ export interface BoardWorld {
   millisecond(said: PinMillisecond, inputs: BoardInputs): void;
 }
 
+/** How fast the board runs, until when, and who is told. */
 export interface RealTimeOptions {
   /** Emulated seconds per second; default 1, infinity for as fast as it goes. */
   readonly speed?: number;

@@ -1,4 +1,4 @@
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 
 /**
@@ -26,7 +26,7 @@ const DEFAULT_GOALS: QualityGoals = {
 /** What a run is judged against: the parameters in the box, the machine, the quality goals. */
 export interface RequirementContext {
   /** Every parameter of the table by its name, in the unit of its row. */
-  readonly parameters: Readonly<Record<string, number>>;
+  readonly parameters: Readonly<Record<ParameterName, number>>;
   /**
    * Longest time from an arc that is truly out to the withdrawal of the motion permit, ms. A lost arc may look like a
    * kerf crossing for crossing_ms, and is then debounced for arc_off_ms.
@@ -49,22 +49,20 @@ const RELAY_RELEASE_MS = 8;
  * @throws StandoffError `parameter-unknown` for a name that the table does not have
  */
 export function requirementContext(
-  parameters: Readonly<Record<string, number>> = {},
+  parameters: ParameterValues = {},
   { relay_release_ms = RELAY_RELEASE_MS }: { readonly relay_release_ms?: number } = {},
   goals: Partial<QualityGoals> = {},
 ): RequirementContext {
-  const full: Record<string, number> = {};
-  for (const row of PARAMETER_ROWS) full[row.name] = row.default;
-  for (const name of Object.keys(parameters)) {
-    if (!(name in full)) {
-      throw new StandoffError('parameter-unknown', `no parameter is called ${name}`, 'look at the parameter table');
-    }
-    full[name] = parameters[name] as number;
+  const defaults = Object.fromEntries(PARAMETER_ROWS.map((row) => [row.name, row.default]));
+  const unknown = Object.keys(parameters).find((name) => !Object.hasOwn(defaults, name));
+  if (unknown !== undefined) {
+    throw new StandoffError('parameter-unknown', `no parameter is called ${unknown}`, 'look at the parameter table');
   }
+  const full = { ...defaults, ...parameters } as Readonly<Record<ParameterName, number>>;
   return {
     parameters: full,
     relay_release_ms,
-    permit_off_ms: SENSING_MS + (full.arc_off_ms as number) + (full.crossing_ms as number),
+    permit_off_ms: SENSING_MS + full.arc_off_ms + full.crossing_ms,
     goals: { ...DEFAULT_GOALS, ...goals },
   };
 }

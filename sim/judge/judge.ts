@@ -2,7 +2,7 @@ import type { TraceBlock, TraceSink } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Figures } from './figures.js';
 import { permitRequirements } from './permit-requirements.js';
-import type { Requirement, RequirementResult } from './requirement.js';
+import { type Requirement, type RequirementResult, refuseOthers } from './requirement.js';
 import { ParametersAtRest, sequenceRequirements } from './sequence-requirements.js';
 import { Stretches } from './stretches.js';
 import type { RunFigures } from './tally.js';
@@ -19,10 +19,15 @@ export class Judge implements TraceSink {
   private readonly requirements: readonly Requirement[];
   private readonly parameters: ParametersAtRest;
 
-  /** @param stretches of a finished run, to be reused; without it the judge makes its own */
+  /**
+   * @param stretches of a finished run, to be reused; without it the judge makes its own
+   * @param own requirements beside those of the design, new for this run
+   * @throws StandoffError `requirement-form`, `requirement-name` for what `own` may not be
+   */
   constructor(
     private readonly context: RequirementContext,
     private readonly stretches = new Stretches(),
+    own: readonly Requirement[] = [],
   ) {
     this.figures = new Figures(context);
     stretches.begin(context);
@@ -36,6 +41,9 @@ export class Judge implements TraceSink {
       this.parameters,
       ...sequenceRequirements(),
     ].sort((a, b) => (a.number || Number.POSITIVE_INFINITY) - (b.number || Number.POSITIVE_INFINITY));
+    if (own.length === 0) return;
+    this.requirements = [...this.requirements, ...own];
+    refuseOthers(this.requirements);
   }
 
   block(block: TraceBlock): void {

@@ -1,3 +1,4 @@
+import { StandoffError } from '../base/index.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
@@ -82,6 +83,9 @@ export interface RequirementResult {
   readonly checked_unit: 'ms' | 'times';
 }
 
+/** Makes requirements of somebody's own for one run: a campaign asks for new ones for every cut. */
+export type OwnRequirements = (context: RequirementContext) => readonly Requirement[];
+
 /** One requirement, judged block by block as the run goes by; only a small state is carried from block to block. */
 export abstract class Requirement {
   abstract readonly name: string;
@@ -142,5 +146,23 @@ export abstract class ZRequirement extends Requirement {
   constructor(context: RequirementContext) {
     super();
     this.z = new ZLimits(context);
+  }
+}
+
+/**
+ * Requirements of somebody's own among those of the design.
+ * @throws StandoffError `requirement-form` for what is no requirement, `requirement-name` for a name that is taken
+ */
+export function refuseOthers(requirements: readonly Requirement[]): void {
+  const names = new Set<string>();
+  for (const one of requirements) {
+    if (typeof one?.watch !== 'function' || typeof one.result !== 'function' || !/^[a-z][a-z0-9-]*$/.test(one.name)) {
+      const remedy = 'extend Requirement, and name it in lower-case words joined by hyphens';
+      throw new StandoffError('requirement-form', `${String(one?.name ?? one)} is no requirement`, remedy);
+    }
+    if (names.has(one.name)) {
+      throw new StandoffError('requirement-name', `two requirements are called ${one.name}`, 'give yours another name');
+    }
+    names.add(one.name);
   }
 }

@@ -1,5 +1,5 @@
 import { BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
-import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
 import { contradictionOf } from '../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
@@ -63,6 +63,7 @@ export const NO_SLOT = 255;
 
 const hex = (bytes: unknown): string => Buffer.from(bytes as Uint8Array).toString('hex');
 
+/** Who answers. @throws StandoffError `box-…`, `link-silent`, `link-lost` */
 export async function readIdentity(session: Session, patience?: Patience): Promise<Identity> {
   const { values } = await session.ask('identity', {}, [], patience);
   const plain = values as unknown as Identity;
@@ -77,9 +78,12 @@ export async function readIdentity(session: Session, patience?: Patience): Promi
 
 const PARAMETER_BY_ID = new Map(PARAMETER_ROWS.map((row) => [row.id, row]));
 
-/** Every parameter in use, by name. Parameters that this Standoff does not know are left out. */
-export async function readParameters(session: Session): Promise<Record<string, number>> {
-  const box: Record<string, number> = {};
+/**
+ * Every parameter in use, by name, in the unit of its row. Parameters that this Standoff does not know are left out.
+ * @throws StandoffError `box-…`, `link-silent`, `link-lost`
+ */
+export async function readParameters(session: Session): Promise<ParameterValues> {
+  const box: Partial<Record<ParameterName, number>> = {};
   for (let first = 0; first < PARAMETER_ROWS.length; ) {
     const { records } = await session.ask('parameters-read', { first, count: VALUES_A_FRAME });
     if (records.length === 0) break;
@@ -98,9 +102,9 @@ const VALUES_A_FRAME = 32;
 /**
  * Stages values in the box, lets it check all of them together, and only then lets it use and keep them.
  * @returns the generation of the parameters kept
- * @throws StandoffError with the parameter that was refused
+ * @throws StandoffError `parameter-unknown`; `box-parameter` with the parameter that was refused; `box-…`, `link-silent`, `link-lost`
  */
-export async function writeParameters(session: Session, box: Readonly<Record<string, number>>): Promise<number> {
+export async function writeParameters(session: Session, box: ParameterValues): Promise<number> {
   const values = Object.entries(box).map(([name, value]): Values => {
     const row = PARAMETER_ROWS.find((candidate) => candidate.name === name);
     if (row === undefined)
@@ -124,11 +128,7 @@ export async function writeParameters(session: Session, box: Readonly<Record<str
 }
 
 /** The box says which two contradict each other; one of them may be among those that it has already. */
-async function refuseContradiction(
-  session: Session,
-  { status, values }: Answer,
-  box: Readonly<Record<string, number>>,
-): Promise<void> {
+async function refuseContradiction(session: Session, { status, values }: Answer, box: ParameterValues): Promise<void> {
   if (STATUS_ROWS[status]?.name !== 'contradiction') return;
   const { capacity } = await readIdentity(session);
   const together = { ...(await readParameters(session)), ...box };
@@ -137,7 +137,7 @@ async function refuseContradiction(
 }
 
 /** The answer, or the error that names the parameter the box did not take. */
-function named(answer: Answer, service: string, box: Readonly<Record<string, number>>): Answer {
+function named(answer: Answer, service: string, box: ParameterValues): Answer {
   if (answer.status === 0) return answer;
   const row = PARAMETER_BY_ID.get(answer.values.id as number);
   if (row === undefined) throw refusalOf(service, answer.status);
@@ -145,7 +145,10 @@ function named(answer: Answer, service: string, box: Readonly<Record<string, num
   throw new StandoffError('box-parameter', what, `its range is ${row.min} to ${row.max} ${row.unit}`);
 }
 
-/** Records of the event ring or of the history, from a number on, up to the newest one at the first answer. */
+/**
+ * Records of the event ring or of the history, from a number on, up to the newest one at the first answer.
+ * @throws StandoffError `box-…`, `link-silent`, `link-lost`
+ */
 export async function readRing(
   session: Session,
   service: 'events-read' | 'history-read',
@@ -176,6 +179,7 @@ export interface Readings {
   readonly reference_counts: number;
 }
 
+/** The readings of the last whole second, counts. @throws StandoffError `box-…`, `link-silent`, `link-lost` */
 export async function readReadings(session: Session): Promise<Readings> {
   const { values } = await session.ask('readings');
   const { count, sum, square_sum_low, square_sum_high, least, most, reference } = values as Record<string, number>;

@@ -116,6 +116,7 @@ export interface FlashProgress {
   readonly left_s: number;
 }
 
+/** What is flashed over which line, and who is told. */
 export interface FlashOptions {
   /** Opens the line; called again after a broken link. */
   readonly open: () => Promise<Line>;
@@ -134,6 +135,7 @@ export interface FlashOptions {
   readonly signal?: AbortSignal;
 }
 
+/** How an update ended. */
 export interface FlashResult {
   /** What answers after the restart. */
   readonly after: Identity;

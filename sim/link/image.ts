@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
 import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { crc32 } from './frame.js';
 import { decodeLayout, encodeLayout, layoutBytes, type Values } from './layout.js';
 
@@ -110,7 +110,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   // A copy: a slice of a Buffer is a view.
   const bytes = Uint8Array.from(file_bytes);
   const fail = (
-    code: string,
+    code: CodeOf<'image'>,
     what: string,
     remedy = 'use the image that came with Standoff, or build it again',
   ): never => {

@@ -1,11 +1,11 @@
 import { ANSWER, SERVICE_ROWS, type ServiceRow, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
-import { StandoffError } from '../base/index.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
 import { decodeLayout, encodeLayout, type Records, type Values } from './layout.js';
 import type { Line } from './line.js';
 
 /** What to do when the box refuses, by the name of the status. */
-const REMEDIES: Readonly<Record<string, string>> = {
+const REMEDIES = {
   unknown: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
   length: 'the firmware is older or newer than this Standoff: standoff flash brings both to one version',
   range: 'standoff schema lists the ranges',
@@ -25,17 +25,19 @@ const REMEDIES: Readonly<Record<string, string>> = {
   flash: 'try again; if it happens again, the chip is worn or damaged',
   'nothing-staged': 'stage values first',
   speed: 'use a lower speed',
-};
+} as const satisfies Readonly<Partial<Record<CodeOf<'box'>, string>>>;
+
+const isKnown = (name: string): name is keyof typeof REMEDIES => Object.hasOwn(REMEDIES, name);
 
 /** The box's refusal of a service as an error for a person. */
 export function refusalOf(service: string, status: number): StandoffError {
   const row = STATUS_ROWS[status];
-  const name = row?.name ?? 'unknown-status';
+  const name = row?.name ?? '';
   const meaning = row?.meaning ?? `status ${status}, which this Standoff does not know`;
   return new StandoffError(
-    `box-${name}`,
+    isKnown(name) ? `box-${name}` : 'box-unknown-status',
     `the box refuses ${service}: ${meaning}`,
-    REMEDIES[name] ?? 'standoff flash brings firmware and Standoff to one version',
+    isKnown(name) ? REMEDIES[name] : 'standoff flash brings firmware and Standoff to one version',
   );
 }
 
@@ -59,6 +61,7 @@ export interface Patience {
   readonly steady?: boolean;
 }
 
+/** How long a session waits for what. */
 export interface SessionTimes extends Patience {
   /** A ping goes out after this long without a request, ms. */
   readonly ping_ms: number;
@@ -152,7 +155,10 @@ export class Session {
     return answer;
   }
 
-  /** As `ask`, but a refusal is an answer like any other. */
+  /**
+   * As `ask`, but a refusal is an answer like any other.
+   * @throws StandoffError `service-unknown`, `link-silent`, `link-lost`
+   */
   askAnyway(
     service: string,
     values: Values = {},
@@ -160,7 +166,10 @@ export class Session {
     patience: Patience = this.times,
   ): Promise<Answer> {
     const row = BY_NAME.get(service);
-    if (row === undefined) throw new Error(`no service ${service}`);
+    if (row === undefined) {
+      const remedy = `give one of ${SERVICE_ROWS.map(({ name }) => name).join(', ')}`;
+      throw new StandoffError('service-unknown', `the box has no service ${service}`, remedy);
+    }
     const payload = row.request === '' ? new Uint8Array(0) : encodeLayout(row.request, values, records);
     if (this.lost !== '') return Promise.reject(lostError(this.line.address, this.lost));
     // 0 belongs to the heartbeat.

@@ -33,6 +33,8 @@ describe('the project', () => {
 
   it('has no other generated file than those', () => {
     const generated = files.map(({ path }) => path).filter((path) => /\.gen\.\w+$/.test(path));
-    expect(generated.sort()).toEqual(GENERATED.map(({ path }) => path).sort());
+    // The report of the public types comes from the declarations as built; a test of its own compares it.
+    const known = [...GENERATED.map(({ path }) => path), 'test/library/public-api.gen.md'];
+    expect(generated.sort()).toEqual(known.sort());
   });
 });

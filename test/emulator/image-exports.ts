@@ -1,4 +1,3 @@
-import { StandoffError } from '../../sim/base/index.js';
 import type { EmulatedBoard } from '../../sim/emulator/board.js';
 import { headField } from '../../sim/emulator/board.js';
 import { RAM_AT } from '../../sim/emulator/chip/index.js';
@@ -19,14 +18,14 @@ const CYCLES_MOST = 1e6;
 
 /**
  * Addresses by name from the table of exports of an image that runs on this board.
- * @throws StandoffError image-exports
+ * @throws Error for an image without a table of exports
  */
 export function exportTable(board: EmulatedBoard, image: Uint8Array): ReadonlyMap<string, number> {
   const table = headField(image, 'export_table');
   const { processor } = board.chip;
   const words = new Map(WORDS.map((word, index) => [word, processor.load32(table + 4 * index) >>> 0]));
   if (words.get('magic') === MAGIC) return words;
-  throw new StandoffError('image-exports', 'the image has no table of exports', 'build the image with this source');
+  throw new Error('the image has no table of exports: build the image with this source');
 }
 
 /**
@@ -40,7 +39,7 @@ export class ImageExports {
 
   /**
    * @param board with an image that runs; @param image the same image's file
-   * @throws StandoffError image-exports
+   * @throws Error for an image without a table of exports
    */
   constructor(
     private readonly board: EmulatedBoard,
@@ -54,7 +53,7 @@ export class ImageExports {
     processor.masked = 1;
   }
 
-  /** Calls a function of the table. @param bits arguments as words; a float by its bits */
+  /** Calls a function of the table. @param bits arguments as words; a float by its bits @throws Error when it does not return */
   call(name: string, ...bits: number[]): number {
     const { processor, bus, clock } = this.board.chip;
     const registers = processor.r.slice();
@@ -77,7 +76,7 @@ export class ImageExports {
     processor.r.set(registers);
     bus.return_address = -1;
     if (!returned) {
-      throw new StandoffError('image-call', `${name} of the image does not return`, this.board.problems.text());
+      throw new Error(`${name} of the image does not return: ${this.board.problems.text()}`);
     }
     return result;
   }

@@ -114,7 +114,9 @@ describe('context of the requirements', () => {
   });
 
   it('refuses a parameter that does not exist, by name', () => {
+    // @ts-expect-error: the compiler refuses it as well
     expect(() => requirementContext({ cut_hight_mm: 2 })).toThrow(StandoffError);
+    // @ts-expect-error: the compiler refuses it as well
     expect(() => requirementContext({ cut_hight_mm: 2 })).toThrow(/cut_hight_mm/);
   });
 });

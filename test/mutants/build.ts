@@ -20,12 +20,12 @@ function sourceOf(name: string): string | null {
   return source;
 }
 
-/** The source of the mutant's file with the defect planted. @throws StandoffError mutant-stale */
+/** The source of the mutant's file with the defect planted. @throws when a search text does not occur exactly once */
 export const plantedSource = (mutant: Mutant): string => planted(sourceOf(join(FOLDER, mutant.file)) ?? '', mutant);
 
 /**
  * Builds the control module with a defect planted, without a file being written.
- * @throws StandoffError mutant-stale
+ * @throws when a search text does not occur exactly once
  * @throws Error when the planted source does not compile
  */
 export async function buildModule(mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> {

@@ -4,7 +4,6 @@
  */
 import { availableParallelism } from 'node:os';
 import { parseArgs } from 'node:util';
-import { StandoffError } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { plantedSource } from './build.js';
 import { judgeAll } from './pool.js';
@@ -17,11 +16,7 @@ const SOUND = -1;
 function placesOf(names: readonly string[]): readonly number[] {
   const unknown = names.find((name) => !MUTANTS.some((mutant) => mutant.name === name));
   if (unknown !== undefined) {
-    throw new StandoffError(
-      'mutant-unknown',
-      `no planted defect is called ${unknown}`,
-      'look at test/mutants/rows-*.ts',
-    );
+    throw new Error(`no planted defect is called ${unknown}; look at test/mutants/rows-*.ts`);
   }
   return [...MUTANTS.keys()].filter((index) => names.length === 0 || names.includes(MUTANTS[index]!.name));
 }

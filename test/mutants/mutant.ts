@@ -1,5 +1,3 @@
-import { StandoffError } from '../../sim/base/index.js';
-
 /** A planted defect of the control module: one text of one file, replaced by another. */
 export interface Mutant {
   /** Lower-case words joined by hyphens. */
@@ -21,14 +19,11 @@ export const mutantsOf = (file: string, ...rows: readonly Bare[]): readonly Muta
 
 /**
  * The source with the defect planted.
- * @throws StandoffError mutant-stale when the search text does not occur exactly once
+ * @throws when the search text does not occur exactly once
  */
 export function planted(source: string, { name, file, search, replacement }: Mutant): string {
   const parts = source.split(search);
   if (parts.length === 2) return parts.join(replacement);
-  throw new StandoffError(
-    'mutant-stale',
-    `${name}: firmware/control/${file} has ${parts.length - 1} times: ${search}`,
-    'give the row a text that occurs exactly once, or take the row away with what it was about',
-  );
+  const what = `${name}: firmware/control/${file} has ${parts.length - 1} times: ${search}`;
+  throw new Error(`${what}; give the row a text that occurs exactly once, or take it away with what it was about`);
 }

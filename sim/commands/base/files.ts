@@ -1,7 +1,7 @@
 import { accessSync, constants, existsSync, mkdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { StandoffError } from '../../base/index.js';
+import { StandoffError, type StandoffErrorCode } from '../../base/index.js';
 import { openOutput } from '../../run/trace/index.js';
 
 /**
@@ -25,7 +25,7 @@ function reading<T>(path: string, what: string, read: () => T): T {
   }
 }
 
-const REASONS: Readonly<Record<string, readonly [code: string, reason: string, remedy: string]>> = {
+const REASONS: Readonly<Record<string, readonly [code: StandoffErrorCode, reason: string, remedy: string]>> = {
   ENOENT: ['file-missing', 'does not exist', 'check the name and the folder'],
   ENOTDIR: ['file-missing', 'does not exist', 'check the name and the folder'],
   EISDIR: ['file-folder', 'is a folder', 'name a file in it'],

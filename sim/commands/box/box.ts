@@ -1,7 +1,7 @@
 import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { Argument, Command } from '@commander-js/extra-typings';
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
-import { PARAMETER_ROWS, type ParameterRow } from '../../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import {
   type BoxEvent,
@@ -47,9 +47,9 @@ const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();
 
 /** Every parameter with its unit, and with its default where it differs. */
-export function parameterLines(box: Box, width: number): string[] {
+export function parameterLines(box: ParameterValues, width: number): string[] {
   const rows = PARAMETER_ROWS.filter(({ name }) => box[name] !== undefined).map((row) => {
-    const value = box[row.name];
+    const value = box[row.name]!;
     const note = sameInBox(value, row.default) ? '' : `default ${f32Text(row.default)}`;
     return [row.name, f32Text(value), unitOf(row), note];
   });
@@ -119,7 +119,7 @@ export function eventLines(events: readonly BoxEvent[], width: number): string[]
  * @returns writes them, and says what it did
  * @throws StandoffError `output-name`, `file-exists`, and what is wrong with a file that is no setup file
  */
-function saveBox(file: string, force: boolean): (box: Box) => string[] {
+function saveBox(file: string, force: boolean): (box: ParameterValues) => string[] {
   if (!/\.ya?ml$/.test(file)) {
     const what = `${file} has no ending that tells its format`;
     throw new StandoffError('output-name', what, 'give a name that ends in .yaml or .yml');
@@ -281,7 +281,12 @@ async function show(
 }
 
 /** Shows what will change, then lets the box check all of it together, use it and keep it. */
-async function change(session: Session, wanted: (now: Box) => Box, put: Put, style: TerminalStyle): Promise<void> {
+async function change(
+  session: Session,
+  wanted: (now: ParameterValues) => Box,
+  put: Put,
+  style: TerminalStyle,
+): Promise<void> {
   const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
   if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);

@@ -6,7 +6,7 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
-import { StandoffError } from '../../base/index.js';
+import { type CodeOf, StandoffError } from '../../base/index.js';
 import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
@@ -209,15 +209,15 @@ function openSerialDevice(port: number): Promise<SerialDevice> {
       stdio: ['ignore', 'ignore', 'pipe'],
     });
     const close = () => void socat.kill();
-    const fail = (code: string, what: string, remedy: string) => {
+    const fail = (code: CodeOf<'socat'>, what: string, remedy: string) => {
       clearTimeout(timer);
       close();
-      reject(new StandoffError(code, what, remedy));
+      reject(new StandoffError(`socat-${code}`, what, remedy));
     };
-    const late = () => fail('socat-failed', 'socat made no serial device', 'use the TCP address');
+    const late = () => fail('failed', 'socat made no serial device', 'use the TCP address');
     const timer = setTimeout(late, LONGEST_MS);
     socat.on('error', () =>
-      fail('socat-missing', '--pty needs the program socat, which was not found', 'install it, or use the TCP address'),
+      fail('missing', '--pty needs the program socat, which was not found', 'install it, or use the TCP address'),
     );
     let said = '';
     socat.stderr.on('data', (chunk) => {

@@ -1,3 +1,4 @@
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { requirementContext } from '../../judge/index.js';
 import { startWords } from '../../link/index.js';
 import {
@@ -10,7 +11,7 @@ import {
   traceHead,
   type WatchListener,
 } from '../../run/box/index.js';
-import { type Box, boxWarnings } from '../../run/setup/index.js';
+import { boxWarnings } from '../../run/setup/index.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { type BoxScene, type Said, ViewHistory } from '../../views/terminal/index.js';
 import { counted, TONE_ALARM, TONE_PLAIN } from '../../views/text/index.js';
@@ -134,7 +135,7 @@ function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
   return `Gap ${number}: ${counted(rows, 'row')} lost ${between}.`;
 }
 
-function sceneOf(address: string, box: Box): BoxScene {
+function sceneOf(address: string, box: ParameterValues): BoxScene {
   const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
   const { goals } = requirementContext(box, { relay_release_ms: 0 });
   return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };

@@ -14,12 +14,14 @@ const SECTOR = 4096;
 const BUSY = 1;
 const ENABLED = 2;
 
+/** How long the chip is busy with an operation, µs. */
 export interface FlashTimes {
   readonly sector_erase_us: number;
   readonly page_program_us: number;
 }
 /** Typical times of a 2 MiB chip: 45 ms and 0.7 ms (data sheets of this class; from memory). */
 export const REAL_TIMES: FlashTimes = { sector_erase_us: 45_000, page_program_us: 700 };
+/** A chip that is done at once, for tests that are not about time. */
 export const NO_TIMES: FlashTimes = { sector_erase_us: 0, page_program_us: 0 };
 
 /** An erase or a program that the chip has taken. */

@@ -239,7 +239,7 @@ export abstract class ThumbControl extends ThumbCore {
   protected override wide(code: number): void {
     const { r } = this;
     const second = this.load16(r[PC]);
-    r[PC] = r[PC] + 2;
+    r[PC] += 2;
     this.spent += 2;
     if ((second & 0xd000) === 0xd000) this.branchLink(code, second);
     else if ((code & 0xffe0) === 0xf380 && (second & 0xff00) === 0x8800) {

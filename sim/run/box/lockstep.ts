@@ -78,6 +78,7 @@ const POWER_UP = -2;
 /** The box gives up a session that was cut off after this long, ms. */
 const STALE_MS = 2200;
 
+/** How a lockstep ended. */
 export interface LockstepResult {
   /** Ticks that were compared and the same. */
   readonly ticks: number;
@@ -86,6 +87,7 @@ export interface LockstepResult {
   readonly elapsed_s: number;
 }
 
+/** What box and desk are to run in lockstep, and who is told. */
 export interface LockstepOptions {
   readonly ticks: number;
   /** The next leg, from 0 on. */

@@ -1,6 +1,6 @@
-import { PARAMETER_ROWS, type ParameterRow } from '../../../firmware/wire/parameter-rows.js';
+import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { readParameters, type Session, writeParameters } from '../../link/index.js';
-import { type Box, sameInBox } from '../setup/index.js';
+import { sameInBox } from '../setup/index.js';
 import { f32Text } from '../trace/index.js';
 
 /**
@@ -8,7 +8,7 @@ import { f32Text } from '../trace/index.js';
  * stores as this one. A box holds 32 bits, and 96.68 is not 96.68000030517578.
  * @throws StandoffError `box-…`, `link-…`
  */
-export async function readBox(session: Session): Promise<Box> {
+export async function readBox(session: Session): Promise<ParameterValues> {
   const held = Object.entries(await readParameters(session));
   return Object.fromEntries(held.map(([name, value]) => [name, Number(f32Text(Math.fround(value)))]));
 }
@@ -21,7 +21,7 @@ export interface Change {
 }
 
 /** What differs, in the order of the table; compared as the box stores it. What only one of them has is left out. */
-export const changesBetween = (before: Box, after: Box): Change[] =>
+export const changesBetween = (before: ParameterValues, after: ParameterValues): Change[] =>
   PARAMETER_ROWS.flatMap((row) => {
     const [was, will] = [before[row.name], after[row.name]];
     if (was === undefined || will === undefined || sameInBox(was, will)) return [];

@@ -34,6 +34,7 @@ const HANDS = {
   hold: INPUT_HOLD,
   reset: INPUT_RESET,
 } as const;
+/** A switch at a practice table. */
 export type Hand = keyof typeof HANDS;
 
 /** Homing holds the top switch for this long, ms: time for a box that was just switched on. Then the key, then the program. */

@@ -1,5 +1,6 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { BAUD_AT_START, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import {
   agreeSpeed,
@@ -12,14 +13,13 @@ import {
   refuseLoader,
   Session,
 } from '../../link/index.js';
-import type { Box } from '../setup/index.js';
 import { readBox } from './parameters.js';
 import type { BoxRow } from './recording.js';
 
 /** A box that was found, and how its telemetry comes. */
 export interface Found {
   readonly identity: Identity;
-  readonly parameters: Box;
+  readonly parameters: ParameterValues;
   /** Interval of the rows, ticks. */
   readonly every_ms: number;
   readonly baud: number;
@@ -42,6 +42,7 @@ export interface WatchListener {
   looking(reason: string): void;
 }
 
+/** Which box is watched, over what, and who is told. */
 export interface WatchLinkOptions {
   readonly address: string;
   /** Speed to try, bit/s. */

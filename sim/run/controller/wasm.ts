@@ -40,7 +40,8 @@ export interface ControlModule {
   readonly bytes: Uint8Array;
   /** Lower-case hex. */
   readonly sha256: string;
-  readonly compiled: WebAssembly.Module;
+  /** As the engine has it; no user of the package needs types for it. */
+  readonly compiled: object;
 }
 
 // Beside the compiled host, or, when the sources run directly, in the build folder.
@@ -192,7 +193,7 @@ export class WasmController implements Controller {
   }
 
   /** What a module that runs ticks in a row, without the host in between, must import. */
-  get linked(): { readonly memory: WebAssembly.Memory; readonly tick: () => void } {
+  get linked(): { readonly memory: { readonly buffer: ArrayBuffer }; readonly tick: () => void } {
     return { memory: this.exports.memory, tick: this.exports.tick };
   }
 

@@ -150,7 +150,9 @@ export const summarySchema = z
   })
   .meta({ title: 'Standoff summary', description: 'What a simulated cut came to.' });
 
+/** What a simulated cut came to. */
 export type Summary = z.infer<typeof summarySchema>;
+/** The JSON Schema of a summary. */
 export const summaryJsonSchema = (): object => z.toJSONSchema(summarySchema);
 
 /** Arc time of a run, so far, against the duty cycle of the machine's supply. */

@@ -13,21 +13,31 @@ import {
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
+import type { ParameterName } from '../../../firmware/wire/parameter-rows.js';
 import { TICKS_PER_S } from '../../base/index.js';
 import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
-import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
+import {
+  MACHINE_ROWS,
+  type MachineConfig,
+  refuseOtherNames,
+  WORLD_ROWS,
+  World,
+  type WorldConfig,
+} from '../../world/plant/index.js';
 import type { Controller } from '../controller/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
 import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
 import { setParameters } from './parameters.js';
 import { Recorder } from './record.gen.js';
 
+/** What is cut, with what, by whom. */
 export interface RunOptions {
   /** Every parameter of the box by name. */
-  readonly box: Readonly<Record<string, number>>;
+  readonly box: Readonly<Record<ParameterName, number>>;
   readonly machine: MachineConfig;
   readonly world: WorldConfig;
   readonly plan: Plan;
+  /** Any 32-bit integer; the same seed gives the same run. */
   readonly seed: number;
   readonly controller: Controller;
   /** What the operator does; without it, the key goes on and the program runs. */
@@ -93,9 +103,14 @@ export class Runner {
   private path_mm = 0;
   private after_ms = 0;
 
-  /** @throws StandoffError when the controller refuses a parameter. */
+  /**
+   * @throws StandoffError `parameter-…` for a parameter that is unknown or not taken; `path-unknown`, `value-type`,
+   *   `fault-…` for what machine and world do not have; `operator-line`
+   */
   constructor(options: RunOptions) {
     const { machine, world, plan, seed, controller } = options;
+    refuseOtherNames('machine', machine, MACHINE_ROWS);
+    refuseOtherNames('world', world, WORLD_ROWS);
     setParameters(controller, options.box);
     this.controller = controller;
     this.block = options.block ?? newBlock();
@@ -180,7 +195,10 @@ export class Runner {
   }
 }
 
-/** Runs a cut from power-up to its end; every sink sees every second. */
+/**
+ * Runs a cut from power-up to its end; every sink sees every second.
+ * @throws StandoffError as the constructor of Runner does
+ */
 export function run(options: RunOptions, sinks: readonly TraceSink[]): Outcome {
   const runner = new Runner(options);
   while (!runner.finished) {

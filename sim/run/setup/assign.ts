@@ -1,9 +1,11 @@
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
+import type { CodeOf } from '../../base/index.js';
 import { StandoffError } from '../../base/index.js';
 import { type Row, withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
 import { likelyPaths } from './known.js';
-import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
+import { type QuantityProblem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
 import { ROWS_BY_PATH } from './rows.js';
 import { type Box, defaultSetup, type Setup } from './setup.js';
@@ -12,8 +14,10 @@ import { type Box, defaultSetup, type Setup } from './setup.js';
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.
  * @throws StandoffError as assignValues does, but for what concerns the machine; `set-elsewhere` for a value that no box holds
  */
-export function assignBox(box: Box, assignments: readonly string[]): Box {
-  const setup = { ...defaultSetup(), box };
+export function assignBox(box: ParameterValues, assignments: readonly string[]): Box {
+  const defaults = defaultSetup();
+  // A box with other firmware may not hold every parameter.
+  const setup = { ...defaults, box: { ...defaults.box, ...box } };
   for (const assignment of assignments) {
     const name = assignment.slice(0, Math.max(0, assignment.indexOf('='))).trim();
     if (!/^(machine|world)\./.test(name)) continue;
@@ -49,7 +53,7 @@ function assignValue(setup: Setup, assignment: string): Setup {
     const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
     throw setError('unknown', assignment, `nothing is called ${shortText(name)}`, remedy);
   }
-  const fail = ({ code, what, remedy }: Problem) => setError(code, assignment, what, remedy);
+  const fail = ({ code, what, remedy }: QuantityProblem) => setError(code, assignment, what, remedy);
   const [section, ...rest] = path.split('.') as ['box' | 'machine' | 'world', ...string[]];
   if (row.kind === 'boolean') {
     if (text !== 'true' && text !== 'false') throw fail(typeProblem(row, shortText(text)));
@@ -64,7 +68,7 @@ function assignValue(setup: Setup, assignment: string): Setup {
   return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: value }) };
 }
 
-function setError(code: string, assignment: string, what: string, remedy: string): StandoffError {
+function setError(code: CodeOf<'set'>, assignment: string, what: string, remedy: string): StandoffError {
   return new StandoffError(`set-${code}`, `${shortText(assignment)}: ${what}`, remedy);
 }
 
@@ -75,7 +79,8 @@ function setError(code: string, assignment: string, what: string, remedy: string
  * @throws StandoffError `option-unit`, `option-type`, `option-range`
  */
 export function quantityAt(place: string, row: Row, text: string): number {
-  const fail = ({ code, what, remedy }: Problem) => new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
+  const fail = ({ code, what, remedy }: QuantityProblem) =>
+    new StandoffError(`option-${code}`, `${place}: ${what}`, remedy);
   const found = readQuantity(text, row);
   if (found.kind !== 'number') throw fail(quantityProblem(row, text.trim() || 'nothing', found));
   const { value } = found;

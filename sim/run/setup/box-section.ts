@@ -1,6 +1,7 @@
 import { isMap, isScalar, type Node, type Pair, parseDocument, type Scalar, type YAMLMap } from 'yaml';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { writtenUnit } from './quantity.js';
-import { type Box, readSetup } from './setup.js';
+import { readSetup } from './setup.js';
 import { writeBox } from './write.js';
 
 /**
@@ -12,9 +13,9 @@ import { writeBox } from './write.js';
  * @returns the new text; read, its box section gives the same values in 32 bits
  * @throws StandoffError `setup-…` for a file that is no setup file
  */
-export function updateBox(text: string | undefined, file: string, box: Box): string {
+export function updateBox(text: string | undefined, file: string, box: ParameterValues): string {
   if (text === undefined || text.trim() === '') return writeBox(box);
-  const before = readSetup(text, file).box;
+  const before: Readonly<Record<string, number>> = readSetup(text, file).box;
   const document = parseDocument(text);
   const section = document.get('box', true);
   const changed = Object.entries(box).filter(([name, value]) => !sameInBox(before[name]!, value));

@@ -1,4 +1,5 @@
 import { isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseDocument, type YAMLMap } from 'yaml';
+import type { FileCode } from '../../base/index.js';
 import { placeText, StandoffError } from '../../base/index.js';
 
 /** What kind of file is being read; starts the codes of its errors (`setup-empty`) and names it in words. */
@@ -56,7 +57,7 @@ export class SourceDocument {
     return range ? shortText(this.text.slice(range[0], range[1])) : 'nothing';
   }
 
-  fail(code: string, place: string, what: string, remedy: string): never {
+  fail(code: FileCode, place: string, what: string, remedy: string): never {
     throw new StandoffError(`${this.kind}-${code}`, `${place}: ${what}`, remedy);
   }
 

@@ -1,4 +1,6 @@
 import type { z } from 'zod';
+import type { FileCode } from '../../base/index.js';
+
 import type { Row } from '../../world/plant/index.js';
 import { FAULT_ROWS } from '../../world/plant/index.js';
 import type { Path, SourceDocument } from './document.js';
@@ -10,13 +12,18 @@ import { GREATEST_SEED, OPERATOR_LINES } from './schema.js';
 
 /** What is wrong with one value, in words: the tail of a code, what, and what to do. */
 export interface Problem {
-  readonly code: string;
+  readonly code: FileCode;
   readonly what: string;
   readonly remedy: string;
 }
 
+/** What can be wrong with a number, its unit and its range. */
+export interface QuantityProblem extends Problem {
+  readonly code: 'range' | 'type' | 'unit';
+}
+
 /** A text that is no quantity in the row's unit. */
-export function quantityProblem(row: Row, text: string, found: Exclude<Quantity, { kind: 'number' }>): Problem {
+export function quantityProblem(row: Row, text: string, found: Exclude<Quantity, { kind: 'number' }>): QuantityProblem {
   const wanted = row.unit === '' ? 'it is a pure number, without a unit' : `it wants ${row.unit}`;
   if (found.kind === 'wrong-unit') {
     const remedy = row.unit === '' ? 'write the number alone' : `convert it and write a number in ${row.unit}`;
@@ -28,13 +35,13 @@ export function quantityProblem(row: Row, text: string, found: Exclude<Quantity,
 }
 
 /** A value of the right type that its row does not allow. */
-export function rangeProblem(row: Row, text: string): Problem {
+export function rangeProblem(row: Row, text: string): QuantityProblem {
   const what = `${row.path} is ${text}, outside ${rangeText(row)}`;
   return { code: 'range', what, remedy: `choose a value inside it (${row.meaning})` };
 }
 
 /** A value of the wrong type, such as a list where a number is wanted. */
-export function typeProblem(row: Row, text: string): Problem {
+export function typeProblem(row: Row, text: string): QuantityProblem {
   return { code: 'type', what: `${row.path} is ${text}`, remedy: `give ${rangeText(row)}` };
 }
 

@@ -1,3 +1,4 @@
+import { StandoffError } from '../../base/index.js';
 import type { Row } from '../../world/plant/index.js';
 import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
@@ -63,14 +64,14 @@ function refuseOtherFormat(document: SourceDocument): void {
   const version = /^standoff scenario (\d+)$/.exec(typeof format === 'string' ? format : '')?.[1];
   const place = document.place(['format']);
   if (version === undefined) {
-    document.fail('format', place, 'this is no stored run', `its first line must be format: ${SCENARIO_FORMAT}`);
+    const remedy = `its first line must be format: ${SCENARIO_FORMAT}`;
+    throw new StandoffError('scenario-format', `${place}: this is no stored run`, remedy);
   }
   const newer = Number(version) > SCENARIO_VERSION;
   const what = `this run was stored in version ${version} of the format; version ${SCENARIO_VERSION} is read here`;
-  document.fail(
-    'version',
-    place,
-    what,
+  throw new StandoffError(
+    'scenario-version',
+    `${place}: ${what}`,
     newer ? 'use a newer Standoff' : 'use the Standoff that wrote it, or store it again',
   );
 }

@@ -104,5 +104,6 @@ function jsonSchema(schema: z.ZodType): object {
   });
 }
 
+/** The JSON Schema of a setup file, and of a stored run; with the meaning, unit, range and default of every key. */
 export const setupJsonSchema = (): object => jsonSchema(setupSchema);
 export const scenarioJsonSchema = (): object => jsonSchema(scenarioSchema);

@@ -1,3 +1,4 @@
+import { PARAMETER_ROWS, type ParameterName } from '../../../firmware/wire/parameter-rows.js';
 import {
   DEFAULT_MACHINE,
   DEFAULT_WORLD,
@@ -10,11 +11,11 @@ import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst, quantityProblem } from './problems.js';
 import { readQuantity } from './quantity.js';
-import { faultRows, ROWS_BY_PATH, SECTION_NAMES, SECTION_ROWS } from './rows.js';
+import { faultRows, ROWS_BY_PATH, SECTION_NAMES } from './rows.js';
 import { setupSchema } from './schema.js';
 
 /** Every parameter of the box by name, in the unit of its row. */
-export type Box = Readonly<Record<string, number>>;
+export type Box = Readonly<Record<ParameterName, number>>;
 
 /** A box, the machine it sits on and the assumed world, complete with defaults. */
 export interface Setup {
@@ -25,7 +26,7 @@ export interface Setup {
 
 /** Everything as the rows give it. */
 export function defaultSetup(): Setup {
-  const box = Object.fromEntries(SECTION_ROWS.box.map((row) => [row.path.slice(4), Number(row.default)]));
+  const box = Object.fromEntries(PARAMETER_ROWS.map((row) => [row.name, row.default])) as Box;
   return { box, machine: structuredClone(DEFAULT_MACHINE), world: structuredClone(DEFAULT_WORLD) };
 }
 

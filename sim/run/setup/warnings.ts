@@ -1,3 +1,4 @@
+import type { ParameterName } from '../../../firmware/wire/parameter-rows.js';
 import type { Setup } from './setup.js';
 
 /**
@@ -9,8 +10,8 @@ export function setupWarnings({ box, machine, world }: Setup): string[] {
   const tell = (differs: boolean, text: string) => {
     if (differs) texts.push(text);
   };
-  const same = (name: string, path: string, in_machine: number, tolerance = 0) => {
-    const in_box = box[name]!;
+  const same = (name: ParameterName, path: string, in_machine: number, tolerance = 0) => {
+    const in_box = box[name];
     const differs = Math.abs(in_box - in_machine) > tolerance * Math.abs(in_machine);
     tell(differs, `box.${name} is ${in_box}, but ${path} makes it ${rounded(in_machine)}`);
   };
@@ -24,8 +25,8 @@ export function setupWarnings({ box, machine, world }: Setup): string[] {
   same('reading_gain_mV', chain, divider.ratio * step_mV, CALIBRATION);
   same('reading_zero_counts', 'machine.converter.zero_counts', converter.zero_counts);
 
-  const above = (name: string, path: string, limit: number, consequence: string) =>
-    tell(box[name]! > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
+  const above = (name: ParameterName, path: string, limit: number, consequence: string) =>
+    tell(box[name] > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
   above('z_velocity_mm_s', 'machine.axis.velocity_mm_s', axis.velocity_mm_s, 'Z will lose steps');
   above('z_acceleration_mm_s2', 'machine.axis.acceleration_mm_s2', axis.acceleration_mm_s2, 'Z will lose steps');
   above('pierce_height_mm', 'world.arc.transfer_height_mm', world.arc.transfer_height_mm, 'the arc will not transfer');

@@ -1,8 +1,9 @@
 import { Document, Scalar, visit } from 'yaml';
-import { type Box, defaultSetup, type Setup } from './setup.js';
+import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
+import { defaultSetup, type Setup } from './setup.js';
 
 /** The box section of a setup file with every parameter, for a record of what a box holds. */
-export function writeBox(box: Box): string {
+export function writeBox(box: ParameterValues): string {
   return yamlText({ box });
 }
 

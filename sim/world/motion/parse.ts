@@ -1,4 +1,4 @@
-import { MM_PER_INCH, StandoffError } from '../../base/index.js';
+import { MM_PER_INCH, StandoffError, type StandoffErrorCode } from '../../base/index.js';
 import { Group, LineCodes, refuseUnknownLetters } from './codes.js';
 import { centreOfRadius, samePoint } from './geometry.js';
 import { BlockKind, type Count, type Program, ProgramBuilder } from './program.js';
@@ -249,11 +249,11 @@ class ProgramReader {
     return first;
   }
 
-  private fail(code: string, letter: number, what: string, remedy: string): never {
+  private fail(code: StandoffErrorCode, letter: number, what: string, remedy: string): never {
     this.source.fail(code, this.words.start[letter], this.words.end[letter], what, remedy);
   }
 
-  private failCode(code: string, group: number, what: string, remedy: string): never {
+  private failCode(code: StandoffErrorCode, group: number, what: string, remedy: string): never {
     this.source.fail(code, this.codes.start[group], this.codes.end[group], what, remedy);
   }
 }

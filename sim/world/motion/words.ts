@@ -1,4 +1,4 @@
-import { placeText, StandoffError } from '../../base/index.js';
+import { placeText, StandoffError, type StandoffErrorCode } from '../../base/index.js';
 
 /** The text of a program and the line that is being read; turns an offset into the place of an error. */
 export class Source {
@@ -41,7 +41,7 @@ export class Source {
   }
 
   /** Throws the error of a piece of the current line: `gate.nc:12:7: "X1E5" …; remedy`. */
-  fail(code: string, from: number, to: number, what: string, remedy: string): never {
+  fail(code: StandoffErrorCode, from: number, to: number, what: string, remedy: string): never {
     const place = { file: this.file, line: this.line, column: from - this.line_start + 1 };
     throw new StandoffError(code, `${placeText(place)}: "${this.quote(from, to)}" ${what}`, remedy);
   }

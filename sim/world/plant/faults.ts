@@ -1,3 +1,5 @@
+import { StandoffError } from '../../base/index.js';
+
 /** One thing that can break, for the schema and the reference page. */
 export interface FaultRow {
   readonly kind: string;
@@ -6,7 +8,7 @@ export interface FaultRow {
   readonly value?: { readonly unit: string; readonly min: number; readonly max: number; readonly default: number };
 }
 
-const plain = (kind: string, meaning: string): FaultRow => ({ kind, meaning });
+const plain = <const Kind extends string>(kind: Kind, meaning: string) => ({ kind, meaning });
 
 /** Every kind of fault. The position in this table is the kind's number inside the plant. */
 export const FAULT_ROWS = [
@@ -68,6 +70,7 @@ export const FAULT_ROWS = [
   plain('late-tick', 'ticks of the box come late'),
 ] as const satisfies readonly FaultRow[];
 
+/** Something that can break: the kinds of FAULT_ROWS. */
 export type FaultKind = (typeof FAULT_ROWS)[number]['kind'];
 
 /** One fault of a run. */
@@ -119,9 +122,11 @@ export class Faults {
   }
 }
 
+/** @throws StandoffError `fault-kind`, `fault-time`, `fault-value` */
 function calendar(faults: readonly Fault[]): FaultEvent[] {
   const events: FaultEvent[] = [];
-  for (const fault of faults) {
+  for (const [index, fault] of faults.entries()) {
+    refuseFault(fault, index);
     const number = faultNumber(fault.kind);
     const row: FaultRow = FAULT_ROWS[number]!;
     const value = fault.value ?? row.value?.default ?? 0;
@@ -132,4 +137,30 @@ function calendar(faults: readonly Fault[]): FaultEvent[] {
     }
   }
   return events.sort((left, right) => left.tick - right.tick);
+}
+
+/** A file is checked by its schema; this is for faults that a program gives. */
+function refuseFault({ kind, at_s, for_s, value }: Fault, index: number): void {
+  const place = `world.faults[${index}]`;
+  const row: FaultRow | undefined = FAULT_ROWS.find((one) => one.kind === kind);
+  if (row === undefined) {
+    const remedy = `give one of ${FAULT_ROWS.map((one) => one.kind).join(', ')}`;
+    throw new StandoffError('fault-kind', `${place}.kind is ${String(kind)}`, remedy);
+  }
+  const bad_s = [at_s, for_s ?? 0].find((time_s) => !(time_s >= 0 && Number.isFinite(time_s)));
+  if (bad_s !== undefined) {
+    throw new StandoffError(
+      'fault-time',
+      `${place} has a time of ${bad_s} s`,
+      'give at_s and for_s as 0 or more, in s',
+    );
+  }
+  if (value === undefined) return;
+  if (row.value === undefined) {
+    throw new StandoffError('fault-value', `${place}.value is ${value}`, `leave it out: ${kind} takes none`);
+  }
+  const { min, max, unit } = row.value;
+  if (value >= min && value <= max) return;
+  const what = `${place}.value is ${value}`;
+  throw new StandoffError('fault-value', what, `give ${kind} a value of ${min} to ${max} ${unit}`.trimEnd());
 }

@@ -65,6 +65,34 @@ export function choiceRow(path: string, choices: readonly number[], value: numbe
   return { path, kind: 'choice', unit: '', min, max, default: value, meaning, choices };
 }
 
+/**
+ * Holds a configuration that a program gives against its rows: every quantity is there with its type, and nothing else. Ranges
+ * are the business of whoever reads user input.
+ * @param name of the configuration, for messages: `machine`
+ * @throws StandoffError `path-unknown` for a name that no row has, `value-type` for a value that is missing or no number
+ */
+export function refuseOtherNames(name: string, config: object, rows: readonly Row[]): void {
+  const nested = config as Readonly<Record<string, Readonly<Record<string, unknown>> | undefined>>;
+  const parts = new Map<string, Set<string>>();
+  for (const row of rows) {
+    const [part, key] = row.path.split('.') as [string, string];
+    if (!parts.has(part)) parts.set(part, new Set());
+    parts.get(part)!.add(key);
+    const value = nested[part]?.[key];
+    if (typeof value === typeof row.default && !Number.isNaN(value)) continue;
+    const wanted = typeof row.default === 'boolean' ? 'true or false' : `a number in ${row.unit || '1'}`;
+    throw new StandoffError('value-type', `${name}.${row.path} is ${String(value)}`, `give ${wanted}`);
+  }
+  for (const [part, values] of Object.entries(nested)) {
+    if (Array.isArray(values)) continue;
+    const known = parts.get(part);
+    const other = known === undefined ? '' : Object.keys(values ?? {}).find((key) => !known.has(key));
+    if (other === undefined) continue;
+    const path = [name, part, other].filter((word) => word !== '').join('.');
+    throw new StandoffError('path-unknown', `no quantity is called ${path}`, 'see the rows of the section');
+  }
+}
+
 /** Rows of which a campaign draws nothing, each for the same reason, but for those that say what it draws. */
 export const notDrawn = (reason: string, rows: readonly Row[]): Row[] => rows.map((row) => ({ drawn: reason, ...row }));
 

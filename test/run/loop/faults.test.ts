@@ -102,7 +102,7 @@ describe('a start that fails', () => {
   for (const [kind, fault] of never) {
     it(`${kind}: the box says ${fault}, and the motion permit is never given`, () => {
       const after = new After(0);
-      const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: 0.1, value: 1 }] }, after.watch);
+      const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: 0.1 }] }, after.watch);
       expect(faults[0]).toBe(fault);
       expect(after.permit_ms).toBe(0);
       expect(outcome).toMatchObject({ ended: 'stopped', reason: 'no motion permit in time' });

@@ -78,7 +78,7 @@ describe('the box section of a setup file, updated from a box', () => {
     const one = (row: Row) => fc.double({ min: row.min, max: row.max, noNaN: true }).map(Math.fround);
     const values = fc
       .record(Object.fromEntries(rows.map((row) => [row.path.slice(4), one(row)])), { requiredKeys: [] })
-      .map((some) => ({ ...example, ...some }) as Readonly<Record<string, number>>);
+      .map((some) => ({ ...example, ...some }));
     const starts = fc.constantFrom(
       ...[undefined, EXAMPLE_SETUP, 'box:\n', 'box: { trim_V: 1 V }\nworld: {}', 'box:\n  trim_V: 1e0 V'],
     );
@@ -87,7 +87,7 @@ describe('the box section of a setup file, updated from a box', () => {
         fc.pre(inRange(before) && inRange(after));
         const first = updateBox(start, 'my.yaml', before);
         const text = updateBox(first, 'my.yaml', after);
-        const read = readSetup(text, 'my.yaml').box;
+        const read: Readonly<Record<string, number>> = readSetup(text, 'my.yaml').box;
         for (const [name, value] of Object.entries(after)) {
           expect(Math.fround(read[name]!) + 0, name).toBe(Math.fround(value) + 0);
         }
