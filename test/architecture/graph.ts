@@ -29,7 +29,7 @@ export function pathOf(path: string, specifier: string): string {
 /** Each file with the files that it imports. */
 export type Graph = ReadonlyMap<string, readonly string[]>;
 
-/** Of TypeScript and AssemblyScript. */
+/** Of TypeScript and AssemblyScript; those of C are in includes.ts. */
 export function importGraph(files: readonly SourceFile[]): Graph {
   const code = files.filter(({ path }) => path.endsWith('.ts'));
   const paths = new Set(code.map(({ path }) => path));
@@ -40,24 +40,6 @@ export function importGraph(files: readonly SourceFile[]): Graph {
       return [path, [...new Set(targets)]];
     }),
   );
-}
-
-/** Of C: a header stands with its source, for what includes the one is meant to link the other. */
-export function includeGraph(files: readonly SourceFile[]): Graph {
-  const units = new Map<string, Set<string>>();
-  const code = files.filter(({ path }) => /\.[ch]$/.test(path));
-  const by_name = new Map(code.map(({ path }) => [path.slice(path.lastIndexOf('/') + 1), path] as const));
-  const unit = (path: string) => path.replace(/\.[ch]$/, '');
-  for (const { path, source } of code) {
-    const own = path.slice(0, path.lastIndexOf('/'));
-    const found = units.get(unit(path)) ?? new Set<string>();
-    units.set(unit(path), found);
-    for (const [, name] of source.matchAll(/^#include "([^"]+)"/gm)) {
-      const beside = code.find((file) => file.path === `${own}/${name}`)?.path ?? by_name.get(name!);
-      if (beside !== undefined && unit(beside) !== unit(path)) found.add(unit(beside));
-    }
-  }
-  return new Map([...units].map(([path, targets]) => [path, [...targets]]));
 }
 
 /** Groups of files each of which reaches all the others (Tarjan, 1972); files that stand alone are left out. */

@@ -1,10 +1,23 @@
 import { describe, expect, it } from 'vitest';
 import { GENERATED } from '../../sim/generate/files.js';
 import { projectFiles, topLevel } from './files.js';
-import { directionErrors, indexErrors, lengthErrors, lockErrors, topLevelErrors, wordErrors } from './rules.js';
+import { circles, importGraph, onlyNeighbours } from './graph.js';
+import {
+  directionErrors,
+  folderErrors,
+  indexErrors,
+  indexPassed,
+  lengthErrors,
+  lockErrors,
+  topLevelErrors,
+  wordErrors,
+} from './rules.js';
 
 const files = projectFiles();
 const code = files.filter(({ path }) => /^(?:firmware|sim|test)\/.*\.ts$/.test(path));
+
+/** More of them, and the cut between files follows no idea. */
+const MOST_ALONE = 30;
 
 describe('the project', () => {
   it('was read: firmware, host and tests', () => {
@@ -16,6 +29,27 @@ describe('the project', () => {
   it('has nothing else on its top level', () => expect(topLevelErrors(topLevel())).toEqual([]));
 
   it('imports only in the directions of the folders', () => expect(code.flatMap(directionErrors)).toEqual([]));
+
+  it('goes past no index of another folder', () => {
+    const paths = new Set(code.map(({ path }) => path));
+    expect(code.flatMap((file) => indexPassed(file, paths))).toEqual([]);
+  });
+
+  it('has no circle of imports', () => expect(circles(importGraph(code))).toEqual([]));
+
+  it('has no folder that cannot be seen at a glance', () => {
+    expect(folderErrors(files.map(({ path }) => path))).toEqual([]);
+  });
+
+  it('says in the first comment of a file why it stands alone, where only one neighbour imports it', () => {
+    const alone = onlyNeighbours(importGraph(code));
+    const unsaid = alone.filter(({ path }) => {
+      const { source } = files.find((file) => file.path === path)!;
+      return !/^(?:\/\/|\/\*\*?)/.test(source);
+    });
+    expect(unsaid).toEqual([]);
+    expect(alone.length).toBeLessThanOrEqual(MOST_ALONE);
+  });
 
   it('has indexes that only re-export', () => expect(code.flatMap(indexErrors)).toEqual([]));
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { circles, importGraph, includeGraph, onlyNeighbours, type SourceFile, specifiersOf } from './graph.js';
+import { circles, importGraph, onlyNeighbours, type SourceFile, specifiersOf } from './graph.js';
 import {
   directionErrors,
   folderErrors,
@@ -70,7 +70,6 @@ describe('the directions', () => {
     ['sim/run/loop/runner.ts', '../../../test/control/bench.js'],
     ['firmware/wire/layout.ts', '../control/state'],
     ['firmware/wire/generator.ts', 'node:fs'],
-    ['firmware/wire/generate.ts', 'node:path'],
     ['firmware/control/guard.ts', '../../sim/base/units'],
     ['firmware/control/guard.ts', 'assemblyscript'],
     ['sim/other/new.ts', './anything.js'],
@@ -88,7 +87,6 @@ describe('the directions', () => {
     ['sim/commands/cut/simulate.ts', '../base/exit.js'],
     ['sim/commands/cut/simulate.ts', '../../run/loop/index.js'],
     ['sim/index.ts', './run/loop/index.js'],
-    ['firmware/wire/generate.ts', 'node:fs'],
     ['firmware/control/guard.ts', '../wire/codes.gen'],
     ['firmware/control/guard.ts', './state'],
     ['test/control/guard.test.ts', '../../sim/commands/main.js'],
@@ -124,16 +122,6 @@ describe('the graph', () => {
     expect(circles(importGraph(chain))).toEqual([]);
     const closed = [...chain.slice(0, 2), file('sim/c/c.ts', '../a/a.js')];
     expect(circles(importGraph(closed))).toEqual([['sim/a/a.ts', 'sim/a/b.ts', 'sim/c/c.ts']]);
-  });
-
-  it('shows a circle of C, a header and its source taken as one', () => {
-    const c = (path: string, ...names: string[]): SourceFile => ({
-      path,
-      source: names.map((name) => `#include "${name}"\n`).join(''),
-    });
-    const closed = [c('f/a.h'), c('f/a.c', 'a.h', 'b.h'), c('f/b.h'), c('f/b.c', 'b.h', 'a.h')];
-    expect(circles(includeGraph(closed))).toEqual([['f/a', 'f/b']]);
-    expect(circles(includeGraph(closed.slice(0, 3)))).toEqual([]);
   });
 
   it('shows what only one neighbour imports', () => {

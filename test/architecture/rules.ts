@@ -47,8 +47,6 @@ const FACE = 'sim/index.ts';
 
 /** Folders without the machine around them: no file, no clock, no package. */
 const PURE = ['firmware/wire', PORT, 'firmware/control', 'sim/base', ...WORLD, 'sim/judge'];
-/** The one file in firmware that touches the disk: it writes the generated files. */
-const GENERATE = 'firmware/wire/generate.ts';
 
 /** The folder of MAY_IMPORT in which a path lies, the group of a command, or its first two parts. */
 export function folderOf(path: string): string {
@@ -81,8 +79,7 @@ export function directionErrors({ path, source }: SourceFile): string[] {
   if (!known) return [`${path}: no folder ${folder} is known`];
   return specifiersOf(source).flatMap((specifier) => {
     if (!specifier.startsWith('.')) {
-      const writes = path === GENERATE && specifier === 'node:fs';
-      return PURE.includes(folder) && !writes ? [`${path}: ${folder} may not use ${specifier}`] : [];
+      return PURE.includes(folder) ? [`${path}: ${folder} may not use ${specifier}`] : [];
     }
     const target = folderOf(pathOf(path, specifier));
     return mayImport(folder, target) ? [] : [`${path}: ${folder} may not import ${target}`];
