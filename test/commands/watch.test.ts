@@ -2,7 +2,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { Watched } from '../../sim/commands/box/watched.js';
+import { Watched } from '../../sim/commands/box/watch.js';
 import type { Found } from '../../sim/run/box/index.js';
 import { rowInterval_ms } from '../../sim/run/box/watch.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_WORLD } from '../../sim/world/plant/index.js';
-import { exactCosine, exactSine, exponential, lagShare } from '../../sim/world/plant/series.js';
+import { exactCosine, exactSine, exponential, lagShare } from '../../sim/world/plant/signals.js';
 import { OPEN_SENSING, Rig, rms } from '../world/plant/rig.js';
 
 describe('the series that replace transcendental functions at setup', () => {

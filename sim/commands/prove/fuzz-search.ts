@@ -16,7 +16,7 @@ import { writeScenario } from '../../run/setup/index.js';
 import { asciiText, tableLines, terminalStyle, wrapText } from '../../views/text/index.js';
 
 import { EXIT } from '../base/exit.js';
-import { prepareCases } from './cases.js';
+import { prepareCases } from './fuzz-cases.js';
 
 interface SearchOptions {
   readonly search: string;

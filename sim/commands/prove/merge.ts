@@ -10,7 +10,7 @@ import {
 } from '../../campaign/index.js';
 import { type Ended, EXIT } from '../base/exit.js';
 import { checkOutputs } from '../base/files.js';
-import { prepareCases, readResult, storedSentences } from './cases.js';
+import { prepareCases, readResult, storedSentences } from './fuzz-cases.js';
 import { printCampaign } from './fuzz-report.js';
 
 const command = () =>

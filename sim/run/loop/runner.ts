@@ -12,15 +12,55 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
+  SET_DONE,
+  SET_RANGE,
 } from '../../../firmware/wire/layout.gen.js';
-import { TICKS_PER_S } from '../../base/index.js';
-import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import { StandoffError, TICKS_PER_S } from '../../base/index.js';
+import {
+  type MotionLimits,
+  MotionPlayer,
+  MotionState,
+  type Plan,
+  STOP_REASON_TEXTS,
+} from '../../world/motion/index.js';
 import { type MachineConfig, World, type WorldConfig } from '../../world/plant/index.js';
 import type { Controller } from '../controller/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
-import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
-import { setParameters } from './parameters.js';
+import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './inputs.js';
 import { Recorder } from './record.gen.js';
+
+/** What the table can do, for the planner. */
+export function motionLimits({ table }: MachineConfig): MotionLimits {
+  const { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s } = table;
+  return { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s };
+}
+
+const ROWS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
+
+/**
+ * Gives the controller its parameters, one by one, as the link does.
+ * @throws StandoffError parameter-unknown, parameter-range, parameter-refused
+ */
+export function setParameters(controller: Controller, box: Readonly<Record<string, number>>): void {
+  for (const [name, value] of Object.entries(box)) {
+    const row = ROWS.get(name);
+    if (row === undefined) {
+      throw new StandoffError('parameter-unknown', `there is no parameter ${name}`, 'see the table of parameters');
+    }
+    const answer = controller.setParameter(row.id, value);
+    if (answer === SET_DONE) continue;
+    if (answer === SET_RANGE) {
+      const range = `${row.min} to ${row.max} ${row.unit}${row.integer ? ', whole' : ''}`;
+      throw new StandoffError('parameter-range', `${name} = ${value} is outside its range`, `give ${range}`);
+    }
+    throw new StandoffError(
+      'parameter-refused',
+      `the box does not take ${name} = ${value} now`,
+      'turn the key off, wait until it is at rest and the voltage near zero',
+    );
+  }
+}
 
 export interface RunOptions {
   /** Every parameter of the box by name. */

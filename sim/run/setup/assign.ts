@@ -2,11 +2,10 @@ import { StandoffError } from '../../base/index.js';
 import { type Row, withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
-import { likelyPaths } from './known.js';
 import { type Problem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
-import { readQuantity } from './quantity.js';
-import { ROWS_BY_PATH } from './rows.js';
+import { ROWS_BY_PATH, readQuantity } from './schema.js';
 import { type Box, defaultSetup, type Setup } from './setup.js';
+import { likelyPaths } from './suggestions.js';
 
 /**
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.

@@ -2,8 +2,7 @@ import type { Row } from '../../world/plant/index.js';
 import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';
-import { momentRow } from './rows.js';
-import { type OPERATOR_LINES, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
+import { momentRow, type OPERATOR_LINES, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
 import { completeSetup, laterPlace, resolveQuantities, rowAt, type Setup } from './setup.js';
 import { yamlText } from './write.js';
 

@@ -1,6 +1,5 @@
 import type { MachineConfig, WorldConfig } from './config.gen.js';
-import { exactCosine, exactSine } from './series.js';
-import { SIGNAL } from './signals.js';
+import { exactCosine, exactSine, SIGNAL } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

@@ -2,9 +2,7 @@ import { Random, READINGS_PER_TICK } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { type Faults, faultNumber } from './faults.js';
 import { type Noise, WAVE } from './noise.js';
-import { lagShare } from './series.js';
-import { SIGNAL } from './signals.js';
-import { STREAM } from './streams.js';
+import { lagShare, SIGNAL, STREAM } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

@@ -1,16 +1,14 @@
 import { READINGS_PER_TICK, TICKS_PER_S } from '../../base/index.js';
 import { ARC_BURNING, ARC_OUT, Arc } from './arc.js';
-import { Axis } from './axis.js';
+import { Axis, Head } from './axis.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { Faults, faultNumber } from './faults.js';
-import { Firing } from './firing.js';
-import { Head } from './head.js';
 import { KerfMap } from './kerf.js';
 import { Noise } from './noise.js';
 import { Plate } from './plate.js';
 import { Sensing } from './sensing.js';
 import { SIGNAL, SIGNAL_COUNT } from './signals.js';
-import { DutyWindow, inputCurrent_A } from './supply.js';
+import { DutyWindow, Firing, inputCurrent_A } from './supply.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;

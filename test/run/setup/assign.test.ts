@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { assignBox, assignValues, defaultSetup, setupWarnings } from '../../../sim/run/setup/index.js';
-import { nearestWord } from '../../../sim/run/setup/nearest.js';
+import { nearestWord } from '../../../sim/run/setup/suggestions.js';
 import { refused } from './refused.js';
 
 type Case = readonly [assignment: string, code: string, ...words: string[]];

@@ -8,7 +8,7 @@ import {
   readSetup,
   updateBox,
 } from '../../../sim/run/setup/index.js';
-import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 import type { Row } from '../../../sim/world/plant/index.js';
 import { refused } from './refused.js';
 

@@ -12,7 +12,7 @@ import { loadControlModule, WasmController } from '../../../sim/run/controller/i
 import { setParameters } from '../../../sim/run/loop/index.js';
 import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
-import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 
 const module = loadControlModule();
 const SOUND = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;

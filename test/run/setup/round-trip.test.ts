@@ -14,7 +14,7 @@ import {
   writeScenario,
   writeSetup,
 } from '../../../sim/run/setup/index.js';
-import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
 
 /** Values that are refused for another reason than a contradiction, and its code. */

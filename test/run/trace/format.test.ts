@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { f32Text } from '../../../sim/run/trace/f32-text.js';
+import { f32Text } from '../../../sim/run/trace/csv-writer.js';
 import { COLUMN_ROWS, HEADING_LINE, HEADINGS } from '../../../sim/run/trace/index.js';
 
 describe('column headings', () => {

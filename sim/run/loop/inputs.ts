@@ -1,5 +1,6 @@
 import {
   INPUT_BREAKAWAY,
+  INPUT_HOLD,
   INPUT_KEY,
   INPUT_RELAY,
   INPUT_REQUEST,
@@ -47,3 +48,53 @@ export class ArbitraryInputs {
     controller.y_steps = random.chance(0.01) ? random.next_u32() : Math.floor(random.between(-12, 12));
   }
 }
+
+/** A hand at the box: at this time the named line goes to this state. */
+export interface OperatorEvent {
+  readonly at_s: number;
+  readonly line: OperatorLine;
+  readonly on: boolean;
+}
+
+/** `request` withdraws (off) or gives back (on) the motion controller's torch request on its way to the box. */
+export type OperatorLine = 'key' | 'request' | 'stop-chain' | 'hold' | 'reset';
+
+export const OPERATOR_LINES: readonly OperatorLine[] = ['key', 'request', 'stop-chain', 'hold', 'reset'];
+
+/** Time from power-up until the operator turns the key on, when no events are given, s. */
+const KEY_AT_S = 0.2;
+
+/** What an operator does who only turns the key on and lets the program run. */
+export const PLAIN_OPERATOR: readonly OperatorEvent[] = [{ at_s: KEY_AT_S, line: 'key', on: true }];
+
+/** Plays the operator's events; `lines` holds the bits that belong to the operator. */
+export class Operator {
+  digital_inputs = INPUT_STOP_CHAIN;
+  /** The request line is let through to the box. */
+  request_through = true;
+  private next = 0;
+  private readonly events: readonly OperatorEvent[];
+
+  constructor(events: readonly OperatorEvent[]) {
+    this.events = [...events].sort((a, b) => a.at_s - b.at_s);
+  }
+
+  /** Brings the lines up to this tick. */
+  advance(tick: number): void {
+    while (this.next < this.events.length && this.events[this.next]!.at_s * 1000 <= tick) {
+      this.apply(this.events[this.next]!);
+      this.next++;
+    }
+  }
+
+  private apply(event: OperatorEvent): void {
+    if (event.line === 'request') {
+      this.request_through = event.on;
+      return;
+    }
+    const bit = BITS[event.line];
+    this.digital_inputs = event.on ? this.digital_inputs | bit : this.digital_inputs & ~bit;
+  }
+}
+
+const BITS = { key: INPUT_KEY, 'stop-chain': INPUT_STOP_CHAIN, hold: INPUT_HOLD, reset: INPUT_RESET } as const;
