@@ -41,4 +41,4 @@ export function brokenInvariants(results: readonly ExploreResult[]): BrokenInvar
 
 /** The changes of mode that some kind of box came to: for each mode a bit for every next one. */
 export const nextModes = (results: readonly ExploreResult[]): number[] =>
-  results[0]!.next_modes.map((_, mode) => results.reduce((sum, result) => sum | result.next_modes[mode]!, 0));
+  results[0].next_modes.map((_, mode) => results.reduce((sum, result) => sum | result.next_modes[mode], 0));

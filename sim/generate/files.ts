@@ -62,7 +62,7 @@ function fieldsOf(source: string, name: string, type: string): string[] {
   if (body === undefined) throw new Error(`the state has no class ${name}`);
   return [...body.matchAll(/^ {2}(\w+): (\w+);/gm)].map(([, field, found]) => {
     if (found !== type) throw new Error(`${name}.${field} is ${found}; all of ${name} is ${type}`);
-    return field!;
+    return field;
   });
 }
 
@@ -70,7 +70,7 @@ function fieldsOf(source: string, name: string, type: string): string[] {
 function placesOf(source: string): ReadonlyMap<string, number> {
   const places = new Map<string, number>();
   for (const [, name, before, bytes] of source.matchAll(/^const (\w+)_AT = (?:(\w+)_AT \+ )?(\d+);/gm)) {
-    places.set(name!, (before === undefined ? 0 : places.get(before)!) + Number(bytes));
+    places.set(name, (before === undefined ? 0 : places.get(before)!) + Number(bytes));
   }
   return places;
 }
@@ -78,7 +78,7 @@ function placesOf(source: string): ReadonlyMap<string, number> {
 /** `wire/state-fields.gen.ts` from the source of `control/state.ts`: the state region by name. */
 function stateFieldsSource(source: string): string {
   const places = placesOf(source);
-  const start = places.get(REGIONS[0]!)!;
+  const start = places.get(REGIONS[0])!;
   return [
     HEADER,
     '// The state region of the control module by name, for a host that snapshots, restores and enumerates it: fields of four',

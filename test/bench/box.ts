@@ -58,7 +58,7 @@ async function closedLoop(module: ControlModule): Promise<void> {
       runner.runBlock(by instanceof EmulatedController ? 1 : undefined);
       judge.block(runner.block);
       if (!(by instanceof EmulatedController)) continue;
-      const mode = modes[runner.block.mode[0]!]!;
+      const mode = modes[runner.block.mode[0]];
       const { cycles } = by.telemetry;
       mode.ticks++;
       mode.sum += cycles;
@@ -70,7 +70,7 @@ async function closedLoop(module: ControlModule): Promise<void> {
   const plain = cut(new WasmController(module));
   const percent = (cycles: number) => figure((100 * cycles) / CYCLES_A_MS, 1);
   const rows = MODE_ROWS.flatMap(({ code, name }) => {
-    const { ticks, sum, worst } = modes[code]!;
+    const { ticks, sum, worst } = modes[code];
     return ticks === 0 ? [] : [[name, String(ticks), figure(sum / ticks, 0), String(worst), percent(worst)]];
   });
   console.log(table([['tick by mode', 'ticks', 'mean cycles', 'worst cycles', '% of the period'], ...rows]));

@@ -32,7 +32,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       const output = new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice();
-      if (ticks++ === at_tick) output[byte]! ^= 4;
+      if (ticks++ === at_tick) output[byte] ^= 4;
       return output;
     },
     setParameter(id, value) {

@@ -23,7 +23,6 @@ import { checkOutputs, readText, writeFiles } from '../base/files.js';
 import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
 import { type MapRequest, mapSentences, mapText } from './map-text.js';
 
-// Apart from map-text.ts: the same map as a drawing.
 const CELL = 40;
 const LEFT = 90;
 const TOP = 20;

@@ -81,8 +81,8 @@ export class Operator {
 
   /** Brings the lines up to this tick. */
   advance(tick: number): void {
-    while (this.next < this.events.length && this.events[this.next]!.at_s * 1000 <= tick) {
-      this.apply(this.events[this.next]!);
+    while (this.next < this.events.length && this.events[this.next].at_s * 1000 <= tick) {
+      this.apply(this.events[this.next]);
       this.next++;
     }
   }

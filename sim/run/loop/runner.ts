@@ -165,7 +165,7 @@ export class Runner {
     const ticks = this.tick;
     const line = player.line;
     if (player.state === FINISHED) return { ended: 'finished', reason: '', line, ticks };
-    const reason = STOP_REASON_TEXTS[player.stop_reason]!;
+    const reason = STOP_REASON_TEXTS[player.stop_reason];
     if (player.state === STOPPED) return { ended: 'stopped', reason, line, ticks };
     return { ended: 'limit', reason: 'the program did not come to an end in the time it should need', line, ticks };
   }
@@ -212,7 +212,7 @@ export class Runner {
   }
 
   private watchEnd(digital_outputs: number): void {
-    const mode = this.controller.output.integers[AT_MODE]!;
+    const mode = this.controller.output.integers[AT_MODE];
     const idle = (mode === REST || mode === FAULT) && (digital_outputs & Z_OWNED) === 0;
     const over = this.player.state >= STOPPED && idle;
     this.after_ms = over ? this.after_ms + 1 : 0;

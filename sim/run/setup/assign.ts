@@ -59,7 +59,7 @@ function assignValue(setup: Setup, assignment: string): Setup {
   const { value } = found;
   const allowed = row.choices?.includes(value) ?? (value >= row.min && value <= row.max);
   if (!allowed || (row.integer && !Number.isInteger(value))) throw fail(rangeProblem(row, shortText(text)));
-  if (section === 'box') return { ...setup, box: { ...setup.box, [rest[0]!]: value } };
+  if (section === 'box') return { ...setup, box: { ...setup.box, [rest[0]]: value } };
   return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: value }) };
 }
 

@@ -17,7 +17,7 @@ export function setupWarnings({ box, machine, world }: Setup): string[] {
     if (differs) texts.push(text);
   };
   const same = (name: string, path: string, in_machine: number, tolerance = 0) => {
-    const in_box = box[name]!;
+    const in_box = box[name];
     const differs = Math.abs(in_box - in_machine) > tolerance * Math.abs(in_machine);
     tell(differs, `box.${name} is ${in_box}, but ${path} makes it ${rounded(in_machine)}`);
   };
@@ -32,7 +32,7 @@ export function setupWarnings({ box, machine, world }: Setup): string[] {
   same('reading_zero_counts', 'machine.converter.zero_counts', converter.zero_counts);
 
   const above = (name: string, path: string, limit: number, consequence: string) =>
-    tell(box[name]! > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
+    tell(box[name] > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
   above('z_velocity_mm_s', 'machine.axis.velocity_mm_s', axis.velocity_mm_s, 'Z will lose steps');
   above('z_acceleration_mm_s2', 'machine.axis.acceleration_mm_s2', axis.acceleration_mm_s2, 'Z will lose steps');
   above('pierce_height_mm', 'world.arc.transfer_height_mm', world.arc.transfer_height_mm, 'the arc will not transfer');
@@ -64,7 +64,7 @@ interface Refusal {
 export function firstContradiction(box: Readonly<Record<string, number>>): Refusal | undefined {
   asked ??= new WasmController(loadControlModule());
   for (const { id, name, min, max, unit } of PARAMETER_ROWS) {
-    const value = box[name]!;
+    const value = box[name];
     if (asked.parameter(id) === Math.fround(value) || asked.setParameter(id, value) === SET_DONE) continue;
     throw new StandoffError(
       'parameter-range',
@@ -94,7 +94,7 @@ function learnedTarget(box: Readonly<Record<string, number>>): Refusal | undefin
 }
 
 /** As the module reads it. */
-const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.target_learned! >= 0.5;
+const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.target_learned >= 0.5;
 
 const LEARNED =
   'a target that was learned at the start of each contour brought the torch onto the sheet on 17 of 24 seeds of the example';
@@ -110,10 +110,10 @@ const PILOT_ABOVE_TRANSFER_V = 3;
 function lowPilot({ box, machine }: BoxAndMachine): Refusal | undefined {
   const { pilot_V } = machine.supply;
   // To the millivolt: 128.01 is not exactly 3 above 125.01 in binary.
-  const above_V = Math.round(1000 * (pilot_V - box.transfer_V!)) / 1000;
-  if (box.supply_contact! >= 0.5 || above_V >= PILOT_ABOVE_TRANSFER_V) return undefined;
+  const above_V = Math.round(1000 * (pilot_V - box.transfer_V)) / 1000;
+  if (box.supply_contact >= 0.5 || above_V >= PILOT_ABOVE_TRANSFER_V) return undefined;
   const limit_V = Number((pilot_V - PILOT_ABOVE_TRANSFER_V).toPrecision(6));
-  const lower = limit_V > box.target_V! ? `, lower transfer_V to ${limit_V} V at most` : '';
+  const lower = limit_V > box.target_V ? `, lower transfer_V to ${limit_V} V at most` : '';
   return {
     code: 'setup-pilot-voltage',
     paths: ['machine.supply.pilot_V', 'box.transfer_V', 'box.supply_contact'],

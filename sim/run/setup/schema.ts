@@ -160,8 +160,8 @@ function faultsSchema(): z.ZodType {
     return z
       .strictObject({
         kind: z.literal(row.kind),
-        at_s: rowSchema(at_s!),
-        for_s: rowSchema(for_s!).optional(),
+        at_s: rowSchema(at_s),
+        for_s: rowSchema(for_s).optional(),
         ...(value && { value: rowSchema(value).optional() }),
       })
       .meta({ description: row.meaning });

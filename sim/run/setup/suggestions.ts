@@ -34,15 +34,15 @@ function editDistance(left: string, right: string): number {
     const next = [i];
     for (let j = 1; j <= right.length; j++) {
       const changed = left[i - 1] === right[j - 1] ? 0 : 1;
-      let cost = Math.min(row[j]! + 1, next[j - 1]! + 1, row[j - 1]! + changed);
+      let cost = Math.min(row[j] + 1, next[j - 1] + 1, row[j - 1] + changed);
       const swapped = i > 1 && j > 1 && left[i - 1] === right[j - 2] && left[i - 2] === right[j - 1];
-      if (swapped) cost = Math.min(cost, before[j - 2]! + 1);
+      if (swapped) cost = Math.min(cost, before[j - 2] + 1);
       next.push(cost);
     }
     before = row;
     row = next;
   }
-  return row[right.length]!;
+  return row[right.length];
 }
 
 /** Every key that a setup knows, by the path of what it stands in: `''` → box, machine, world. */
@@ -58,7 +58,7 @@ for (const section of SECTION_NAMES) addKey('', section);
 for (const path of [...ROWS_BY_PATH.keys(), 'world.faults']) {
   const words = path.split('.');
   for (let length = 2; length <= words.length; length++) {
-    addKey(words.slice(0, length - 1).join('.'), words[length - 1]!);
+    addKey(words.slice(0, length - 1).join('.'), words[length - 1]);
   }
 }
 
@@ -88,8 +88,8 @@ const ENTRY_KEYS = ['kind', 'at_s', 'for_s', 'value', 'line', 'on', 'name', 'tex
 export function likelyPaths(name: string): string | undefined {
   const paths = [...ROWS_BY_PATH.keys()];
   const shortened = paths.map((path) => path.replace(/^box\./, ''));
-  const leaves = new Map(shortened.map((path) => [path.split('.').at(-1)!, path]));
-  const leaf = name.split('.').at(-1)!;
+  const leaves = new Map(shortened.map((path) => [path.split('.').at(-1), path]));
+  const leaf = name.split('.').at(-1);
   const inside = shortened.filter((path) => path.endsWith(`.${name}`));
   if (inside.length > 0) return inside.slice(0, 3).join(' or ');
   const likely = likelyWords(name, shortened);

@@ -47,7 +47,7 @@ export function updateBox(text: string | undefined, file: string, box: Box): str
   const before = readSetup(text, file).box;
   const document = parseDocument(text);
   const section = document.get('box', true);
-  const changed = Object.entries(box).filter(([name, value]) => !sameInBox(before[name]!, value));
+  const changed = Object.entries(box).filter(([name, value]) => !sameInBox(before[name], value));
   if (changed.length === 0) return text;
   if (isMap(section) && section.flow !== true && section.items.length > 0) return splice(text, section, changed);
   const made = isMap(section) ? section : (document.createNode({}) as YAMLMap);
@@ -95,7 +95,7 @@ function endOf(text: string, section: YAMLMap): { readonly from: number; readonl
   }));
   const end = Math.max(...places.map((place) => place.end));
   const line_end = text.indexOf('\n', end);
-  const { key } = places[0]!;
+  const { key } = places[0];
   const indent = text.slice(text.lastIndexOf('\n', key - 1) + 1, key);
   return { from: line_end < 0 ? text.length : line_end + 1, indent };
 }

@@ -15,8 +15,6 @@ import {
   turnOn,
 } from './run-summary.js';
 
-// Advice on how the standoff was kept; apart from advice.ts, which tells of faults and endings and lists all of it.
-
 /** Reversals a second from which Z is called restless: the figure set for a flat sheet. */
 const CHATTER_PER_S = 10;
 /** Share of the following time at a limit from which the limit shapes the cut. */

@@ -20,8 +20,6 @@ import { drawSectionView, heading, LABEL_COLUMNS, type Region } from './section.
 import { deviationWords, lamps, modeSentence, type Said, soFar, statusLine } from './sentences.js';
 import { drawHoldLane, drawStandoffStrip, drawVoltageStrip, stripSeconds } from './strip.js';
 
-// The parts of a frame that are words and figures. They stand apart from frame.ts, which places them.
-
 /** Seven strokes a digit, three rows, in characters that every terminal has; to be read from a step away. */
 const SHAPES: Readonly<Record<string, readonly [string, string, string]>> = {
   '0': [' _ ', '| |', '|_|'],

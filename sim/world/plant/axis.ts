@@ -52,8 +52,8 @@ export class Head {
    * @param off_sheet 1: the slats, one thickness lower, are what the tip meets; @param moving 1 while X or Y moves.
    */
   advance(signals: Float64Array, off_sheet: number, moving: number): void {
-    const carriage_mm = signals[AT.carriage_mm]!;
-    const surface_mm = signals[AT.surface_mm]!;
+    const carriage_mm = signals[AT.carriage_mm];
+    const surface_mm = signals[AT.surface_mm];
     const rest_mm = off_sheet !== 0 ? surface_mm - this.thickness_mm : surface_mm;
     if (carriage_mm > rest_mm) {
       this.touching = 0;
@@ -69,15 +69,15 @@ export class Head {
   }
 
   private press(signals: Float64Array, rest_mm: number, off_sheet: number, moving: number): void {
-    const overlap_mm = rest_mm - signals[AT.carriage_mm]!;
-    const turns = signals[AT.x_mm]! * this.per_pitch;
+    const overlap_mm = rest_mm - signals[AT.carriage_mm];
+    const turns = signals[AT.x_mm] * this.per_pitch;
     const between = turns - Math.floor(turns);
     // The sheet's give between two slats as a parabola: none on a slat, all half-way.
     const full_mm = off_sheet !== 0 ? 0 : this.compliance_mm * 4 * between * (1 - between);
     const give_mm = Math.min(overlap_mm, full_mm);
     const lift_mm = overlap_mm - give_mm;
     signals[AT.torch_mm] = rest_mm - give_mm;
-    signals[AT.plate_mm] = off_sheet !== 0 ? signals[AT.surface_mm]! : rest_mm - give_mm;
+    signals[AT.plate_mm] = off_sheet !== 0 ? signals[AT.surface_mm] : rest_mm - give_mm;
     signals[AT.standoff_mm] = 0;
     if (this.pressed === 0 && lift_mm >= this.float_travel_mm) this.change(1);
     if (lift_mm >= this.float_max_mm || (moving !== 0 && overlap_mm >= this.breakaway_mm)) this.breakaway = 0;
@@ -150,7 +150,7 @@ export class Axis {
       this.ignored_steps += steps < 0 ? -steps : steps;
       steps = 0;
     }
-    let motor_mm = signals[AT.motor_mm]!;
+    let motor_mm = signals[AT.motor_mm];
     if (this.unpowered !== 0) {
       this.lost_steps += steps < 0 ? -steps : steps;
       this.speed = 0;
@@ -165,7 +165,7 @@ export class Axis {
       motor_mm = this.stopAt(this.stop_below_mm, this.stop_below_mm - motor_mm);
     }
     signals[AT.motor_mm] = motor_mm;
-    let carriage_mm = signals[AT.carriage_mm]!;
+    let carriage_mm = signals[AT.carriage_mm];
     carriage_mm = Math.max(motor_mm - this.half_backlash_mm, Math.min(motor_mm + this.half_backlash_mm, carriage_mm));
     signals[AT.carriage_mm] = carriage_mm;
     this.top = carriage_mm >= this.z_top_mm ? 1 : 0;

@@ -35,10 +35,10 @@ class HeatMap {
     const squares = (a * a + (1 - a) * (1 - a)) * (b * b + (1 - b) * (1 - b));
     const amount = growth_mm / squares;
     const at = row * this.columns + column;
-    this.nodes[at]! += amount * (1 - a) * (1 - b);
-    this.nodes[at + 1]! += amount * a * (1 - b);
-    this.nodes[at + this.columns]! += amount * (1 - a) * b;
-    this.nodes[at + this.columns + 1]! += amount * a * b;
+    this.nodes[at] += amount * (1 - a) * (1 - b);
+    this.nodes[at + 1] += amount * a * (1 - b);
+    this.nodes[at + this.columns] += amount * (1 - a) * b;
+    this.nodes[at + this.columns + 1] += amount * a * b;
   }
 
   /** Leave height and slopes at a point in the fields; nothing outside the grid. */
@@ -56,10 +56,10 @@ class HeatMap {
     const a = u - column;
     const b = v - row;
     const at = row * this.columns + column;
-    const low_left = this.nodes[at]!;
-    const low_right = this.nodes[at + 1]!;
-    const high_left = this.nodes[at + this.columns]!;
-    const high_right = this.nodes[at + this.columns + 1]!;
+    const low_left = this.nodes[at];
+    const low_right = this.nodes[at + 1];
+    const high_left = this.nodes[at + this.columns];
+    const high_right = this.nodes[at + this.columns + 1];
     const low = low_left + a * (low_right - low_left);
     const high = high_left + a * (high_right - high_left);
     this.height_mm = low + b * (high - low);
@@ -135,17 +135,17 @@ export class Plate {
     this.growth_ticks += burning;
     if (moved === 0 && this.growth_ticks < GROWTH_TICKS) return;
     const { tangent } = this;
-    const x_mm = signals[AT.x_mm]!;
-    const y_mm = signals[AT.y_mm]!;
-    let dx = x_mm - tangent[0]!;
-    let dy = y_mm - tangent[1]!;
+    const x_mm = signals[AT.x_mm];
+    const y_mm = signals[AT.y_mm];
+    let dx = x_mm - tangent[0];
+    let dy = y_mm - tangent[1];
     if (this.growth_ticks >= GROWTH_TICKS || dx * dx + dy * dy > this.tangent_square) {
       this.layTangent(x_mm, y_mm);
       dx = 0;
       dy = 0;
     }
-    signals[AT.surface_mm] = tangent[2]! + tangent[3]! * dx + tangent[4]! * dy;
-    if (this.offcut_height_mm > 0) signals[AT.surface_mm]! += this.offcut(x_mm, y_mm);
+    signals[AT.surface_mm] = tangent[2] + tangent[3] * dx + tangent[4] * dy;
+    if (this.offcut_height_mm > 0) signals[AT.surface_mm] += this.offcut(x_mm, y_mm);
     if (x_mm >= 0 && y_mm >= 0 && x_mm <= this.width_mm && y_mm <= this.height_mm) {
       this.off_sheet = 0;
       signals[AT.beyond_mm] = 0;

@@ -1,4 +1,6 @@
-/**
+// What the parts of the world share: lags and waves without the engine's own functions, random streams, and signals.
+
+/*
  * Exponential and sine by power series: additions, multiplications and divisions only, so every engine
  * derives the same constants. For use at setup; the inner loops work with the constants.
  */

@@ -77,7 +77,7 @@ export class DutyWindow {
 
   /** One second has gone by. @param on_ms arc time within it, 0…1000. */
   second(on_ms: number): void {
-    this.total_ms += on_ms - this.seconds[this.position]!;
+    this.total_ms += on_ms - this.seconds[this.position];
     this.seconds[this.position] = on_ms;
     this.position = (this.position + 1) % WINDOW_S;
     this.percent = this.total_ms / (WINDOW_S * 10);

@@ -12,7 +12,7 @@ const module = loadControlModule();
 function replay(leg: DeskLeg, ticks: number): { readonly box: Uint8Array; readonly desk: Uint8Array } {
   const controller = new WasmController(module);
   controller.powerUp();
-  for (const { id, name } of PARAMETER_ROWS) controller.setParameter(id, leg.box[name]!);
+  for (const { id, name } of PARAMETER_ROWS) controller.setParameter(id, leg.box[name]);
   const box: Uint8Array[] = [];
   const desk: Uint8Array[] = [];
   for (let done = 0; done < ticks; ) {
