@@ -2,7 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
 import { asciiText, terminalStyle, wrapText } from '../views/text/index.js';
-import { describeError, type Ended, EXIT } from './base/exit.js';
+import { describeError, type Ended, EXIT } from './base/command-line.js';
 import { box, boxCommand } from './box/box.js';
 import { emulate, emulateCommand } from './box/emulate.js';
 import { flash, flashCommand } from './box/flash.js';

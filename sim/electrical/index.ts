@@ -19,8 +19,7 @@ export {
 export type { FaultEffect, SingleFault } from './faults.js';
 export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits } from './limits.js';
 export type { ElectricalMachine, Use } from './machine.js';
-export { type Source, sourceText } from './machine.js';
-export { ohmText } from './parts.js';
+export { ohmText, type Source, sourceText } from './machine.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';
 export { DERATING } from './stress.js';
 export { judgeSupply, type SupplyAnswers, type SupplyFit } from './supply-fit.js';

@@ -3,7 +3,7 @@ import { tapOf } from './circuit.js';
 import { filterOf } from './filter.js';
 import { LIMIT_ROWS, type LimitName, type Limits } from './limits.js';
 import type { Divider, ElectricalMachine, Use } from './machine.js';
-import { preferredValues } from './parts.js';
+import { preferredValues } from './machine.js';
 import { DERATING, touchOf } from './stress.js';
 
 /** What a design comes to in the terms of the limits. */

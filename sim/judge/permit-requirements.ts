@@ -28,18 +28,16 @@ class PermitCondition extends Requirement {
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) continue;
-      const length_ms = s.from[i + 1] - s.from[i];
-      this.checked += length_ms;
-      const mode = s.mode[i];
-      const kept =
-        (s.flags[i] & FLAG_ARC_OK) !== 0 &&
-        s.fault[i] === 0 &&
-        (mode === MODE_SETTLE || mode === MODE_FOLLOW || mode === MODE_HOLD);
-      if (!kept) this.add(length_ms, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) return;
+    const length_ms = s.from[i + 1] - s.from[i];
+    this.checked += length_ms;
+    const mode = s.mode[i];
+    const kept =
+      (s.flags[i] & FLAG_ARC_OK) !== 0 &&
+      s.fault[i] === 0 &&
+      (mode === MODE_SETTLE || mode === MODE_FOLLOW || mode === MODE_HOLD);
+    if (!kept) this.add(length_ms, block.first_tick + s.from[i]);
   }
 }
 
@@ -60,15 +58,13 @@ class PermitHeight extends Requirement {
     this.steps_per_mm = context.parameters.z_steps_per_mm;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) continue;
-      this.checked++;
-      const row = s.from[i];
-      const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
-      // Without a touch-off the height is NaN, and the requirement is broken.
-      this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) return;
+    this.checked++;
+    const row = s.from[i];
+    const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
+    // Without a touch-off the height is NaN, and the requirement is broken.
+    this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
   }
 }
 
@@ -87,27 +83,25 @@ class PermitWithdrawal extends Requirement {
     this.permit_off_ms = context.permit_off_ms;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const tick = block.first_tick + s.from[i];
-      const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
-      const was_permit = (s.digital_outputs[i - 1] & OUTPUT_PERMIT) !== 0;
-      // An arc that ends with the trigger, without a fault, was not lost.
-      const loss = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0;
-      if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
-        this.since_tick = tick;
-        this.checked++;
-      }
-      if (this.since_tick < 0) continue;
-      if (s.burning[i] !== 0) {
-        // It burns again within the bound: a flicker, and the permit was right to stay.
-        this.since_tick = -1;
-        continue;
-      }
-      const until = permit ? block.first_tick + s.from[i + 1] : tick;
-      this.note(this.permit_off_ms - (until - this.since_tick), until);
-      if (!permit) this.since_tick = -1;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const tick = block.first_tick + s.from[i];
+    const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+    const was_permit = (s.digital_outputs[i - 1] & OUTPUT_PERMIT) !== 0;
+    // An arc that ends with the trigger, without a fault, was not lost.
+    const loss = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0;
+    if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
+      this.since_tick = tick;
+      this.checked++;
     }
+    if (this.since_tick < 0) return;
+    if (s.burning[i] !== 0) {
+      // It burns again within the bound: a flicker, and the permit was right to stay.
+      this.since_tick = -1;
+      return;
+    }
+    const until = permit ? block.first_tick + s.from[i + 1] : tick;
+    this.note(this.permit_off_ms - (until - this.since_tick), until);
+    if (!permit) this.since_tick = -1;
   }
 }
 
@@ -141,15 +135,13 @@ class Standstill extends Requirement {
     this.longest_ms = standstill_s * 1000 + TIME_CONSTANTS * (feed_filter_ms + 1) + COUNT_TICKS;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
-        this.still_ms = 0;
-        continue;
-      }
-      this.checked += s.from[i + 1] - s.from[i];
-      this.rows(block, s.from[i], s.from[i + 1]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
+      this.still_ms = 0;
+      return;
     }
+    this.checked += s.from[i + 1] - s.from[i];
+    this.rows(block, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, from: number, end: number): void {
@@ -187,18 +179,16 @@ class StrayMotion extends Requirement {
     this.stray_ms = context.parameters.stray_ms;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;
-      const withdrawn = (s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
-      if (withdrawn && requested) {
-        this.watching = true;
-        this.moving_since = -1;
-        this.checked++;
-      }
-      if (!requested || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) this.watching = false;
-      if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;
+    const withdrawn = (s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+    if (withdrawn && requested) {
+      this.watching = true;
+      this.moving_since = -1;
+      this.checked++;
     }
+    if (!requested || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) this.watching = false;
+    if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, from: number, end: number): void {
@@ -221,15 +211,13 @@ class NoRestrike extends Requirement {
   readonly unit = 'times';
   private given = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if (s.mode[i] === MODE_SEEK) this.given = false;
-      const change = s.digital_outputs[i] ^ s.digital_outputs[i - 1];
-      if ((change & OUTPUT_TRIGGER) !== 0 && this.given) {
-        if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
-        else this.checked++;
-      }
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) this.given = true;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if (s.mode[i] === MODE_SEEK) this.given = false;
+    const change = s.digital_outputs[i] ^ s.digital_outputs[i - 1];
+    if ((change & OUTPUT_TRIGGER) !== 0 && this.given) {
+      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
+      else this.checked++;
     }
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) this.given = true;
   }
 }

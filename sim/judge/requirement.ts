@@ -96,7 +96,12 @@ export abstract class Requirement {
   checked = 0;
 
   /** Judges the next block of the run, with its stretches. */
-  abstract watch(block: TraceBlock, stretches: Stretches): void;
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) this.stretch(block, s, i);
+  }
+
+  /** Judges stretch `i` of a block; of no use to a requirement that watches blocks as a whole. */
+  protected stretch(_block: TraceBlock, _s: Stretches, _i: number): void {}
 
   /** Takes a margin into account. Of equal margins the earliest tick stays. */
   protected note(margin: number, tick: number): void {

@@ -39,13 +39,11 @@ class TriggerPermission extends Requirement {
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) continue;
-      const length_ms = s.from[i + 1] - s.from[i];
-      this.checked += length_ms;
-      if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) return;
+    const length_ms = s.from[i + 1] - s.from[i];
+    this.checked += length_ms;
+    if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
   }
 }
 
@@ -58,19 +56,17 @@ class TriggerWithdrawal extends Requirement {
   readonly unit = 'ms';
   private late = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
-      const input_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
-      const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
-      if (was_on && (input_lost || fault_arose)) {
-        this.checked++;
-        this.late = on;
-      }
-      if (!on) this.late = false;
-      if (this.late) this.add(s.from[i + 1] - s.from[i], block.first_tick + s.from[i]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
+    const input_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
+    const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
+    if (was_on && (input_lost || fault_arose)) {
+      this.checked++;
+      this.late = on;
     }
+    if (!on) this.late = false;
+    if (this.late) this.add(s.from[i + 1] - s.from[i], block.first_tick + s.from[i]);
   }
 }
 
@@ -94,17 +90,15 @@ class TriggerPath extends Requirement {
   private touched_off = false;
   private trigger_was_on = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      this.follow(s, i);
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      if (on && !this.trigger_was_on) {
-        this.checked++;
-        const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
-        this.note(off_ms - WITHDRAWN_MS, block.first_tick + s.from[i]);
-      }
-      this.trigger_was_on = on;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    this.follow(s, i);
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    if (on && !this.trigger_was_on) {
+      this.checked++;
+      const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
+      this.note(off_ms - WITHDRAWN_MS, block.first_tick + s.from[i]);
     }
+    this.trigger_was_on = on;
   }
 
   private follow(s: Stretches, i: number): void {
@@ -182,19 +176,17 @@ class VoltageFalls extends Requirement {
     this.fall_ms = context.parameters.fall_ms;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      if (on) {
-        this.off_ms = 0;
-        this.over_ms = 0;
-      } else {
-        // Power-up counts as trigger off.
-        if (this.trigger_was_on) this.checked++;
-        this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
-      }
-      this.trigger_was_on = on;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    if (on) {
+      this.off_ms = 0;
+      this.over_ms = 0;
+    } else {
+      // Power-up counts as trigger off.
+      if (this.trigger_was_on) this.checked++;
+      this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
     }
+    this.trigger_was_on = on;
   }
 
   private rows(block: TraceBlock, from: number, end: number, stopped: boolean): void {

@@ -49,11 +49,9 @@ class OutsideWindow extends ZRequirement {
     this.arc_high_V = context.parameters.arc_high_V;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
-      else this.rows(block, s, s.from[i], s.from[i + 1]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
+    else this.rows(block, s, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, s: Stretches, from: number, end: number): void {
@@ -115,20 +113,18 @@ class DescentOnlyInFollow extends ZRequirement {
     this.cut_height_steps = cut_height_mm * this.z.steps_per_mm;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const mode = s.mode[i];
-      const carried = (CARRIED & bit(mode)) !== 0;
-      if (carried || (NO_DESCENT & bit(mode)) !== 0) {
-        this.checked += s.from[i + 1] - s.from[i];
-        if (mode !== s.mode[i - 1]) this.enter(s, i);
-        this.rows(block, s, i, carried ? this.slope_steps_per_mm : 0);
-      } else if (mode === MODE_LOWER) {
-        this.checked += s.from[i + 1] - s.from[i];
-        const left = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
-        // Without a touch-off there is no cut height to lower to; that breaks requirement 3, not this one.
-        if (!Number.isNaN(left)) this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
-      }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const mode = s.mode[i];
+    const carried = (CARRIED & bit(mode)) !== 0;
+    if (carried || (NO_DESCENT & bit(mode)) !== 0) {
+      this.checked += s.from[i + 1] - s.from[i];
+      if (mode !== s.mode[i - 1]) this.enter(s, i);
+      this.rows(block, s, i, carried ? this.slope_steps_per_mm : 0);
+    } else if (mode === MODE_LOWER) {
+      this.checked += s.from[i + 1] - s.from[i];
+      const left = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
+      // Without a touch-off there is no cut height to lower to; that breaks requirement 3, not this one.
+      if (!Number.isNaN(left)) this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
     }
   }
 
@@ -185,25 +181,23 @@ class DescentAfterArcLoss extends ZRequirement {
     this.slope_steps_per_mm = context.parameters.slope_limit * this.z.steps_per_mm;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const before = s.mode[i - 1];
-      const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
-      const row = s.from[i];
-      // An arc that ends with the trigger, without a fault, was not lost.
-      const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
-      if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
-      if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
-      if (s.burning[i] !== 0) this.gone.running = false;
-      const mode = s.mode[i];
-      if (mode < MODE_SETTLE) {
-        this.gone.running = false;
-        this.told.running = false;
-      }
-      if (mode === MODE_FOLLOW && (s.flags[i] & FLAG_ARC_OK) !== 0) this.told.running = false;
-      if (this.told.running) this.rows(block, s, i, this.told, 0);
-      if (this.gone.running) this.rows(block, s, i, this.gone, this.slope_steps_per_mm);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const before = s.mode[i - 1];
+    const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
+    const row = s.from[i];
+    // An arc that ends with the trigger, without a fault, was not lost.
+    const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
+    if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
+    if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
+    if (s.burning[i] !== 0) this.gone.running = false;
+    const mode = s.mode[i];
+    if (mode < MODE_SETTLE) {
+      this.gone.running = false;
+      this.told.running = false;
     }
+    if (mode === MODE_FOLLOW && (s.flags[i] & FLAG_ARC_OK) !== 0) this.told.running = false;
+    if (this.told.running) this.rows(block, s, i, this.told, 0);
+    if (this.gone.running) this.rows(block, s, i, this.gone, this.slope_steps_per_mm);
   }
 
   private arcTold(s: Stretches, row: number): void {

@@ -40,7 +40,7 @@ class ZVelocity extends ZRequirement {
   readonly unit = 'mm/s';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     this.checked += block.count;
     if (still(s)) {
       this.note(this.z.velocity_mm_s, block.first_tick);
@@ -88,16 +88,16 @@ class ZAcceleration extends ZRequirement {
   private velocity_before_mm_s = Number.NaN;
   private backlash_rows = 0;
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     this.checked += block.count;
     const moves = !still(s);
     if (moves) this.span(block, s, 0, block.count, LONG_ROWS, 2 * this.z.backlash_steps);
     else this.note(this.z.acceleration_mm_s2, block.first_tick);
-    for (let i = 1; i <= s.count; i++) this.stretch(block, s, i, moves);
+    for (let i = 1; i <= s.count; i++) this.short(block, s, i, moves);
     this.command(block);
   }
 
-  private stretch(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
+  private short(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
     const from = s.from[i];
     const end = s.from[i + 1];
     if (s.mode[i] >= MODE_SETTLE && s.mode[i] <= MODE_HOLD) {
@@ -174,11 +174,9 @@ class ZFollowsCommand extends ZRequirement {
     this.arc_high_V = context.parameters.arc_high_V;
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if (s.mode[i] === MODE_FOLLOW) this.follow(block, s, s.from[i], s.from[i + 1]);
-      else this.rows = 0;
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if (s.mode[i] === MODE_FOLLOW) this.follow(block, s, s.from[i], s.from[i + 1]);
+    else this.rows = 0;
   }
 
   private follow(block: TraceBlock, s: Stretches, from: number, end: number): void {
@@ -236,7 +234,7 @@ class FollowDownSpeed extends Requirement {
     this.mm_s_per_step = 1000 / (LONG_ROWS * z_steps_per_mm);
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     const z_at = s.z_at;
     for (let i = 1; i <= s.count; i++) {
       if (s.mode[i] !== MODE_FOLLOW) {

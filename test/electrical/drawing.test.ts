@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { circuitSvg, netlistOf } from '../../sim/electrical/index.js';
-import { faradText, ohmText, partsList } from '../../sim/electrical/parts.js';
+import { faradText, ohmText, partsList } from '../../sim/electrical/machine.js';
 import { machineWith } from './machine.js';
 
 describe('the drawing', () => {

@@ -39,7 +39,7 @@ import {
   terminalStyle,
   wrapText,
 } from '../../views/text/index.js';
-import { EXIT } from '../base/exit.js';
+import { EXIT } from '../base/command-line.js';
 import { readText } from '../base/files.js';
 import { deskModule, portOption } from './port.js';
 

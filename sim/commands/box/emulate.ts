@@ -11,8 +11,7 @@ import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
 import { clockText, terminalStyle } from '../../views/text/index.js';
-import { seedOf } from '../base/command-line.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible, seedOf } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { DEFAULT_SEED, readJob } from '../base/inputs.js';
 

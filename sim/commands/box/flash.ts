@@ -11,7 +11,7 @@ import {
   readImage,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 
 import { ProgressDisplay } from '../base/progress.js';

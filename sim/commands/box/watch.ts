@@ -34,7 +34,7 @@ import {
   terminalStyle,
   wrapText,
 } from '../../views/text/index.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible } from '../base/command-line.js';
 import { checkEnding, refuseExisting } from '../base/files.js';
 import { baudOption, portOption } from './port.js';
 

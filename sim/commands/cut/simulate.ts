@@ -15,9 +15,8 @@ import {
   ViewHistory,
 } from '../../views/terminal/index.js';
 import { asciiText, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
-import { collect, seedOf } from '../base/command-line.js';
+import { collect, type Ended, EXIT, runStatus, SIGNALS, seedOf } from '../base/command-line.js';
 import { dutySentences, timeLineLines } from '../base/duty-text.js';
-import { type Ended, EXIT, runStatus, SIGNALS } from '../base/exit.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
 import { DEFAULT_SEED, type FileJob, readJob } from '../base/inputs.js';
 import { Page } from '../base/page.js';

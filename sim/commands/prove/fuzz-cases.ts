@@ -14,8 +14,7 @@ import {
 import { loadControlModule } from '../../run/controller/index.js';
 import { readScenario } from '../../run/setup/index.js';
 import { asciiText, counted, terminalStyle, wrapText } from '../../views/text/index.js';
-import { shellWords } from '../base/command-line.js';
-import { runStatus } from '../base/exit.js';
+import { runStatus, shellWords } from '../base/command-line.js';
 import { makeFolder, readText } from '../base/files.js';
 
 /** The result of a campaign in a file. @throws StandoffError as for any file that is read, or that is no result */

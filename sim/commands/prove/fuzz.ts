@@ -18,8 +18,16 @@ import {
   SHORT_CUTS,
   shardSpan,
 } from '../../campaign/index.js';
-import { collect, seedOf, shellWords, wholeNumber, withoutOptions } from '../base/command-line.js';
-import { type Ended, EXIT, withSignals } from '../base/exit.js';
+import {
+  collect,
+  type Ended,
+  EXIT,
+  seedOf,
+  shellWords,
+  wholeNumber,
+  withoutOptions,
+  withSignals,
+} from '../base/command-line.js';
 import { checkEnding, refuseUnwritable } from '../base/files.js';
 import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
 import { prepareCases, readResult, reproduce, storedSentences } from './fuzz-cases.js';

@@ -17,8 +17,7 @@ import {
 import { loadControlModule } from '../../run/controller/index.js';
 import { updateBox, writeSetup } from '../../run/setup/index.js';
 import { clockText, fitText, terminalStyle } from '../../views/text/index.js';
-import { collect, seedOf, wholeNumber, withoutOptions } from '../base/command-line.js';
-import { type Ended, EXIT, withSignals } from '../base/exit.js';
+import { collect, type Ended, EXIT, seedOf, wholeNumber, withoutOptions, withSignals } from '../base/command-line.js';
 import { checkOutputs, readText, writeFiles } from '../base/files.js';
 import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
 import { type MapRequest, mapSentences, mapText } from './map-text.js';

@@ -1,2 +1,2 @@
-export { ArbitraryInputs, OPERATOR_LINES, type OperatorEvent, type OperatorLine } from './inputs.js';
+export { ArbitraryInputs, OPERATOR_LINES, type OperatorEvent, PLAIN_OPERATOR } from './inputs.js';
 export { motionLimits, type Outcome, Runner, type RunOptions, run, setParameters } from './runner.js';

@@ -57,15 +57,11 @@ export interface OperatorEvent {
 }
 
 /** `request` withdraws (off) or gives back (on) the motion controller's torch request on its way to the box. */
-export type OperatorLine = 'key' | 'request' | 'stop-chain' | 'hold' | 'reset';
+export const OPERATOR_LINES = ['key', 'request', 'stop-chain', 'hold', 'reset'] as const;
+export type OperatorLine = (typeof OPERATOR_LINES)[number];
 
-export const OPERATOR_LINES: readonly OperatorLine[] = ['key', 'request', 'stop-chain', 'hold', 'reset'];
-
-/** Time from power-up until the operator turns the key on, when no events are given, s. */
-const KEY_AT_S = 0.2;
-
-/** What an operator does who only turns the key on and lets the program run. */
-export const PLAIN_OPERATOR: readonly OperatorEvent[] = [{ at_s: KEY_AT_S, line: 'key', on: true }];
+/** What an operator does who only turns the key on, early enough for a table to start, and lets the program run. */
+export const PLAIN_OPERATOR: readonly OperatorEvent[] = [{ at_s: 0.2, line: 'key', on: true }];
 
 /** Plays the operator's events; `lines` holds the bits that belong to the operator. */
 export class Operator {

@@ -1,6 +1,6 @@
 export { assignBox, assignValues, quantityAt } from './assign.js';
 export { boxWarnings, firstRefusal, setupWarnings } from './contradictions.js';
-export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
+export { readScenario, type Scenario, writeScenario } from './scenario.js';
 export {
   GREATEST_SEED,
   ROWS_BY_PATH,

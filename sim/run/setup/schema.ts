@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { FAULT_ROWS, MACHINE_ROWS, type Row, WORLD_ROWS } from '../../world/plant/index.js';
+import { FAULT_ROWS, type FaultRow, MACHINE_ROWS, type Row, WORLD_ROWS } from '../../world/plant/index.js';
+import { OPERATOR_LINES } from '../loop/index.js';
 
 /** The three sections of a setup file and what each is for; they never mix. */
 const SECTIONS = {
@@ -49,9 +50,8 @@ export const momentRow = (path: string, meaning: string): Row => ({
 
 /** The numbers of a fault, by kind; `value` only where the kind takes one. */
 export function faultRows(kind: string): Readonly<Record<string, Row>> {
-  const value = FAULT_ROWS.map((row): { kind: string; value?: FaultValue } => row).find(
-    (row) => row.kind === kind,
-  )?.value;
+  const row: FaultRow | undefined = FAULT_ROWS.find((one) => one.kind === kind);
+  const value = row?.value;
   return {
     at_s: momentRow('world.faults.at_s', 'moment from the start of the run'),
     for_s: momentRow('world.faults.for_s', 'how long it lasts; to the end of the run without it'),
@@ -59,13 +59,6 @@ export function faultRows(kind: string): Readonly<Record<string, Row>> {
       value: { path: 'world.faults.value', kind: 'number', meaning: `strength of ${kind}`, ...value } as const,
     }),
   };
-}
-
-interface FaultValue {
-  readonly unit: string;
-  readonly min: number;
-  readonly max: number;
-  readonly default: number;
 }
 
 /** `0…5000 ms`, `1 or 3`, `true or false`. */
@@ -118,9 +111,6 @@ function quantityPattern(unit: string): string {
 /** Version of the stored run that this code reads and writes. */
 export const SCENARIO_VERSION = 2;
 export const SCENARIO_FORMAT = `standoff scenario ${SCENARIO_VERSION}`;
-
-/** What an operator can do to the box during a run. */
-export const OPERATOR_LINES = ['key', 'request', 'stop-chain', 'hold', 'reset'] as const;
 
 /** Longest list of faults or operator events; beyond this a file is damaged rather than meant. */
 const LONGEST_LIST = 1000;
