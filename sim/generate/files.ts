@@ -1,3 +1,4 @@
+// Every generated file and its text; apart from main.ts, which writes them as soon as it is loaded: a test compares them.
 import { readFileSync } from 'node:fs';
 import { GENERATED_FROM_WIRE, type Generated, HEADER } from '../../firmware/wire/generator.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnRow } from '../run/trace/index.js';

@@ -1,3 +1,4 @@
+// The generated pages of hardware-notes; apart from files.ts, which has the generated code.
 import {
   type CodeRow,
   FAULT_ROWS,

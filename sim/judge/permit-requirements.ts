@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FOLLOW, MODE_HOLD, MODE_SEEK, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import {
   FLAG_ARC_OK,
@@ -11,14 +12,14 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirement 7: the motion permit. All requirements in one file would be 1400 lines. */
+/** Requirement 7: the motion permit. */
 export const permitRequirements = (context: RequirementContext): Requirement[] => [
-  new PermitCondition(),
+  new PermitCondition(context),
   new PermitHeight(context),
   new PermitWithdrawal(context),
   new Standstill(context),
   new StrayMotion(context),
-  new NoRestrike(),
+  new NoRestrike(context),
 ];
 
 class PermitCondition extends Requirement {
@@ -49,14 +50,8 @@ class PermitHeight extends Requirement {
   readonly number = 7;
   readonly statement = 'the motion permit is given with Z at cut height above the touched sheet, within 0.05 mm';
   readonly unit = 'mm';
-  private readonly cut_height_mm: number;
-  private readonly steps_per_mm: number;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.cut_height_mm = context.parameters.cut_height_mm;
-    this.steps_per_mm = context.parameters.z_steps_per_mm;
-  }
+  private readonly cut_height_mm = this.parameters.cut_height_mm;
+  private readonly steps_per_mm = this.parameters.z_steps_per_mm;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) return;
@@ -75,13 +70,8 @@ class PermitWithdrawal extends Requirement {
   readonly statement =
     'when the arc goes out under a motion permit, the permit is withdrawn within the sensing delay, crossing_ms and arc_off_ms';
   readonly unit = 'ms';
-  private readonly permit_off_ms: number;
+  private readonly permit_off_ms = this.context.permit_off_ms;
   private since_tick = -1;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.permit_off_ms = context.permit_off_ms;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const tick = block.first_tick + s.from[i];
@@ -124,16 +114,11 @@ class Standstill extends Requirement {
     'over a table that stands still under the motion permit, permit or arc ends within standstill_s and seven feed_filter_ms';
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
-  private readonly longest_ms: number;
+  private readonly longest_ms =
+    this.parameters.standstill_s * 1000 + TIME_CONSTANTS * (this.parameters.feed_filter_ms + 1) + COUNT_TICKS;
   private x_mm = 0;
   private y_mm = 0;
   private still_ms = 0;
-
-  constructor(context: RequirementContext) {
-    super();
-    const { standstill_s, feed_filter_ms } = context.parameters;
-    this.longest_ms = standstill_s * 1000 + TIME_CONSTANTS * (feed_filter_ms + 1) + COUNT_TICKS;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
@@ -169,15 +154,10 @@ class StrayMotion extends Requirement {
   readonly statement =
     'X/Y motion that lasts for stray_ms after the permit was withdrawn in the middle of a contour sets the latched stop';
   readonly unit = 'ms';
-  private readonly stray_ms: number;
+  private readonly stray_ms = this.parameters.stray_ms;
   private watching = false;
   private moving_since = -1;
   private last_moved = 0;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.stray_ms = context.parameters.stray_ms;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;

@@ -94,6 +94,12 @@ export abstract class Requirement {
   margin = Number.POSITIVE_INFINITY;
   worst_tick = -1;
   checked = 0;
+  /** Those of the box, by name. */
+  protected readonly parameters: RequirementContext['parameters'];
+
+  constructor(protected readonly context: RequirementContext) {
+    this.parameters = context.parameters;
+  }
 
   /** Judges the next block of the run, with its stretches. */
   watch(block: TraceBlock, s: Stretches): void {
@@ -142,10 +148,5 @@ export abstract class Requirement {
 
 /** A requirement about Z. */
 export abstract class ZRequirement extends Requirement {
-  protected readonly z: ZLimits;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.z = new ZLimits(context);
-  }
+  protected readonly z = new ZLimits(this.context);
 }

@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FAULT, MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
 import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
@@ -6,12 +7,12 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Requirements 9 and 10, and the contact of tip and sheet. All requirements in one file would be 1400 lines. */
-export const sequenceRequirements = (): Requirement[] => [
-  new ModeOrder(),
-  new FaultReset(),
-  new Finite(),
-  new NoContact(),
+/** Requirements 9 and 10, and the contact of tip and sheet. */
+export const sequenceRequirements = (context: RequirementContext): Requirement[] => [
+  new ModeOrder(context),
+  new FaultReset(context),
+  new Finite(context),
+  new NoContact(context),
 ];
 
 class ModeOrder extends Requirement {
@@ -88,13 +89,8 @@ export class ParametersAtRest extends Requirement {
   readonly statement =
     'a parameter other than trim_V changes only with the key off, in rest, and with the voltage below rest_V';
   readonly unit = 'times';
-  private readonly rest_V: number;
+  private readonly rest_V = this.parameters.rest_V;
   private ticks: number[] = [];
-
-  constructor(context: RequirementContext) {
-    super();
-    this.rest_V = context.parameters.rest_V;
-  }
 
   /** The box has taken a new value for a parameter, after the outputs of `tick`. */
   changed(tick: number, id: number): void {

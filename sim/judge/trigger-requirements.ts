@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
@@ -11,11 +12,11 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Requirements 1 to 4: the trigger, and the voltage after it. All requirements in one file would be 1400 lines. */
+/** Requirements 1 to 4: the trigger, and the voltage after it. */
 export const triggerRequirements = (context: RequirementContext): Requirement[] => [
-  new TriggerPermission(),
-  new TriggerWithdrawal(),
-  new TriggerPath(),
+  new TriggerPermission(context),
+  new TriggerWithdrawal(context),
+  new TriggerPath(context),
   new VoltageFalls(context),
 ];
 
@@ -163,18 +164,12 @@ class VoltageFalls extends Requirement {
   readonly statement =
     'after trigger off the arc voltage falls below rest_V within fall_ms and stays there, or the latched stop is set';
   readonly unit = 'ms';
-  private readonly rest_V: number;
-  private readonly fall_ms: number;
+  private readonly rest_V = this.parameters.rest_V;
+  private readonly fall_ms = this.parameters.fall_ms;
   private off_ms = 0;
   /** For how long there has been voltage after fall_ms, ms. */
   private over_ms = 0;
   private trigger_was_on = true;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.rest_V = context.parameters.rest_V;
-    this.fall_ms = context.parameters.fall_ms;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;

@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FAULT, MODE_HOLD, MODE_RETRACT, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { FLAG_HOMED, INPUT_STOP_CHAIN, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
@@ -5,16 +6,13 @@ import type { RequirementContext } from './context.js';
 import { Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/**
- * Requirements 5, 6 and 8: where Z may be, when it stops and rises, who owns it. All requirements in one file would be
- * 1400 lines.
- */
+/** Requirements 5, 6 and 8: where Z may be, when it stops and rises, who owns it. */
 export const boundRequirements = (context: RequirementContext): Requirement[] => [
   new ZTravel(context),
   new ZDive(context),
   new Floor(context),
-  new OwnershipIdle(),
-  new HandBack(),
+  new OwnershipIdle(context),
+  new HandBack(context),
   new StopChainStopsZ(context),
   new RiseAfterFall(context),
 ];
@@ -26,12 +24,7 @@ class ZTravel extends ZRequirement {
   readonly statement = 'Z stays between where the box took it over and travel_mm below that';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly travel_steps: number;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    this.travel_steps = context.parameters.travel_mm * this.z.steps_per_mm;
-  }
+  private readonly travel_steps = this.parameters.travel_mm * this.z.steps_per_mm;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) return;
@@ -50,13 +43,8 @@ class ZDive extends ZRequirement {
   readonly statement = 'Z never goes further than dive_mm below the touched sheet';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly dive_steps: number;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    // The bound is a whole step; a touch offset need not be one.
-    this.dive_steps = context.parameters.dive_mm * this.z.steps_per_mm + 1;
-  }
+  // The bound is a whole step; a touch offset need not be one.
+  private readonly dive_steps = this.parameters.dive_mm * this.z.steps_per_mm + 1;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     if (Number.isNaN(s.z_sheet[i])) return;
@@ -73,15 +61,9 @@ class Floor extends ZRequirement {
     'from settle to hold Z stays above touched height + cut_height_mm − (floor_allowance_mm + slope_limit × path since the motion permit)';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly depth_steps: number;
-  private readonly slope_steps_per_mm: number;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    const { cut_height_mm, floor_allowance_mm, slope_limit } = context.parameters;
-    this.depth_steps = (cut_height_mm - floor_allowance_mm) * this.z.steps_per_mm - ROUNDING_STEPS;
-    this.slope_steps_per_mm = slope_limit * this.z.steps_per_mm;
-  }
+  private readonly depth_steps =
+    (this.parameters.cut_height_mm - this.parameters.floor_allowance_mm) * this.z.steps_per_mm - ROUNDING_STEPS;
+  private readonly slope_steps_per_mm = this.parameters.slope_limit * this.z.steps_per_mm;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const known = s.z_sheet[i] + s.path_permit[i];
@@ -204,17 +186,12 @@ class RiseAfterFall extends ZRequirement {
   readonly number = 5;
   readonly statement = 'after a cut Z rises only when the arc voltage has fallen below rest_V';
   readonly unit = 'V';
-  private readonly rest_V: number;
+  private readonly rest_V = this.parameters.rest_V;
   /** Lowest size of the voltage since trigger off. */
   private lowest_V = Number.POSITIVE_INFINITY;
   private start = 0;
   private ramp = 0;
   private risen = true;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    this.rest_V = context.parameters.rest_V;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const mode = s.mode[i];

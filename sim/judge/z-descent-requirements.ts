@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import {
   MODE_FAULT,
   MODE_FOLLOW,
@@ -15,7 +16,7 @@ import type { RequirementContext } from './context.js';
 import { type Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirements 5 and 6: when Z may go down. All requirements in one file would be 1400 lines. */
+/** Requirements 5 and 6: when Z may go down. */
 export const descentRequirements = (context: RequirementContext): Requirement[] => [
   new OutsideWindow(context),
   new DescentOnlyInFollow(context),
@@ -35,19 +36,13 @@ class OutsideWindow extends ZRequirement {
   readonly statement =
     'from settle to hold Z moves no further than its stopping ramp while the voltage is below the arc window, and no further down while it is above';
   readonly unit = 'mm';
-  private readonly arc_low_V: number;
-  private readonly arc_high_V: number;
+  private readonly arc_low_V = this.parameters.arc_low_V;
+  private readonly arc_high_V = this.parameters.arc_high_V;
   private side: -1 | 0 | 1 = 0;
   private highest = 0;
   private lowest = 0;
   private allowance_down = 0;
   private allowance_up = 0;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    this.arc_low_V = context.parameters.arc_low_V;
-    this.arc_high_V = context.parameters.arc_high_V;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
@@ -101,17 +96,11 @@ class DescentOnlyInFollow extends ZRequirement {
     'outside follow Z goes down only to touch off, to lower to cut height, and along the carried slope';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly slope_steps_per_mm: number;
-  private readonly cut_height_steps: number;
+  private readonly slope_steps_per_mm =
+    this.parameters.hold_carried >= 0.5 ? this.parameters.slope_limit * this.z.steps_per_mm : 0;
+  private readonly cut_height_steps = this.parameters.cut_height_mm * this.z.steps_per_mm;
   private highest = 0;
   private allowance = ROUNDING_STEPS;
-
-  constructor(context: RequirementContext) {
-    super(context);
-    const { hold_carried, slope_limit, cut_height_mm } = context.parameters;
-    this.slope_steps_per_mm = hold_carried >= 0.5 ? slope_limit * this.z.steps_per_mm : 0;
-    this.cut_height_steps = cut_height_mm * this.z.steps_per_mm;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const mode = s.mode[i];
@@ -170,16 +159,10 @@ class DescentAfterArcLoss extends ZRequirement {
   readonly number = 6;
   readonly statement = 'after the arc has gone out Z goes no further down than its stopping ramp';
   readonly unit = 'mm';
-  private readonly follow_down_mm_s: number;
-  private readonly slope_steps_per_mm: number;
+  private readonly follow_down_mm_s = this.parameters.follow_down_mm_s;
+  private readonly slope_steps_per_mm = this.parameters.slope_limit * this.z.steps_per_mm;
   private readonly told = new Descent();
   private readonly gone = new Descent();
-
-  constructor(context: RequirementContext) {
-    super(context);
-    this.follow_down_mm_s = context.parameters.follow_down_mm_s;
-    this.slope_steps_per_mm = context.parameters.slope_limit * this.z.steps_per_mm;
-  }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
     const before = s.mode[i - 1];

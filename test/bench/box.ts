@@ -6,8 +6,7 @@ import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/emulato
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
 import { randomLeg, runLockstep } from '../../sim/run/box/lockstep.js';
-import type { ControlModule } from '../../sim/run/controller/index.js';
-import { WasmController } from '../../sim/run/controller/index.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';

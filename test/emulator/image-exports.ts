@@ -1,6 +1,5 @@
 import { StandoffError } from '../../sim/base/index.js';
-import type { EmulatedBoard } from '../../sim/emulator/board.js';
-import { headField } from '../../sim/emulator/board.js';
+import { type EmulatedBoard, headField } from '../../sim/emulator/board.js';
 import { RAM_AT } from '../../sim/emulator/chip/index.js';
 
 /** The bytes SDNX. */

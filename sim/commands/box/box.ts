@@ -28,7 +28,6 @@ import {
   updateBox,
 } from '../../run/setup/index.js';
 import { f32Text } from '../../run/trace/index.js';
-
 import {
   type Alignment,
   asciiText,

@@ -14,7 +14,6 @@ import { clockText, terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible, seedOf } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { DEFAULT_SEED, readJob } from '../base/inputs.js';
-
 import { ProgressDisplay } from '../base/progress.js';
 
 /** An arbitrary port; any free one will do. */

@@ -13,9 +13,7 @@ import {
 import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
-
 import { ProgressDisplay } from '../base/progress.js';
-
 import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>

@@ -7,7 +7,6 @@ import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible, seedOf } from '../base/command-line.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
-
 import { baudOption, portOption } from './port.js';
 
 const DEFAULT_TICKS = 10_000;

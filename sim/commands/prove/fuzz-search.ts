@@ -14,7 +14,6 @@ import {
 import { loadControlModule } from '../../run/controller/index.js';
 import { writeScenario } from '../../run/setup/index.js';
 import { asciiText, tableLines, terminalStyle, wrapText } from '../../views/text/index.js';
-
 import { EXIT } from '../base/command-line.js';
 import { prepareCases } from './fuzz-cases.js';
 

@@ -1,10 +1,8 @@
 import type { z } from 'zod';
-import type { Row } from '../../world/plant/index.js';
-import { FAULT_ROWS } from '../../world/plant/index.js';
+import { FAULT_ROWS, type Row } from '../../world/plant/index.js';
 import { OPERATOR_LINES } from '../loop/index.js';
 import type { Path, SourceDocument } from './document.js';
-import type { Quantity } from './schema.js';
-import { GREATEST_SEED, rangeText } from './schema.js';
+import { GREATEST_SEED, type Quantity, rangeText } from './schema.js';
 import { nearestWord, otherKeyRemedy, unknownKeyRemedy } from './suggestions.js';
 
 /** What is wrong with one value, in words: the tail of a code, what, and what to do. */

@@ -1,3 +1,4 @@
+// One part of the world, a file: supply and arc. world.ts moves all parts on and would be 1200 lines with them.
 import { Random } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { lagShare, SIGNAL, STREAM } from './signals.js';

@@ -1,3 +1,4 @@
+// One part of the world, a file: the Z axis and the head that hangs on it.
 import { Random } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { SIGNAL, STREAM } from './signals.js';

@@ -1,3 +1,4 @@
+// One part of the world, a file: the metal that is gone.
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { exactCosine, exactSine, SIGNAL } from './signals.js';
 

@@ -1,3 +1,4 @@
+// One part of the world, a file: the surface of the sheet, and how heat raises it.
 import { Random, sine_of_turns } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { exactCosine, exactSine, SIGNAL, STREAM } from './signals.js';

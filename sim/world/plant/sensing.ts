@@ -1,3 +1,4 @@
+// One part of the world, a file: from the arc's voltage to the converter's readings.
 import { Random, READINGS_PER_TICK } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { type Faults, faultNumber } from './faults.js';
