@@ -1,6 +1,6 @@
 // The mode machine: one exhaustive function, one step a tick.
 //
-//   rest    → seek      request taken: armed, homed, stop chain closed, no fault, voltage near zero
+//   rest    → seek      request taken: armed, homed, stop chain intact, no fault, voltage near zero
 //   seek    → lift      the switch opened on the slow lift: the sheet is found
 //   lift    → strike    at pierce height: trigger on
 //   strike  → pierce    arc OK;  → strike (again)  no arc in time, attempts left, before any motion permit

@@ -4,7 +4,7 @@
  *   node firmware/image/check.mjs
  *
  * Compares hashes.json with the files beside it, with the control module in dist and with the version of the package. A
- * change in the C alone it cannot see; `node firmware/board/build.mjs --check` rebuilds and compares byte for byte.
+ * change in the C alone it cannot see; `node firmware/image/build.mjs --check` rebuilds and compares byte for byte.
  */
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';

@@ -1,5 +1,5 @@
-// The flash chip as the loader's logic sees it: one operation at a time, begun here and finished when it is no longer
-// busy. The chip's driver fulfils it on the board, a model that loses its power on the desk.
+// The flash chip as the loader's logic sees it: one operation at a time, begun here and finished when the chip is no
+// longer busy. Implemented by the chip's driver on the board, and in tests by a model whose power fails.
 #ifndef STANDOFF_CHIP_H
 #define STANDOFF_CHIP_H
 #include <stdbool.h>

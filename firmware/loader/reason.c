@@ -1,6 +1,6 @@
 #include "reason.h"
 
-#include "../board/rp2040/reset.h"
+#include "handover.h"
 #include "wire.gen.h"
 
 static bool ours(uint32_t word) { return (word & RESET_MARK_MASK) == RESET_MARK; }

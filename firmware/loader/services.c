@@ -1,6 +1,6 @@
 #include "services.h"
 
-#include "../board/rp2040/uart.h"
+#include "board.gen.h"
 #include "build.gen.h"
 #include "slots.h"
 
@@ -36,10 +36,10 @@ static uint32_t identity(const Loader *loader, Frame *frame) {
 
 static uint32_t lineSpeed(Loader *loader, Frame *frame) {
   if (frame->length != sizeof(wire_line_speed)) return STATUS_LENGTH;
-  wire_line_speed wish;
-  __builtin_memcpy(&wish, frame->payload, sizeof wish);
-  if (wish.baud < BAUD_LEAST || wish.baud > BAUD_MOST) return STATUS_SPEED;
-  loader->speed = wish.baud;
+  wire_line_speed request;
+  __builtin_memcpy(&request, frame->payload, sizeof request);
+  if (request.baud < BAUD_LEAST || request.baud > BAUD_MOST) return STATUS_SPEED;
+  loader->speed = request.baud;
   return STATUS_DONE;
 }
 

@@ -1,4 +1,4 @@
-// What the loader answers over the link. No register is touched here, so it can be fed anything on the desk.
+// The loader's services over the link. They touch no register, so tests can feed them anything.
 #ifndef STANDOFF_SERVICES_H
 #define STANDOFF_SERVICES_H
 #include <stdbool.h>
@@ -11,10 +11,10 @@ typedef struct {
   Update update;
   wire_image_head boots; // head of the image that boots, zeros for none
   uint32_t cause;        // BOOT_*, of this start
-  bool key_on;           // to be kept up to date by the caller
-  uint32_t ms;           // since the start, likewise
-  // What the caller is to do once the answer has gone:
-  uint32_t speed; // take this speed of the line; 0: none
+  bool key_on;           // kept up to date by the caller
+  uint32_t ms;           // since the start; kept up to date by the caller
+  // For the caller to do once the answer has been sent:
+  uint32_t speed; // change the line to this speed; 0: no change
   bool restart;
 } Loader;
 

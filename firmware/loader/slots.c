@@ -1,5 +1,6 @@
 #include "slots.h"
 
+#include "board.gen.h"
 #include "chip.h"
 #include "frame.h"
 

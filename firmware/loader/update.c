@@ -1,5 +1,6 @@
 #include "update.h"
 
+#include "board.gen.h"
 #include "chip.h"
 #include "frame.h"
 #include "slots.h"
@@ -20,7 +21,7 @@ uint32_t update_begin(Update *update, const wire_image_head *head, bool key_on) 
   if (status != STATUS_DONE) return status;
   if (head->generation != 0) return STATUS_RANGE;
   if (update->begun && !update->failed && !update->done && sameHead(&update->head, head)) return STATUS_DONE;
-  // What the chip is at belongs to the update before.
+  // The chip is still busy with the previous update.
   if (chip_busy()) return STATUS_BUSY;
   update_start(update, update->body, update->boots, update->boots_generation);
   update->slot = update->boots == 0 ? 1u : 0u;
@@ -49,7 +50,7 @@ uint32_t update_finish(Update *update, bool key_on) {
   if (update->finishing) return STATUS_BUSY;
   if (update->received < update->head.length) return STATUS_INCOMPLETE;
   if (crc32(0, update->body, update->head.length) != update->head.body_crc) {
-    // The next attempt must send it all again.
+    // The next attempt must send everything again.
     update->begun = false;
     return STATUS_CHECKSUM;
   }
@@ -66,8 +67,8 @@ wire_update_state update_state(const Update *update) {
   };
 }
 
-// True when these bytes stand in the chip.
-static bool stands(uint32_t at, const void *bytes, uint32_t length) {
+// True when the chip holds these bytes.
+static bool holds(uint32_t at, const void *bytes, uint32_t length) {
   _Alignas(4) uint8_t page[PAGE_BYTES];
   chip_read(at, page, length);
   return __builtin_memcmp(page, bytes, length) == 0;
@@ -80,7 +81,7 @@ static uint32_t pageLength(const Update *update) {
 
 static uint32_t pageAt(const Update *update) { return slot_at(update->slot) + PAGE_BYTES + update->written; }
 
-// Takes the operation that the chip has finished into account.
+// Accounts for the operation that the chip has finished.
 static void account(Update *update) {
   uint32_t operation = update->operation;
   update->operation = IDLE;
@@ -88,10 +89,10 @@ static void account(Update *update) {
     update->erased++;
   } else if (operation == PROGRAMMING) {
     uint32_t length = pageLength(update);
-    if (stands(pageAt(update), update->body + update->written, length)) update->written += length;
+    if (holds(pageAt(update), update->body + update->written, length)) update->written += length;
     else update->failed = true;
   } else if (operation == MARKING) {
-    update->done = stands(slot_at(update->slot), &update->head, sizeof update->head);
+    update->done = holds(slot_at(update->slot), &update->head, sizeof update->head);
     update->failed = !update->done;
     if (update->failed) return;
     update->boots = update->slot;

@@ -1,4 +1,3 @@
-import { BOARD_NUMBER_ROWS, PIN_ROWS } from './board-rows.js';
 import { type CodeRow, FAULT_ROWS, MODE_ROWS, REFUSAL_ROWS } from './code-rows.js';
 import { layoutConstants } from './layout-constants.js';
 import {
@@ -16,6 +15,7 @@ import {
   SERVICE_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
+import { FORMAT_NUMBER_ROWS } from './number-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { placedInputs, placedOutputs } from './tick-rows.js';
 
@@ -30,7 +30,8 @@ const C_TYPES: Readonly<Record<string, string>> = {
   text: 'char',
 };
 
-const define = (name: string, value: number, meaning = '') =>
+/** A constant of the C, with its comment. */
+export const define = (name: string, value: number, meaning = ''): string =>
   `#define ${name} ${value > 0xffff ? `0x${value.toString(16)}u` : `${value}u`}${meaning === '' ? '' : ` // ${meaning}`}`;
 const word = (name: string) => name.toUpperCase().replaceAll('-', '_');
 const codes = (prefix: string, rows: readonly CodeRow[]) =>
@@ -113,20 +114,8 @@ export function headerSource(): string {
     `#define MOMENT_FROM_MODULE(X) \\`,
     ...filled('moment'),
     '',
-    '// The board',
-    ...BOARD_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
-    '',
-    '// Pins: number, and whether the word is true at the high level',
-    ...PIN_ROWS.flatMap((row) => [
-      define(`PIN_${row.name}`, row.gpio, row.meaning),
-      ...(row.active === '' ? [] : [define(`PIN_${row.name}_HIGH`, row.active === 'high' ? 1 : 0)]),
-    ]),
-    '',
-    '// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)',
-    `#define INPUT_PINS(X) \\`,
-    ...PIN_ROWS.filter((row) => row.carries.startsWith('INPUT_') && row.name !== 'RELAY').map(
-      (row) => `  X(${row.gpio}, ${row.active === 'high' ? 1 : 0}, ${row.pull === 'up' ? 1 : 0}, ${row.carries}) \\`,
-    ),
+    '// Formats',
+    ...FORMAT_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
     '',
     '#endif',
     '',

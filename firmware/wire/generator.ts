@@ -2,7 +2,6 @@ import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { type Constant, layoutConstants } from './layout-constants.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
-import { pinsPage } from './pins-page.js';
 import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 
 export const HEADER = '// Generated from the rows by `npm run generate`. Do not edit.\n';
@@ -91,5 +90,4 @@ export const GENERATED_FROM_WIRE: readonly Generated[] = [
   { path: 'firmware/wire/layout.gen.ts', source: layoutSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
   { path: 'firmware/wire/wire.gen.h', source: headerSource },
-  { path: 'hardware-notes/pins.gen.md', source: pinsPage },
 ];

@@ -7,7 +7,6 @@
  * service with ANSWER added and the same sequence. A stream frame (telemetry) carries a sequence of its own, so that a gap
  * shows. Requests are idempotent: the host may send one again after a lost answer.
  */
-
 import { BOARD_FIELDS, HISTORY_NAMES, INPUT_ROWS, OUTPUT_ROWS, placedInputs, placedOutputs } from './tick-rows.js';
 
 /** Added to the service in every frame that the box sends. */
@@ -46,9 +45,9 @@ export const SERVICE_ROWS: readonly ServiceRow[] = [
   service(2, 'ping', 'both', '', 'ping', 'sign of life; also keeps an agreed speed of the line'),
   service(3, 'line-speed', 'both', 'line_speed', 'line_speed', 'change the speed after this answer'),
   service(4, 'parameters-read', 'box', 'span', 'values', 'parameters in use, by id'),
-  service(5, 'parameters-stage', 'box', 'values', 'staged', 'put values aside; nothing changes yet'),
-  service(6, 'parameters-check', 'box', '', 'staged', 'would the values that were put aside be taken'),
-  service(7, 'parameters-commit', 'box', '', 'staged', 'take them into use and keep them through power-off'),
+  service(5, 'parameters-stage', 'box', 'values', 'staged', 'stage values; nothing changes yet'),
+  service(6, 'parameters-check', 'box', '', 'staged', 'would the module accept the staged values'),
+  service(7, 'parameters-commit', 'box', '', 'staged', 'put them into use and store them in flash'),
   service(8, 'telemetry', 'box', 'telemetry_request', 'telemetry_request', 'start or stop the stream'),
   service(9, 'telemetry-row', 'box', '', 'telemetry', 'one tick; sent by itself'),
   service(10, 'events-read', 'box', 'span', 'events', 'what happened, also before the last reset'),
@@ -292,7 +291,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['body_crc', 'u32', 1, 'CRC-32 of the body'],
     ['generation', 'u32', 1, 'given by the loader; 0 in the file'],
     ['entry', 'u32', 1, 'address that the body is copied to; its vector table stands there'],
-    ['export_table', 'u32', 1, 'address of the table of what the desk may call (see firmware/board)'],
+    ['export_table', 'u32', 1, 'address of the table of what the desk may call (see firmware/box)'],
     ['spare', 'u32', 1, '0'],
     ['version', 'text', 16, 'version of the firmware'],
     ['module_sha256', 'bytes', 32, 'of the control module'],

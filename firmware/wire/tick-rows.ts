@@ -132,7 +132,7 @@ const bits = (rows: readonly (readonly [string, string])[]): readonly BitRow[] =
 export const INPUT_BIT_ROWS = bits([
   ['KEY', 'arm key on'],
   ['REQUEST', 'torch request'],
-  ['STOP_CHAIN', 'stop chain closed'],
+  ['STOP_CHAIN', 'stop chain intact'],
   ['TOUCH', 'touch-off switch closed'],
   ['BREAKAWAY', 'torch seated in its holder'],
   ['TOP', 'Z at the top switch'],

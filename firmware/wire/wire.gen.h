@@ -15,7 +15,7 @@
 #define INPUT_BYTES 48u
 #define INPUT_KEY 1u // arm key on
 #define INPUT_REQUEST 2u // torch request
-#define INPUT_STOP_CHAIN 4u // stop chain closed
+#define INPUT_STOP_CHAIN 4u // stop chain intact
 #define INPUT_TOUCH 8u // touch-off switch closed
 #define INPUT_BREAKAWAY 16u // torch seated in its holder
 #define INPUT_TOP 32u // Z at the top switch
@@ -183,9 +183,9 @@
 #define SERVICE_PING 2u // sign of life; also keeps an agreed speed of the line
 #define SERVICE_LINE_SPEED 3u // change the speed after this answer
 #define SERVICE_PARAMETERS_READ 4u // parameters in use, by id
-#define SERVICE_PARAMETERS_STAGE 5u // put values aside; nothing changes yet
-#define SERVICE_PARAMETERS_CHECK 6u // would the values that were put aside be taken
-#define SERVICE_PARAMETERS_COMMIT 7u // take them into use and keep them through power-off
+#define SERVICE_PARAMETERS_STAGE 5u // stage values; nothing changes yet
+#define SERVICE_PARAMETERS_CHECK 6u // would the module accept the staged values
+#define SERVICE_PARAMETERS_COMMIT 7u // put them into use and store them in flash
 #define SERVICE_TELEMETRY 8u // start or stop the stream
 #define SERVICE_TELEMETRY_ROW 9u // one tick; sent by itself
 #define SERVICE_EVENTS_READ 10u // what happened, also before the last reset
@@ -500,7 +500,7 @@ typedef struct {
   uint32_t body_crc; // CRC-32 of the body
   uint32_t generation; // given by the loader; 0 in the file
   uint32_t entry; // address that the body is copied to; its vector table stands there
-  uint32_t export_table; // address of the table of what the desk may call (see firmware/board)
+  uint32_t export_table; // address of the table of what the desk may call (see firmware/box)
   uint32_t spare; // 0
   char version[16]; // version of the firmware
   uint8_t module_sha256[32]; // of the control module
@@ -596,95 +596,10 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(measured_V, f32, real, OUTPUT_MEASURED_V) \
   X(measured_error_mm, f32, real, OUTPUT_MEASURED_ERROR_MM) \
 
-// The board
+// Formats
 #define PROTOCOL 2u // version of the link
-#define BOARD_KIND 8256u // RP2040 with 2 MiB of serial NOR flash
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image
 #define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
-#define FLASH_BASE 0x10000000u // where the processor sees the flash chip
-#define FLASH_BYTES 0x200000u // size of the flash chip
-#define SECTOR_BYTES 4096u // smallest erase
-#define PAGE_BYTES 256u // largest program
-#define BOOT_BLOCK_BYTES 256u // second-stage boot block with its own CRC
-#define LOADER_AT 0u // boot block, then the loader
-#define LOADER_BYTES 16384u // room for both
-#define KEPT_AT 16384u // parameters: two copies, a sector each
-#define SLOT_0_AT 0x10000u // first image slot
-#define SLOT_1_AT 0x30000u // second image slot
-#define SLOT_BYTES 0x11000u // head page and body, in whole sectors
-#define BODY_MOST 0x10000u // longest body of an image: 64 KiB
-#define BODY_RAM_AT 0x20000000u // the loader copies the body here; box code runs from memory, not from flash
-#define BOX_RAM_AT 0x20010000u // variables and stack of the box
-#define BOX_RAM_BYTES 32768u // at most 32 KiB
-#define KEPT_RAM_AT 0x20018000u // event ring and causes; kept through a reset, cleared by nobody else
-#define KEPT_RAM_BYTES 16384u
-#define LOADER_RAM_AT 0x20020000u // variables, code in memory and stack of the loader
-#define LOADER_RAM_BYTES 32768u
-#define RECEIVE_RAM_AT 0x20028000u // the image as it is received
-#define CLOCK_HZ 0x7735940u // processor clock
-#define READING_Hz 10000u // converter readings a second
-#define Z_STEPS_MOST 81u // Z steps that the pulses of a millisecond leave room for
-#define WATCHDOG_ms 10u // without a tick for this long the box starts again
-
-// Pins: number, and whether the word is true at the high level
-#define PIN_LINK_TX 0u // UART0 to the host’s isolated adapter
-#define PIN_LINK_RX 1u // UART0 from the host
-#define PIN_TRIGGER 2u // pulse train into the charge pump
-#define PIN_TRIGGER_HIGH 1u
-#define PIN_Z_STEP 3u // one rising edge a step
-#define PIN_Z_STEP_HIGH 1u
-#define PIN_Z_DIRECTION 4u // high: up
-#define PIN_Z_DIRECTION_HIGH 1u
-#define PIN_X_STEP 5u // counted by PWM slice 2, input B
-#define PIN_X_STEP_HIGH 1u
-#define PIN_X_DIRECTION 6u // high: positive
-#define PIN_X_DIRECTION_HIGH 1u
-#define PIN_Y_STEP 7u // counted by PWM slice 3, input B
-#define PIN_Y_STEP_HIGH 1u
-#define PIN_Y_DIRECTION 8u // high: positive
-#define PIN_Y_DIRECTION_HIGH 1u
-#define PIN_Z_OWNED 9u // multiplexer: high gives Z to the box
-#define PIN_Z_OWNED_HIGH 1u
-#define PIN_MOTION_PERMIT 10u // low when the box dies or the wire breaks
-#define PIN_MOTION_PERMIT_HIGH 1u
-#define PIN_LATCHED_STOP 11u // high opens the latched stop
-#define PIN_LATCHED_STOP_HIGH 1u
-#define PIN_LAMP 12u // lit: armed; blinking: fault
-#define PIN_LAMP_HIGH 1u
-#define PIN_KEY 13u // arm key on
-#define PIN_KEY_HIGH 0u
-#define PIN_REQUEST 14u // torch request of the motion controller
-#define PIN_REQUEST_HIGH 0u
-#define PIN_STOP_CHAIN 15u // stop chain closed
-#define PIN_STOP_CHAIN_HIGH 0u
-#define PIN_TOUCH 16u // touch-off switch closed
-#define PIN_TOUCH_HIGH 0u
-#define PIN_BREAKAWAY 17u // torch seated in its holder
-#define PIN_BREAKAWAY_HIGH 0u
-#define PIN_TOP 18u // Z at the top switch
-#define PIN_TOP_HIGH 0u
-#define PIN_HOLD 19u // external hold
-#define PIN_HOLD_HIGH 0u
-#define PIN_SUPPLY_CONTACT 20u // the supply says that the arc has transferred
-#define PIN_SUPPLY_CONTACT_HIGH 0u
-#define PIN_RESET 21u // reset button
-#define PIN_RESET_HIGH 0u
-#define PIN_RELAY 22u // readback: the firing contact is closed
-#define PIN_RELAY_HIGH 0u
-#define PIN_ARC_VOLTAGE 26u // converter channel 0
-#define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
-
-// Inputs at neighbouring pins, in the order of their lines: X(pin, active high, pull up, line)
-#define INPUT_PINS(X) \
-  X(13, 0, 1, INPUT_KEY) \
-  X(14, 0, 1, INPUT_REQUEST) \
-  X(15, 0, 1, INPUT_STOP_CHAIN) \
-  X(16, 0, 1, INPUT_TOUCH) \
-  X(17, 0, 1, INPUT_BREAKAWAY) \
-  X(18, 0, 1, INPUT_TOP) \
-  X(19, 0, 1, INPUT_HOLD) \
-  X(20, 0, 1, INPUT_SUPPLY_CONTACT) \
-  X(21, 0, 1, INPUT_RESET) \
 
 #endif

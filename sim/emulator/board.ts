@@ -1,4 +1,4 @@
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { crc32 } from '../link/index.js';
@@ -13,10 +13,9 @@ import {
   Recorder,
 } from './chip/index.js';
 
-const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
-const PAGE = number('PAGE_BYTES');
-const SLOT_BYTES = number('SLOT_BYTES');
-const SLOTS = [number('SLOT_0_AT'), number('SLOT_1_AT')] as const;
+const PAGE = boardNumber('PAGE_BYTES');
+const SLOT_BYTES = boardNumber('SLOT_BYTES');
+const SLOTS = [boardNumber('SLOT_0_AT'), boardNumber('SLOT_1_AT')] as const;
 const HEAD = placed(layoutRow('image_head')).fields;
 const offset = (name: string): number => HEAD.find((field) => field.name === name)!.offset;
 
@@ -42,8 +41,8 @@ export function headField(image: Uint8Array, name: string): number {
   return new DataView(image.buffer, image.byteOffset).getUint32(offset(name), true);
 }
 
-const FLASH_BYTES = number('FLASH_BYTES');
-const LOADER_BYTES = number('LOADER_BYTES');
+const FLASH_BYTES = boardNumber('FLASH_BYTES');
+const LOADER_BYTES = boardNumber('LOADER_BYTES');
 /** Times are sums of fractions: a time closer than this has come. */
 const ROUNDING_ns = 1e-3;
 

@@ -13,6 +13,7 @@ import {
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.gen.js';
+import { SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.gen.js';
 import type { ControllerOutput } from '../run/controller/index.js';
 import {
   absolute,
@@ -121,27 +122,10 @@ const STRAY_MM_S = 0.5;
 /** The refusal of a tick. */
 export const refusalOf = (facts: number): number => (facts >>> 12) & 15;
 
-const WORD = {
-  mode: sequenceWord('mode'),
-  timer: sequenceWord('timer'),
-  touch: sequenceWord('touch'),
-  key_off_ms: sequenceWord('key_off_ms'),
-  request_off_ms: sequenceWord('request_off_ms'),
-  reset_before: sequenceWord('reset_before'),
-  stray_ms: sequenceWord('stray_ms'),
-  standstill_ms: sequenceWord('standstill_ms'),
-  at_rest_ms: sequenceWord('at_rest_ms'),
-  relay_ms: sequenceWord('relay_ms'),
-  trigger_off_ms: sequenceWord('trigger_off_ms'),
-  trigger: sequenceWord('trigger'),
-  arc_count: sequenceWord('arc_count'),
-  breakaway: sequenceWord('breakaway'),
-  external: sequenceWord('external'),
-  touched_off: sequenceWord('touched_off'),
-  z: sequenceWord('z'),
-  z_touched: sequenceWord('z_touched'),
-  settle_path: regulatorWord('settle_path_mm'),
-} as const;
+const WORD = Object.fromEntries(SEQUENCE_FIELDS.map((name) => [name, sequenceWord(name)])) as Readonly<
+  Record<(typeof SEQUENCE_FIELDS)[number], number>
+>;
+const SETTLE_PATH = regulatorWord('settle_path_mm');
 
 /** What can be said before the tick: `factsAfter` says which of it has come to pass. */
 export function factsBefore(words: Int32Array): number {
@@ -203,7 +187,7 @@ export function factsAfter(
     (z === 0 ? FACT.taken_over : 0) |
     ((z > 0 && z_steps > 0) || (z < lowest && z_steps < 0) ? FACT.outward : 0) |
     (words[WORD.external] !== 0 ? FACT.held : 0) |
-    (words[WORD.settle_path] !== 0 ? FACT.moved : 0) |
+    (words[SETTLE_PATH] !== 0 ? FACT.moved : 0) |
     (words[WORD.reset_before] !== 0 ? FACT.reset_kept : 0)
   );
 }

@@ -1,5 +1,6 @@
 // Every generated file and its text; apart from main.ts, which writes them as soon as it is loaded: a test compares them.
 import { readFileSync } from 'node:fs';
+import { GENERATED_FROM_PORT } from '../../firmware/ports/rp2040/generator.js';
 import { GENERATED_FROM_WIRE, type Generated, HEADER } from '../../firmware/wire/generator.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnRow } from '../run/trace/index.js';
 import { MACHINE_ROWS, type Row, WORLD_ROWS } from '../world/plant/index.js';
@@ -196,6 +197,7 @@ const STATE_SOURCE = 'firmware/control/state.ts';
 /** Every generated file. */
 export const GENERATED: readonly Generated[] = [
   ...GENERATED_FROM_WIRE,
+  ...GENERATED_FROM_PORT,
   {
     path: 'firmware/wire/state-fields.gen.ts',
     source: () => stateFieldsSource(readFileSync(STATE_SOURCE, 'utf8')),

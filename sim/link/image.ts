@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { StandoffError } from '../base/index.js';
 import { crc32 } from './frame.js';
 import { decodeLayout, encodeLayout, layoutBytes, type Values } from './layout.js';
@@ -83,11 +84,10 @@ export function readUf2(file: Uint8Array): Piece[] | undefined {
   return pages;
 }
 
-const number = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 const HEAD_BYTES = layoutBytes('image_head');
 /** The head has a page to itself: what it does not fill is 255, as erased flash is. */
-const PAGE_BYTES = number('PAGE_BYTES');
-const BODY_MOST = number('BODY_MOST');
+const PAGE_BYTES = boardNumber('PAGE_BYTES');
+const BODY_MOST = boardNumber('BODY_MOST');
 
 /** An image as it is flashed: a head page, then the body. */
 export interface Image {
@@ -120,7 +120,7 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
     return fail('short', `has ${bytes.length} bytes; the head of an image alone has ${PAGE_BYTES}`);
   const page = bytes.subarray(0, HEAD_BYTES);
   const head = decodeLayout('image_head', page)!.values;
-  if (head.magic !== number('IMAGE_MAGIC')) {
+  if (head.magic !== numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_MAGIC')) {
     const uf2 = Buffer.from(bytes.subarray(0, 4)).toString('latin1') === 'UF2\n';
     if (uf2)
       return fail(
@@ -130,13 +130,13 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
       );
     return fail('magic', 'is not an image for the box');
   }
-  if (head.format !== number('IMAGE_FORMAT'))
+  if (head.format !== numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_FORMAT'))
     return fail(
       'format',
-      `has the format ${head.format}; ${number('IMAGE_FORMAT')} is known here`,
+      `has the format ${head.format}; ${numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_FORMAT')} is known here`,
       'use the Standoff that belongs to it',
     );
-  if (head.board !== number('BOARD_KIND')) return fail('board', `is for another board (${hexWord(head.board)})`);
+  if (head.board !== boardNumber('BOARD_KIND')) return fail('board', `is for another board (${hexWord(head.board)})`);
   if (crc32(page.subarray(0, HEAD_BYTES - 4)) !== head.head_crc)
     return fail('head', 'has a damaged head: its checksum is wrong');
   if (bytes.subarray(HEAD_BYTES, PAGE_BYTES).some((byte) => byte !== 0xff))

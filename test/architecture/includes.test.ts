@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { projectFiles } from './files.js';
-import { includeCircles } from './includes.js';
+import { chipErrors, includeCircles } from './includes.js';
 
 const c = (path: string, ...names: string[]) => ({
   path,
@@ -27,5 +27,23 @@ describe('the includes of the C files', () => {
   it('make none where a board fulfils the header of the folder above', () => {
     const files = [c('box/port.h'), c('box/chip/port.c', 'port.h', 'pins.h'), c('box/chip/pins.h', 'port.h')];
     expect(includeCircles(files)).toEqual([]);
+  });
+});
+
+describe('the C of box, loader and wire', () => {
+  it('names no pin, register or address of a chip', () => {
+    const files = projectFiles().filter(({ path }) => path.startsWith('firmware/'));
+    expect(files.flatMap(chipErrors)).toEqual([]);
+  });
+
+  it.each([
+    ['a pin', 'port_trigger(BIT(PIN_TRIGGER));'],
+    ['a register', 'REGISTER(SIO_OUT_SET) = pins;'],
+    ['an address of RAM', '#define RAM_AT 0x20000000u'],
+    ['an address of a peripheral', '*(uint32_t *)0x40058000 = 1;'],
+    ['an include past board.gen.h', '#include "../ports/rp2040/uart.h"'],
+  ])('is found out when it names %s, and a port is not', (_, source) => {
+    expect(chipErrors({ path: 'firmware/loader/services.c', source })).toHaveLength(1);
+    expect(chipErrors({ path: 'firmware/ports/rp2040/uart.c', source })).toEqual([]);
   });
 });

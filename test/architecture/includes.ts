@@ -1,6 +1,6 @@
 import type { SourceFile } from './rules.js';
 
-/** A C source and its header are one node: `firmware/board/tick`. */
+/** A C source and its header are one node: `firmware/box/tick`. */
 const nodeOf = (path: string): string => path.replace(/\.[ch]$/, '');
 const folderOf = (path: string): string => path.split('/').slice(0, -1).join('/');
 
@@ -37,4 +37,21 @@ export function includeCircles(files: readonly SourceFile[]): string[] {
   };
   for (const node of edges.keys()) visit(node, []);
   return found;
+}
+
+/** What only a port may name: a pin, a register, an address in the chip's memory map. */
+const OF_A_CHIP = [
+  /\bPIN_[A-Z]\w*/,
+  /\bREGISTER\b/,
+  /\b0x(?:1[08]0|[24d]00|e00)[0-9a-f]{5}u?\b/i,
+  /"(?:\.\.\/)+ports\//,
+];
+
+/** C outside firmware/ports that knows a chip; the port's numbers come through `board.gen.h`, its hardware through a header. */
+export function chipErrors({ path, source }: SourceFile): string[] {
+  if (!/^firmware\/(?:wire|box|loader)\/.*\.[chS]$/.test(path) || path.startsWith('firmware/box/runtime/')) return [];
+  return source.split('\n').flatMap((line, i) => {
+    const found = OF_A_CHIP.map((pattern) => pattern.exec(line)?.[0]).find((text) => text !== undefined);
+    return found === undefined ? [] : [`${path}:${i + 1}: ${found} belongs under firmware/ports`];
+  });
 }

@@ -10,20 +10,22 @@ const TOP_LEVEL = [
   ...['firmware', 'sim', 'test', 'hardware-notes'],
 ];
 
+const PORT = 'firmware/ports/rp2040';
 const WIRE = ['sim/base', 'firmware/wire'];
 const WORLD = ['sim/world/plant', 'sim/world/motion'];
 const RUN = ['sim/run/controller', 'sim/run/trace', 'sim/run/loop', 'sim/run/setup'];
 /** Which folders a folder may import; its own files always. A folder that is not named may not exist. */
 export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'firmware/wire': [],
+  [PORT]: ['firmware/wire'],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
-  'sim/generate': ['firmware/wire', 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
+  'sim/generate': ['firmware/wire', PORT, 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
   'sim/electrical': ['sim/base', 'sim/world/plant'],
   'sim/run/trace': WIRE,
-  'sim/run/controller': WIRE,
+  'sim/run/controller': [...WIRE, PORT],
   'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],
   'sim/run/setup': [...WIRE, 'sim/world/plant', 'sim/run/controller', 'sim/run/loop'],
   'sim/run/job': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
@@ -31,8 +33,8 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/judge': [...WIRE, 'sim/run/trace'],
   'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
   'sim/explore': [...WIRE, 'sim/run/controller'],
-  'sim/link': WIRE,
-  'sim/emulator': [...WIRE, 'sim/run/controller', 'sim/link'],
+  'sim/link': [...WIRE, PORT],
+  'sim/emulator': [...WIRE, PORT, 'sim/run/controller', 'sim/link'],
   'sim/views/text': ['sim/base'],
   'sim/views/terminal': [...WIRE, 'sim/run/trace', 'sim/judge', 'sim/views/text'],
 };
@@ -44,7 +46,7 @@ const MAIN = 'sim/commands/main.ts';
 const FACE = 'sim/index.ts';
 
 /** Folders without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', 'firmware/control', 'sim/base', ...WORLD, 'sim/judge'];
+const PURE = ['firmware/wire', PORT, 'firmware/control', 'sim/base', ...WORLD, 'sim/judge'];
 /** The one file in firmware that touches the disk: it writes the generated files. */
 const GENERATE = 'firmware/wire/generate.ts';
 

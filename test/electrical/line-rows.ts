@@ -1,4 +1,4 @@
-import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
+import { PIN_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import * as layout from '../../firmware/wire/layout.gen.js';
 import type { Wire } from './lines-trial.js';
 
@@ -50,7 +50,7 @@ export const LINE_ROWS: readonly LineRow[] = [
   { pin: 'Z_DIRECTION', failure: 'stuck low', wire: { z_steps: down } },
   ...output('Z_OWNED', 'stuck low', 'stuck high'),
   ...output('MOTION_PERMIT', 'wire open', 'stuck high'),
-  ...output('LATCHED_STOP', 'never opens', 'always open'),
+  ...output('LATCHED_STOP', 'never set', 'always set'),
 ];
 
 /** Pins that the simulated chain does not have: the board's own code or a person watches them. */

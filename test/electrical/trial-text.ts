@@ -23,7 +23,7 @@ export function trialText(trial: Trial): string {
   else if (starts === 0 && refusal !== 'none') words.push(`refused: \`${refusal}\``);
   else if (finished) words.push('not noticed');
   if (contacts > 0) words.push('THE TORCH MEETS THE SHEET');
-  if (latched_ms !== undefined) words.push(`latched stop open ${within(latched_ms)}`);
+  if (latched_ms !== undefined) words.push(`latched stop set ${within(latched_ms)}`);
   if (live_ms === Infinity) words.push('THE TORCH STAYS LIVE');
   else if (starts === 0 && live_ms === 0) words.push(permit ? 'nothing is fired, the table moves' : 'nothing is fired');
   else if (finished) words.push(`the cut goes to its end, ${tenths(error_mm!)}`);

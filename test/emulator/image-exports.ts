@@ -4,7 +4,7 @@ import { RAM_AT } from '../../sim/emulator/chip/index.js';
 
 /** The bytes SDNX. */
 const MAGIC = 0x584e4453;
-/** Words of the image's export table (firmware/board/module.h), in their order. */
+/** Words of the image's export table (firmware/box/module.h), in their order. */
 const WORDS = [
   ...['magic', 'memory_bytes', 'state_bytes', 'tick', 'power_up', 'load_defaults', 'set_parameter'],
   ...['memory', 'input', 'output', 'parameters', 'state', 'trap'],

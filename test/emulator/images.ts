@@ -1,11 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { BOARD_NUMBER_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { Random } from '../../sim/base/index.js';
 import type { EmulatedBoard } from '../../sim/emulator/index.js';
 import { encodeLayout } from '../../sim/link/index.js';
 
-export const board = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
+/** A number of the board or of the formats. */
+export const board = (name: string): number => numberOf([...FORMAT_NUMBER_ROWS, ...BOARD_NUMBER_ROWS], name);
 
 const shipped = (name: string) => readFileSync(new URL(`../../firmware/image/${name}`, import.meta.url));
 export const loadLoader = (): Uint8Array => shipped('loader.bin');

@@ -52,9 +52,15 @@ export const DEFECTS: readonly Mutant[] = [
     ],
   ),
   ...mutantsOf('faults.ts', [
+    'closed-contact-cause',
+    'return S.relay_ms >= RELAY_RELEASE_TICKS;',
+    'return S.relay_ms >= 1;',
+    'a firing contact gets no time to open',
+  ]),
+  ...mutantsOf('faults.ts', [
     'latched-stop-cause',
     'if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
     'S.latched_stop = 1;',
-    'every fault opens the latched stop',
+    'every fault sets the latched stop',
   ]),
 ];

@@ -56,7 +56,6 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'arc-needs-evidence': 'no-load-not-needed',
   'attempt-left-is-taken': 'one-strike-too-few',
   'attempt-needs-no-voltage': 'strike-over-voltage',
-  'closed-contact-cause': 'relay-against-nothing',
   'closed-contact-faults': 'relay-ignored',
   'contour-begins-again': 'permit-of-contour-before',
   'evidence-of-this-strike': 'no-load-remembered',

@@ -142,7 +142,7 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
 
   it.each([
     ['voltage at the tap, as of a hand on the torch’s trigger', 'readings 1500', 600, wire.OUTPUT_LATCHED_STOP],
-    ['a late tick', `lines ${QUIET | wire.INPUT_OVERRUN}`, 0, 0],
+    ['a late tick', `digital_inputs ${QUIET | wire.INPUT_OVERRUN}`, 0, 0],
   ])('ends at a fault of the module at the pins, which works as ever: %s', (_, real, after_ms, latched) => {
     const { inputs } = drawn(8);
     const { script } = begin();

@@ -12,7 +12,7 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { moduleCode } from '../../firmware/board/module-code.mjs';
+import { moduleCode } from '../../firmware/image/module-code.mjs';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const at = (path: string): string => join(ROOT, path);
@@ -43,13 +43,7 @@ export interface BoxProgram {
 
 const CACHE = at('.cache/box');
 /** Rooms whose files a program may be made of. */
-const ROOMS = [
-  'firmware/wire',
-  'firmware/board',
-  'firmware/board/host',
-  'firmware/board/runtime',
-  'test/firmware/native',
-];
+const ROOMS = ['firmware/wire', 'firmware/box', 'firmware/ports/host', 'firmware/box/runtime', 'test/firmware/native'];
 
 /** Everything that a program depends on, in one hash: the same is not compiled twice, in whatever test. */
 function keyOf(parts: readonly string[], files: readonly string[]): string {
@@ -83,21 +77,21 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
       `#define VERSION_TEXT "0.0.0"\n#define MODULE_SHA256_BYTES {${Array.from({ length: 32 }, (_, i) => i)}}\n`,
     );
     const paths = [
-      ...['firmware/wire', 'firmware/board', 'firmware/board/host', 'test/firmware/native'].map(
+      ...['firmware/wire', 'firmware/box', 'firmware/ports/host', 'test/firmware/native'].map(
         (room) => `-I${at(room)}`,
       ),
-      ...['-iquote', at('firmware/board/runtime'), `-I${folder}`],
+      ...['-iquote', at('firmware/box/runtime'), `-I${folder}`],
     ];
     const module_key = `module-${keyOf([compiler, ...common], [wasm])}`;
     const module = cached(module_key, (_, object) => {
       execFileSync(compiler, [...common, ...paths, '-c', join(folder, 'control.c'), '-o', object]);
     });
-    const board = ['port.c', 'flash.c'].map((name) => at(`firmware/board/host/${name}`));
+    const board = ['port.c', 'flash.c'].map((name) => at(`firmware/ports/host/${name}`));
     execFileSync(compiler, [
       ...[...common, ...WARNINGS, ...defines, ...paths],
-      ...sources('firmware/board'),
-      ...sources('firmware/board/runtime').filter((source) => !source.endsWith('division.c')),
-      ...(program === undefined ? sources('firmware/board/host') : [...board, at(`test/firmware/native/${program}.c`)]),
+      ...sources('firmware/box'),
+      ...sources('firmware/box/runtime').filter((source) => !source.endsWith('division.c')),
+      ...(program === undefined ? sources('firmware/ports/host') : [...board, at(`test/firmware/native/${program}.c`)]),
       ...[at('firmware/wire/frame.c'), '-x', 'none', module, ...more, '-o', file],
     ]);
   });
@@ -109,14 +103,16 @@ export function buildNative(compiler: string, program: string): string {
   return cached(`${program}-${keyOf([compiler, program, ...common], [CONTROL_WASM])}`, (folder, file) => {
     moduleCode(CONTROL_WASM, folder);
     const paths = [
-      ...['firmware/wire', 'firmware/board', 'test/firmware/native'].map((room) => `-I${at(room)}`),
-      ...['-iquote', at('firmware/board/runtime'), `-I${folder}`],
+      ...['firmware/wire', 'firmware/box', 'firmware/ports/host', 'test/firmware/native'].map(
+        (room) => `-I${at(room)}`,
+      ),
+      ...['-iquote', at('firmware/box/runtime'), `-I${folder}`],
     ];
-    const module = [at('firmware/board/module.c'), join(folder, 'control.c')];
+    const module = [at('firmware/box/module.c'), join(folder, 'control.c')];
     execFileSync(compiler, [
       ...[...common, ...paths, ...(program === 'replay' ? module : [])],
       ...[at(`test/firmware/native/${program}.c`), at('test/firmware/native/io-desk.c')],
-      ...[at('firmware/board/runtime/rounding.c'), '-lm', '-o', file],
+      ...[at('firmware/box/runtime/rounding.c'), '-lm', '-o', file],
     ]);
   });
 }

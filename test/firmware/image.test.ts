@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
-import { bootRomCrc, uf2 } from '../../firmware/board/pack.mjs';
+import { bootRomCrc, uf2 } from '../../firmware/image/pack.mjs';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
 import { boardNumber } from './made-image.js';
 
@@ -66,6 +66,6 @@ describe('what is shipped in firmware/image', () => {
   });
 
   it('has a UF2 file of that loader and that image', () => {
-    expect(shipped('standoff.uf2')).toEqual(uf2(shipped('loader.bin'), bytes));
+    expect(shipped('standoff.uf2')).toEqual(uf2(boardNumber, shipped('loader.bin'), bytes));
   });
 });

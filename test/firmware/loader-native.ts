@@ -23,7 +23,9 @@ export function buildLoaderProgram(gcc: string, name: string): string {
   execFileSync(gcc, [
     ...['-std=gnu11', '-O1', '-g', '-Wall', '-Wextra', '-Werror', '-Wconversion', '-Wno-sign-conversion'],
     ...['-fsanitize=address,undefined', '-fno-sanitize-recover=all'],
-    ...['firmware/wire', 'firmware/loader', 'test/firmware/native'].map((room) => `-I${at(room)}`),
+    ...['firmware/wire', 'firmware/ports/host', 'firmware/loader', 'test/firmware/native'].map(
+      (room) => `-I${at(room)}`,
+    ),
     `-I${folder}`,
     ...sources,
     at('firmware/wire/frame.c'),

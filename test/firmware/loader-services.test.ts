@@ -152,7 +152,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     const { payload } = answers[0];
     expect(payload.length).toBe(112);
     expect([payload.readUInt16LE(0), payload.readUInt16LE(2), payload[4], payload[5], payload[6]]).toEqual([
-      1,
+      boardNumber('PROTOCOL'),
       boardNumber('BOARD_KIND'),
       1,
       2,

@@ -1,9 +1,11 @@
 import { createHash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { BOARD_NUMBER_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import { layoutRow, placed } from '../../firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 
-export const boardNumber = (name: string): number => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
+/** A number of the board or of the formats. */
+export const boardNumber = (name: string): number => numberOf([...FORMAT_NUMBER_ROWS, ...BOARD_NUMBER_ROWS], name);
 const HEAD = placed(layoutRow('image_head')).fields;
 
 /** A body that no other tag has. */

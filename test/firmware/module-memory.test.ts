@@ -6,7 +6,7 @@ import { expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const at = (path: string): string => fileURLToPath(new URL(`../../${path}`, import.meta.url));
-const runtime = readFileSync(at('firmware/board/runtime/wasm-rt.h'), 'utf8');
+const runtime = readFileSync(at('firmware/box/runtime/wasm-rt.h'), 'utf8');
 const memory_bytes = Number(/MODULE_MEMORY_BYTES (\d+)u/.exec(runtime)![1]);
 
 function moduleText(): string {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bootBlock, bootRomCrc, image, loader, uf2, withGeneration } from '../../firmware/board/pack.mjs';
+import { bootBlock, bootRomCrc, image, loader, uf2, withGeneration } from '../../firmware/image/pack.mjs';
 import { boardNumber, madeBody, madeHead } from './made-image.js';
 
 const FACTS = { version: '1.2.3', module_sha256: Buffer.alloc(32, 7), export_table: 0x20000400 };
@@ -12,7 +12,7 @@ describe('the boot block', () => {
   });
 
   it('is 256 bytes, the last four its CRC, little-endian, so that code and CRC together leave nothing', () => {
-    const block = bootBlock(Buffer.from('boot'));
+    const block = bootBlock(boardNumber, Buffer.from('boot'));
     expect(block.length).toBe(256);
     expect(block.readUInt32LE(252)).toBe(bootRomCrc(block.subarray(0, 252)));
     const bigEndian = Buffer.from(block.subarray(252)).reverse();
@@ -20,8 +20,10 @@ describe('the boot block', () => {
   });
 
   it('does not take more code than fits, nor a loader that reaches into the parameters', () => {
-    expect(() => bootBlock(Buffer.alloc(253))).toThrow('253');
-    expect(() => loader(bootBlock(Buffer.alloc(4)), Buffer.alloc(boardNumber('LOADER_BYTES') - 255))).toThrow('loader');
+    expect(() => bootBlock(boardNumber, Buffer.alloc(253))).toThrow('253');
+    expect(() =>
+      loader(boardNumber, bootBlock(boardNumber, Buffer.alloc(4)), Buffer.alloc(boardNumber('LOADER_BYTES') - 255)),
+    ).toThrow('loader');
   });
 });
 
@@ -29,7 +31,7 @@ describe('the image', () => {
   const body = madeBody(3000, 1);
 
   it('is a head page of generation 0 and the body', () => {
-    const bytes = image(body, FACTS);
+    const bytes = image(boardNumber, body, FACTS);
     expect(bytes.length).toBe(256 + body.length);
     expect(bytes.subarray(256)).toEqual(body);
     expect(bytes.readUInt32LE(16), 'generation').toBe(0);
@@ -42,7 +44,7 @@ describe('the image', () => {
   });
 
   it('keeps its head’s checksum whole when it gets a generation', () => {
-    const bare = image(body, { version: '', module_sha256: Buffer.alloc(32), export_table: 0 });
+    const bare = image(boardNumber, body, { version: '', module_sha256: Buffer.alloc(32), export_table: 0 });
     const expected = madeHead(body, { generation: 9 });
     // The tests' head leaves the unused bytes 0, the true one 255: compare what both have.
     const marked = withGeneration(bare, 9);
@@ -51,14 +53,14 @@ describe('the image', () => {
   });
 
   it('does not take a body that is too long', () => {
-    expect(() => image(Buffer.alloc(boardNumber('BODY_MOST') + 4), FACTS)).toThrow('at most');
+    expect(() => image(boardNumber, Buffer.alloc(boardNumber('BODY_MOST') + 4), FACTS)).toThrow('at most');
   });
 });
 
 describe('the UF2 file', () => {
-  const loaderBytes = loader(bootBlock(Buffer.from('boot')), madeBody(700, 2));
-  const imageBytes = image(madeBody(5000, 3), FACTS);
-  const file = uf2(loaderBytes, imageBytes);
+  const loaderBytes = loader(boardNumber, bootBlock(boardNumber, Buffer.from('boot')), madeBody(700, 2));
+  const imageBytes = image(boardNumber, madeBody(5000, 3), FACTS);
+  const file = uf2(boardNumber, loaderBytes, imageBytes);
   const blocks = Array.from({ length: file.length / 512 }, (_, i) => file.subarray(i * 512, i * 512 + 512));
 
   // Layout of a block: the UF2 specification as published (microsoft/uf2 README; memory).

@@ -1,14 +1,16 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { image } from '../../firmware/board/pack.mjs';
+import { image } from '../../firmware/image/pack.mjs';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
+import { PORT } from '../../firmware/ports/rp2040/port.js';
 import { EmulatedBoard } from '../../sim/emulator/index.js';
 import type { ReferenceProgram } from '../reference/support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const PORT = join(ROOT, 'firmware/board/rp2040');
+const FOLDER = join(ROOT, 'firmware/ports/rp2040');
 
 export const ARM_GCC: ReferenceProgram = {
   name: 'arm-none-eabi-gcc',
@@ -22,18 +24,21 @@ export function buildPortImage(gcc: string): Buffer {
   const folder = mkdtempSync(join(tmpdir(), 'standoff-port-'));
   const elf = join(folder, 'port.elf');
   const binary = join(folder, 'port.bin');
-  const sources = readdirSync(PORT).filter((name) => /\.[cS]$/.test(name));
   execFileSync(gcc, [
-    ...['-mcpu=cortex-m0plus', '-mthumb', '-std=c11', '-O2', '-ffreestanding', '-fno-builtin', '-nostdlib'],
+    ...[...PORT.core, '-std=c11', '-O2', '-ffreestanding', '-fno-builtin', '-nostdlib'],
     ...['-fno-tree-loop-distribute-patterns', '-fno-optimize-sibling-calls', '-Wl,-z,noexecstack'],
-    ...['firmware/wire', 'firmware/board', 'firmware/board/rp2040'].map((room) => `-I${join(ROOT, room)}`),
-    ...['-T', join(PORT, 'image.ld')],
-    ...sources.map((name) => join(PORT, name)),
+    ...['firmware/wire', 'firmware/box', 'firmware/ports/rp2040'].map((room) => `-I${join(ROOT, room)}`),
+    ...['-T', join(FOLDER, PORT.scripts.image)],
+    ...PORT.image.map((name) => join(FOLDER, name)),
     join(ROOT, 'test/firmware/native/port-box.c'),
     ...['-lgcc', '-o', elf],
   ]);
   execFileSync(gcc.replace(/gcc$/, 'objcopy'), ['-O', 'binary', elf, binary]);
-  return image(readFileSync(binary), { version: 'port', module_sha256: Buffer.alloc(32), export_table: 0 });
+  return image(boardNumber, readFileSync(binary), {
+    version: 'port',
+    module_sha256: Buffer.alloc(32),
+    export_table: 0,
+  });
 }
 
 export interface PortReport {

@@ -142,7 +142,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     expect(recorder.z_steps % 40, 'whole ticks’ worth').toBe(0);
   });
 
-  it('toggles the trigger once a tick, only with key and stop chain closed, and rests it between ticks', () => {
+  it('toggles the trigger once a tick, only with the key on and the stop chain intact, and rests it between ticks', () => {
     const { pins } = port.board;
     port.tell('T');
     port.run(20);

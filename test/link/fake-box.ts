@@ -1,5 +1,6 @@
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
 import { ANSWER, BAUD_AT_START, BOOT_ROWS, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import {
   decodeLayout,
@@ -13,7 +14,6 @@ import { type FakeAnswer, refused } from './fake-answer.js';
 import { FakeApp, type FakeModule } from './fake-app.js';
 import { type FakeSlot, FakeUpdate } from './fake-loader.js';
 
-const number = (name: string) => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 const SPEED_BACK_MS = 1000;
 const LOADER_IDLE_MS = 10_000;
 const LISTEN_MS = 150;
@@ -188,8 +188,8 @@ export class FakeBox {
     const { newest } = this.update;
     const slot = this.slots[newest];
     return {
-      protocol: number('PROTOCOL'),
-      board: number('BOARD_KIND'),
+      protocol: numberOf(FORMAT_NUMBER_ROWS, 'PROTOCOL'),
+      board: boardNumber('BOARD_KIND'),
       in_loader: this.state === 'loader' ? 1 : 0,
       boot: BOOT_ROWS.find(({ name }) => name === this.boot)!.code,
       slot: newest,
@@ -197,7 +197,7 @@ export class FakeBox {
       parameter_generation: this.app.kept_generation,
       parameter_count: PARAMETER_ROWS.length,
       tick: this.tick,
-      cycles_per_ms: number('CLOCK_HZ') / 1000,
+      cycles_per_ms: boardNumber('CLOCK_HZ') / 1000,
       ...(slot && {
         version: slot.head.version,
         module_sha256: slot.head.module_sha256,

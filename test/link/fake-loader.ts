@@ -1,8 +1,7 @@
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { crc32, encodeLayout, type Image, type Values } from '../../sim/link/index.js';
 import { type FakeAnswer, refused } from './fake-answer.js';
-
-const number = (name: string) => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
 
 /** An image in a slot. */
 export interface FakeSlot {
@@ -35,9 +34,9 @@ export class FakeUpdate {
 
   begin(head: Values, key_on: boolean): FakeAnswer {
     if (key_on) return this.refuse('key');
-    if (head.board !== number('BOARD_KIND')) return this.refuse('board');
-    if (head.format !== number('IMAGE_FORMAT')) return this.refuse('format');
-    if ((head.length as number) > number('BODY_MOST')) return this.refuse('too-long');
+    if (head.board !== boardNumber('BOARD_KIND')) return this.refuse('board');
+    if (head.format !== numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_FORMAT')) return this.refuse('format');
+    if ((head.length as number) > boardNumber('BODY_MOST')) return this.refuse('too-long');
     if (this.head === undefined || this.done || !sameHead(this.head, head)) {
       this.head = head;
       this.body = new Uint8Array(head.length as number);

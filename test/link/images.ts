@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { Random } from '../../sim/base/index.js';
 import {
   crc32,
@@ -11,19 +12,17 @@ import {
   type Values,
 } from '../../sim/link/index.js';
 
-const number = (name: string) => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
-
 /** The file of an image with a body of random bytes; `changes` to its head are covered by the head's checksum. */
 export function inventedImageFile(length: number, seed: number, changes: Values = {}): Uint8Array {
   const random = new Random(seed);
   const body = Uint8Array.from({ length }, () => (random.chance(0.2) ? 0 : random.next_u32() & 0xff));
   const head = {
-    magic: number('IMAGE_MAGIC'),
-    format: number('IMAGE_FORMAT'),
-    board: number('BOARD_KIND'),
+    magic: numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_MAGIC'),
+    format: numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_FORMAT'),
+    board: boardNumber('BOARD_KIND'),
     length,
     body_crc: crc32(body),
-    entry: number('BODY_RAM_AT'),
+    entry: boardNumber('BODY_RAM_AT'),
     version: `test ${seed}`,
     module_sha256: createHash('sha256').update(`module ${seed}`).digest(),
     image_sha256: createHash('sha256').update(body).digest(),

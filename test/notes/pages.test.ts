@@ -1,7 +1,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { PIN_ROWS } from '../../firmware/wire/board-rows.js';
+import { PIN_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import * as layout from '../../firmware/wire/layout.gen.js';
 import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
@@ -20,7 +20,7 @@ const pages: Page[] = readdirSync(FOLDER)
 const pictures = readdirSync(FOLDER).filter((name) => name.endsWith('.svg'));
 
 const COMMANDS = join(ROOT, 'sim/commands');
-const commandSource = readdirSync(COMMANDS)
+const commandSource = readdirSync(COMMANDS, { recursive: true, encoding: 'utf8' })
   .filter((name) => name.endsWith('.ts'))
   .map((name) => readFileSync(join(COMMANDS, name), 'utf8'))
   .join('\n');
@@ -119,7 +119,7 @@ describe('these checks', () => {
     ['a command', '`standoff divider --check`', '`standoff multiplier`'],
     ['an option', '`standoff divider --check`', '`standoff divider --fire`'],
     ['a script', '`npm run generate`', '`npm run degenerate`'],
-    ['a file', '`firmware/board/port.h`', '`firmware/board/ports.h`'],
+    ['a file', '`firmware/box/port.h`', '`firmware/box/ports.h`'],
   ])('know %s from one that is not there', (_what, good, bad) => {
     expect(nameErrors(page(good), known)).toEqual([]);
     expect(nameErrors(page(bad), known)).toHaveLength(1);

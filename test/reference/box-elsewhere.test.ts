@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import binaryen from 'binaryen';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { moduleCode } from '../../firmware/board/module-code.mjs';
+import { moduleCode } from '../../firmware/image/module-code.mjs';
 import { MODE_FAULT, MODE_REST } from '../../firmware/wire/codes.gen.js';
 import { buildNative, CONTROL_WASM } from '../firmware/box-native.js';
 import { GCC } from '../firmware/loader-native.js';
@@ -19,7 +19,7 @@ import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const NATIVE = join(ROOT, 'test/firmware/native');
-const RUNTIME = join(ROOT, 'firmware/board/runtime');
+const RUNTIME = join(ROOT, 'firmware/box/runtime');
 const CLANG: ReferenceProgram = { name: 'clang', debian: 'clang', command: 'clang', probe: ['--version'] };
 const QEMU: ReferenceProgram = {
   name: 'qemu-system-arm',
@@ -104,12 +104,12 @@ describeAgainst(ARM_GCC, 'built for a Cortex-M4 without its floating-point unit'
         ...['-ffreestanding', '-fno-builtin', '-fno-tree-loop-distribute-patterns', '-nostdlib', `-DIO_FILE="${file}"`],
         ...['-Wl,--build-id=none', '-Wl,-z,noexecstack', '-Wl,--no-warn-rwx-segments'],
         ...wraps.map((wrapped) => `-Wl,--wrap=__aeabi_${wrapped}`),
-        ...['firmware/wire', 'firmware/board'].map((room) => `-I${join(ROOT, room)}`),
+        ...['firmware/wire', 'firmware/box', 'firmware/ports/host'].map((room) => `-I${join(ROOT, room)}`),
         ...[`-I${RUNTIME}`, `-I${NATIVE}`, `-I${folder}`, '-T', join(NATIVE, 'mps2.ld')],
         ...runtime.map((source) => join(RUNTIME, source)),
-        ...(name === 'replay' ? [join(ROOT, 'firmware/board/module.c'), join(folder, 'control.c')] : []),
+        ...(name === 'replay' ? [join(ROOT, 'firmware/box/module.c'), join(folder, 'control.c')] : []),
         ...[join(NATIVE, `${name}.c`), join(NATIVE, 'io-semihosting.c')],
-        ...[join(ROOT, 'firmware/board/rp2040/memory.c'), '-lgcc', '-o', elf],
+        ...[join(ROOT, 'firmware/ports/rp2040/memory.c'), '-lgcc', '-o', elf],
       ]);
       const machine = ['-M', 'mps2-an386', '-nographic', '-monitor', 'none', '-serial', 'none'];
       const ran = spawnSync(qemu, [...machine, '-semihosting', '-kernel', elf], {

@@ -37,7 +37,7 @@ function buildLoader(clang: string): string {
     ...['update.c', 'slots.c', 'services.c'].map((name) => `firmware/loader/${name}`),
     'firmware/wire/frame.c',
   ];
-  const rooms = ['firmware/wire', 'firmware/loader', 'test/firmware/native'];
+  const rooms = ['firmware/wire', 'firmware/ports/host', 'firmware/loader', 'test/firmware/native'];
   execFileSync(clang, [
     ...['-std=gnu11', '-g', '-O1', ...FUZZER, '-Wall', '-Wextra', '-Werror', `-I${folder}`],
     ...rooms.map((room) => `-I${join(ROOT, room)}`),

@@ -5,13 +5,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { beforeAll, expect, it } from 'vitest';
-import { moduleCode } from '../../firmware/board/module-code.mjs';
+import { moduleCode } from '../../firmware/image/module-code.mjs';
+import { PORT } from '../../firmware/ports/rp2040/port.js';
 import { CONTROL_WASM } from '../firmware/box-native.js';
 import { ARM_GCC } from '../firmware/port-board.js';
 import { describeAgainst } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const ROOMS = ['firmware/board', 'firmware/board/rp2040', 'firmware/board/runtime'];
+const ROOMS = ['firmware/box', 'firmware/ports/rp2040', 'firmware/box/runtime'];
 /** What the processor puts on the stack at an exception: eight words, and one so that it is aligned. */
 const EXCEPTION_BYTES = 36;
 /** libgcc and single.S say nothing of their stack; the deepest of them (read off their code) needs 56 bytes. */
@@ -76,7 +77,7 @@ describeAgainst(ARM_GCC, 'stack and calls of the box', (gcc) => {
       execFileSync(
         gcc,
         [
-          ...['-mcpu=cortex-m0plus', '-mthumb', '-std=c11', '-O2', '-ffp-contract=off', '-ffreestanding'],
+          ...[...PORT.core, '-std=c11', '-O2', '-ffp-contract=off', '-ffreestanding'],
           ...['firmware/wire', ...ROOMS].map((room) => `-I${join(ROOT, room)}`),
           ...[`-I${folder}`, '-fcallgraph-info=su', '-c', source],
         ],
@@ -94,7 +95,7 @@ describeAgainst(ARM_GCC, 'stack and calls of the box', (gcc) => {
   });
 
   it('never lead back to where they came from, and fit into the image’s stack with all interrupts on top', () => {
-    const linker = readFileSync(join(ROOT, 'firmware/board/rp2040/image.ld'), 'utf8');
+    const linker = readFileSync(join(ROOT, 'firmware/ports/rp2040/image.ld'), 'utf8');
     const stack = Number(/STACK_BYTES = (0x[0-9a-f]+);/.exec(linker)![1]);
     const parts = ['port_start', 'box_main', ...INTERRUPTS].map((name) => ({ name, ...deepest(box, name) }));
     const bytes = (name: string): number => parts.find((part) => part.name === name)!.bytes;

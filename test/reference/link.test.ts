@@ -3,7 +3,7 @@ import { crc32 as zlibCrc32 } from 'node:zlib';
 import cobs from 'cobs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { BOARD_NUMBER_ROWS } from '../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
 import { stuff, unstuff } from '../../sim/link/frame.js';
 import { crc32, type Piece, readImage, readUf2, writeUf2 } from '../../sim/link/index.js';
 
@@ -99,14 +99,13 @@ describe('UF2 against the layout in its README (microsoft/uf2; seen; the family 
 
   it('reads the shipped file, which another program wrote: the loader, and the image in the first slot', () => {
     const shipped = (name: string) => readFileSync(new URL(`../../firmware/image/${name}`, import.meta.url));
-    const number = (name: string) => BOARD_NUMBER_ROWS.find((row) => row.name === name)!.value;
-    const flash = new Uint8Array(number('FLASH_BYTES'));
+    const flash = new Uint8Array(boardNumber('FLASH_BYTES'));
     for (const { address, bytes } of readUf2(shipped('standoff.uf2'))!)
-      flash.set(bytes, address - number('FLASH_BASE'));
+      flash.set(bytes, address - boardNumber('FLASH_BASE'));
     const loader = shipped('loader.bin');
     expect(Buffer.compare(flash.subarray(0, loader.length), loader)).toBe(0);
     const { body } = readImage(shipped('standoff.image'), 'standoff.image');
-    const at = number('SLOT_0_AT') + number('PAGE_BYTES');
+    const at = boardNumber('SLOT_0_AT') + boardNumber('PAGE_BYTES');
     expect(Buffer.compare(flash.subarray(at, at + body.length), body)).toBe(0);
   });
 });

@@ -24,13 +24,13 @@ function elsewhere(name: string): string {
 
 function build(folder: string): Map<string, Buffer> {
   const out = join(folder, 'out');
-  execFileSync(process.execPath, [join(folder, 'firmware/board/build.mjs'), '--out', out], { stdio: 'pipe' });
+  execFileSync(process.execPath, [join(folder, 'firmware/image/build.mjs'), '--out', out], { stdio: 'pipe' });
   return new Map(readdirSync(out).map((name) => [name, readFileSync(join(out, name))]));
 }
 
 /** What `--check` says there, on either channel. */
 function check(folder: string): string {
-  const run = spawnSync(process.execPath, [join(folder, 'firmware/board/build.mjs'), '--check'], { encoding: 'utf8' });
+  const run = spawnSync(process.execPath, [join(folder, 'firmware/image/build.mjs'), '--check'], { encoding: 'utf8' });
   return run.status === 0 ? run.stdout.replace(/^loader .*\n/, '') : run.stderr;
 }
 

@@ -167,6 +167,6 @@ export function shippedFile(name: 'standoff.image' | 'loader.bin'): string {
   throw new StandoffError(
     'image-missing',
     `firmware/image/${name} did not come with this Standoff`,
-    'install it again, or build it: node firmware/board/build.mjs',
+    'install it again, or build it: node firmware/image/build.mjs',
   );
 }

@@ -1,5 +1,5 @@
 import type { RP2040 } from 'rp2040js';
-import { BOARD_NUMBER_ROWS } from '../../../firmware/wire/board-rows.js';
+import { boardNumber } from '../../../firmware/ports/rp2040/board-rows.js';
 import { Random, StandoffError } from '../../base/index.js';
 import { Converter } from './adc.js';
 import { BoardBus } from './bus.js';
@@ -26,7 +26,7 @@ import { SystemControl } from './system-control.js';
 import { Timer, Watchdog } from './timer.js';
 import { Uart } from './uart.js';
 
-const BLOCK = BOARD_NUMBER_ROWS.find((row) => row.name === 'BOOT_BLOCK_BYTES')!.value;
+const BLOCK = boardNumber('BOOT_BLOCK_BYTES');
 const POLYNOMIAL = 0x04c11db7;
 
 /** CRC-32 as the boot ROM computes it: most significant bit first, from all ones, not inverted (datasheet 2.8.1.3.1). */

@@ -1,5 +1,5 @@
 import type { GPIOPin, RP2040 } from 'rp2040js';
-import { PIN_ROWS, type PinRow } from '../../../firmware/wire/board-rows.js';
+import { PIN_ROWS, type PinRow } from '../../../firmware/ports/rp2040/board-rows.js';
 import * as layout from '../../../firmware/wire/layout.gen.js';
 
 /** Edge of an output. */

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { Z_STEPS_MOST } from '../../../firmware/wire/board-rows.js';
+import { Z_STEPS_MOST } from '../../../firmware/ports/rp2040/board-rows.js';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
   INPUT_BYTES,

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "wire.gen.h"
+#include "board.gen.h"
 
 typedef enum { CUT_BEFORE, CUT_WITHIN, CUT_AFTER } CutMoment;
 

@@ -19,14 +19,14 @@ uint32_t host_cycles(void) { return 0; }
 
 static void take(const uint8_t *block) {
   PortInputs *inputs = &host.inputs;
-  uint32_t lines, reference;
+  uint32_t digital_inputs, reference;
   memcpy(inputs->readings, block + INPUT_READINGS, sizeof inputs->readings);
-  memcpy(&lines, block + INPUT_DIGITAL, 4);
+  memcpy(&digital_inputs, block + INPUT_DIGITAL, 4);
   memcpy(&inputs->x_steps, block + INPUT_X_STEPS, 4);
   memcpy(&inputs->y_steps, block + INPUT_Y_STEPS, 4);
   memcpy(&reference, block + INPUT_REFERENCE, 4);
-  inputs->lines = lines & ~INPUT_RELAY;
-  inputs->relay = (lines & INPUT_RELAY) != 0;
+  inputs->digital_inputs = digital_inputs & ~INPUT_RELAY;
+  inputs->relay = (digital_inputs & INPUT_RELAY) != 0;
   inputs->reference = (uint16_t)reference;
 }
 

@@ -72,7 +72,7 @@ describe('a firing circuit that does not let go', () => {
     ['latching-trigger', 'voltage-at-rest'],
     ['stuck-readback', 'relay-closed'],
   ] as const) {
-    it(`${kind}: what does not end with the cut opens the latched stop`, () => {
+    it(`${kind}: what does not end with the cut sets the latched stop`, () => {
       const after = new After(0);
       const { faults, outcome } = cut(STRAIGHT, { faults: [{ kind, at_s: MID_CUT_S }] }, after.watch);
       expect(faults).toContain(fault);
@@ -81,7 +81,7 @@ describe('a firing circuit that does not let go', () => {
     });
   }
 
-  it('a hand on the trigger of the torch at rest opens the latched stop, and no cut begins', () => {
+  it('a hand on the trigger of the torch at rest sets the latched stop, and no cut begins', () => {
     const after = new After(0);
     const { faults, figures } = cut(STRAIGHT, { faults: [{ kind: 'hand-on-trigger', at_s: 0.6 }] }, after.watch);
     expect(faults).toEqual(['voltage-at-rest']);

@@ -181,7 +181,7 @@ describe('a file that is no trace', () => {
     ['is of another version', good.replace('trace 1', 'trace 2'), 'run.csv:1:1'],
     ['has a head line that is none', good.replace('# seed: 1', '# seed 1'), 'run.csv:2:1'],
     ['ends in its head', '# standoff trace 1\n# seed: 1\n', 'run.csv:3:1'],
-    ['has another column', good.replace('reading_counts', 'reading_mV'), 'run.csv:3:17'],
+    ['has another column', good.replace('reading_counts', 'reading_mV'), 'run.csv:3:26'],
     ['has a column too few', good.replace(/,lost_steps\n/, '\n'), 'run.csv:3:'],
     ['has a column too many', good.replace('lost_steps\n', 'lost_steps,more\n'), 'run.csv:3:'],
     ['has a row that is cut off', good.slice(0, -5), 'run.csv:6:1'],

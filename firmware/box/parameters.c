@@ -1,0 +1,129 @@
+#include "parameters.h"
+
+#include "events.h"
+#include "lockstep.h"
+#include "module.h"
+#include "status.h"
+#include "store.h"
+
+// Setting any parameter but the trim makes the module recompute everything derived from the parameters.
+#define TRIGGERS_DERIVED PARAMETER_READING_GAIN_MV
+
+static const Refused NOBODY = {.id = NO_PARAMETER, .other = NO_PARAMETER};
+static float staged[PARAMETER_COUNT];
+static bool is_staged[PARAMETER_COUNT];
+static uint32_t staged_count;
+
+void parameters_start(void) {
+  float values[PARAMETER_COUNT];
+  __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, sizeof values);
+  if (store_read(values) == 0) return;
+  for (uint32_t id = 0; id < PARAMETER_COUNT; id++) {
+    if (module_set_parameter(MODULE_AT_PINS, (int32_t)id, values[id]) == SET_DONE) continue;
+    events_add(EVENT_PARAMETER, id, 0);
+  }
+  module_power_up(MODULE_AT_PINS);
+}
+
+uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values) {
+  const float *in_use = module_blocks[MODULE_AT_PINS].parameters;
+  uint32_t count = 0;
+  for (uint32_t id = first; id < PARAMETER_COUNT && count < most; id++) {
+    values[count++] = (wire_value){.id = (uint16_t)id, .value = in_use[id]};
+  }
+  return count;
+}
+
+void parameters_forget(void) {
+  for (uint32_t id = 0; id < PARAMETER_COUNT; id++) is_staged[id] = false;
+  staged_count = 0;
+}
+
+uint32_t parameters_staged(void) { return staged_count; }
+
+// Loads the second copy with the parameters in use, from power-up. Only the idle loop writes them, so no tick interferes.
+static void resetTrialCopy(void) {
+  __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
+  module_power_up(MODULE_IN_LOCKSTEP);
+}
+
+static uint32_t tryParameter(uint32_t id, float value) {
+  uint32_t answer = module_set_parameter(MODULE_IN_LOCKSTEP, (int32_t)id, value);
+  return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
+}
+
+static uint32_t mayChange(void) { return lockstep_runs() ? STATUS_LOCKSTEP : status_may_change(); }
+
+uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *refused) {
+  *refused = NOBODY;
+  uint32_t status = mayChange();
+  if (status != STATUS_DONE) return status;
+  resetTrialCopy();
+  for (uint32_t i = 0; i < count; i++) {
+    status = tryParameter(values[i].id, values[i].value);
+    if (status == STATUS_DONE) continue;
+    refused->id = values[i].id;
+    return status;
+  }
+  if (count == 0) parameters_forget();
+  for (uint32_t i = 0; i < count; i++) {
+    uint32_t place = values[i].id;
+    if (!is_staged[place]) staged_count++;
+    is_staged[place] = true;
+    staged[place] = values[i].value;
+  }
+  return STATUS_DONE;
+}
+
+uint32_t parameters_check(Refused *refused) {
+  *refused = NOBODY;
+  uint32_t status = mayChange();
+  if (status != STATUS_DONE) return status;
+  if (staged_count == 0) return STATUS_NOTHING_STAGED;
+  resetTrialCopy();
+  for (uint32_t at = 0; at < PARAMETER_COUNT; at++) {
+    if (!is_staged[at]) continue;
+    status = tryParameter(at, staged[at]);
+    if (status == STATUS_DONE) continue;
+    refused->id = (uint16_t)at;
+    return status;
+  }
+  uint32_t pair = module_contradiction(MODULE_IN_LOCKSTEP);
+  if (pair == 0) return STATUS_DONE;
+  *refused = (Refused){.id = (uint16_t)(pair >> 16), .other = (uint16_t)pair};
+  return STATUS_CONTRADICTION;
+}
+
+// Between two ticks: all of these values, or none. One is set first, because the module refuses once the key is on.
+static bool use(const float values[PARAMETER_COUNT]) {
+  float *in_use = module_blocks[MODULE_AT_PINS].parameters;
+  port_hold_ticks();
+  bool taken = module_set_parameter(MODULE_AT_PINS, TRIGGERS_DERIVED, values[TRIGGERS_DERIVED]) == SET_DONE;
+  if (taken) {
+    __builtin_memcpy(in_use, values, PARAMETER_COUNT * sizeof(float));
+    (void)module_set_parameter(MODULE_AT_PINS, TRIGGERS_DERIVED, values[TRIGGERS_DERIVED]);
+  }
+  port_release_ticks();
+  return taken;
+}
+
+uint32_t parameters_commit(Refused *refused) {
+  uint32_t status = parameters_check(refused);
+  if (status != STATUS_DONE) {
+    // The host must stage again; another host must not find these values here.
+    if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();
+    return status;
+  }
+  float before[PARAMETER_COUNT];
+  __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
+  const float *checked = module_blocks[MODULE_IN_LOCKSTEP].parameters;
+  if (!use(checked)) return STATUS_BUSY;
+  if (!store_write(checked)) {
+    // Back to the values that are stored, unless the key was turned on in the meantime.
+    (void)use(before);
+    return STATUS_FLASH;
+  }
+  parameters_forget();
+  events_add_idle(EVENT_COMMIT, 0, (int32_t)store_generation());
+  return STATUS_DONE;
+}

@@ -1,0 +1,18 @@
+// The serial NOR flash chip, by direct commands over the SSI. Everything runs from RAM: during a command the chip cannot be
+// read as memory.
+#ifndef STANDOFF_FLASH_H
+#define STANDOFF_FLASH_H
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+// Start an erase of the sector, or a program of at most a page's rest, at a place counted from the start of the chip.
+// The chip is busy afterwards and must not be read until flash_busy() says no.
+void flash_erase_begin(uint32_t at);
+void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
+// Reads the chip's status; once it is ready its contents can be read.
+bool flash_busy(void);
+// Not while the chip is busy.
+void flash_read(uint32_t at, void *bytes, size_t length);
+
+#endif

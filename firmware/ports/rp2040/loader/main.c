@@ -1,0 +1,152 @@
+// The resident loader on the RP2040: starts the newest valid image, or receives a new one over the link. It runs from RAM,
+// drives no output (external resistors hold them at rest), and no update overwrites it.
+#include "../clocks.h"
+#include "../flash.h"
+#include "../pins.h"
+#include "../reset.h"
+#include "../uart.h"
+#include "chip.h"
+#include "reason.h"
+#include "services.h"
+#include "slots.h"
+
+// A host that sends `identity` within this time after a start keeps the loader running: the way back from a bad image.
+#define LISTEN_us 150000u
+// Without a whole frame for this long the loader starts the image, if there is one to start.
+#define IDLE_us 10000000u
+// Without a whole frame for this long the line returns to its start speed.
+#define SPEED_us 1000000u
+// If the image does not tick by then, the watchdog resets it.
+#define IMAGE_START_ms 500u
+// Longest time that a chip may need for an operation (data sheets of the 25 series: 400 ms for an erase).
+#define CHIP_MOST_us 600000u
+
+static Loader loader;
+static FrameDecoder decoder;
+static Frame frame;
+static uint32_t heard_us; // last whole frame
+static bool agreed_speed;
+static uint32_t chip_begun_us;
+
+void chip_erase_begin(uint32_t at) {
+  chip_begun_us = clock_us();
+  flash_erase_begin(at);
+}
+void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
+  chip_begun_us = clock_us();
+  flash_program_begin(at, bytes, length);
+}
+// A chip that stays busy counts as ready after a while: what is then read does not match, and the update fails with that.
+bool chip_busy(void) { return flash_busy() && clock_us() - chip_begun_us < CHIP_MOST_us; }
+void chip_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }
+
+void alarm_interrupt(void);
+void alarm_interrupt(void) { REGISTER(TIMER_INTR) = BIT(0); }
+
+// Sleeps until a byte arrives, at most a millisecond. With interrupts masked, a byte after the check still ends the sleep.
+static void nap(void) {
+  REGISTER(TIMER_ALARM(0)) = clock_us() + 1000u;
+  __asm volatile("cpsid i" ::: "memory");
+  if (!uart_waiting()) __asm volatile("wfi" ::: "memory");
+  __asm volatile("cpsie i" ::: "memory");
+}
+
+static void startNaps(void) {
+  SET_BITS(TIMER_INTE) = BIT(0);
+  REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
+}
+
+_Noreturn static void restart(uint32_t cause) {
+  while (!uart_quiet()) {
+  }
+  while (chip_busy()) {
+  }
+  scratchPut(SCRATCH_CAUSE, cause);
+  resetNow();
+}
+
+// Serves all received frames. True when one of them asked for this service.
+static bool serve(uint32_t awaited) {
+  bool came = false;
+  for (int byte = uart_take(); byte >= 0; byte = uart_take()) {
+    if (!frame_take(&decoder, (uint8_t)byte, &frame)) continue;
+    heard_us = clock_us();
+    loader.key_on = (REGISTER(SIO_IN) & BIT(PIN_KEY)) == 0;
+    uint8_t service = frame.service;
+    if (!loader_answer(&loader, &frame)) continue;
+    came |= service == awaited;
+    uint8_t line[LINE_MOST];
+    (void)uart_send(line, frame_line(&frame, line));
+    if (loader.speed != 0) agreed_speed = uart_speed(loader.speed) && loader.speed != BAUD_AT_START;
+    loader.speed = 0;
+  }
+  return came;
+}
+
+// Copies the image to RAM and jumps to it. Returns when the copy does not match its checksum.
+static void startImage(const Reason *reason) {
+  const wire_image_head *head = &loader.boots;
+  uint32_t slot = loader.update.boots;
+  chip_read(slot_at(slot) + PAGE_BYTES, (void *)BODY_RAM_AT, head->length);
+  if (crc32(0, (const void *)BODY_RAM_AT, head->length) != head->body_crc) return;
+  while (!uart_quiet()) {
+  }
+  __asm volatile("cpsid i" ::: "memory");
+  REGISTER(NVIC_ICER) = 0xffffffffu;
+  REGISTER(NVIC_ICPR) = 0xffffffffu;
+  REGISTER(SCRATCH_CAUSE) = 0;
+  scratchPut(SCRATCH_RAN, RAN_YOUNG | reason->failures);
+  scratchPut(SCRATCH_HANDED, reason->cause | (slot << 8));
+  watchdogStart(IMAGE_START_ms);
+  REGISTER(SCB_VTOR) = BODY_RAM_AT;
+  __asm volatile(
+      "msr msp, %0\n"
+      "cpsie i\n"
+      "bx %1\n"
+      :
+      : "r"(REGISTER(BODY_RAM_AT)), "r"(REGISTER(BODY_RAM_AT + 4u))
+      : "memory");
+  __builtin_unreachable();
+}
+
+_Noreturn void loader_main(void);
+void loader_main(void) {
+  bool by_watchdog = REGISTER(WATCHDOG_REASON) != 0;
+  uint32_t cause = REGISTER(SCRATCH_CAUSE), ran = REGISTER(SCRATCH_RAN);
+  watchdogStop();
+  REGISTER(SCRATCH_CAUSE) = 0;
+  REGISTER(SCRATCH_RAN) = 0;
+  clocks_start();
+  pins_start_loader();
+  uart_start(BAUD_AT_START);
+  startNaps();
+  uint32_t boots = slots_newest(&loader.boots);
+  update_start(&loader.update, (uint8_t *)RECEIVE_RAM_AT, boots, loader.boots.generation);
+  Reason reason = reason_of(by_watchdog, cause, ran, boots != NO_SLOT);
+  loader.cause = reason.cause;
+  bool stay = reason.stay;
+  uint32_t begun_us = clock_us();
+  heard_us = begun_us;
+  while (!stay && !reason.at_once && clock_us() - begun_us < LISTEN_us) {
+    nap();
+    stay = serve(SERVICE_IDENTITY);
+  }
+  if (!stay) startImage(&reason);
+  uint32_t counted_us = begun_us;
+  for (;;) {
+    (void)serve(SERVICE_RESTART);
+    update_work(&loader.update);
+    uint32_t now_us = clock_us();
+    for (; now_us - counted_us >= 1000u; counted_us += 1000u) loader.ms++;
+    if (agreed_speed && now_us - heard_us > SPEED_us) {
+      agreed_speed = false;
+      (void)uart_speed(BAUD_AT_START);
+    }
+    bool may_start =
+        loader.update.done || (loader.update.boots != NO_SLOT && reason.cause != BOOT_IMAGE_FAILS);
+    if (loader.restart || (may_start && now_us - heard_us > IDLE_us)) {
+      restart(RESTART_AT_ONCE | (loader.update.done ? BOOT_UPDATE : BOOT_RESTART));
+    }
+    if (!update_working(&loader.update)) nap();
+  }
+}

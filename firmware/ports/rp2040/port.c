@@ -1,0 +1,132 @@
+// port.h on the RP2040.
+#include "port.h"
+
+#include "clocks.h"
+#include "flash.h"
+#include "pins.h"
+#include "reset.h"
+#include "sampling.h"
+#include "stack.h"
+#include "steps.h"
+#include "uart.h"
+
+// Once the image has run this long, the loader's count of failed starts is cleared.
+#define YOUNG_ms 1000u
+// Longest waits for the chip, after which the operation has failed (data sheets of the 25 series: 400 ms and 3 ms).
+#define ERASE_MOST_us 500000u
+#define PROGRAM_MOST_us 10000u
+
+static uint32_t boot_cause, boot_slot;
+static uint32_t ticks_fed;
+static volatile bool resting;
+
+void port_start(void) {
+  uint32_t handed = scratchHas(SCRATCH_HANDED) ? scratchGet(SCRATCH_HANDED) : BOOT_POWER_UP;
+  boot_cause = handed & 0xffu;
+  boot_slot = handed >> 8;
+  // A stack that reached the read-only code leaves no room for the fault's own frame: the processor locks up until the
+  // watchdog resets it. The overwritten mark, which survives the reset, tells this from a hung tick.
+  if (boot_cause == BOOT_HUNG && !port_stack_intact()) boot_cause = BOOT_STACK;
+  stack_start();
+  clocks_start();
+  pins_start();
+  uart_start(BAUD_AT_START);
+  REGISTER(SYST_RVR) = SYST_MOST;
+  REGISTER(SYST_CVR) = 0;
+  REGISTER(SYST_CSR) = SYST_FROM_PROCESSOR_CLOCK;
+  sampling_start();
+  steps_start();
+}
+
+void port_run(void) {
+  watchdogStart(WATCHDOG_ms);
+  sampling_run();
+}
+
+void port_sleep(void) { __asm volatile("wfi" ::: "memory"); }
+
+void port_inputs(PortInputs *inputs) { sampling_take(inputs); }
+
+void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
+  if (resting) return;
+  if ((digital_outputs & OUTPUT_PERMIT) != 0) pinsHigh(BIT(PIN_MOTION_PERMIT));
+  else pinsLow(BIT(PIN_MOTION_PERMIT));
+  if ((digital_outputs & OUTPUT_LATCHED_STOP) != 0) pinsHigh(BIT(PIN_LATCHED_STOP));
+  else pinsLow(BIT(PIN_LATCHED_STOP));
+  steps_plan(z_steps, (digital_outputs & OUTPUT_Z_OWNED) != 0, sampling_tick_us());
+}
+
+void port_trigger(bool on) {
+  if (on && !resting && permitted(REGISTER(SIO_IN))) REGISTER(SIO_OUT_TOGGLE) = BIT(PIN_TRIGGER);
+  else pinsLow(BIT(PIN_TRIGGER));
+}
+
+void port_lamp(bool on) {
+  if (on && !resting) pinsHigh(BIT(PIN_LAMP));
+  else pinsLow(BIT(PIN_LAMP));
+}
+
+void port_watchdog(void) {
+  REGISTER(WATCHDOG_LOAD) = WATCHDOG_ms * 2000u;
+  if (ticks_fed < YOUNG_ms && ++ticks_fed == YOUNG_ms) scratchPut(SCRATCH_RAN, 0);
+}
+
+uint32_t port_cycles(void) { return SYST_MOST - REGISTER(SYST_CVR); }
+uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
+uint32_t port_capacity(void) { return Z_STEPS_MOST; }
+
+void port_rest(void) {
+  resting = true;
+  steps_stop();
+  pinsLow(OUTPUT_PINS);
+}
+
+void port_restart(uint32_t cause) {
+  __asm volatile("cpsid i" ::: "memory");
+  port_rest();
+  scratchPut(SCRATCH_CAUSE, cause);
+  resetNow();
+}
+
+// From start.S, with the registers that the processor stacked at the fault.
+_Noreturn void hard_fault(const uint32_t *stacked);
+void hard_fault(const uint32_t *stacked) {
+  uint32_t at = (uint32_t)(uintptr_t)stacked;
+  bool readable = at % 4u == 0 && at >= BOX_RAM_AT && at < BOX_RAM_AT + BOX_RAM_BYTES - 32u;
+  REGISTER(SCRATCH_DETAIL) = readable ? stacked[6] : 0u;
+  port_restart(BOOT_HARD_FAULT);
+}
+
+uint32_t port_boot_cause(void) { return boot_cause; }
+uint32_t port_boot_slot(void) { return boot_slot; }
+uint32_t port_boot_detail(void) { return boot_cause == BOOT_HARD_FAULT ? REGISTER(SCRATCH_DETAIL) : 0u; }
+
+void *port_kept_memory(void) { return (void *)KEPT_RAM_AT; }
+
+void port_hold_ticks(void) { sampling_hold_ticks(true); }
+void port_release_ticks(void) { sampling_hold_ticks(false); }
+
+int port_link_take(void) { return uart_take(); }
+size_t port_link_room(void) { return uart_room(); }
+bool port_link_send(const uint8_t *bytes, size_t length) { return uart_send(bytes, length); }
+bool port_link_speed(uint32_t baud) { return uart_speed(baud); }
+
+static bool awaitChip(uint32_t most_us) {
+  uint32_t begun_us = clock_us();
+  while (flash_busy()) {
+    if (clock_us() - begun_us > most_us) return false;
+  }
+  return true;
+}
+
+bool port_flash_erase(uint32_t at) {
+  flash_erase_begin(at);
+  return awaitChip(ERASE_MOST_us);
+}
+
+bool port_flash_program(uint32_t at, const uint8_t *bytes, size_t length) {
+  flash_program_begin(at, bytes, length);
+  return awaitChip(PROGRAM_MOST_us);
+}
+
+void port_flash_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }

@@ -1,0 +1,23 @@
+/** A number with a name in the C: `value` in the unit of the name, or none. */
+export interface NumberRow {
+  readonly name: string;
+  readonly value: number;
+  readonly meaning: string;
+}
+export const numbers = (rows: readonly (readonly [string, number, string])[]): readonly NumberRow[] =>
+  rows.map(([name, value, meaning]) => ({ name, value, meaning }));
+
+/** What marks the formats that box and host, or a box and its successor, agree on. Numbers of a board: under its port. */
+export const FORMAT_NUMBER_ROWS = numbers([
+  ['PROTOCOL', 2, 'version of the link'],
+  ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
+  ['IMAGE_FORMAT', 1, 'layout of an image'],
+  ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],
+]);
+
+/** @throws Error when no row has this name: a defect of whoever asks */
+export function numberOf(rows: readonly NumberRow[], name: string): number {
+  const row = rows.find((candidate) => candidate.name === name);
+  if (row === undefined) throw new Error(`no number ${name}`);
+  return row.value;
+}
