@@ -3,7 +3,8 @@ import { type Tap, tapOf } from './circuit.js';
 import { type SingleFault, singleFaults } from './faults.js';
 import { type FilterFigures, filterOf, type Sampling, samplingOf } from './filter.js';
 import type { LimitName, Limits } from './limits.js';
-import { type ElectricalMachine, known, type ListedPart, partsList, type Source, type Use } from './machine.js';
+import { type ElectricalMachine, known, type Source, type Use } from './machine.js';
+import { type ListedPart, partsList } from './parts.js';
 import { type LimitFigures, limitFigures, violatedLimits } from './search.js';
 import { type Stress, stressesOf, type Touch, touchOf } from './stress.js';
 

@@ -1,5 +1,6 @@
 import { dividerParts, inPlusLead, lowerName, type Part } from './circuit.js';
-import { type ElectricalMachine, faradText, ohmText } from './machine.js';
+import type { ElectricalMachine } from './machine.js';
+import { faradText, ohmText } from './parts.js';
 
 type Needed = Pick<ElectricalMachine, 'divider' | 'isolation' | 'converter'>;
 

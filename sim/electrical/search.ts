@@ -2,7 +2,8 @@ import { budgetOf, scaleOf } from './budget.js';
 import { tapOf } from './circuit.js';
 import { filterOf } from './filter.js';
 import { LIMIT_ROWS, type LimitName, type Limits } from './limits.js';
-import { type Divider, type ElectricalMachine, preferredValues, type Use } from './machine.js';
+import type { Divider, ElectricalMachine, Use } from './machine.js';
+import { preferredValues } from './parts.js';
 import { DERATING, touchOf } from './stress.js';
 
 /** What a design comes to in the terms of the limits. */

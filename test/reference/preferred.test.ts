@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { preferredNumbers, preferredValues } from '../../sim/electrical/machine.js';
+import { preferredNumbers, preferredValues } from '../../sim/electrical/parts.js';
 
 // Source: IEC 60063 (second hand; the lists of E12, E24 and E96 as every catalogue prints them, memory).
 const E12 = [10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82];

@@ -2,16 +2,15 @@ import { SET_DONE } from '../../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import { contradictionOf } from '../../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../../base/index.js';
-import type { MachineConfig } from '../../world/plant/index.js';
+import type { MachineConfig, WorldConfig } from '../../world/plant/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
 import { ROWS_BY_PATH } from './schema.js';
-import type { Setup } from './setup.js';
 
 /**
- * Where box and machine do not tell the same counterexample. That can be meant (a wrong calibration is worth a trial), so
- * it is told and not refused. One sentence each.
+ * Where box and machine disagree. That can be meant (a wrong calibration is worth a trial), so it is told and not refused.
+ * One sentence each.
  */
-export function setupWarnings({ box, machine, world }: Setup): string[] {
+export function setupWarnings({ box, machine, world }: BoxAndMachine & { readonly world: WorldConfig }): string[] {
   const texts: string[] = [];
   const tell = (differs: boolean, text: string) => {
     if (differs) texts.push(text);
