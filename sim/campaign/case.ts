@@ -1,8 +1,8 @@
 import { Random } from '../base/index.js';
-import type { OperatorEvent } from '../run/loop/index.js';
+import { OPERATOR_LINES, type OperatorEvent, PLAIN_OPERATOR } from '../run/loop/index.js';
 import type { Scenario, Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
-import { OPERATOR_WORDS, type Range, type Ranges } from './ranges.js';
+import type { Range, Ranges } from './ranges.js';
 
 /** One cut of a campaign: how it differs from the setup under test. */
 export interface Case {
@@ -28,8 +28,6 @@ const FAULT_UNITS = 5;
 /** Units that an operator action takes: which input, when, on or off. */
 const ACTION_UNITS = 3;
 const FAULTS_MOST = 2;
-/** The key goes on early enough for a table to start. */
-const KEY_ON: OperatorEvent = { at_s: 0.2, line: 'key', on: true };
 
 /** How many numbers from 0 to 1 describe a case, without its seed. */
 export const unitCount = ({ numbers, operator_most }: Ranges): number =>
@@ -49,7 +47,7 @@ export function unitLayout(ranges: Ranges) {
     const at = acting + 1 + count * ACTION_UNITS;
     return { what: at, when: at + 1, on: at + 2 };
   });
-  const inputs = OPERATOR_WORDS.length;
+  const inputs = OPERATOR_LINES.length;
   return {
     size: unitCount(ranges),
     /** The first numbers are the quantities. */
@@ -139,7 +137,7 @@ function faultAt(ranges: Ranges, duration_s: number, units: ArrayLike<number>, a
 function actionAt(duration_s: number, units: ArrayLike<number>, at: number): OperatorEvent[] {
   const at_s = thousandth(units[at + 1] * duration_s);
   const which = units[at];
-  if (which < 0.75) return [{ line: pick(OPERATOR_WORDS, which / 0.75), at_s, on: units[at + 2] >= 0.5 }];
+  if (which < 0.75) return [{ line: pick(OPERATOR_LINES, which / 0.75), at_s, on: units[at + 2] >= 0.5 }];
   const pace_s = 0.02 + 0.3 * units[at + 2];
   return RECOVERY.map(([line, on], step) => ({ line, on, at_s: thousandth(at_s + step * pace_s) }));
 }
@@ -171,7 +169,7 @@ export function caseSetup(setup: Setup, { values, faults }: Case): Setup {
   };
 }
 
-export const caseOperator = ({ operator }: Case): readonly OperatorEvent[] => [KEY_ON, ...operator];
+export const caseOperator = ({ operator }: Case): readonly OperatorEvent[] => [...PLAIN_OPERATOR, ...operator];
 
 /** The case as a stored run, which `standoff simulate --scenario` repeats. */
 export function caseScenario(setup: Setup, one: Case, program: Scenario['program']): Scenario {

@@ -73,7 +73,7 @@ function trialPlan(setup: Setup): Plan {
   const { sheet_width_mm, sheet_height_mm } = setup.machine.table;
   const length_mm = Math.min(150, 0.7 * sheet_width_mm);
   const x_mm = (sheet_width_mm - length_mm) / 2;
-  const feed = setup.box.target_feed_mm_s! * 60;
+  const feed = setup.box.target_feed_mm_s * 60;
   const text = `G21 G90 F${feed}\nG0 X${x_mm} Y${sheet_height_mm / 2}\nM3\nG1 X${x_mm + length_mm}\nM5\nG4 P1\nM2\n`;
   return planProgram(parseProgram(text, 'trial cut'), motionLimits(setup.machine));
 }
@@ -114,7 +114,7 @@ class Watch {
   readonly block = (block: TraceBlock): void => {
     for (let row = 0; row < block.count; row++) {
       const now_ms = block.first_tick + row;
-      const digital_outputs = block.digital_outputs[row]!;
+      const digital_outputs = block.digital_outputs[row];
       if (digital_outputs & OUTPUT_TRIGGER && this.first_trigger_ms < 0) this.first_trigger_ms = now_ms;
       if (digital_outputs & OUTPUT_PERMIT) this.permitted = true;
       if (block.mode[row] === MODE_FOLLOW) {
@@ -122,7 +122,7 @@ class Watch {
         this.last_follow_ms = now_ms;
       }
       if (block.fault[row] !== 0 && this.fault === 0) {
-        this.fault = block.fault[row]!;
+        this.fault = block.fault[row];
         this.fault_ms = now_ms;
       }
     }
@@ -164,7 +164,7 @@ function judge(moment: Moment, at_s: number, trial: Trial): TrialResult {
   return {
     moment,
     verdict: code !== 0 ? named : unnamed,
-    fault: code === 0 ? '' : FAULT_ROWS[code]!.name,
+    fault: code === 0 ? '' : FAULT_ROWS[code].name,
     after_ms: code === 0 ? null : Math.max(0, Math.round(trial.fault_ms - from_ms)),
     permitted: trial.permitted,
     contacts: figures.contacts,

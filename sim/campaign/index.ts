@@ -1,10 +1,11 @@
 export {
+  CampaignFile,
   type CampaignOptions,
   campaignIdentity,
+  refuseOtherCampaign,
   runCampaign,
   runSearches,
 } from './campaign.js';
-export { CampaignFile, refuseOtherCampaign } from './campaign-file.js';
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
 export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';

@@ -314,7 +314,7 @@ export const worstCell = ({ cells }: GainMap): Cell | undefined =>
  * @returns undefined where the box takes no more
  */
 export function widerRange({ values, least, most }: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
-  const low = values[0]!;
+  const low = values[0];
   const high = values.at(-1)!;
   const span = high - low;
   const new_low = down ? Math.max(least, low > 0 ? low / 3 : low - span) : low;

@@ -1,6 +1,5 @@
 import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
-import { OPERATOR_LINES } from '../run/loop/index.js';
 import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type FaultKind, type Row, type Spread, withValues } from '../world/plant/index.js';
 
@@ -32,8 +31,6 @@ export interface Ranges {
 const DRAWN: readonly { readonly row: Row; readonly spread: Spread }[] = (['world', 'machine', 'box'] as const)
   .flatMap((section) => SECTION_ROWS[section])
   .flatMap((row) => (typeof row.drawn === 'object' ? [{ row, spread: row.drawn }] : []));
-
-export const OPERATOR_WORDS = OPERATOR_LINES;
 
 export function valueAt(setup: Setup, path: string): number | boolean {
   const found = path.split('.').reduce<unknown>((inside, word) => (inside as Record<string, unknown>)?.[word], setup);

@@ -6,10 +6,8 @@ import { motionLimits, run } from '../run/loop/index.js';
 import { type Scenario, writeScenario } from '../run/setup/index.js';
 import { parseProgram, planProgram } from '../world/motion/index.js';
 import { type Case, caseScenario } from './case.js';
-import type { CaseRunner } from './case-runner.js';
-import { brokenRequirements } from './case-runner.js';
+import { brokenRequirements, type CaseRunner } from './case-runner.js';
 import { BOUNDS } from './map.js';
-
 import type { CampaignRecord } from './record.js';
 import { shrink } from './shrink.js';
 

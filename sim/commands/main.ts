@@ -2,9 +2,13 @@
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
 import { asciiText, terminalStyle, wrapText } from '../views/text/index.js';
-
-import { describeError, type Ended, EXIT } from './base/exit.js';
-import { boxCommands } from './box/box-commands.js';
+import { describeError, type Ended, EXIT } from './base/command-line.js';
+import { box, boxCommand } from './box/box.js';
+import { emulate, emulateCommand } from './box/emulate.js';
+import { flash, flashCommand } from './box/flash.js';
+import { lockstep, lockstepCommand } from './box/lockstep.js';
+import { ports, portsCommand } from './box/ports.js';
+import { watch, watchCommand } from './box/watch.js';
 import { schemaCommand } from './cut/schema.js';
 import { simulateCommand } from './cut/simulate.js';
 import { calibrateCommand } from './electrical/calibrate.js';
@@ -28,7 +32,12 @@ const commands = (ended: Ended): CommandUnknownOpts[] => [
   dividerCommand(ended),
   calibrateCommand(ended),
   dutyCommand(ended),
-  ...boxCommands(ended),
+  portsCommand().action(async (options) => ended(await ports(options))),
+  flashCommand().action(async (options) => ended(await flash(options))),
+  boxCommand().action(async (action, values, options) => ended(await box(action, values, options))),
+  watchCommand().action(async (options) => ended(await watch(options))),
+  emulateCommand().action(async (program, options) => ended(await emulate(program, options))),
+  lockstepCommand().action(async (options) => ended(await lockstep(options))),
 ];
 
 function packageVersion(): string {

@@ -1,5 +1,5 @@
 import type { MachineConfig } from '../world/plant/index.js';
-import { known } from './known.js';
+import { known } from './machine.js';
 
 /** Period over which a duty cycle is rated, s. */
 export const DUTY_PERIOD_S = 600;

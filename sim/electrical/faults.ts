@@ -1,5 +1,4 @@
-import type { Part } from './circuit.js';
-import { dividerParts, inPlusLead, lowerName, OPEN_OHM, tapGain, withFailed, withLink } from './circuit.js';
+import { dividerParts, inPlusLead, lowerName, OPEN_OHM, type Part, tapGain, withFailed, withLink } from './circuit.js';
 import type { ElectricalMachine } from './machine.js';
 
 /** What a single fault does, in terms that a simulated chain can be given. */

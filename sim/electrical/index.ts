@@ -17,9 +17,9 @@ export {
   timeLine,
 } from './duty.js';
 export type { FaultEffect, SingleFault } from './faults.js';
-export { type Source, sourceText } from './known.js';
 export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits } from './limits.js';
 export type { ElectricalMachine, Use } from './machine.js';
+export { type Source, sourceText } from './machine.js';
 export { ohmText } from './parts.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';
 export { DERATING } from './stress.js';

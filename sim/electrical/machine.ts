@@ -1,5 +1,20 @@
 import type { MachineConfig } from '../world/plant/index.js';
 
+/** How a value from outside is known; printed wherever the value is. */
+type Knowledge = 'seen' | 'second hand' | 'memory' | 'computed' | 'common practice';
+
+/** Where a value comes from and how it is known. */
+export interface Source {
+  readonly knowledge: Knowledge;
+  readonly source: string;
+}
+
+export const known = (knowledge: Knowledge, source: string): Source => ({ knowledge, source });
+
+/** `IEC 60063 (second hand)`; common practice has no source to name. */
+export const sourceText = ({ knowledge, source }: Source): string =>
+  source === '' ? `${knowledge}, no source` : `${source} (${knowledge})`;
+
 /**
  * What the electrical arithmetic works with: the parts of a machine section as they were chosen, without what is
  * measured or assumed about the ones that were built.

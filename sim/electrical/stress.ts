@@ -1,7 +1,6 @@
 import { dividerParts, inPlusLead, nodeVoltages, type Part } from './circuit.js';
 import { faultCircuits } from './faults.js';
-import { known, type Source } from './known.js';
-import type { ElectricalMachine } from './machine.js';
+import { type ElectricalMachine, known, type Source } from './machine.js';
 
 /** What a part has to stand, with every part sound and with one fault. */
 export interface Stress {

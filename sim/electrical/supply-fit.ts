@@ -1,6 +1,6 @@
 import { inputCurrent_A, type MachineConfig } from '../world/plant/index.js';
 import { dutyAt_percent } from './duty.js';
-import { known, type Source } from './known.js';
+import { known, type Source } from './machine.js';
 
 /** Conventional load voltage of plasma cutting: a straight line for each range of current. */
 const LINES = [

@@ -42,7 +42,7 @@ import {
   xor,
 } from './assembler.js';
 import { type ChoiceTable, ROW } from './choices.js';
-import { afterCode, type Blocks, beforeCode, keyCode } from './facts-code.js';
+import { afterCode, type Blocks, beforeCode, keyCode } from './facts.js';
 import { bitsOf, restore } from './key.js';
 import { FEED_REST, FEEDS, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 

@@ -13,7 +13,31 @@ import {
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
 } from '../../firmware/wire/layout.gen.js';
+import { SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.gen.js';
 import type { ControllerOutput } from '../run/controller/index.js';
+import {
+  absolute,
+  add,
+  and,
+  atLeast,
+  type Code,
+  choose,
+  eq,
+  f32,
+  greater,
+  i32,
+  less,
+  loadReal,
+  ne,
+  or,
+  realAtLeast,
+  realAtMost,
+  realLess,
+  shiftLeft,
+  subtract,
+  word,
+} from './assembler.js';
+import { KEY_PARTS } from './key.js';
 import {
   ARC_HIGH_V,
   ARC_LOW_V,
@@ -89,36 +113,19 @@ export const FACT = {
 /** A key or a request counts as withdrawn after this many ticks off without a break. */
 export const WITHDRAWN_TICKS = 30;
 /** Voltage that lasts for this many ticks counts as voltage. */
-export const AT_REST_TICKS = 20;
+const AT_REST_TICKS = 20;
 /** A firing contact that is closed against the trigger for this many ticks has not opened. */
 export const RELAY_TICKS = 200;
 /** Faster than this X and Y count as moving. */
-export const STRAY_MM_S = 0.5;
+const STRAY_MM_S = 0.5;
 
 /** The refusal of a tick. */
 export const refusalOf = (facts: number): number => (facts >>> 12) & 15;
 
-const WORD = {
-  mode: sequenceWord('mode'),
-  timer: sequenceWord('timer'),
-  touch: sequenceWord('touch'),
-  key_off_ms: sequenceWord('key_off_ms'),
-  request_off_ms: sequenceWord('request_off_ms'),
-  reset_before: sequenceWord('reset_before'),
-  stray_ms: sequenceWord('stray_ms'),
-  standstill_ms: sequenceWord('standstill_ms'),
-  at_rest_ms: sequenceWord('at_rest_ms'),
-  relay_ms: sequenceWord('relay_ms'),
-  trigger_off_ms: sequenceWord('trigger_off_ms'),
-  trigger: sequenceWord('trigger'),
-  arc_count: sequenceWord('arc_count'),
-  breakaway: sequenceWord('breakaway'),
-  external: sequenceWord('external'),
-  touched_off: sequenceWord('touched_off'),
-  z: sequenceWord('z'),
-  z_touched: sequenceWord('z_touched'),
-  settle_path: regulatorWord('settle_path_mm'),
-} as const;
+const WORD = Object.fromEntries(SEQUENCE_FIELDS.map((name) => [name, sequenceWord(name)])) as Readonly<
+  Record<(typeof SEQUENCE_FIELDS)[number], number>
+>;
+const SETTLE_PATH = regulatorWord('settle_path_mm');
 
 /** What can be said before the tick: `factsAfter` says which of it has come to pass. */
 export function factsBefore(words: Int32Array): number {
@@ -180,7 +187,7 @@ export function factsAfter(
     (z === 0 ? FACT.taken_over : 0) |
     ((z > 0 && z_steps > 0) || (z < lowest && z_steps < 0) ? FACT.outward : 0) |
     (words[WORD.external] !== 0 ? FACT.held : 0) |
-    (words[WORD.settle_path] !== 0 ? FACT.moved : 0) |
+    (words[SETTLE_PATH] !== 0 ? FACT.moved : 0) |
     (words[WORD.reset_before] !== 0 ? FACT.reset_kept : 0)
   );
 }
@@ -218,3 +225,96 @@ export const brokenBy = (
   after: number,
   facts: number,
 ): readonly Invariant[] => invariants.filter((one) => one.concerns(before, after) && !one.kept(facts, before, after));
+
+/** Byte addresses of the control module's blocks. */
+export interface Blocks {
+  readonly state: number;
+  readonly input: number;
+  readonly output: number;
+}
+
+const join = (parts: readonly Code[]): Code => parts.reduce((code, part) => or(code, part));
+/** A fact, of a condition that is 0 or 1. */
+const fact = (name: keyof typeof FACT, condition: Code): Code =>
+  shiftLeft(condition, i32(31 - Math.clz32(FACT[name] & -FACT[name])));
+const isOn = (value: Code): Code => ne(value, i32(0));
+
+type Name = Parameters<typeof sequenceWord>[0];
+const sequence = ({ state }: Blocks, name: Name): Code => word(state + 4 * sequenceWord(name));
+
+/** As `keyOf`, in code. */
+export const keyCode = ({ state }: Blocks): Code =>
+  join(
+    KEY_PARTS.map((part) => {
+      const value = word(state + 4 * part.word);
+      return shiftLeft(part.flag ? greater(value, i32(0)) : value, i32(part.shift));
+    }),
+  );
+
+/** As `factsBefore`, in code. */
+export function beforeCode(blocks: Blocks): Code {
+  const has = (name: Name, least: number) => atLeast(sequence(blocks, name), i32(least));
+  return join([
+    fact('key_was_off_long', has('key_off_ms', WITHDRAWN_TICKS)),
+    fact('request_was_off_long', has('request_off_ms', WITHDRAWN_TICKS - 1)),
+    fact('reset_was_on', isOn(sequence(blocks, 'reset_before'))),
+    fact('stray_lasted', has('stray_ms', STRAY_MS - 1)),
+    fact('stood', has('standstill_ms', STANDSTILL_MS - 1)),
+    fact('voltage_lasted', and(has('at_rest_ms', AT_REST_TICKS - 1), has('trigger_off_ms', FALL_MS - 1))),
+    fact('contact_lasted', and(eq(sequence(blocks, 'trigger'), i32(0)), has('relay_ms', RELAY_TICKS - 1))),
+    fact('arc_gone', and(isOn(sequence(blocks, 'trigger')), eq(sequence(blocks, 'arc_count'), i32(0)))),
+    fact('closed_at_first', and(eq(sequence(blocks, 'mode'), i32(MODE_SEEK)), eq(sequence(blocks, 'timer'), i32(0)))),
+  ]);
+}
+
+/** As `factsAfter`, in code. */
+export function afterCode(blocks: Blocks, before: Code, digital_inputs: Code): Code {
+  const measured_V = loadReal(i32(0), blocks.output + OUTPUT_MEASURED_V);
+  const z_steps = word(blocks.output + OUTPUT_Z_STEPS);
+  const z = sequence(blocks, 'z');
+  const z_touched = sequence(blocks, 'z_touched');
+  const above_sheet = subtract(z, z_touched);
+  const dive = subtract(z_touched, i32(DIVE_STEPS));
+  const travel = i32(-TRAVEL_STEPS);
+  const diving = and(isOn(sequence(blocks, 'touched_off')), atLeast(sequence(blocks, 'mode'), i32(MODE_LIFT)));
+  const deepest = choose(and(diving, greater(dive, travel)), dive, travel);
+  const still = realAtMost(loadReal(i32(0), blocks.output + OUTPUT_MEASURED_FEED_MM_S), f32(STRAY_MM_S));
+  const inside = and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(ARC_HIGH_V)));
+  const open = eq(sequence(blocks, 'touch'), i32(0));
+  const mode = sequence(blocks, 'mode');
+  const stands = eq(above_sheet, choose(eq(mode, i32(MODE_STRIKE)), i32(PIERCE_STEPS), i32(CUT_STEPS)));
+  const reachable = less(add(z_touched, i32(PIERCE_STEPS)), i32(1));
+  const up = greater(z_steps, i32(0));
+  const down = less(z_steps, i32(0));
+  const unsaid = join([
+    fact('stray_lasted', still),
+    fact('stood', eq(still, i32(0))),
+    fact('arc_gone', inside),
+    fact('closed_at_first', open),
+    fact('contact_lasted', eq(and(digital_inputs, i32(INPUT_RELAY)), i32(0))),
+  ]);
+  const line = (name: keyof typeof FACT, bit: number) => fact(name, isOn(and(digital_inputs, i32(bit))));
+  return join([
+    and(before, subtract(i32(-1), unsaid)),
+    line('key', INPUT_KEY),
+    line('request', INPUT_REQUEST),
+    line('stop_chain', INPUT_STOP_CHAIN),
+    line('contact', INPUT_SUPPLY_CONTACT),
+    line('reset', INPUT_RESET),
+    line('late', INPUT_OVERRUN),
+    line('firing_contact', INPUT_RELAY),
+    line('resting', INPUT_REST),
+    fact('arc_voltage', and(realAtLeast(measured_V, f32(ARC_LOW_V)), realAtMost(measured_V, f32(TRANSFER_V)))),
+    fact('z_up', up),
+    fact('z_down', down),
+    fact('refusal', word(blocks.output + OUTPUT_REFUSAL)),
+    fact('near_zero', realLess(absolute(measured_V), f32(REST_V))),
+    fact('seated', isOn(sequence(blocks, 'breakaway'))),
+    fact('height', choose(eq(mode, i32(MODE_LIFT)), reachable, stands)),
+    fact('taken_over', eq(z, i32(0))),
+    fact('outward', or(and(greater(z, i32(0)), up), and(less(z, deepest), down))),
+    fact('held', isOn(sequence(blocks, 'external'))),
+    fact('moved', isOn(word(blocks.state + 4 * regulatorWord('settle_path_mm')))),
+    fact('reset_kept', isOn(sequence(blocks, 'reset_before'))),
+  ]);
+}

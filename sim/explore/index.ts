@@ -1,11 +1,11 @@
 export { modeGraph, NOT_REACHED, type Reached } from './explorer.js';
+export { INVARIANTS } from './invariants.js';
+export type { Broken, ExploreResult } from './worker.js';
 export {
   anythingFound,
   type BrokenInvariant,
   brokenInvariants,
+  exploreAll,
   neverReached,
   nextModes,
-} from './findings.js';
-export { INVARIANTS } from './invariants.js';
-export type { Broken, ExploreResult } from './worker.js';
-export { exploreAll } from './worker.js';
+} from './worker.js';

@@ -42,7 +42,8 @@ export interface Placed {
   readonly flag: boolean;
 }
 
-const PLACED: readonly Placed[] = KEY_FIELDS.map(({ name, bits, flag }, index) => ({
+/** The part of a key that each field is. */
+export const KEY_PARTS: readonly Placed[] = KEY_FIELDS.map(({ name, bits, flag }, index) => ({
   word: sequenceWord(name),
   shift: KEY_FIELDS.slice(0, index).reduce((sum, field) => sum + field.bits, 0),
   most: 2 ** bits - 1,
@@ -99,7 +100,7 @@ export function keyOf(words: Int32Array): number {
 
 /** Every remembered value is within its bits. */
 export function fits(words: Int32Array): boolean {
-  return PLACED.every(({ word, most, flag }) => flag || (words[word] >= 0 && words[word] <= most));
+  return KEY_PARTS.every(({ word, most, flag }) => flag || (words[word] >= 0 && words[word] <= most));
 }
 
 /** Writes the remembered fields of a key into the region; everything else of the sequence becomes 0. */
@@ -126,26 +127,23 @@ export function restore(key: number, words: Int32Array, sequence_words: number):
   words[REQUEST_OFF_MS] = (key >>> 31) & 1;
 }
 
-/** The part of a key that each field is, for code that puts keys together itself. */
-export const KEY_PARTS: readonly Placed[] = PLACED;
-
+type Name = (typeof KEY_FIELDS)[number]['name'];
 const INDEX = new Map(KEY_FIELDS.map(({ name }, index) => [name as string, index]));
 
 /** One field of a key. */
-export function fieldOf(key: number, name: (typeof KEY_FIELDS)[number]['name']): number {
-  const { shift, most } = PLACED[INDEX.get(name)!];
+export function fieldOf(key: number, name: Name): number {
+  const { shift, most } = KEY_PARTS[INDEX.get(name)!];
   return (key >>> shift) & most;
 }
 
 /** The bits that some fields take in a key. */
-export function bitsOf(...names: readonly (typeof KEY_FIELDS)[number]['name'][]): number {
+export function bitsOf(...names: readonly Name[]): number {
   return names.reduce((bits, name) => {
-    const { shift, most } = PLACED[INDEX.get(name)!];
+    const { shift, most } = KEY_PARTS[INDEX.get(name)!];
     return bits | (most << shift);
   }, 0);
 }
 
-type Name = (typeof KEY_FIELDS)[number]['name'];
 export const on = (key: number, name: Name) => fieldOf(key, name) !== 0;
 export const goesOn = (before: number, after: number, name: Name) => !on(before, name) && on(after, name);
 export const goesOff = (before: number, after: number, name: Name) => on(before, name) && !on(after, name);

@@ -1,4 +1,4 @@
-// Apart from worker.ts, which would be too long with it.
+// A counterexample run again on the module with true timers; apart from worker.ts, which explores.
 import {
   INPUT_KEY,
   INPUT_OVERRUN,

@@ -1,3 +1,4 @@
+// The generated pages of hardware-notes; apart from files.ts, which has the generated code.
 import {
   type CodeRow,
   FAULT_ROWS,
@@ -91,7 +92,7 @@ function drawnText({ drawn = '' }: Row, reasons: readonly string[]): string {
 const letter = (index: number): string => String.fromCharCode(97 + index);
 
 function quantities(rows: readonly Row[]): string[] {
-  const groups = [...new Set(rows.map(({ path }) => path.split('.')[0]!))];
+  const groups = [...new Set(rows.map(({ path }) => path.split('.')[0]))];
   const reasons = [...new Set(rows.flatMap(({ drawn = '' }) => (typeof drawn === 'string' ? [drawn] : [])))];
   const seen = groups.map((group) => `${group}: [${PAGES_OF_GROUPS[group]}](${PAGES_OF_GROUPS[group]})`);
   return [

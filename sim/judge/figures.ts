@@ -1,3 +1,4 @@
+// The figures of a cut, which no requirement needs; apart from judge.ts, which joins requirements and figures.
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { FLAG_ACCELERATION_LIMITED, FLAG_VELOCITY_LIMITED, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';

@@ -39,7 +39,7 @@ export class Judge implements TraceSink {
       ...speedRequirements(context),
       ...permitRequirements(context),
       this.parameters,
-      ...sequenceRequirements(),
+      ...sequenceRequirements(context),
     ].sort((a, b) => (a.number || Number.POSITIVE_INFINITY) - (b.number || Number.POSITIVE_INFINITY));
     if (own.length === 0) return;
     this.requirements = [...this.requirements, ...own];

@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FOLLOW, MODE_HOLD, MODE_SEEK, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import {
   FLAG_ARC_OK,
@@ -11,14 +12,14 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirement 7: the motion permit. All requirements in one file would be 1400 lines. */
+/** Requirement 7: the motion permit. */
 export const permitRequirements = (context: RequirementContext): Requirement[] => [
-  new PermitCondition(),
+  new PermitCondition(context),
   new PermitHeight(context),
   new PermitWithdrawal(context),
   new Standstill(context),
   new StrayMotion(context),
-  new NoRestrike(),
+  new NoRestrike(context),
 ];
 
 class PermitCondition extends Requirement {
@@ -28,18 +29,16 @@ class PermitCondition extends Requirement {
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) continue;
-      const length_ms = s.from[i + 1] - s.from[i];
-      this.checked += length_ms;
-      const mode = s.mode[i];
-      const kept =
-        (s.flags[i] & FLAG_ARC_OK) !== 0 &&
-        s.fault[i] === 0 &&
-        (mode === MODE_SETTLE || mode === MODE_FOLLOW || mode === MODE_HOLD);
-      if (!kept) this.add(length_ms, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) return;
+    const length_ms = s.from[i + 1] - s.from[i];
+    this.checked += length_ms;
+    const mode = s.mode[i];
+    const kept =
+      (s.flags[i] & FLAG_ARC_OK) !== 0 &&
+      s.fault[i] === 0 &&
+      (mode === MODE_SETTLE || mode === MODE_FOLLOW || mode === MODE_HOLD);
+    if (!kept) this.add(length_ms, block.first_tick + s.from[i]);
   }
 }
 
@@ -51,24 +50,16 @@ class PermitHeight extends Requirement {
   readonly number = 7;
   readonly statement = 'the motion permit is given with Z at cut height above the touched sheet, within 0.05 mm';
   readonly unit = 'mm';
-  private readonly cut_height_mm: number;
-  private readonly steps_per_mm: number;
+  private readonly cut_height_mm = this.parameters.cut_height_mm;
+  private readonly steps_per_mm = this.parameters.z_steps_per_mm;
 
-  constructor(context: RequirementContext) {
-    super();
-    this.cut_height_mm = context.parameters.cut_height_mm;
-    this.steps_per_mm = context.parameters.z_steps_per_mm;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) continue;
-      this.checked++;
-      const row = s.from[i];
-      const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
-      // Without a touch-off the height is NaN, and the requirement is broken.
-      this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & ~s.digital_outputs[i - 1] & OUTPUT_PERMIT) === 0) return;
+    this.checked++;
+    const row = s.from[i];
+    const height_mm = (s.z_at[HISTORY_ROWS + row - 1] - s.z_sheet[i]) / this.steps_per_mm;
+    // Without a touch-off the height is NaN, and the requirement is broken.
+    this.note(PERMIT_HEIGHT_MM - Math.abs(height_mm - this.cut_height_mm), block.first_tick + row);
   }
 }
 
@@ -79,35 +70,28 @@ class PermitWithdrawal extends Requirement {
   readonly statement =
     'when the arc goes out under a motion permit, the permit is withdrawn within the sensing delay, crossing_ms and arc_off_ms';
   readonly unit = 'ms';
-  private readonly permit_off_ms: number;
+  private readonly permit_off_ms = this.context.permit_off_ms;
   private since_tick = -1;
 
-  constructor(context: RequirementContext) {
-    super();
-    this.permit_off_ms = context.permit_off_ms;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const tick = block.first_tick + s.from[i];
-      const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
-      const was_permit = (s.digital_outputs[i - 1] & OUTPUT_PERMIT) !== 0;
-      // An arc that ends with the trigger, without a fault, was not lost.
-      const loss = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0;
-      if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
-        this.since_tick = tick;
-        this.checked++;
-      }
-      if (this.since_tick < 0) continue;
-      if (s.burning[i] !== 0) {
-        // It burns again within the bound: a flicker, and the permit was right to stay.
-        this.since_tick = -1;
-        continue;
-      }
-      const until = permit ? block.first_tick + s.from[i + 1] : tick;
-      this.note(this.permit_off_ms - (until - this.since_tick), until);
-      if (!permit) this.since_tick = -1;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const tick = block.first_tick + s.from[i];
+    const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+    const was_permit = (s.digital_outputs[i - 1] & OUTPUT_PERMIT) !== 0;
+    // An arc that ends with the trigger, without a fault, was not lost.
+    const loss = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0;
+    if (loss && was_permit && s.burning[i - 1] !== 0 && s.burning[i] === 0) {
+      this.since_tick = tick;
+      this.checked++;
     }
+    if (this.since_tick < 0) return;
+    if (s.burning[i] !== 0) {
+      // It burns again within the bound: a flicker, and the permit was right to stay.
+      this.since_tick = -1;
+      return;
+    }
+    const until = permit ? block.first_tick + s.from[i + 1] : tick;
+    this.note(this.permit_off_ms - (until - this.since_tick), until);
+    if (!permit) this.since_tick = -1;
   }
 }
 
@@ -130,26 +114,19 @@ class Standstill extends Requirement {
     'over a table that stands still under the motion permit, permit or arc ends within standstill_s and seven feed_filter_ms';
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
-  private readonly longest_ms: number;
+  private readonly longest_ms =
+    this.parameters.standstill_s * 1000 + TIME_CONSTANTS * (this.parameters.feed_filter_ms + 1) + COUNT_TICKS;
   private x_mm = 0;
   private y_mm = 0;
   private still_ms = 0;
 
-  constructor(context: RequirementContext) {
-    super();
-    const { standstill_s, feed_filter_ms } = context.parameters;
-    this.longest_ms = standstill_s * 1000 + TIME_CONSTANTS * (feed_filter_ms + 1) + COUNT_TICKS;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
-        this.still_ms = 0;
-        continue;
-      }
-      this.checked += s.from[i + 1] - s.from[i];
-      this.rows(block, s.from[i], s.from[i + 1]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0) {
+      this.still_ms = 0;
+      return;
     }
+    this.checked += s.from[i + 1] - s.from[i];
+    this.rows(block, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, from: number, end: number): void {
@@ -177,28 +154,21 @@ class StrayMotion extends Requirement {
   readonly statement =
     'X/Y motion that lasts for stray_ms after the permit was withdrawn in the middle of a contour sets the latched stop';
   readonly unit = 'ms';
-  private readonly stray_ms: number;
+  private readonly stray_ms = this.parameters.stray_ms;
   private watching = false;
   private moving_since = -1;
   private last_moved = 0;
 
-  constructor(context: RequirementContext) {
-    super();
-    this.stray_ms = context.parameters.stray_ms;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;
-      const withdrawn = (s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
-      if (withdrawn && requested) {
-        this.watching = true;
-        this.moving_since = -1;
-        this.checked++;
-      }
-      if (!requested || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) this.watching = false;
-      if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const requested = (s.digital_inputs[i] & INPUT_REQUEST) !== 0;
+    const withdrawn = (s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+    if (withdrawn && requested) {
+      this.watching = true;
+      this.moving_since = -1;
+      this.checked++;
     }
+    if (!requested || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) this.watching = false;
+    if (this.watching) this.rows(block, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, from: number, end: number): void {
@@ -221,15 +191,13 @@ class NoRestrike extends Requirement {
   readonly unit = 'times';
   private given = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if (s.mode[i] === MODE_SEEK) this.given = false;
-      const change = s.digital_outputs[i] ^ s.digital_outputs[i - 1];
-      if ((change & OUTPUT_TRIGGER) !== 0 && this.given) {
-        if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
-        else this.checked++;
-      }
-      if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) this.given = true;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if (s.mode[i] === MODE_SEEK) this.given = false;
+    const change = s.digital_outputs[i] ^ s.digital_outputs[i - 1];
+    if ((change & OUTPUT_TRIGGER) !== 0 && this.given) {
+      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.add(1, block.first_tick + s.from[i]);
+      else this.checked++;
     }
+    if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) this.given = true;
   }
 }

@@ -98,9 +98,20 @@ export abstract class Requirement {
   margin = Number.POSITIVE_INFINITY;
   worst_tick = -1;
   checked = 0;
+  /** Those of the box, by name. */
+  protected readonly parameters: RequirementContext['parameters'];
+
+  constructor(protected readonly context: RequirementContext) {
+    this.parameters = context.parameters;
+  }
 
   /** Judges the next block of the run, with its stretches. */
-  abstract watch(block: TraceBlock, stretches: Stretches): void;
+  watch(block: TraceBlock, s: Stretches): void {
+    for (let i = 1; i <= s.count; i++) this.stretch(block, s, i);
+  }
+
+  /** Judges stretch `i` of a block; of no use to a requirement that watches blocks as a whole. */
+  protected stretch(_block: TraceBlock, _s: Stretches, _i: number): void {}
 
   /** Takes a margin into account. Of equal margins the earliest tick stays. */
   protected note(margin: number, tick: number): void {
@@ -141,12 +152,7 @@ export abstract class Requirement {
 
 /** A requirement about Z. */
 export abstract class ZRequirement extends Requirement {
-  protected readonly z: ZLimits;
-
-  constructor(context: RequirementContext) {
-    super();
-    this.z = new ZLimits(context);
-  }
+  protected readonly z = new ZLimits(this.context);
 }
 
 /**

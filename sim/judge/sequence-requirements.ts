@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FAULT, MODE_REST, PARAMETER_TRIM_V } from '../../firmware/wire/codes.gen.js';
 import { INPUT_KEY, INPUT_REQUEST, INPUT_RESET, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import { NEXT_MODES } from '../../firmware/wire/mode-order.js';
@@ -6,12 +7,12 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Requirements 9 and 10, and the contact of tip and sheet. All requirements in one file would be 1400 lines. */
-export const sequenceRequirements = (): Requirement[] => [
-  new ModeOrder(),
-  new FaultReset(),
-  new Finite(),
-  new NoContact(),
+/** Requirements 9 and 10, and the contact of tip and sheet. */
+export const sequenceRequirements = (context: RequirementContext): Requirement[] => [
+  new ModeOrder(context),
+  new FaultReset(context),
+  new Finite(context),
+  new NoContact(context),
 ];
 
 class ModeOrder extends Requirement {
@@ -20,14 +21,12 @@ class ModeOrder extends Requirement {
   readonly statement = 'the modes follow each other as the sequence allows';
   readonly unit = 'times';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const mode = s.mode[i];
-      const before = s.mode[i - 1];
-      if (mode === before) continue;
-      this.checked++;
-      if (((NEXT_MODES[before] ?? 0) & (1 << mode)) === 0) this.add(1, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const mode = s.mode[i];
+    const before = s.mode[i - 1];
+    if (mode === before) return;
+    this.checked++;
+    if (((NEXT_MODES[before] ?? 0) & (1 << mode)) === 0) this.add(1, block.first_tick + s.from[i]);
   }
 }
 
@@ -37,15 +36,13 @@ class FaultReset extends Requirement {
   readonly statement = 'a fault is left only by a reset with the request off';
   readonly unit = 'times';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const left =
-        (s.fault[i - 1] !== 0 && s.fault[i] === 0) || (s.mode[i - 1] === MODE_FAULT && s.mode[i] !== MODE_FAULT);
-      if (!left) continue;
-      this.checked++;
-      if ((s.digital_inputs[i] & (INPUT_RESET | INPUT_REQUEST)) !== INPUT_RESET)
-        this.add(1, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const left =
+      (s.fault[i - 1] !== 0 && s.fault[i] === 0) || (s.mode[i - 1] === MODE_FAULT && s.mode[i] !== MODE_FAULT);
+    if (!left) return;
+    this.checked++;
+    if ((s.digital_inputs[i] & (INPUT_RESET | INPUT_REQUEST)) !== INPUT_RESET)
+      this.add(1, block.first_tick + s.from[i]);
   }
 }
 
@@ -57,7 +54,7 @@ class Finite extends Requirement {
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock): void {
+  override watch(block: TraceBlock): void {
     const { measured_V, target_V, measured_error_mm, z_velocity_mm_s, measured_feed_mm_s } = block;
     const { slope_x, slope_y, feed_effect_V, count } = block;
     this.checked += count;
@@ -92,20 +89,15 @@ export class ParametersAtRest extends Requirement {
   readonly statement =
     'a parameter other than trim_V changes only with the key off, in rest, and with the voltage below rest_V';
   readonly unit = 'times';
-  private readonly rest_V: number;
+  private readonly rest_V = this.parameters.rest_V;
   private ticks: number[] = [];
-
-  constructor(context: RequirementContext) {
-    super();
-    this.rest_V = context.parameters.rest_V;
-  }
 
   /** The box has taken a new value for a parameter, after the outputs of `tick`. */
   changed(tick: number, id: number): void {
     if (id !== PARAMETER_TRIM_V) this.ticks.push(tick);
   }
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     if (this.ticks.length === 0 || s.count === 0) return;
     const end = block.first_tick + block.count;
     for (const tick of this.ticks) {
@@ -140,7 +132,7 @@ class NoContact extends Requirement {
   override readonly checked_unit = 'ms';
   private contacts = 0;
 
-  watch(block: TraceBlock): void {
+  override watch(block: TraceBlock): void {
     const { contacts, count, standoff_mm, burning, relay, feed_mm_s, off_sheet, digital_outputs } = block;
     let least_mm = Number.POSITIVE_INFINITY;
     let least_row = 0;

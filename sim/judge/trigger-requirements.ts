@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
@@ -11,11 +12,11 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Requirements 1 to 4: the trigger, and the voltage after it. All requirements in one file would be 1400 lines. */
+/** Requirements 1 to 4: the trigger, and the voltage after it. */
 export const triggerRequirements = (context: RequirementContext): Requirement[] => [
-  new TriggerPermission(),
-  new TriggerWithdrawal(),
-  new TriggerPath(),
+  new TriggerPermission(context),
+  new TriggerWithdrawal(context),
+  new TriggerPath(context),
   new VoltageFalls(context),
 ];
 
@@ -39,13 +40,11 @@ class TriggerPermission extends Requirement {
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) continue;
-      const length_ms = s.from[i + 1] - s.from[i];
-      this.checked += length_ms;
-      if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) return;
+    const length_ms = s.from[i + 1] - s.from[i];
+    this.checked += length_ms;
+    if (!permitted(s, i)) this.add(length_ms, block.first_tick + s.from[i]);
   }
 }
 
@@ -58,19 +57,17 @@ class TriggerWithdrawal extends Requirement {
   readonly unit = 'ms';
   private late = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
-      const input_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
-      const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
-      if (was_on && (input_lost || fault_arose)) {
-        this.checked++;
-        this.late = on;
-      }
-      if (!on) this.late = false;
-      if (this.late) this.add(s.from[i + 1] - s.from[i], block.first_tick + s.from[i]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    const was_on = (s.digital_outputs[i - 1] & OUTPUT_TRIGGER) !== 0;
+    const input_lost = (s.digital_inputs[i - 1] & ~s.digital_inputs[i] & PERMISSION) !== 0;
+    const fault_arose = s.fault[i] !== 0 && s.fault[i - 1] === 0;
+    if (was_on && (input_lost || fault_arose)) {
+      this.checked++;
+      this.late = on;
     }
+    if (!on) this.late = false;
+    if (this.late) this.add(s.from[i + 1] - s.from[i], block.first_tick + s.from[i]);
   }
 }
 
@@ -94,17 +91,15 @@ class TriggerPath extends Requirement {
   private touched_off = false;
   private trigger_was_on = false;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      this.follow(s, i);
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      if (on && !this.trigger_was_on) {
-        this.checked++;
-        const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
-        this.note(off_ms - WITHDRAWN_MS, block.first_tick + s.from[i]);
-      }
-      this.trigger_was_on = on;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    this.follow(s, i);
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    if (on && !this.trigger_was_on) {
+      this.checked++;
+      const off_ms = this.touched_off ? Math.min(this.key.off_before_ms, this.request_ms) : 0;
+      this.note(off_ms - WITHDRAWN_MS, block.first_tick + s.from[i]);
     }
+    this.trigger_was_on = on;
   }
 
   private follow(s: Stretches, i: number): void {
@@ -169,32 +164,24 @@ class VoltageFalls extends Requirement {
   readonly statement =
     'after trigger off the arc voltage falls below rest_V within fall_ms and stays there, or the latched stop is set';
   readonly unit = 'ms';
-  private readonly rest_V: number;
-  private readonly fall_ms: number;
+  private readonly rest_V = this.parameters.rest_V;
+  private readonly fall_ms = this.parameters.fall_ms;
   private off_ms = 0;
   /** For how long there has been voltage after fall_ms, ms. */
   private over_ms = 0;
   private trigger_was_on = true;
 
-  constructor(context: RequirementContext) {
-    super();
-    this.rest_V = context.parameters.rest_V;
-    this.fall_ms = context.parameters.fall_ms;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
-      if (on) {
-        this.off_ms = 0;
-        this.over_ms = 0;
-      } else {
-        // Power-up counts as trigger off.
-        if (this.trigger_was_on) this.checked++;
-        this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
-      }
-      this.trigger_was_on = on;
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const on = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
+    if (on) {
+      this.off_ms = 0;
+      this.over_ms = 0;
+    } else {
+      // Power-up counts as trigger off.
+      if (this.trigger_was_on) this.checked++;
+      this.rows(block, s.from[i], s.from[i + 1], (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0);
     }
+    this.trigger_was_on = on;
   }
 
   private rows(block: TraceBlock, from: number, end: number, stopped: boolean): void {

@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FAULT, MODE_HOLD, MODE_RETRACT, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import { FLAG_HOMED, INPUT_STOP_CHAIN, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
@@ -5,16 +6,13 @@ import type { RequirementContext } from './context.js';
 import { Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/**
- * Requirements 5, 6 and 8: where Z may be, when it stops and rises, who owns it. All requirements in one file would be
- * 1400 lines.
- */
+/** Requirements 5, 6 and 8: where Z may be, when it stops and rises, who owns it. */
 export const boundRequirements = (context: RequirementContext): Requirement[] => [
   new ZTravel(context),
   new ZDive(context),
   new Floor(context),
-  new OwnershipIdle(),
-  new HandBack(),
+  new OwnershipIdle(context),
+  new HandBack(context),
   new StopChainStopsZ(context),
   new RiseAfterFall(context),
 ];
@@ -26,22 +24,15 @@ class ZTravel extends ZRequirement {
   readonly statement = 'Z stays between where the box took it over and travel_mm below that';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly travel_steps: number;
+  private readonly travel_steps = this.parameters.travel_mm * this.z.steps_per_mm;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    this.travel_steps = context.parameters.travel_mm * this.z.steps_per_mm;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) continue;
-      this.checked += s.from[i + 1] - s.from[i];
-      const left = s.z_low[i] - s.z_taken[i] + this.travel_steps;
-      this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
-      const above = s.z_high[i] - s.z_taken[i];
-      if (above > 0) this.note(-above / this.z.steps_per_mm, block.first_tick + s.high_row[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) return;
+    this.checked += s.from[i + 1] - s.from[i];
+    const left = s.z_low[i] - s.z_taken[i] + this.travel_steps;
+    this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
+    const above = s.z_high[i] - s.z_taken[i];
+    if (above > 0) this.note(-above / this.z.steps_per_mm, block.first_tick + s.high_row[i]);
   }
 }
 
@@ -52,21 +43,14 @@ class ZDive extends ZRequirement {
   readonly statement = 'Z never goes further than dive_mm below the touched sheet';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly dive_steps: number;
+  // The bound is a whole step; a touch offset need not be one.
+  private readonly dive_steps = this.parameters.dive_mm * this.z.steps_per_mm + 1;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    // The bound is a whole step; a touch offset need not be one.
-    this.dive_steps = context.parameters.dive_mm * this.z.steps_per_mm + 1;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if (Number.isNaN(s.z_sheet[i])) continue;
-      this.checked += s.from[i + 1] - s.from[i];
-      const left = s.z_low[i] - s.z_sheet[i] + this.dive_steps;
-      this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if (Number.isNaN(s.z_sheet[i])) return;
+    this.checked += s.from[i + 1] - s.from[i];
+    const left = s.z_low[i] - s.z_sheet[i] + this.dive_steps;
+    this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
   }
 }
 
@@ -77,23 +61,15 @@ class Floor extends ZRequirement {
     'from settle to hold Z stays above touched height + cut_height_mm − (floor_allowance_mm + slope_limit × path since the motion permit)';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly depth_steps: number;
-  private readonly slope_steps_per_mm: number;
+  private readonly depth_steps =
+    (this.parameters.cut_height_mm - this.parameters.floor_allowance_mm) * this.z.steps_per_mm - ROUNDING_STEPS;
+  private readonly slope_steps_per_mm = this.parameters.slope_limit * this.z.steps_per_mm;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    const { cut_height_mm, floor_allowance_mm, slope_limit } = context.parameters;
-    this.depth_steps = (cut_height_mm - floor_allowance_mm) * this.z.steps_per_mm - ROUNDING_STEPS;
-    this.slope_steps_per_mm = slope_limit * this.z.steps_per_mm;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const known = s.z_sheet[i] + s.path_permit[i];
-      if (s.mode[i] < MODE_SETTLE || s.mode[i] > MODE_HOLD || !Number.isFinite(known)) continue;
-      this.checked += s.from[i + 1] - s.from[i];
-      this.rows(block, s, i);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const known = s.z_sheet[i] + s.path_permit[i];
+    if (s.mode[i] < MODE_SETTLE || s.mode[i] > MODE_HOLD || !Number.isFinite(known)) return;
+    this.checked += s.from[i + 1] - s.from[i];
+    this.rows(block, s, i);
   }
 
   private rows(block: TraceBlock, s: Stretches, i: number): void {
@@ -124,16 +100,14 @@ class OwnershipIdle extends Requirement {
   readonly statement = 'Z changes owner only in a tick without a step, and a box that does not own Z gives no step';
   readonly unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const row = s.from[i];
-      const changed = ((s.digital_outputs[i] ^ s.digital_outputs[i - 1]) & OUTPUT_Z_OWNED) !== 0;
-      if (changed) this.checked++;
-      if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) !== 0) {
-        if (changed && block.z_steps[row] !== 0) this.add(1, block.first_tick + row);
-      } else {
-        this.unowned(block, s, i);
-      }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const row = s.from[i];
+    const changed = ((s.digital_outputs[i] ^ s.digital_outputs[i - 1]) & OUTPUT_Z_OWNED) !== 0;
+    if (changed) this.checked++;
+    if ((s.digital_outputs[i] & OUTPUT_Z_OWNED) !== 0) {
+      if (changed && block.z_steps[row] !== 0) this.add(1, block.first_tick + row);
+    } else {
+      this.unowned(block, s, i);
     }
   }
 
@@ -153,14 +127,12 @@ class HandBack extends Requirement {
   readonly statement = 'the box hands Z back where it took it over, to the step, or says that Z must be homed';
   readonly unit = 'steps';
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) continue;
-      this.checked++;
-      const row = s.from[i];
-      const off = Math.abs(s.z_at[HISTORY_ROWS + row] - s.z_taken[i]);
-      if (off !== 0 && (s.flags[i] & FLAG_HOMED) !== 0) this.add(off, block.first_tick + row);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_outputs[i - 1] & ~s.digital_outputs[i] & OUTPUT_Z_OWNED) === 0) return;
+    this.checked++;
+    const row = s.from[i];
+    const off = Math.abs(s.z_at[HISTORY_ROWS + row] - s.z_taken[i]);
+    if (off !== 0 && (s.flags[i] & FLAG_HOMED) !== 0) this.add(off, block.first_tick + row);
   }
 }
 
@@ -177,23 +149,21 @@ class StopChainStopsZ extends ZRequirement {
   private open_tick = 0;
   private allowed_ms = STOP_TICKS;
 
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((s.digital_inputs[i] & INPUT_STOP_CHAIN) !== 0) {
-        this.open = false;
-        continue;
-      }
-      const row = s.from[i];
-      if (!this.open) {
-        this.open = true;
-        this.open_tick = block.first_tick + row;
-        this.checked++;
-        const speed = Math.max(this.z.speedBefore_mm_s(s, row, -1), this.z.speedBefore_mm_s(s, row, 1));
-        this.allowed_ms = this.z.rampMs(speed) + STOP_TICKS;
-        this.note(this.allowed_ms, this.open_tick);
-      }
-      this.rows(block, row, s.from[i + 1]);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((s.digital_inputs[i] & INPUT_STOP_CHAIN) !== 0) {
+      this.open = false;
+      return;
     }
+    const row = s.from[i];
+    if (!this.open) {
+      this.open = true;
+      this.open_tick = block.first_tick + row;
+      this.checked++;
+      const speed = Math.max(this.z.speedBefore_mm_s(s, row, -1), this.z.speedBefore_mm_s(s, row, 1));
+      this.allowed_ms = this.z.rampMs(speed) + STOP_TICKS;
+      this.note(this.allowed_ms, this.open_tick);
+    }
+    this.rows(block, row, s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, from: number, end: number): void {
@@ -216,34 +186,27 @@ class RiseAfterFall extends ZRequirement {
   readonly number = 5;
   readonly statement = 'after a cut Z rises only when the arc voltage has fallen below rest_V';
   readonly unit = 'V';
-  private readonly rest_V: number;
+  private readonly rest_V = this.parameters.rest_V;
   /** Lowest size of the voltage since trigger off. */
   private lowest_V = Number.POSITIVE_INFINITY;
   private start = 0;
   private ramp = 0;
   private risen = true;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    this.rest_V = context.parameters.rest_V;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const mode = s.mode[i];
-      const rising_mode = mode === MODE_RETRACT || mode === MODE_FAULT;
-      const row = s.from[i];
-      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.lowest_V = Number.POSITIVE_INFINITY;
-      if (!rising_mode) this.risen = true;
-      else if (mode !== s.mode[i - 1]) {
-        this.risen = false;
-        // The tick that raises a fault has already moved Z, for the mode before.
-        this.start = s.z_at[HISTORY_ROWS + row];
-        // What the backlash of a reversal held back may come out as well.
-        this.ramp = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, 1)) + this.z.backlash_steps + ROUNDING_STEPS;
-      }
-      if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0 || !this.risen) this.rows(block, s, i);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const mode = s.mode[i];
+    const rising_mode = mode === MODE_RETRACT || mode === MODE_FAULT;
+    const row = s.from[i];
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0) this.lowest_V = Number.POSITIVE_INFINITY;
+    if (!rising_mode) this.risen = true;
+    else if (mode !== s.mode[i - 1]) {
+      this.risen = false;
+      // The tick that raises a fault has already moved Z, for the mode before.
+      this.start = s.z_at[HISTORY_ROWS + row];
+      // What the backlash of a reversal held back may come out as well.
+      this.ramp = this.z.rampSteps(this.z.speedBefore_mm_s(s, row, 1)) + this.z.backlash_steps + ROUNDING_STEPS;
     }
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0 || !this.risen) this.rows(block, s, i);
   }
 
   private rows(block: TraceBlock, s: Stretches, i: number): void {

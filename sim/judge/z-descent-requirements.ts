@@ -1,3 +1,4 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import {
   MODE_FAULT,
   MODE_FOLLOW,
@@ -15,7 +16,7 @@ import type { RequirementContext } from './context.js';
 import { type Requirement, ROUNDING_STEPS, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirements 5 and 6: when Z may go down. All requirements in one file would be 1400 lines. */
+/** Requirements 5 and 6: when Z may go down. */
 export const descentRequirements = (context: RequirementContext): Requirement[] => [
   new OutsideWindow(context),
   new DescentOnlyInFollow(context),
@@ -35,25 +36,17 @@ class OutsideWindow extends ZRequirement {
   readonly statement =
     'from settle to hold Z moves no further than its stopping ramp while the voltage is below the arc window, and no further down while it is above';
   readonly unit = 'mm';
-  private readonly arc_low_V: number;
-  private readonly arc_high_V: number;
+  private readonly arc_low_V = this.parameters.arc_low_V;
+  private readonly arc_high_V = this.parameters.arc_high_V;
   private side: -1 | 0 | 1 = 0;
   private highest = 0;
   private lowest = 0;
   private allowance_down = 0;
   private allowance_up = 0;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    this.arc_low_V = context.parameters.arc_low_V;
-    this.arc_high_V = context.parameters.arc_high_V;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
-      else this.rows(block, s, s.from[i], s.from[i + 1]);
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if ((CUTTING & (1 << s.mode[i])) === 0) this.side = 0;
+    else this.rows(block, s, s.from[i], s.from[i + 1]);
   }
 
   private rows(block: TraceBlock, s: Stretches, from: number, end: number): void {
@@ -103,32 +96,24 @@ class DescentOnlyInFollow extends ZRequirement {
     'outside follow Z goes down only to touch off, to lower to cut height, and along the carried slope';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly slope_steps_per_mm: number;
-  private readonly cut_height_steps: number;
+  private readonly slope_steps_per_mm =
+    this.parameters.hold_carried >= 0.5 ? this.parameters.slope_limit * this.z.steps_per_mm : 0;
+  private readonly cut_height_steps = this.parameters.cut_height_mm * this.z.steps_per_mm;
   private highest = 0;
   private allowance = ROUNDING_STEPS;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    const { hold_carried, slope_limit, cut_height_mm } = context.parameters;
-    this.slope_steps_per_mm = hold_carried >= 0.5 ? slope_limit * this.z.steps_per_mm : 0;
-    this.cut_height_steps = cut_height_mm * this.z.steps_per_mm;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const mode = s.mode[i];
-      const carried = (CARRIED & bit(mode)) !== 0;
-      if (carried || (NO_DESCENT & bit(mode)) !== 0) {
-        this.checked += s.from[i + 1] - s.from[i];
-        if (mode !== s.mode[i - 1]) this.enter(s, i);
-        this.rows(block, s, i, carried ? this.slope_steps_per_mm : 0);
-      } else if (mode === MODE_LOWER) {
-        this.checked += s.from[i + 1] - s.from[i];
-        const left = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
-        // Without a touch-off there is no cut height to lower to; that breaks requirement 3, not this one.
-        if (!Number.isNaN(left)) this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
-      }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const mode = s.mode[i];
+    const carried = (CARRIED & bit(mode)) !== 0;
+    if (carried || (NO_DESCENT & bit(mode)) !== 0) {
+      this.checked += s.from[i + 1] - s.from[i];
+      if (mode !== s.mode[i - 1]) this.enter(s, i);
+      this.rows(block, s, i, carried ? this.slope_steps_per_mm : 0);
+    } else if (mode === MODE_LOWER) {
+      this.checked += s.from[i + 1] - s.from[i];
+      const left = s.z_low[i] - s.z_sheet[i] - this.cut_height_steps + ROUNDING_STEPS;
+      // Without a touch-off there is no cut height to lower to; that breaks requirement 3, not this one.
+      if (!Number.isNaN(left)) this.note(left / this.z.steps_per_mm, block.first_tick + s.low_row[i]);
     }
   }
 
@@ -174,36 +159,28 @@ class DescentAfterArcLoss extends ZRequirement {
   readonly number = 6;
   readonly statement = 'after the arc has gone out Z goes no further down than its stopping ramp';
   readonly unit = 'mm';
-  private readonly follow_down_mm_s: number;
-  private readonly slope_steps_per_mm: number;
+  private readonly follow_down_mm_s = this.parameters.follow_down_mm_s;
+  private readonly slope_steps_per_mm = this.parameters.slope_limit * this.z.steps_per_mm;
   private readonly told = new Descent();
   private readonly gone = new Descent();
 
-  constructor(context: RequirementContext) {
-    super(context);
-    this.follow_down_mm_s = context.parameters.follow_down_mm_s;
-    this.slope_steps_per_mm = context.parameters.slope_limit * this.z.steps_per_mm;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      const before = s.mode[i - 1];
-      const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
-      const row = s.from[i];
-      // An arc that ends with the trigger, without a fault, was not lost.
-      const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
-      if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
-      if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
-      if (s.burning[i] !== 0) this.gone.running = false;
-      const mode = s.mode[i];
-      if (mode < MODE_SETTLE) {
-        this.gone.running = false;
-        this.told.running = false;
-      }
-      if (mode === MODE_FOLLOW && (s.flags[i] & FLAG_ARC_OK) !== 0) this.told.running = false;
-      if (this.told.running) this.rows(block, s, i, this.told, 0);
-      if (this.gone.running) this.rows(block, s, i, this.gone, this.slope_steps_per_mm);
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const before = s.mode[i - 1];
+    const was_cutting = before >= MODE_SETTLE && before <= MODE_HOLD;
+    const row = s.from[i];
+    // An arc that ends with the trigger, without a fault, was not lost.
+    const loss = was_cutting && ((s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0 || s.fault[i] !== 0);
+    if (loss && s.burning[i - 1] !== 0 && s.burning[i] === 0) this.arcGone(s, row);
+    if (loss && (s.flags[i - 1] & ~s.flags[i] & FLAG_ARC_OK) !== 0) this.arcTold(s, row);
+    if (s.burning[i] !== 0) this.gone.running = false;
+    const mode = s.mode[i];
+    if (mode < MODE_SETTLE) {
+      this.gone.running = false;
+      this.told.running = false;
     }
+    if (mode === MODE_FOLLOW && (s.flags[i] & FLAG_ARC_OK) !== 0) this.told.running = false;
+    if (this.told.running) this.rows(block, s, i, this.told, 0);
+    if (this.gone.running) this.rows(block, s, i, this.gone, this.slope_steps_per_mm);
   }
 
   private arcTold(s: Stretches, row: number): void {

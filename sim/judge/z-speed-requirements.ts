@@ -1,10 +1,11 @@
+// One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_FOLLOW, MODE_HOLD, MODE_SETTLE } from '../../firmware/wire/codes.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { Requirement, ZRequirement } from './requirement.js';
 import { HISTORY_ROWS, type Stretches } from './stretches.js';
 
-/** Requirement 6: how fast Z moves. All requirements in one file would be 1400 lines. */
+/** Requirement 6: how fast Z moves. */
 export const speedRequirements = (context: RequirementContext): Requirement[] => [
   new ZVelocity(context),
   new ZAcceleration(context),
@@ -40,7 +41,7 @@ class ZVelocity extends ZRequirement {
   readonly unit = 'mm/s';
   override readonly checked_unit = 'ms';
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     this.checked += block.count;
     if (still(s)) {
       this.note(this.z.velocity_mm_s, block.first_tick);
@@ -88,16 +89,16 @@ class ZAcceleration extends ZRequirement {
   private velocity_before_mm_s = Number.NaN;
   private backlash_rows = 0;
 
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     this.checked += block.count;
     const moves = !still(s);
     if (moves) this.span(block, s, 0, block.count, LONG_ROWS, 2 * this.z.backlash_steps);
     else this.note(this.z.acceleration_mm_s2, block.first_tick);
-    for (let i = 1; i <= s.count; i++) this.stretch(block, s, i, moves);
+    for (let i = 1; i <= s.count; i++) this.short(block, s, i, moves);
     this.command(block);
   }
 
-  private stretch(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
+  private short(block: TraceBlock, s: Stretches, i: number, moves: boolean): void {
     const from = s.from[i];
     const end = s.from[i + 1];
     if (s.mode[i] >= MODE_SETTLE && s.mode[i] <= MODE_HOLD) {
@@ -160,25 +161,17 @@ class ZFollowsCommand extends ZRequirement {
     'in follow, with the voltage inside the arc window, the steps of 20 ms add up to the commanded speed, to the backlash of a reversal';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
-  private readonly arc_low_V: number;
-  private readonly arc_high_V: number;
+  private readonly arc_low_V = this.parameters.arc_low_V;
+  private readonly arc_high_V = this.parameters.arc_high_V;
   /** Commanded travel in steps, a ring of LONG_ROWS. */
   private readonly ring = new Float64Array(LONG_ROWS);
   private place = 0;
   private commanded = 0;
   private rows = 0;
 
-  constructor(context: RequirementContext) {
-    super(context);
-    this.arc_low_V = context.parameters.arc_low_V;
-    this.arc_high_V = context.parameters.arc_high_V;
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
-    for (let i = 1; i <= s.count; i++) {
-      if (s.mode[i] === MODE_FOLLOW) this.follow(block, s, s.from[i], s.from[i + 1]);
-      else this.rows = 0;
-    }
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    if (s.mode[i] === MODE_FOLLOW) this.follow(block, s, s.from[i], s.from[i + 1]);
+    else this.rows = 0;
   }
 
   private follow(block: TraceBlock, s: Stretches, from: number, end: number): void {
@@ -225,18 +218,12 @@ class FollowDownSpeed extends Requirement {
   readonly statement = 'in follow Z goes down no faster than follow_down_mm_s (over 20 ms, to a step)';
   readonly unit = 'mm/s';
   override readonly checked_unit = 'ms';
-  private readonly most_steps: number;
-  private readonly mm_s_per_step: number;
+  private readonly most_steps =
+    (this.parameters.follow_down_mm_s * LONG_ROWS * this.parameters.z_steps_per_mm) / 1000 + 1;
+  private readonly mm_s_per_step = 1000 / (LONG_ROWS * this.parameters.z_steps_per_mm);
   private follow_rows = 0;
 
-  constructor(context: RequirementContext) {
-    super();
-    const { follow_down_mm_s, z_steps_per_mm } = context.parameters;
-    this.most_steps = (follow_down_mm_s * LONG_ROWS * z_steps_per_mm) / 1000 + 1;
-    this.mm_s_per_step = 1000 / (LONG_ROWS * z_steps_per_mm);
-  }
-
-  watch(block: TraceBlock, s: Stretches): void {
+  override watch(block: TraceBlock, s: Stretches): void {
     const z_at = s.z_at;
     for (let i = 1; i <= s.count; i++) {
       if (s.mode[i] !== MODE_FOLLOW) {

@@ -1,7 +1,6 @@
 import { BAUD_AT_START, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import type { Identity } from './client.js';
-import { agreeSpeed } from './client.js';
+import { agreeSpeed, type Identity } from './client.js';
 import type { Image } from './image.js';
 import { layoutBytes } from './layout.js';
 import type { Line } from './line.js';

@@ -11,7 +11,7 @@ export function specifiersOf(source: string): string[] {
   const found = code.matchAll(
     /^\s*(?:import|export)\b[^;'"]*?from\s*['"]([^'"]+)['"]|^\s*import\s*['"]([^'"]+)['"]|\bimport\(\s*['"]([^'"]+)['"]/gm,
   );
-  return [...found].map(([, from, bare, late]) => from ?? bare ?? late!);
+  return [...found].map(([, from, bare, late]) => from ?? bare ?? late);
 }
 
 /** The path of the source that a relative import names. */
@@ -73,7 +73,7 @@ export function onlyNeighbours(graph: Graph): readonly { readonly path: string; 
   }
   const folder = (path: string) => path.slice(0, path.lastIndexOf('/'));
   return [...importers].flatMap(([path, by]) => {
-    const alone = by.length === 1 && folder(by[0]!) === folder(path) && !by[0]!.endsWith('/index.ts');
-    return alone && path.startsWith('sim/') && !path.endsWith('.gen.ts') ? [{ path, by: by[0]! }] : [];
+    const alone = by.length === 1 && folder(by[0]) === folder(path) && !by[0].endsWith('/index.ts');
+    return alone && path.startsWith('sim/') && !path.endsWith('.gen.ts') ? [{ path, by: by[0] }] : [];
   });
 }

@@ -22,7 +22,7 @@ export function includeCircles(files: readonly SourceFile[]): string[] {
     const to = edges.get(node) ?? new Set<string>();
     edges.set(node, to);
     for (const [, name] of source.matchAll(/^\s*#\s*include\s+"([^"]+)"/gm)) {
-      const header = included(path, name!, headers);
+      const header = included(path, name, headers);
       if (header !== undefined && nodeOf(header) !== node) to.add(nodeOf(header));
     }
   }

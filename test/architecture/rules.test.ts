@@ -52,8 +52,8 @@ describe('the directions', () => {
     ['sim/world/motion/player.ts', '../../../firmware/wire/codes.gen.js'],
     ['sim/world/plant/world.ts', '../motion/index.js'],
     ['sim/world/plant/world.ts', '../../run/loop/index.js'],
-    ['sim/base/units.ts', '../world/plant/index.js'],
-    ['sim/base/units.ts', 'node:fs'],
+    ['sim/base/numbers.ts', '../world/plant/index.js'],
+    ['sim/base/numbers.ts', 'node:fs'],
     ['sim/world/plant/noise.ts', 'some-package'],
     ['sim/run/trace/columns.ts', '../loop/index.js'],
     ['sim/run/controller/wasm.ts', '../../world/plant/index.js'],
@@ -70,7 +70,7 @@ describe('the directions', () => {
     ['sim/run/loop/runner.ts', '../../../test/control/bench.js'],
     ['firmware/wire/layout.ts', '../control/state'],
     ['firmware/wire/generator.ts', 'node:fs'],
-    ['firmware/control/guard.ts', '../../sim/base/units'],
+    ['firmware/control/guard.ts', '../../sim/base/numbers'],
     ['firmware/control/guard.ts', 'assemblyscript'],
     ['sim/other/new.ts', './anything.js'],
     ['sim/run/new.ts', './anything.js'],
@@ -106,7 +106,7 @@ describe('the directions', () => {
     const past = (path: string, specifier: string) => indexPassed(importing(path, specifier), paths);
     expect(past('sim/link/line.ts', '../base/error.js')).toHaveLength(1);
     expect(past('sim/link/line.ts', '../base/index.js')).toEqual([]);
-    expect(past('sim/base/random.ts', './error.js')).toEqual([]);
+    expect(past('sim/base/numbers.ts', './error.js')).toEqual([]);
     expect(past('sim/commands/cut/simulate.ts', '../base/exit.js')).toEqual([]);
   });
 });

@@ -5,10 +5,8 @@ import { SHORT_CUTS } from '../../sim/campaign/index.js';
 import { EmulatedBoard, EmulatedController, REAL_TIMES } from '../../sim/emulator/index.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { agreeSpeed, flash, readImage, Session } from '../../sim/link/index.js';
-import { runLockstep } from '../../sim/run/box/lockstep.js';
-import { randomLeg } from '../../sim/run/box/lockstep-legs.js';
-import type { ControlModule } from '../../sim/run/controller/index.js';
-import { WasmController } from '../../sim/run/controller/index.js';
+import { randomLeg, runLockstep } from '../../sim/run/box/lockstep.js';
+import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
@@ -58,7 +56,7 @@ async function closedLoop(module: ControlModule): Promise<void> {
       runner.runBlock(by instanceof EmulatedController ? 1 : undefined);
       judge.block(runner.block);
       if (!(by instanceof EmulatedController)) continue;
-      const mode = modes[runner.block.mode[0]!]!;
+      const mode = modes[runner.block.mode[0]];
       const { cycles } = by.telemetry;
       mode.ticks++;
       mode.sum += cycles;
@@ -70,7 +68,7 @@ async function closedLoop(module: ControlModule): Promise<void> {
   const plain = cut(new WasmController(module));
   const percent = (cycles: number) => figure((100 * cycles) / CYCLES_A_MS, 1);
   const rows = MODE_ROWS.flatMap(({ code, name }) => {
-    const { ticks, sum, worst } = modes[code]!;
+    const { ticks, sum, worst } = modes[code];
     return ticks === 0 ? [] : [[name, String(ticks), figure(sum / ticks, 0), String(worst), percent(worst)]];
   });
   console.log(table([['tick by mode', 'ticks', 'mean cycles', 'worst cycles', '% of the period'], ...rows]));

@@ -55,5 +55,5 @@ export function campaign(module: ControlModule, plan: Plan, condition: Condition
 /** Value below which this share of the sorted values lies; NaN when there is none. */
 export function quantile(sorted: readonly number[], share: number): number {
   if (sorted.length === 0) return Number.NaN;
-  return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;
+  return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
 }

@@ -32,7 +32,7 @@ const campaignOf = (seed: number, module_file?: string): Campaign => ({
 /** Ticks in `STATES_SLOW` states one by one, as the quick loop is held to; millions a second. */
 const STATES_SLOW = 300;
 function singleTicks(module: ControlModule): number {
-  const kind = KINDS[0]!;
+  const kind = KINDS[0];
   const runner = new TickRunner(module, kind);
   const { table } = explore(module, kind);
   let ticks = 0;
@@ -128,7 +128,7 @@ function atRandom(campaign: Campaign, requirement: string): number {
   return MOST_CUTS;
 }
 
-const median = (values: readonly number[]) => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)]!;
+const median = (values: readonly number[]) => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)];
 
 /** Cuts to the first failure of planted defects that seldom break their requirement. */
 async function searches(seeds: number): Promise<void> {

@@ -33,7 +33,7 @@ function bareCuts(module: ControlModule, campaign: Campaign) {
       const one = runner.caseOf(from + at);
       const { box, machine, world } = caseSetup(setup, one);
       const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
-      const plan = plans[(from + at) % plans.length]!;
+      const plan = plans[(from + at) % plans.length];
       return { context, options: { box, machine, world, plan, seed: one.seed, operator: caseOperator(one) } };
     });
     return processor_s(() => {

@@ -8,7 +8,7 @@ import { ended, folderWith, standoff, start } from './command.js';
 import { FakePort } from './fake-port.js';
 
 const damaged = inventedImageFile(2900, 2);
-damaged[700]! ^= 1;
+damaged[700] ^= 1;
 const folder = folderWith({
   'new.image': inventedImageFile(2900, 2),
   'long.image': inventedImageFile(48_000, 3),

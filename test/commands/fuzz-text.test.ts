@@ -4,9 +4,8 @@ import { UNTRIED } from '../../sim/campaign/map.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
 import { nextSteps } from '../../sim/commands/prove/fuzz.js';
-import { CampaignProgress } from '../../sim/commands/prove/fuzz-progress.js';
-import { campaignText } from '../../sim/commands/prove/fuzz-report.js';
-import { mapHtml, mapSvg } from '../../sim/commands/prove/map-picture.js';
+import { CampaignProgress, campaignText } from '../../sim/commands/prove/fuzz-report.js';
+import { mapHtml, mapSvg } from '../../sim/commands/prove/map.js';
 import { mapText } from '../../sim/commands/prove/map-text.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 

@@ -2,8 +2,7 @@ import { describe, expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.gen.js';
 import { resultWords } from '../../sim/commands/box/lockstep.js';
 import { Session } from '../../sim/link/index.js';
-import { type LockstepResult, runLockstep } from '../../sim/run/box/lockstep.js';
-import { cutLeg, randomLeg } from '../../sim/run/box/lockstep-legs.js';
+import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../sim/run/box/lockstep.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import type { FakeModule } from '../link/fake-app.js';
 import { FakeBox } from '../link/fake-box.js';
@@ -32,7 +31,7 @@ function boxModule({ at_tick = -1, byte = 0, refuses = -9 }: Defect = {}): FakeM
       controller.tick();
       const { buffer, byteOffset } = controller.output.integers;
       const output = new Uint8Array(buffer, byteOffset, wire.OUTPUT_BYTES).slice();
-      if (ticks++ === at_tick) output[byte]! ^= 4;
+      if (ticks++ === at_tick) output[byte] ^= 4;
       return output;
     },
     setParameter(id, value) {

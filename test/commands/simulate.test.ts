@@ -89,7 +89,7 @@ describe('standoff simulate --json', () => {
     expect([status, kept]).toEqual([4, true]);
     expect(outcome).toMatchObject({ ended: 'stopped', line: 4 });
     expect(faults.map(({ name }) => name)).toEqual(['no-arc']);
-    expect(faults[0]!.remedy).toContain('work clamp');
+    expect(faults[0].remedy).toContain('work clamp');
     expect(figures.arc_on_s).toBe(0);
   });
 
@@ -157,8 +157,8 @@ describe('a trace', () => {
     expect(summary.outcome).toMatchObject({ ended: 'interrupted', reason: 'broken off by Ctrl-C' });
     const rows = gunzipSync(readFileSync(file)).toString().trimEnd().split('\n');
     const [first] = rows.filter((row) => /^\d/.test(row));
-    const last = rows.at(-1)!;
-    expect(last.split(',')).toHaveLength(first!.split(',').length);
+    const last = rows.at(-1);
+    expect(last.split(',')).toHaveLength(first.split(',').length);
     expect((Number(last.split(',')[0]) + 1) / 1000).toBe(summary.outcome.simulated_s);
   });
 });

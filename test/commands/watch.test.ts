@@ -2,7 +2,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { Watched } from '../../sim/commands/box/watched.js';
+import { Watched } from '../../sim/commands/box/watch.js';
 import type { Found } from '../../sim/run/box/index.js';
 import { rowInterval_ms } from '../../sim/run/box/watch.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
@@ -84,7 +84,7 @@ describe('standoff watch on a pipe', () => {
     });
     expect(head['box.reading_gain_mV']).toBe('96.68');
     expect(ticks.length).toBeGreaterThan(500);
-    expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + index));
+    expect(ticks).toEqual(ticks.map((_, index) => ticks[0] + index));
     expect(stdout).toContain(`Saved: ${ticks.length} rows in rows.csv.gz.`);
   });
 
@@ -97,7 +97,7 @@ describe('standoff watch on a pipe', () => {
     );
     expect(stdout).toContain('a row every 8 ms at 115200 bit/s');
     const ticks = await ticksIn('few.csv');
-    expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + 8 * index));
+    expect(ticks).toEqual(ticks.map((_, index) => ticks[0] + 8 * index));
   });
 
   it('says of a box that holds a learned target what to do', async () => {
@@ -143,7 +143,7 @@ describe('standoff watch on a pipe', () => {
     // Not a measurement: between the last row and the word lies a second of silence and what this machine is busy with.
     expect(said_ms).toBeGreaterThan(lost_ms);
     const ticks = await ticksIn('gap.csv');
-    const jumps = ticks.slice(1).filter((tick, index) => tick !== ticks[index]! + 1);
+    const jumps = ticks.slice(1).filter((tick, index) => tick !== ticks[index] + 1);
     expect(jumps).toHaveLength(1);
   });
 
@@ -159,8 +159,8 @@ describe('standoff watch on a pipe', () => {
     expect(stdout).not.toContain('Gap');
     expect(stdout).toMatch(/Saved: \d+ rows in again\.csv, again-2\.csv\./);
     const [first, second] = [await ticksIn('again.csv'), await ticksIn('again-2.csv')];
-    expect(second[0]).toBeLessThan(first.at(-1)!);
-    for (const ticks of [first, second]) expect(ticks).toEqual(ticks.map((_, index) => ticks[0]! + index));
+    expect(second[0]).toBeLessThan(first.at(-1));
+    for (const ticks of [first, second]) expect(ticks).toEqual(ticks.map((_, index) => ticks[0] + index));
   });
 
   it('tells a loader in which the box got stuck by being asked to start its image', async () => {

@@ -85,7 +85,7 @@ export class Desk {
     const { controller } = this;
     if (this.counts === undefined) controller.readings.fill(countsOf(this.true_V));
     else controller.readings.set(this.counts);
-    if (this.alive) controller.readings[0]! ^= this.ticks & 1;
+    if (this.alive) controller.readings[0] ^= this.ticks & 1;
     controller.digital_inputs = this.digital_inputs;
     controller.x_steps = this.x_steps;
     controller.y_steps = this.y_steps;
@@ -186,29 +186,29 @@ export class Desk {
     return (this.digital_outputs & wire.OUTPUT_Z_OWNED) !== 0;
   }
   get mode(): string {
-    return MODE_ROWS[this.integer(wire.OUTPUT_MODE)]!.name;
+    return MODE_ROWS[this.integer(wire.OUTPUT_MODE)].name;
   }
   get stage(): string {
-    return STAGE_ROWS[this.integer(wire.OUTPUT_STAGE)]!.name;
+    return STAGE_ROWS[this.integer(wire.OUTPUT_STAGE)].name;
   }
   get hold(): string {
-    return HOLD_ROWS[this.integer(wire.OUTPUT_HOLD)]!.name;
+    return HOLD_ROWS[this.integer(wire.OUTPUT_HOLD)].name;
   }
   get fault(): string {
-    return FAULT_ROWS[this.integer(wire.OUTPUT_FAULT)]!.name;
+    return FAULT_ROWS[this.integer(wire.OUTPUT_FAULT)].name;
   }
   get refusal(): string {
-    return REFUSAL_ROWS[this.integer(wire.OUTPUT_REFUSAL)]!.name;
+    return REFUSAL_ROWS[this.integer(wire.OUTPUT_REFUSAL)].name;
   }
   get standoff_mm(): number {
     return this.z_mm - this.sheet_mm;
   }
 
   integer(offset: number): number {
-    return this.controller.output.integers[offset / 4]!;
+    return this.controller.output.integers[offset / 4];
   }
   real(offset: number): number {
-    return this.controller.output.reals[offset / 4]!;
+    return this.controller.output.reals[offset / 4];
   }
   flag(mask: number): boolean {
     return (this.integer(wire.OUTPUT_FLAGS) & mask) !== 0;

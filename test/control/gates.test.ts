@@ -29,13 +29,13 @@ describe('the built module', () => {
     const { input, parameters } = new WebAssembly.Instance(compiled, {}).exports as Record<string, () => number>;
     // Minima, maxima and defaults come first.
     expect(file.data_end).toBeGreaterThanOrEqual(3 * 4 * PARAMETER_COUNT);
-    expect(input!()).toBeGreaterThanOrEqual(file.data_end);
-    expect(parameters!()).toBeGreaterThan(input!());
-    expect(parameters!() + 4 * PARAMETER_COUNT).toBeLessThanOrEqual(config.options.lowMemoryLimit);
+    expect(input()).toBeGreaterThanOrEqual(file.data_end);
+    expect(parameters()).toBeGreaterThan(input());
+    expect(parameters() + 4 * PARAMETER_COUNT).toBeLessThanOrEqual(config.options.lowMemoryLimit);
   });
 
   it('exports its memory and the functions that module.ts documents, and nothing else', () => {
-    const documented = [...module_source.matchAll(/^export function (\w+)/gm)].map(([, name]) => name!);
+    const documented = [...module_source.matchAll(/^export function (\w+)/gm)].map(([, name]) => name);
     expect(documented).toEqual([
       'input',
       'output',

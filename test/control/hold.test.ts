@@ -65,7 +65,7 @@ describe('a corner', () => {
     const desk = following();
     const follows = (ticks: number, ...steps: readonly number[]) =>
       desk.run(ticks, () => {
-        feed(desk, steps[desk.ticks % steps.length]!);
+        feed(desk, steps[desk.ticks % steps.length]);
         expect(desk.mode).toBe('follow');
       });
     // To 92.5 % of 50 mm/s; after a jolt, which is not steady, to 87.5 %, which is 92 % of what the feed is now.

@@ -167,7 +167,7 @@ const parameters = fc
           ),
     ),
   )
-  .map((values) => Object.fromEntries(PARAMETER_ROWS.map((row, i) => [row.name, values[i]!])));
+  .map((values) => Object.fromEntries(PARAMETER_ROWS.map((row, i) => [row.name, values[i]])));
 
 function within(min: number, max: number): fc.Arbitrary<number> {
   return fc.integer({ min: 0, max: 1000 }).map((part) => min + ((max - min) * part) / 1000);
@@ -204,7 +204,7 @@ describe('whatever happens at the inputs, the requirements of the outputs are ke
         (mode, events) => {
           const desk = new Desk({ pierce_ms: 100, z_velocity_mm_s: 15 });
           // The watch sees the whole cut: it is brought to this mode by plain events.
-          const watch = playEvents(desk, [...PLAIN[mode]!, ...events]);
+          const watch = playEvents(desk, [...PLAIN[mode], ...events]);
           fired += watch.fired;
         },
       ),

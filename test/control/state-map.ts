@@ -22,7 +22,7 @@ export function readStateMap(source: string): ReadonlyMap<string, StateField> {
     const body = new RegExp(`class ${name} \\{(.*?)\\n\\}`, 's').exec(source)?.[1] ?? '';
     let offset = at;
     for (const [, field, type] of body.matchAll(/^ {2}(\w+): ([if]32);/gm)) {
-      map.set(field!, { offset, real: type === 'f32' });
+      map.set(field, { offset, real: type === 'f32' });
       offset += 4;
     }
   }

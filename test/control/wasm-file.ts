@@ -25,7 +25,7 @@ export function readWasm(bytes: Uint8Array): WasmFile {
   const leb = (): number => {
     let value = 0;
     for (let shift = 0; ; shift += 7) {
-      const byte = bytes[at++]!;
+      const byte = bytes[at++];
       value += (byte & 0x7f) * 2 ** shift;
       if (byte < 0x80) return value;
     }
@@ -35,7 +35,7 @@ export function readWasm(bytes: Uint8Array): WasmFile {
   };
   /** The address of a data segment or the value of a global: one constant and its end. */
   const constant = (): number => {
-    const opcode = bytes[at++]!;
+    const opcode = bytes[at++];
     const sizes: Readonly<Record<number, number>> = { 67: 4, 68: 8 };
     let value = 0;
     if (sizes[opcode] === undefined) value = leb();
@@ -49,7 +49,7 @@ export function readWasm(bytes: Uint8Array): WasmFile {
     file.memories.push({ initial, maximum: bounded ? leb() : undefined });
   };
   while (at < bytes.length) {
-    const section = bytes[at++]!;
+    const section = bytes[at++];
     const end = leb() + at;
     if (section === 2) file.imports = leb();
     else if (section === 5) vector(limits);
@@ -64,7 +64,7 @@ export function readWasm(bytes: Uint8Array): WasmFile {
         const length = leb();
         const name = new TextDecoder().decode(bytes.subarray(at, at + length));
         at += length;
-        file.exports.push({ name, kind: KINDS[bytes[at++]!] ?? 'other' });
+        file.exports.push({ name, kind: KINDS[bytes[at++]] ?? 'other' });
         leb();
       });
     } else if (section === 8) file.has_start = true;

@@ -29,7 +29,7 @@ const counted = new WeakSet<object>();
 /** Adds what an instance has counted, and sets its counters back. */
 function read(memory: WebAssembly.Memory): void {
   const counters = new Uint32Array(memory.buffer, counters_at, probes.length);
-  for (let i = 0; i < counters.length; i++) hits[i]! += counters[i]!;
+  for (let i = 0; i < counters.length; i++) hits[i] += counters[i];
   counters.fill(0);
 }
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { circuitSvg, netlistOf } from '../../sim/electrical/index.js';
-import { faradText, ohmText, partsList } from '../../sim/electrical/parts.js';
+import { circuitSvg, netlistOf, ohmText } from '../../sim/electrical/index.js';
+import { faradText, partsList } from '../../sim/electrical/parts.js';
+
 import { machineWith } from './machine.js';
 
 describe('the drawing', () => {

@@ -62,8 +62,8 @@ class Twin {
     module.tick();
     this.ticks++;
     const { integers } = module.output;
-    this.faults.add(integers[wire.OUTPUT_FAULT / 4]!);
-    this.modes.add(integers[wire.OUTPUT_MODE / 4]!);
+    this.faults.add(integers[wire.OUTPUT_FAULT / 4]);
+    this.modes.add(integers[wire.OUTPUT_MODE / 4]);
     if ((module.digital_inputs & wire.INPUT_OVERRUN) !== 0) this.late++;
     const mine = new Uint8Array(integers.buffer, integers.byteOffset, wire.OUTPUT_BYTES);
     expect(Buffer.compare(mine, this.bytes('output', wire.OUTPUT_BYTES)), `output of tick ${this.ticks}`).toBe(0);

@@ -35,7 +35,7 @@ interface BoxEvent {
 }
 const eventsIn = (report: BoxReport | undefined): BoxEvent[] =>
   report!.answers.flatMap(({ records }) =>
-    records.map((record) => ({ ...(record as unknown as BoxEvent), kind: EVENT_ROWS[record.kind as number]!.name })),
+    records.map((record) => ({ ...(record as unknown as BoxEvent), kind: EVENT_ROWS[record.kind as number].name })),
   );
 const quiet = (): BoxScript => {
   const script = new BoxScript().say(`digital_inputs ${QUIET}`);
@@ -49,8 +49,8 @@ function plantedModule(): string {
   const module = binaryen.readBinary(readFileSync(CONTROL_WASM));
   const text = module.emitText();
   module.dispose();
-  const tick = /\(export "tick" \(func (\S+)\)\)/.exec(text)![1]!;
-  const input = /\(export "input" \(func (\S+)\)\)/.exec(text)![1]!;
+  const tick = /\(export "tick" \(func (\S+)\)\)/.exec(text)![1];
+  const input = /\(export "input" \(func (\S+)\)\)/.exec(text)![1];
   const start = text.search(new RegExp(`\\(func \\${tick}[ \\n]`));
   // Behind the parameters' and locals' declarations.
   const rest = text.slice(start);
@@ -78,8 +78,8 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const read = events(script);
     const reports = script.play(buildBox(gcc, { wasm: plantedModule() }));
     expect(reports[trapped]).toMatchObject({ rests: 1, digital_outputs: 0, lamp: 0 });
-    expect(reports[after]!.cause).toBe(boot('trap'));
-    expect(reports[identity]!.answers[0]!.values.boot).toBe(boot('trap'));
+    expect(reports[after].cause).toBe(boot('trap'));
+    expect(reports[identity].answers[0].values.boot).toBe(boot('trap'));
     expect(eventsIn(reports[read])).toContainEqual({
       ...{ kind: 'trap', detail: TRAP_OUT_OF_BOUNDS, value: 41, tick: 41, start: 1 },
     });
@@ -99,7 +99,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     script.run(5);
     const read = events(script);
     const reports = script.play(program);
-    expect(reports[broken]!.rests).toBe(1);
+    expect(reports[broken].rests).toBe(1);
     const kinds = eventsIn(reports[read]).filter(({ start }) => start === 2);
     expect(kinds.slice(0, 2).map(({ kind, detail }) => [kind, detail])).toEqual([
       ['start', boot('stack')],
@@ -117,7 +117,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const identity = script.ask('identity');
     const reports = script.play(program);
     expect(eventsIn(reports[read])).toContainEqual({ kind: 'hung', detail: MODE_FAULT, value: 50, tick: 0, start: 2 });
-    expect(reports[identity]!.answers[0]!.values.fault_before).toBe(FAULT_OVERRUN);
+    expect(reports[identity].answers[0].values.fault_before).toBe(FAULT_OVERRUN);
   });
 
   it('keeps events through a restart and clears them when the power was off', () => {
@@ -133,7 +133,7 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const old = eventsIn(reports[before]);
     expect(old.length).toBeGreaterThan(1);
     expect(eventsIn(reports[kept]).slice(0, old.length)).toEqual(old);
-    const { records } = reports[cleared]!.answers[0]!;
+    const { records } = reports[cleared].answers[0];
     expect(records).toHaveLength(2);
     expect(records.map(({ start }) => start)).toEqual([1, 1]);
   });
@@ -147,9 +147,9 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const oldest = events(script);
     const beyond = events(script, 1e6);
     const reports = script.play(program);
-    const { values } = reports[oldest]!.answers[0]!;
+    const { values } = reports[oldest].answers[0];
     expect((values.next as number) - (values.first as number)).toBe(256);
-    expect(reports[beyond]!.answers[0]).toMatchObject({ records: [], values: { first: values.next } });
+    expect(reports[beyond].answers[0]).toMatchObject({ records: [], values: { first: values.next } });
   });
 
   it('raises a fault when the converter’s reference is off, whatever its readings are', () => {
@@ -193,12 +193,12 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const free = script.run(10);
     const read = events(script);
     const reports = script.play(program);
-    expect(reports[early]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
+    expect(reports[early].digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
     for (const index of [stopped, held]) {
-      expect(reports[index]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(OUTPUT_LATCHED_STOP);
-      expect(reports[index]!.digital_outputs & OUTPUT_PERMIT).toBe(0);
+      expect(reports[index].digital_outputs & OUTPUT_LATCHED_STOP).toBe(OUTPUT_LATCHED_STOP);
+      expect(reports[index].digital_outputs & OUTPUT_PERMIT).toBe(0);
     }
-    expect(reports[free]!.digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
+    expect(reports[free].digital_outputs & OUTPUT_LATCHED_STOP).toBe(0);
     const faults = eventsIn(reports[read]).filter(({ kind }) => kind === 'fault');
     expect(faults.map(({ detail, tick }) => [detail, tick])).toEqual([[FAULT_RELAY_CLOSED, 240]]);
   });
@@ -213,10 +213,10 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     const read = script.ask('history-read', { first: 0, count: 1000 });
     const last = script.ask('history-read', { first: 30, count: 1000 });
     const reports = script.play(program);
-    const { values, records } = reports[last]!.answers[0]!;
+    const { values, records } = reports[last].answers[0];
     // One each ten ticks, and the fault itself, which is in no tick that is a multiple of ten.
     expect(values.next).toBe(35);
-    expect(reports[read]!.answers[0]!.records.map(({ tick }) => tick)).toEqual(
+    expect(reports[read].answers[0].records.map(({ tick }) => tick)).toEqual(
       Array.from({ length: 13 }, (_, i) => 10 * (i + 1)),
     );
     expect(records.at(-1)).toMatchObject({ tick: 341, fault: FAULT_OVERRUN, mode: MODE_FAULT });
@@ -231,6 +231,6 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     script.restart(boot(cause));
     script.run(500);
     const read = script.ask('history-read', { first: 0, count: 1 });
-    expect(script.play(program)[read]!.answers[0]!.values.next).toBe(next);
+    expect(script.play(program)[read].answers[0].values.next).toBe(next);
   });
 });

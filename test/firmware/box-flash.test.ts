@@ -39,8 +39,8 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     console.info(`parameter store: ${text}`);
     // Every operation before, within and after, thousands of them; both outcomes happen.
     expect(cuts).toBeGreaterThan(3000);
-    expect(old! + changed!).toBe(cuts);
-    expect(Math.min(old!, changed!)).toBeGreaterThan(100);
+    expect(old + changed).toBe(cuts);
+    expect(Math.min(old, changed)).toBeGreaterThan(100);
   });
 
   it('are not touched by ten million random bytes on the link, and nothing else is', () => {
@@ -55,7 +55,7 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     script.ask('parameters-stage', {}, [{ id, spare: 0, value: 3 }]);
     script.ask('parameters-commit', {}, [], 200);
     const kept = script.play(program);
-    expect(kept.at(-1)!.answers[0]!.status).toBe('done');
+    expect(kept.at(-1).answers[0].status).toBe('done');
     // A module with another range, as after an update: the same flash, one range smaller.
     const later = new BoxScript(script.folder);
     later.run(30);
@@ -63,7 +63,7 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     const events = later.ask('events-read', { first: 0, count: 9 });
     const narrow = buildBox(gcc, { wasm: narrowedModule(id) });
     const reports = later.play(narrow);
-    expect(reports[read]!.answers[0]!.records[0]!.value).toBe(Math.fround(PARAMETER_ROWS[id]!.default));
-    expect(reports[events]!.answers[0]!.records).toContainEqual({ tick: 0, start: 1, kind: 16, detail: id, value: 0 });
+    expect(reports[read].answers[0].records[0].value).toBe(Math.fround(PARAMETER_ROWS[id].default));
+    expect(reports[events].answers[0].records).toContainEqual({ tick: 0, start: 1, kind: 16, detail: id, value: 0 });
   });
 });

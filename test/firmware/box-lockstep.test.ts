@@ -44,7 +44,7 @@ function drawn(frames: number): { readonly inputs: Uint8Array[][]; readonly outp
 
 const hexOf = (blocks: readonly Uint8Array[]): string[] => blocks.map((block) => Buffer.from(block).toString('hex'));
 const blocksIn = (report: BoxReport | undefined): string[] =>
-  hexOf(report!.answers[0]!.records.map(({ block }) => block as Uint8Array));
+  hexOf(report!.answers[0].records.map(({ block }) => block as Uint8Array));
 
 const begin = (): { readonly script: BoxScript; readonly begun: number } => {
   const script = new BoxScript().say(`digital_inputs ${QUIET}`);
@@ -67,7 +67,7 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     const { script, begun } = begin();
     const asked = inputs.map((blocks, frame) => ticks(script, blocks, frame));
     const reports = script.play(program);
-    expect(reports[begun]!.answers[0]!.status).toBe('done');
+    expect(reports[begun].answers[0].status).toBe('done');
     expect(asked.map((index) => blocksIn(reports[index]))).toEqual(outputs.map(hexOf));
     // The cut that the host pretends moves nothing here.
     for (const index of asked)
@@ -77,37 +77,37 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
   it('answers ticks that come again as the first time, also the last but three frames, and does not tick again', () => {
     const { inputs, outputs } = drawn(6);
     const { script } = begin();
-    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame]!, frame);
-    const again = [4, 1].map((frame) => ticks(script, inputs[frame]!, frame));
-    const next = ticks(script, inputs[5]!, 5);
+    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame], frame);
+    const again = [4, 1].map((frame) => ticks(script, inputs[frame], frame));
+    const next = ticks(script, inputs[5], 5);
     const reports = script.play(program);
-    expect(again.map((index) => blocksIn(reports[index]))).toEqual([hexOf(outputs[4]!), hexOf(outputs[1]!)]);
-    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]!));
+    expect(again.map((index) => blocksIn(reports[index]))).toEqual([hexOf(outputs[4]), hexOf(outputs[1])]);
+    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]));
   });
 
   it('refuses ticks behind a gap and ticks whose outputs are forgotten', () => {
     const { inputs, outputs } = drawn(6);
     const { script } = begin();
-    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame]!, frame);
-    const refused = [6, 0].map((frame) => ticks(script, inputs[0]!, frame));
-    const next = ticks(script, inputs[5]!, 5);
+    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame], frame);
+    const refused = [6, 0].map((frame) => ticks(script, inputs[0], frame));
+    const next = ticks(script, inputs[5], 5);
     const reports = script.play(program);
-    for (const index of refused) expect(reports[index]!.answers[0]).toMatchObject({ status: 'place', records: [] });
-    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]!));
+    for (const index of refused) expect(reports[index].answers[0]).toMatchObject({ status: 'place', records: [] });
+    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]));
   });
 
   it('goes on from power-up when told so, and begins from it again', () => {
     const { inputs, outputs } = drawn(2);
     const { script } = begin();
-    ticks(script, inputs[1]!, 0);
+    ticks(script, inputs[1], 0);
     const told = script.ask('lockstep-parameter', { id: POWER_UP, value: 0 });
-    const first = ticks(script, inputs[0]!, 1);
-    ticks(script, inputs[1]!, 2);
+    const first = ticks(script, inputs[0], 1);
+    ticks(script, inputs[1], 2);
     script.ask('lockstep-begin');
-    const again = ticks(script, inputs[0]!, 0);
+    const again = ticks(script, inputs[0], 0);
     const reports = script.play(program);
-    expect(reports[told]!.answers[0]!.values.answer).toBe(wire.SET_DONE);
-    for (const index of [first, again]) expect(blocksIn(reports[index])).toEqual(hexOf(outputs[0]!));
+    expect(reports[told].answers[0].values.answer).toBe(wire.SET_DONE);
+    for (const index of [first, again]) expect(blocksIn(reports[index])).toEqual(hexOf(outputs[0]));
   });
 
   it('sets parameters of the host’s module alone', () => {
@@ -118,10 +118,10 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     script.ask('lockstep-end');
     const read = script.ask('parameters-read', { first: 2, count: 1 });
     const reports = script.play(program);
-    expect(reports[set]!.answers[0]!.values.answer).toBe(wire.SET_DONE);
-    expect(reports[refused]!.answers[0]!.values.answer).toBe(wire.SET_RANGE);
-    expect(reports[stage]!.answers[0]!.status).toBe('lockstep');
-    expect(reports[read]!.answers[0]!.records[0]!.value).toBe(50);
+    expect(reports[set].answers[0].values.answer).toBe(wire.SET_DONE);
+    expect(reports[refused].answers[0].values.answer).toBe(wire.SET_RANGE);
+    expect(reports[stage].answers[0].status).toBe('lockstep');
+    expect(reports[read].answers[0].records[0].value).toBe(50);
   });
 
   it.each([
@@ -132,11 +132,11 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     const { inputs } = drawn(1);
     const { script } = begin();
     end(script);
-    const asked = ticks(script, inputs[0]!, 0);
+    const asked = ticks(script, inputs[0], 0);
     const events = script.ask('events-read', { first: 0, count: 40 });
     const reports = script.play(program);
-    expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
-    const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
+    expect(reports[asked].answers[0].status).toBe('not-begun');
+    const changes = reports[events].answers[0].records.filter(({ kind }) => kind === LOCKSTEP);
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });
 
@@ -147,20 +147,20 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     const { inputs } = drawn(8);
     const { script } = begin();
     for (let done = 0; done < after_ms; done += 100) script.run(100);
-    const before = ticks(script, inputs[0]!, 0);
+    const before = ticks(script, inputs[0], 0);
     script.say(real);
     const faulted = script.run(60);
-    const asked = ticks(script, inputs[1]!, 1);
+    const asked = ticks(script, inputs[1], 1);
     const again = script.ask('lockstep-begin');
     const events = script.ask('events-read', { first: 0, count: 40 });
     const reports = script.play(program);
-    expect(reports[before]!.answers[0]!.status).toBe('done');
-    expect(reports[faulted]!.digital_outputs).toBe(latched);
-    expect(reports[asked]!.answers[0]!.status).toBe('not-begun');
-    expect(reports[again]!.answers[0]!.status).toBe('busy');
+    expect(reports[before].answers[0].status).toBe('done');
+    expect(reports[faulted].digital_outputs).toBe(latched);
+    expect(reports[asked].answers[0].status).toBe('not-begun');
+    expect(reports[again].answers[0].status).toBe('busy');
     // Nor does the end of lockstep forget it.
-    expect(reports[again]!.digital_outputs).toBe(latched);
-    const changes = reports[events]!.answers[0]!.records.filter(({ kind }) => kind === LOCKSTEP);
+    expect(reports[again].digital_outputs).toBe(latched);
+    const changes = reports[events].answers[0].records.filter(({ kind }) => kind === LOCKSTEP);
     expect(changes.map(({ detail }) => detail)).toEqual([1, 0]);
   });
 
@@ -170,7 +170,7 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     script.ask('lockstep-end');
     const told = script.ask('telemetry', { every_ms: 1 }, [], 60);
     const reports = script.play(program);
-    const last = reports[told]!.answers.findLast(({ service }) => service === 'telemetry-row')!.values;
+    const last = reports[told].answers.findLast(({ service }) => service === 'telemetry-row')!.values;
     expect((last.flags as number) & wire.FLAG_HOMED).toBe(0);
     expect(last.mode).toBe(0);
   });
@@ -183,7 +183,7 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
     script.ask('lockstep-end');
     const soon = script.run(25);
     const reports = script.play(program);
-    expect([reports[early]!.digital_outputs, reports[soon]!.digital_outputs]).toEqual([0, wire.OUTPUT_LATCHED_STOP]);
+    expect([reports[early].digital_outputs, reports[soon].digital_outputs]).toEqual([0, wire.OUTPUT_LATCHED_STOP]);
   });
 
   it('lasts while ticks come, however long', () => {
@@ -194,6 +194,6 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
       return ticks(script, blocks, frame);
     });
     const reports = script.play(program);
-    for (const index of asked) expect(reports[index]!.answers[0]!.status).toBe('done');
+    for (const index of asked) expect(reports[index].answers[0].status).toBe('done');
   });
 });

@@ -25,7 +25,7 @@ const NOBODY = 65535;
 /** The one answer in a report. */
 const answer = (report: BoxReport | undefined): BoxAnswer => {
   expect(report?.answers).toHaveLength(1);
-  return report!.answers[0]!;
+  return report!.answers[0];
 };
 const quiet = (): BoxScript => {
   const script = new BoxScript().say(`digital_inputs ${QUIET}`);
@@ -63,7 +63,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     for (const [index, { name, by }] of SERVICE_ROWS.entries()) {
       // The box has no stream that one could ask for.
       const theirs = by === 'loader' || name === 'telemetry-row';
-      expect(answer(reports[asked[index]!]).status, name).toBe(theirs ? 'unknown' : refusedLength(name));
+      expect(answer(reports[asked[index]]).status, name).toBe(theirs ? 'unknown' : refusedLength(name));
     }
     // lockstep-ticks of 13 bytes is refused before its length is looked at: nothing was begun.
     function refusedLength(name: string): string {
@@ -79,7 +79,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     script.bytes(Buffer.from(encodeFrame(ping)));
     const answered = script.run(3);
     const reports = script.play(program);
-    expect(reports[silent]!.answers).toEqual([]);
+    expect(reports[silent].answers).toEqual([]);
     expect(answer(reports[answered])).toMatchObject({ service: 'ping', status: 'done', sequence: 9 });
   });
 
@@ -107,13 +107,13 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const after = script.ask('identity');
     const reports = script.play(program);
     expect(answer(reports[staged]).values).toEqual({ count: 1, id: NOBODY, generation: 0, other: NOBODY, spare: 0 });
-    expect(answer(reports[unchanged]).records[0]!.value).toBe(Math.fround(PARAMETER_ROWS[ID_GAIN_P]!.default));
+    expect(answer(reports[unchanged]).records[0].value).toBe(Math.fround(PARAMETER_ROWS[ID_GAIN_P].default));
     expect(answer(reports[checked])).toMatchObject({ status: 'done', values: { count: 1 } });
     expect(answer(reports[committed])).toMatchObject({ status: 'done', values: { count: 0, generation: 1 } });
-    expect(answer(reports[changed]).records[0]!.value).toBe(3.5);
-    expect(answer(reports[kept]).records[0]!.value).toBe(3.5);
+    expect(answer(reports[changed]).records[0].value).toBe(3.5);
+    expect(answer(reports[kept]).records[0].value).toBe(3.5);
     expect(answer(reports[after]).values.parameter_generation).toBe(1);
-    expect(reports[committed]!.flash_operations).toBe(3);
+    expect(reports[committed].flash_operations).toBe(3);
   });
 
   it('answers a commit that comes twice without writing twice', () => {
@@ -124,7 +124,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const other = script.ask('parameters-commit');
     const reports = script.play(program);
     expect(answer(reports[second])).toEqual(answer(reports[first]));
-    expect(reports[second]!.flash_operations).toBe(3);
+    expect(reports[second].flash_operations).toBe(3);
     expect(answer(reports[other]).status).toBe('nothing-staged');
   });
 
@@ -152,7 +152,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     });
     expect(answer(reports[committed])).toMatchObject({ status: 'contradiction', values: { count: 0, generation: 0 } });
     expect(answer(reports[after]).status).toBe('nothing-staged');
-    expect(reports[after]!.flash_operations).toBe(0);
+    expect(reports[after].flash_operations).toBe(0);
   });
 
   it('forgets what was put aside when told so, and when the host is gone', () => {
@@ -197,7 +197,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const reports = script.play(program);
     expect(answer(reports[asked]).status).toBe('done');
     // The box says nothing more, starts again, and the ticks that were left are those of the new start.
-    expect(reports[restarted]!.rests).toBe(1);
+    expect(reports[restarted].rests).toBe(1);
     expect(answer(kept.play(program)[still]).values.boot).toBe(0);
   });
 
@@ -208,12 +208,12 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     script.ask('telemetry', { every_ms: 10 });
     const tenth = Array.from({ length: 10 }, () => script.run(10));
     const reports = script.play(program);
-    const rows = each.flatMap((index) => reports[index]!.answers);
+    const rows = each.flatMap((index) => reports[index].answers);
     const numbers = rows.map(({ values }) => values.tick as number);
-    expect(numbers).toEqual(numbers.map((_, i) => numbers[0]! + i));
-    expect(rows.map(({ sequence }) => sequence)).toEqual(rows.map((_, i) => rows[0]!.sequence + i));
+    expect(numbers).toEqual(numbers.map((_, i) => numbers[0] + i));
+    expect(rows.map(({ sequence }) => sequence)).toEqual(rows.map((_, i) => rows[0].sequence + i));
     expect(rows.length).toBeGreaterThan(90);
-    expect(tenth.flatMap((index) => reports[index]!.answers)).toHaveLength(10);
+    expect(tenth.flatMap((index) => reports[index].answers)).toHaveLength(10);
   });
 
   it('drops rows that find no room, and the gap in the numbers shows it', () => {
@@ -222,10 +222,10 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const jam = script.run(60);
     const after = Array.from({ length: 5 }, () => script.run(5));
     const reports = script.play(program);
-    const sequences = [jam, ...after].flatMap((index) => reports[index]!.answers.map(({ sequence }) => sequence));
-    const gaps = sequences.slice(1).filter((sequence, i) => sequence !== sequences[i]! + 1);
+    const sequences = [jam, ...after].flatMap((index) => reports[index].answers.map(({ sequence }) => sequence));
+    const gaps = sequences.slice(1).filter((sequence, i) => sequence !== sequences[i] + 1);
     expect(gaps).toHaveLength(1);
-    expect(sequences.at(-1)! - sequences[0]!).toBeGreaterThan(sequences.length);
+    expect(sequences.at(-1) - sequences[0]).toBeGreaterThan(sequences.length);
   });
 
   it('changes its speed when asked, and goes back after a second without a whole frame', () => {
@@ -242,9 +242,9 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const silent = script.run(1100);
     const reports = script.play(program);
     for (const index of refused) expect(answer(reports[index]).status).toBe('speed');
-    expect(reports[asked]!.baud).toBe(921600);
-    for (const index of pinged) expect(reports[index]!.baud).toBe(921600);
-    expect(reports[silent]!.baud).toBe(115200);
+    expect(reports[asked].baud).toBe(921600);
+    for (const index of pinged) expect(reports[index].baud).toBe(921600);
+    expect(reports[silent].baud).toBe(115200);
   });
 
   it('gives mean and spread of the last whole second’s readings, to the count', () => {

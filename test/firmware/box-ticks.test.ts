@@ -55,18 +55,18 @@ const seen = { modes: new Set<number>(), faults: new Set<number>(), late: 0, dea
 
 function look({ output, digital_inputs, digital_outputs }: WasmController): void {
   const { integers } = output;
-  seen.modes.add(integers[wire.OUTPUT_MODE / 4]!);
-  seen.faults.add(integers[wire.OUTPUT_FAULT / 4]!);
+  seen.modes.add(integers[wire.OUTPUT_MODE / 4]);
+  seen.faults.add(integers[wire.OUTPUT_FAULT / 4]);
   if ((digital_inputs & wire.INPUT_OVERRUN) !== 0) seen.late++;
   if ((digital_inputs & wire.INPUT_RELAY) !== 0 && (digital_outputs & wire.OUTPUT_TRIGGER) === 0) seen.against++;
-  if ((integers[wire.OUTPUT_FLAGS / 4]! & wire.FLAG_CONVERTER_DEAD) !== 0) seen.dead++;
+  if ((integers[wire.OUTPUT_FLAGS / 4] & wire.FLAG_CONVERTER_DEAD) !== 0) seen.dead++;
 }
 
 /** A cut of the example in which one of the four comes, at any moment and for any time. */
 function cutLeg(number: number, most: number): Written {
   const { box, machine, world } = defaultSetup();
   const random = new Random(77, number);
-  const kind = KINDS[number % KINDS.length]!;
+  const kind = KINDS[number % KINDS.length];
   const value = kind === 'reference-off' ? { value: random.next_u32() & 4095 } : {};
   const failing: Fault = { kind, at_s: random.between(6, 6.8), for_s: random.between(0.01, 2), ...value };
   const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), motionLimits(machine));
@@ -109,7 +109,7 @@ describeAgainst(GCC, 'the box and the control module', (gcc) => {
       left -= leg.ticks;
     }
     expect(seen.modes.size).toBe(MODE_ROWS.length);
-    const names = [...seen.faults].map((fault) => FAULT_ROWS[fault]!.name);
+    const names = [...seen.faults].map((fault) => FAULT_ROWS[fault].name);
     expect(names).toEqual(expect.arrayContaining(['relay-closed', 'overrun', 'reading-saturated', 'voltage-at-rest']));
     expect(Math.min(seen.late, seen.dead, seen.against)).toBeGreaterThan(1);
   }, 300_000);

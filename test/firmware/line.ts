@@ -28,8 +28,8 @@ export function answerLines(bytes: Buffer): AnswerLine[] {
     from = end + 1;
     if (frame.readUInt32LE(frame.length - 4) !== crc32(frame.subarray(0, -4))) throw new Error('CRC of an answer');
     answers.push({
-      service: frame[0]!,
-      status: STATUS_ROWS[frame[1]!]!.name,
+      service: frame[0],
+      status: STATUS_ROWS[frame[1]].name,
       sequence: frame.readUInt16LE(2),
       payload: frame.subarray(4, -4),
     });

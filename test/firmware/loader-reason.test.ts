@@ -19,7 +19,7 @@ describeAgainst(GCC, 'what the loader makes of a start', (gcc) => {
   ): readonly [string, number, boolean, boolean] => {
     const input = `${Number(by_watchdog)} ${cause_word.toString(16)} ${ran.toString(16)} ${Number(valid)}\n`;
     const [number, failures, stay, at_once] = execFileSync(program, { input, encoding: 'utf8' }).split(' ').map(Number);
-    return [BOOT_ROWS[number!]!.name, failures!, stay === 1, at_once === 1];
+    return [BOOT_ROWS[number].name, failures, stay === 1, at_once === 1];
   };
 
   it('takes a start without the watchdog for the power, whatever stands in the scratch registers', () => {

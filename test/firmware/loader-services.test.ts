@@ -50,7 +50,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     );
   const last = ({ answers }: Session): AnswerLine => answers.at(-1)!;
   const stateOf = ({ payload }: AnswerLine): readonly number[] => [
-    payload[0]!,
+    payload[0],
     ...[4, 8, 12].map((offset) => payload.readUInt32LE(offset)),
   ];
 
@@ -70,7 +70,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     const at = boardNumber('SLOT_1_AT');
     expect(chip.subarray(at, at + 252)).toEqual(madeHead(NEW, { generation: 6 }));
     expect(chip.subarray(at + 256, at + 256 + NEW.length)).toEqual(NEW);
-    expect(session(chip, [requestLine('identity')]).answers[0]!.payload[4 + 2], 'slot that boots').toBe(1);
+    expect(session(chip, [requestLine('identity')]).answers[0].payload[4 + 2], 'slot that boots').toBe(1);
   });
 
   it('leaves the old image in force until the end is asked for, however long that takes', () => {
@@ -78,7 +78,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     const { chip } = session(usual(), [begin(), ...pages(NEW), ...pings]);
     const at = boardNumber('SLOT_1_AT');
     expect(chip.subarray(at + 256, at + 256 + NEW.length), 'all of the body is there').toEqual(NEW);
-    expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6], 'slot that boots').toBe(0);
+    expect(session(chip, [requestLine('identity')]).answers[0].payload[6], 'slot that boots').toBe(0);
   });
 
   it('goes on where a broken session stood, and says where', () => {
@@ -110,7 +110,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     });
 
   const spoilt = madeHead(NEW);
-  spoilt[60]! ^= 4;
+  spoilt[60] ^= 4;
   refused('an image for another board', 'board', [begin(madeHead(NEW, { board: 0x2350 }))]);
   refused('an image of a format that it does not know', 'format', [begin(madeHead(NEW, { format: 2 }))]);
   refused('what is no image', 'format', [begin(Buffer.alloc(252, 0x55))]);
@@ -149,7 +149,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
       [0x82, 'done', 1],
       [0x98, 'done', 1],
     ]);
-    const { payload } = answers[0]!;
+    const { payload } = answers[0];
     expect(payload.length).toBe(112);
     expect([payload.readUInt16LE(0), payload.readUInt16LE(2), payload[4], payload[5], payload[6]]).toEqual([
       boardNumber('PROTOCOL'),
@@ -165,7 +165,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
   it('says that no slot holds an image, and takes the first one into slot 0', () => {
     const blank = Buffer.alloc(boardNumber('FLASH_BYTES'), 0xff);
     const { answers } = session(blank, [requestLine('identity'), begin(), ...pages(NEW), ...Array(6).fill(finish)]);
-    expect([answers[0]!.payload[5], answers[0]!.payload[6]]).toEqual([8, 255]);
+    expect([answers[0].payload[5], answers[0].payload[6]]).toEqual([8, 255]);
     expect(stateOf(answers.at(-1)!)).toEqual([0, NEW.length, NEW.length, 1]);
   });
 
@@ -173,9 +173,9 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     for (const offset of [0, 20, 90, 248, 256, 256 + NEW.length - 1]) {
       const chip = usual();
       placeImage(chip, 1, NEW, 6);
-      expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6]).toBe(1);
-      chip[boardNumber('SLOT_1_AT') + offset]! ^= 1;
-      expect(session(chip, [requestLine('identity')]).answers[0]!.payload[6], `byte ${offset}`).toBe(0);
+      expect(session(chip, [requestLine('identity')]).answers[0].payload[6]).toBe(1);
+      chip[boardNumber('SLOT_1_AT') + offset] ^= 1;
+      expect(session(chip, [requestLine('identity')]).answers[0].payload[6], `byte ${offset}`).toBe(0);
     }
   });
 });

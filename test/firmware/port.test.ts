@@ -87,7 +87,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     expect(edges.length).toBeGreaterThanOrEqual(200 * steps - 1);
     const interval = MS_ns / steps;
     // Against an even comb through the first: 1 µs is the timer's own step; 2 µs is the figure to reach.
-    const off = edges.map((at, i) => Math.abs(at - edges[0]! - i * interval));
+    const off = edges.map((at, i) => Math.abs(at - edges[0] - i * interval));
     expect(Math.max(...off)).toBeLessThan(2000);
   });
 
@@ -161,7 +161,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     port.run(50);
     const after = port.board.recorder.edges(opened, 'TRIGGER');
     expect(after.map(({ high }) => high)).toEqual([false]);
-    expect(after[0]!.at_ns - opened).toBeLessThanOrEqual(105_000);
+    expect(after[0].at_ns - opened).toBeLessThanOrEqual(105_000);
   });
 
   it('says that a tick was late, leaves its successor out, and counts on', () => {
@@ -216,7 +216,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     expect(port.board.runUntil(allRest, (most_ms + 1) * MS_ns)).toBe(true);
     expect((port.board.now_ns - from) / MS_ns).toBeLessThanOrEqual(most_ms + 1);
     port.restarted();
-    expect(BOOT_ROWS[port.report().cause]!.name).toBe(cause);
+    expect(BOOT_ROWS[port.report().cause].name).toBe(cause);
     expect(port.report().kept, 'kept memory outlives it').toBe(2);
   });
 
@@ -245,7 +245,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
       port.tell('B');
       port.restarted();
     }
-    expect(BOOT_ROWS[port.report().cause]!.name).toBe('hard-fault');
+    expect(BOOT_ROWS[port.report().cause].name).toBe('hard-fault');
   });
 
   it('rests for good when told to', () => {

@@ -14,7 +14,6 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
 } from '../../firmware/wire/layout.gen.js';
-
 import { expectBroken, expectKept, madeContext, verdict } from './judge.js';
 import { CUTTING, firstIn, MadeRun, madeCut, plant, STEPS_PER_MM } from './made-cut.js';
 

@@ -5,7 +5,7 @@ import { Judge, requirementContext } from '../../sim/judge/index.js';
 const page = readFileSync(new URL('../../DEVELOPERS.md', import.meta.url), 'utf8');
 /** Rows of the table under the heading, cell by cell, without its head. */
 const rows = /\n## Requirements\n(.*?)\n## /s
-  .exec(page)![1]!
+  .exec(page)![1]
   .split('\n')
   .filter((line) => line.startsWith('|'))
   .slice(2)
@@ -38,7 +38,7 @@ describe('the table of requirements in DEVELOPERS.md', () => {
   it.each(rows.filter(([number]) => number !== 'goal'))(
     '%s %s names the file with its tests',
     (_, name, __, ___, file) => {
-      const tests = testsOf(file!, name!);
+      const tests = testsOf(file, name);
       expect(tests, 'a test that keeps it').toMatch(/expectKept\(|kept: true/);
       expect(tests, 'a test that breaks it').toMatch(/expectBroken\(|kept: false|kept\)\.toBe\(false\)/);
     },

@@ -79,12 +79,12 @@ describe('requirements of somebody’s own', () => {
       readonly statement = '';
       readonly unit = '';
       override readonly checked_unit = 'times';
-      watch(): void {}
+      override watch(): void {}
     }
     expect(refused(() => new Judge(context, undefined, [{} as Requirement])).code).toBe('requirement-form');
     expect(refused(() => new Judge(context, undefined, [null as unknown as Requirement])).code).toBe(
       'requirement-form',
     );
-    expect(refused(() => new Judge(context, undefined, [new Same()])).code).toBe('requirement-name');
+    expect(refused(() => new Judge(context, undefined, [new Same(context)])).code).toBe('requirement-name');
   });
 });

@@ -10,16 +10,16 @@ class NearCutHeight extends Requirement {
   override readonly checked_unit = 'ms';
 
   constructor(
-    private readonly context: RequirementContext,
+    context: RequirementContext,
     private readonly band_mm: number,
   ) {
-    super();
+    super(context);
     this.name = `within-${Math.round(band_mm * 1000)}-um`;
     this.statement = `while it follows, the tip stays within ${band_mm} mm of cut height`;
   }
 
-  watch(block: TraceBlock): void {
-    const { cut_height_mm } = this.context.parameters;
+  override watch(block: TraceBlock): void {
+    const { cut_height_mm } = this.parameters;
     for (let row = 0; row < block.count; row++) {
       if (block.mode[row] !== MODE_FOLLOW) continue;
       this.checked++;

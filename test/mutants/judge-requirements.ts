@@ -24,7 +24,7 @@ export class RequirementJudge {
 
   /** Runs in which the sound module breaks a requirement: what the box cannot help. */
   get soundBreaks(): readonly { readonly scenario: string; readonly requirements: readonly string[] }[] {
-    return SCENARIOS.map(({ name }, index) => ({ scenario: name, requirements: this.sound[index]! })).filter(
+    return SCENARIOS.map(({ name }, index) => ({ scenario: name, requirements: this.sound[index] })).filter(
       ({ requirements }) => requirements.length > 0,
     );
   }
@@ -33,7 +33,7 @@ export class RequirementJudge {
   judge(wasm: Uint8Array<ArrayBuffer>): { readonly requirement: string; readonly scenario: string } | undefined {
     const module = controlModule(wasm);
     for (const [index, scenario] of SCENARIOS.entries()) {
-      const requirement = verdict(scenario, module).find((name) => !this.sound[index]!.includes(name));
+      const requirement = verdict(scenario, module).find((name) => !this.sound[index].includes(name));
       if (requirement !== undefined) return { requirement, scenario: scenario.name };
     }
     return undefined;

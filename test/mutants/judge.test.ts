@@ -63,10 +63,10 @@ describe('what is told', () => {
     { index: 1, caught: { by: 'test', name: 'arc.test.ts: arc OK' }, build_s: 0.25, judge_s: 2 },
     { index: 2, caught: null, build_s: 0.25, judge_s: 9 },
   ];
-  const mutants = ['one', 'two', 'three'].map((name) => ({ ...MUTANTS[0]!, name, plants: `plants ${name}` }));
+  const mutants = ['one', 'two', 'three'].map((name) => ({ ...MUTANTS[0], name, plants: `plants ${name}` }));
 
   it('is who caught each defect, how fast, and which survived', () => {
-    expect(verdicts.map((verdict) => line(mutants[verdict.index]!, verdict).replace(/ +/g, ' '))).toEqual([
+    expect(verdicts.map((verdict) => line(mutants[verdict.index], verdict).replace(/ +/g, ' '))).toEqual([
       ' 0.8 s one requirement floor in corner: level sheet',
       ' 2.3 s two test arc.test.ts: arc OK',
       ' 9.3 s three SURVIVED',
@@ -74,7 +74,7 @@ describe('what is told', () => {
     expect(summaryText(mutants, verdicts, 12.4)).toBe(
       [
         '3 planted defects: 1 caught by a requirement, 1 by a test, 1 survived; 12 s',
-        `survived: three (${MUTANTS[0]!.file}): plants three`,
+        `survived: three (${MUTANTS[0].file}): plants three`,
       ].join('\n'),
     );
   });
@@ -84,7 +84,7 @@ describe('what is told', () => {
     expect(told).toMatchObject({ module_sha256: 'abc', total_s: 12.4 });
     expect(told.mutants[2]).toEqual({
       name: 'three',
-      file: MUTANTS[0]!.file,
+      file: MUTANTS[0].file,
       plants: 'plants three',
       caught: null,
       build_s: 0.25,

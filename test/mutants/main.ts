@@ -18,20 +18,20 @@ function placesOf(names: readonly string[]): readonly number[] {
   if (unknown !== undefined) {
     throw new Error(`no planted defect is called ${unknown}; look at test/mutants/rows-*.ts`);
   }
-  return [...MUTANTS.keys()].filter((index) => names.length === 0 || names.includes(MUTANTS[index]!.name));
+  return [...MUTANTS.keys()].filter((index) => names.length === 0 || names.includes(MUTANTS[index].name));
 }
 
 async function main(): Promise<number> {
   const { values, positionals } = parseArgs({ options: { json: { type: 'boolean' } }, allowPositionals: true });
   const places = placesOf(positionals);
   // A row that no longer applies is told before the long run, not in the middle of it.
-  for (const place of places) plantedSource(MUTANTS[place]!);
+  for (const place of places) plantedSource(MUTANTS[place]);
   const start = performance.now();
   const [sound, ...verdicts] = await judgeAll([SOUND, ...places], availableParallelism(), (verdict) => {
-    if (!values.json && verdict.index !== SOUND) console.log(line(MUTANTS[verdict.index]!, verdict));
+    if (!values.json && verdict.index !== SOUND) console.log(line(MUTANTS[verdict.index], verdict));
   });
-  if (sound!.caught !== null) {
-    console.error(`the module without a defect is caught too: ${caughtText(sound!.caught)}`);
+  if (sound.caught !== null) {
+    console.error(`the module without a defect is caught too: ${caughtText(sound.caught)}`);
     return 1;
   }
   const total_s = (performance.now() - start) / 1000;

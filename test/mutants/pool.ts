@@ -12,7 +12,7 @@ export async function judgeAll(places: readonly number[], threads: number, told:
   let shown = 0;
   const take = (verdict: Verdict) => {
     verdicts.set(verdict.index, verdict);
-    for (; shown < places.length && verdicts.has(places[shown]!); shown++) told(verdicts.get(places[shown]!)!);
+    for (; shown < places.length && verdicts.has(places[shown]); shown++) told(verdicts.get(places[shown])!);
   };
   const workers: Worker[] = [];
   const work = () =>

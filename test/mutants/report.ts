@@ -29,7 +29,7 @@ export function line({ name }: Mutant, { caught, build_s, judge_s }: Verdict): s
 /** What the run says as a whole; the names of those that survived last. */
 export function summaryText(mutants: readonly Mutant[], verdicts: readonly Verdict[], total_s: number): string {
   const by = (kind: Caught['by']) => verdicts.filter(({ caught }) => caught?.by === kind).length;
-  const survived = verdicts.filter(({ caught }) => caught === null).map(({ index }) => mutants[index]!);
+  const survived = verdicts.filter(({ caught }) => caught === null).map(({ index }) => mutants[index]);
   const counts = `${verdicts.length} planted defects: ${by('requirement')} caught by a requirement, ${by('test')} by a test`;
   return [
     `${counts}, ${survived.length} survived; ${total_s.toFixed(0)} s`,
@@ -45,7 +45,7 @@ export function json(
   total_s: number,
 ): string {
   const rows = verdicts.map(({ index, caught, build_s, judge_s }) => {
-    const { name, file, plants } = mutants[index]!;
+    const { name, file, plants } = mutants[index];
     return { name, file, plants, caught, build_s, judge_s };
   });
   return JSON.stringify({ module_sha256, total_s, mutants: rows }, null, 2);

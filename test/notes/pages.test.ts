@@ -24,7 +24,7 @@ const commandSource = readdirSync(COMMANDS, { recursive: true, encoding: 'utf8' 
   .filter((name) => name.endsWith('.ts'))
   .map((name) => readFileSync(join(COMMANDS, name), 'utf8'))
   .join('\n');
-const found = (pattern: RegExp) => [...commandSource.matchAll(pattern)].map(([, name]) => name!);
+const found = (pattern: RegExp) => [...commandSource.matchAll(pattern)].map(([, name]) => name);
 const { scripts } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { scripts: object };
 const codes = [
   FAULT_ROWS,
@@ -48,7 +48,7 @@ const known: Known = {
     ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path),
     ...LIMIT_ROWS.map(({ name }) => name),
     ...Object.keys(layout),
-    ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[1]!),
+    ...[...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[1]),
   ]),
   commands: new Set(found(/new Command\('([\w-]+)'\)/g)),
   options: new Set(['--help', ...found(/(--[a-z][\w-]*)/g)]),

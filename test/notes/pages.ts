@@ -27,15 +27,15 @@ const lineOf = (text: string, index: number): number => text.slice(0, index).spl
 /** Links whose page, picture or place does not exist. Pages of the world outside are left alone. */
 export function linkErrors({ name, text }: Page, isPage: (page: string) => boolean): string[] {
   return [...text.matchAll(/\]\(([^)\s]+)\)/g)].flatMap(({ 1: target, index }) => {
-    if (/^https?:/.test(target!)) return [];
-    const page = target!.split('#')[0]!;
+    if (/^https?:/.test(target)) return [];
+    const page = target.split('#')[0];
     return isPage(page) ? [] : [`${name}:${lineOf(text, index)}: no page ${page}`];
   });
 }
 
 function commandErrors(words: readonly string[], known: Known): string[] {
   const [, command, ...rest] = words;
-  if (!known.commands.has(command!)) return [`no command standoff ${command}`];
+  if (!known.commands.has(command)) return [`no command standoff ${command}`];
   const options = rest.filter((word) => word.startsWith('--'));
   return options.filter((option) => !known.options.has(option)).map((option) => `no option ${option}`);
 }
@@ -53,7 +53,7 @@ function tokenErrors(token: string, known: Known): string[] {
 /** Names between backticks, and words with an underscore anywhere, that nothing in the project has. */
 export function nameErrors({ name, text }: Page, known: Known): string[] {
   const quoted = [...text.matchAll(/`([^`]+)`/g)].flatMap(({ 1: token, index }) =>
-    tokenErrors(token!.replace(/\s+/g, ' '), known).map((what) => `${name}:${lineOf(text, index)}: ${what}`),
+    tokenErrors(token.replace(/\s+/g, ' '), known).map((what) => `${name}:${lineOf(text, index)}: ${what}`),
   );
   const bare = text.replace(/`[^`]+`/g, (token) => ' '.repeat(token.length));
   const underscored = [...bare.matchAll(/\b[A-Za-z]\w*_\w*[A-Za-z0-9]\b/g)].flatMap(({ 0: word, index }) =>

@@ -58,10 +58,10 @@ function rootsHere(): string[] {
     state ^= state >>> 17;
     state ^= state << 5;
     bits[0] = (i & 1) === 0 ? state : (state & 0x807fffff) | ((123 + ((state >>> 23) % 32)) << 23);
-    const value = float[0]!;
+    const value = float[0];
     for (const [k, result] of [Math.fround(Math.sqrt(value)), nearest(value)].entries()) {
       float[0] = result;
-      hashes[k] = Math.imul(hashes[k]! ^ (Number.isNaN(result) ? NOT_NUMBER : bits[0]!), 0x01000193);
+      hashes[k] = Math.imul(hashes[k] ^ (Number.isNaN(result) ? NOT_NUMBER : bits[0]), 0x01000193);
     }
   }
   return hashes.map(hex);

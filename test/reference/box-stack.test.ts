@@ -34,12 +34,12 @@ function readCalls(texts: readonly string[]): Calls {
     const node = /^node: \{ title: "([^"]+)" label: "[^"]*?(\d+) bytes \((static|dynamic[^)]*)\)/.exec(line);
     if (node !== null) {
       if (node[3] !== 'static') throw new Error(`the frame of ${node[1]} is not of one size`);
-      frames.set(node[1]!, Number(node[2]));
+      frames.set(node[1], Number(node[2]));
     }
     const edge = /^edge: \{ sourcename: "([^"]+)" targetname: "([^"]+)"/.exec(line);
     if (edge === null) continue;
-    const known = calls.get(edge[1]!) ?? new Set();
-    calls.set(edge[1]!, known.add(edge[2]!));
+    const known = calls.get(edge[1]) ?? new Set();
+    calls.set(edge[1], known.add(edge[2]));
   }
   return { frames, calls };
 }

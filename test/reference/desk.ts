@@ -72,10 +72,10 @@ export class Desk {
   constructor(box: Readonly<Record<string, number>>, rc_ms: number, slope_ratio = 1) {
     this.box = box;
     this.share = 1 - Math.exp(-1 / READINGS_PER_TICK / rc_ms);
-    this.slope_V_per_mm = box.arc_slope_V_per_mm! * slope_ratio;
+    this.slope_V_per_mm = box.arc_slope_V_per_mm * slope_ratio;
     for (let id = 0; id < PARAMETER_COUNT; id++) {
-      const { name } = PARAMETER_ROWS[id]!;
-      const refused = this.controller.setParameter(id, box[name]!);
+      const { name } = PARAMETER_ROWS[id];
+      const refused = this.controller.setParameter(id, box[name]);
       if (refused !== 0) throw new Error(`the module refuses ${name} = ${box[name]}: ${refused}`);
     }
     this.run(40, INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP);
@@ -100,7 +100,7 @@ export class Desk {
     controller.readings.set(this.readings);
     controller.tick();
     const before_mm = this.z_mm - this.last_sheet_mm;
-    this.z_mm += controller.z_steps / this.box.z_steps_per_mm!;
+    this.z_mm += controller.z_steps / this.box.z_steps_per_mm;
     const after_mm = this.z_mm - this.sheet_mm;
     this.last_sheet_mm = this.sheet_mm;
     const live = (controller.digital_outputs & OUTPUT_TRIGGER) !== 0;
@@ -108,26 +108,26 @@ export class Desk {
     for (let n = 1; n <= READINGS_PER_TICK; n++) {
       const standoff_mm = before_mm + ((after_mm - before_mm) * n) / READINGS_PER_TICK;
       this.tap_V += this.share * (this.source_V(standoff_mm) - this.tap_V);
-      const counts = Math.round((this.tap_V * 1000) / this.box.reading_gain_mV!) + this.box.reading_zero_counts!;
+      const counts = Math.round((this.tap_V * 1000) / this.box.reading_gain_mV) + this.box.reading_zero_counts;
       this.readings[n - 1] = Math.max(0, Math.min(4095, counts));
     }
   }
 
   /** Standoff less cut height, mm. */
   get error_mm(): number {
-    return this.z_mm - this.sheet_mm - this.box.cut_height_mm!;
+    return this.z_mm - this.sheet_mm - this.box.cut_height_mm;
   }
 
   get velocity_mm_s(): number {
-    return this.controller.output.reals[OUTPUT_Z_VELOCITY_MM_S / 4]!;
+    return this.controller.output.reals[OUTPUT_Z_VELOCITY_MM_S / 4];
   }
 
   get mode(): number {
-    return this.controller.output.integers[OUTPUT_MODE / 4]!;
+    return this.controller.output.integers[OUTPUT_MODE / 4];
   }
 
   get hold(): number {
-    return this.controller.output.integers[OUTPUT_HOLD / 4]!;
+    return this.controller.output.integers[OUTPUT_HOLD / 4];
   }
 
   private run(ticks: number, lines: number): void {
@@ -136,11 +136,11 @@ export class Desk {
 
   private source_V(standoff_mm: number): number {
     if (this.burning_ticks === 0) return 0;
-    if (this.burning_ticks < NO_LOAD_TICKS) return this.box.transfer_V! + 0.9;
-    const target_V = this.box.target_V!;
+    if (this.burning_ticks < NO_LOAD_TICKS) return this.box.transfer_V + 0.9;
+    const target_V = this.box.target_V;
     if (!Number.isNaN(this.fixed_error_mm)) return target_V + this.slope_V_per_mm * this.fixed_error_mm;
     // Piercing at 3 mm would be off the converter's scale: the desk's arc stops short of the no-load voltage.
-    const volts = target_V + this.slope_V_per_mm * (standoff_mm - this.box.cut_height_mm!);
-    return Math.min(volts, this.box.transfer_V! - 0.5);
+    const volts = target_V + this.slope_V_per_mm * (standoff_mm - this.box.cut_height_mm);
+    return Math.min(volts, this.box.transfer_V - 0.5);
   }
 }

@@ -19,7 +19,7 @@ const DESIGNS: readonly (readonly [string, ElectricalMachine])[] = [
   ['the example', machineWith()],
   ...[24, 48, 96, 192].map((series): [string, ElectricalMachine] => {
     const found = searchDesigns(machineWith({ 'divider.series': series }), USE, DEFAULT_LIMITS, 1);
-    return [`the first of E${series}`, found.proposals[0]!.machine];
+    return [`the first of E${series}`, found.proposals[0].machine];
   }),
   ['five upper resistors', machineWith({ 'divider.top_resistors': 5, 'divider.top_kohm': 240 })],
 ];
@@ -37,9 +37,9 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
     ]);
     const tap_V = machine.supply.no_load_V / tapOf(machine).ratio;
     const { zero_counts, reference_V, bits } = machine.converter;
-    agrees(tap_V, found.get('tap')![0]!);
-    agrees(tap_V + (zero_counts * reference_V) / 2 ** bits, found.get('out')![0]!);
-    for (const { part, watts } of stressesOf(machine)) agrees(watts, found.get(`w${part.toLowerCase()}`)![0]!, 1e-12);
+    agrees(tap_V, found.get('tap')![0]);
+    agrees(tap_V + (zero_counts * reference_V) / 2 ** bits, found.get('out')![0]);
+    for (const { part, watts } of stressesOf(machine)) agrees(watts, found.get(`w${part.toLowerCase()}`)![0], 1e-12);
   });
 
   it.each(DESIGNS)('%s: share and phase of alternating voltages at the converter', (_name, machine) => {
@@ -56,12 +56,12 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
     const shares = found.get('share')!;
     // The simulator's circuit reads at every moment; half the time between two readings is no part of it.
     const held_deg = 360 * figures.loop_Hz * 0.05e-3;
-    agrees(-(figures.loop_phase_deg - held_deg), found.get('degrees')![0]!);
-    agrees(figures.ripple_share, shares[2]!);
-    agrees(figures.inverter_share, shares[3]!);
+    agrees(-(figures.loop_phase_deg - held_deg), found.get('degrees')![0]);
+    agrees(figures.ripple_share, shares[2]);
+    agrees(figures.inverter_share, shares[3]);
     // At the filter's corner the share is 1/√2 but for the isolation stage, which lies far above.
     const stage = 1 / Math.sqrt(1 + (figures.corner_Hz / (machine.isolation.bandwidth_kHz * 1000)) ** 2);
-    agrees(Math.SQRT1_2 * stage, shares[1]!);
+    agrees(Math.SQRT1_2 * stage, shares[1]);
   });
 
   it.each(DESIGNS)('%s: the tap after a jump of the arc voltage', (_name, machine) => {
@@ -75,7 +75,7 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
       ...moments_ms.map((_, n) => `print t${n}`),
     ]);
     for (const [n, ms] of moments_ms.entries()) {
-      agrees((TRUE_V / ratio) * (1 - Math.exp(-ms / rc_ms)), found.get(`t${n}`)!.at(-1)!);
+      agrees((TRUE_V / ratio) * (1 - Math.exp(-ms / rc_ms)), found.get(`t${n}`)!.at(-1));
     }
   });
 
@@ -89,7 +89,7 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
       'print tap',
     ]);
     const sign = failure === 'exchanged' ? -1 : 1;
-    agrees(fault.tap_per_V! * sign * TRUE_V, found.get('tap')![0]!);
+    agrees(fault.tap_per_V! * sign * TRUE_V, found.get('tap')![0]);
     if (fault.rc_ms! < 0.01) return;
     // The time constant, by the share left at its own corner frequency from a current fed into the tap.
     const corner_Hz = 1000 / (2 * Math.PI * fault.rc_ms!);
@@ -101,6 +101,6 @@ describeAgainst(NGSPICE, 'the divider, against a circuit simulator', (command) =
       'let ohm=mag(v(plus)-v(minus))/1u',
       'print ohm',
     ]);
-    agrees(tapGain(parts).source_ohm * Math.SQRT1_2, answer.get('ohm')![0]!);
+    agrees(tapGain(parts).source_ohm * Math.SQRT1_2, answer.get('ohm')![0]);
   });
 });

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { scaleOf } from '../../sim/electrical/budget.js';
 import { distancesFor } from '../../sim/electrical/data-sheet.js';
 import { DUTY_PERIOD_S, DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyAt_percent } from '../../sim/electrical/duty.js';
-import { sourceText } from '../../sim/electrical/known.js';
+import { sourceText } from '../../sim/electrical/machine.js';
 import {
   conventionalLoad_V,
   LOAD_VOLTAGE_SOURCE,

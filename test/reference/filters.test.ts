@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { OUTPUT_MEASURED_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { lagShare } from '../../sim/world/plant/series.js';
+import { lagShare } from '../../sim/world/plant/signals.js';
 import { askPython, describeAgainst, SCIPY } from './support.js';
 
 const module = loadControlModule();
@@ -33,8 +33,8 @@ function answer(frequency_Hz: number, mains_Hz: number): { readonly tick: number
     if (n < FILL_TICKS) continue;
     const angle = (2 * Math.PI * frequency_Hz * n) / 1000;
     const { reals } = controller.output;
-    tick.add(angle, reals[OUTPUT_TICK_V / 4]! / gain_V + zero_counts - MIDDLE_COUNTS);
-    mean.add(angle, reals[OUTPUT_MEASURED_V / 4]! / gain_V + zero_counts - MIDDLE_COUNTS);
+    tick.add(angle, reals[OUTPUT_TICK_V / 4] / gain_V + zero_counts - MIDDLE_COUNTS);
+    mean.add(angle, reals[OUTPUT_MEASURED_V / 4] / gain_V + zero_counts - MIDDLE_COUNTS);
   }
   return { tick: tick.amplitude / AMPLITUDE_COUNTS, mean: mean.amplitude / AMPLITUDE_COUNTS };
 }
@@ -101,10 +101,10 @@ describeAgainst(SCIPY, 'against scipy', (python) => {
       const [mean, tick] = ask(weights).boxcars;
       for (const [index, frequency_Hz] of FREQUENCIES_HZ.entries()) {
         const found = answer(frequency_Hz, mains_Hz);
-        expect(Math.abs(found.tick - tick![index]!), `${frequency_Hz} Hz, tick`).toBeLessThan(WITHIN);
-        expect(Math.abs(found.mean - mean![index]!), `${frequency_Hz} Hz, mean`).toBeLessThan(WITHIN);
+        expect(Math.abs(found.tick - tick[index]), `${frequency_Hz} Hz, tick`).toBeLessThan(WITHIN);
+        expect(Math.abs(found.mean - mean[index]), `${frequency_Hz} Hz, mean`).toBeLessThan(WITHIN);
         // Both outside sources agree with each other.
-        expect(tick![index]!).toBeCloseTo(hogenauer(READINGS_PER_TICK, frequency_Hz / RATE_Hz), 12);
+        expect(tick[index]).toBeCloseTo(hogenauer(READINGS_PER_TICK, frequency_Hz / RATE_Hz), 12);
       }
     },
   );
@@ -112,9 +112,9 @@ describeAgainst(SCIPY, 'against scipy', (python) => {
   it('the world’s RC takes the share of a held input that the exact discretisation takes', () => {
     const [tap, slow, feed] = ask([1]).rc;
     for (const [rc, period_ms, tau_ms] of [
-      [tap!, 0.1, 0.47],
-      [slow!, 0.1, 3],
-      [feed!, 1, 50],
+      [tap, 0.1, 0.47],
+      [slow, 0.1, 3],
+      [feed, 1, 50],
     ] as const) {
       expect(lagShare(period_ms, tau_ms)).toBeCloseTo(rc.share, 12);
       expect(1 - lagShare(period_ms, tau_ms)).toBeCloseTo(rc.keep, 12);

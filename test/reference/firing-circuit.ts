@@ -106,7 +106,7 @@ export function firingNetlist(drive: Drive, values: Values, broken: readonly Bro
     // The coil's own resistance stands below it; a shorted coil has lost both.
     if (failure !== undefined) return element('R', `${failure === 'open' ? OPEN_OHM : SHORT_OHM}`);
     if (name === 'STOP contact' && chain_opens) return `S${n} ${from} ${to} chain 0 CONTACT`;
-    return element(KINDS[name[0]!]!, sound(values));
+    return element(KINDS[name[0]], sound(values));
   });
   return [
     '* charge pump of the torch trigger',

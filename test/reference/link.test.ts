@@ -88,12 +88,12 @@ describe('UF2 against the layout in its README (microsoft/uf2; seen; the family 
     for (const at of [0, 4, 9, 20, 24, 28, 508, 512]) {
       const wrong = file.slice();
       // The flag that a family is named is bit 13: bit 5 of the byte at 9.
-      wrong[at]! ^= at === 9 ? 0x20 : 1;
+      wrong[at] ^= at === 9 ? 0x20 : 1;
       expect(readUf2(wrong), `byte ${at}`).toBeUndefined();
     }
     // A block that is not for the main flash is passed over.
     const comment = file.slice();
-    comment[512 + 8]! |= 1;
+    comment[512 + 8] |= 1;
     expect(readUf2(comment)!.map(({ address }) => address)).toEqual([0x10000000, 0x10010100]);
   });
 

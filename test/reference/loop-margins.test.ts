@@ -79,7 +79,7 @@ describeAgainst(SCIPY, 'margins, by scipy', (python) => {
     );
     for (const [index, [title, , figures]] of published.entries()) {
       for (const [name, [value, digits]] of Object.entries(figures)) {
-        expect(delay_loops[index]![name as keyof Margins], `${title}: ${name}`).toBeCloseTo(value, digits);
+        expect(delay_loops[index][name as keyof Margins], `${title}: ${name}`).toBeCloseTo(value, digits);
       }
     }
   });
@@ -103,30 +103,30 @@ describeAgainst(SCIPY, 'margins, by scipy', (python) => {
     const share = 1 - Math.exp(-0.1 / RC_MS);
     // A held-input RC delays by (1 − α)/α readings, a mean of 100 by 99/2 readings, the smoothing by its time,
     // and a speed that is held for a tick by half of it.
-    const theta_ms = 0.1 * ((1 - share) / share) + 0.1 * (99 / 2) + DEFAULTS.smoothing_ms! + 0.5;
+    const theta_ms = 0.1 * ((1 - share) / share) + 0.1 * (99 / 2) + DEFAULTS.smoothing_ms + 0.5;
     expect(theta_ms).toBeGreaterThan(10.5);
     expect(theta_ms).toBeLessThan(11);
-    expect(box[0]!.theta_ms).toBeCloseTo(theta_ms, 3);
+    expect(box[0].theta_ms).toBeCloseTo(theta_ms, 3);
 
-    const kp = DEFAULTS.gain_p_per_s!;
+    const kp = DEFAULTS.gain_p_per_s;
     const lumped: DelayLoop = {
       kind: 'integrating',
       gain: kp,
       theta: theta_ms / 1000,
-      integral_time: kp / DEFAULTS.gain_i_per_s2!,
+      integral_time: kp / DEFAULTS.gain_i_per_s2,
     };
-    const one = ask([lumped], DEFAULTS, [1]).delay_loops[0]!;
+    const one = ask([lumped], DEFAULTS, [1]).delay_loops[0];
     // At the gain crossing (23/s) the parts are still pure delays, to a degree; the integrator's half tick is the rest.
-    expect(Math.abs(one.pm_deg - box[0]!.pm_deg)).toBeLessThan(1);
+    expect(Math.abs(one.pm_deg - box[0].pm_deg)).toBeLessThan(1);
     // Far above it the lags also attenuate, which the one delay does not know: it errs on the side of caution.
-    expect(one.gm).toBeLessThan(box[0]!.gm);
+    expect(one.gm).toBeLessThan(box[0].gm);
   });
 
   it('of the default gains keep GM > 2 and Ms < 2 with the true V/mm half, equal to and double the believed one', () => {
     const ratios = [0.5, 1, 2];
     const { box } = ask([], DEFAULTS, ratios);
     for (const [index, ratio] of ratios.entries()) {
-      const { gm, pm_deg, ms, mt, slowest_pole } = box[index]!;
+      const { gm, pm_deg, ms, mt, slowest_pole } = box[index];
       console.info(
         `default gains, true V/mm = ${ratio} × believed: GM ${gm.toFixed(2)}, PM ${pm_deg.toFixed(1)}°, ` +
           `Ms ${ms.toFixed(2)}, Mt ${mt.toFixed(2)}`,
@@ -137,14 +137,14 @@ describeAgainst(SCIPY, 'margins, by scipy', (python) => {
       expect(slowest_pole).toBeLessThan(1);
     }
     // An arc worth twice the believed V/mm doubles the loop gain: the gain margin halves, exactly.
-    expect(box[2]!.gm).toBeCloseTo(box[1]!.gm / 2, 6);
+    expect(box[2].gm).toBeCloseTo(box[1].gm / 2, 6);
   });
 
   it('of 45/s and 90 ms (SIMC with all of the delay) are fragile (Ms > 2) once the true V/mm is double, which is why they are not the default', () => {
     const { box } = ask([], gains(45, 90), [1, 2]);
-    expect(box[0]!.ms).toBeLessThan(2);
+    expect(box[0].ms).toBeLessThan(2);
     // An earlier trial with another smoothing gave 2.6 (control.md); the side of the limit is what is compared.
-    expect(box[1]!.ms).toBeGreaterThan(2);
-    console.info(`45/s and 90 ms: Ms ${box[0]!.ms.toFixed(2)}, at double V/mm ${box[1]!.ms.toFixed(2)}`);
+    expect(box[1].ms).toBeGreaterThan(2);
+    console.info(`45/s and 90 ms: Ms ${box[0].ms.toFixed(2)}, at double V/mm ${box[1].ms.toFixed(2)}`);
   });
 });

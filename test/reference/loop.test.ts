@@ -56,7 +56,7 @@ function measured(box: Readonly<Record<string, number>>, { slope_ratio, step_mm 
 }
 
 const largest = (a: readonly number[], b: readonly number[]) =>
-  a.reduce((most, value, index) => Math.max(most, Math.abs(value - b[index]!)), 0);
+  a.reduce((most, value, index) => Math.max(most, Math.abs(value - b[index])), 0);
 
 describeAgainst(SCIPY, 'a step of the sheet under the closed loop', (python) => {
   const boxes = CASES.map(({ set }) => ({ ...DESK_BOX, ...set }));
@@ -75,16 +75,16 @@ describeAgainst(SCIPY, 'a step of the sheet under the closed loop', (python) => 
   it.each(CASES.map((one, index) => [one.title, index] as const))(
     'is followed tick by tick as scipy says: %s',
     (_, index) => {
-      const box = boxes[index]!;
-      const one = CASES[index]!;
+      const box = boxes[index];
+      const one = CASES[index];
       const answer = measured(box, one);
       // The emitted Z lies within a step of the commanded one, the reference of the reading within a count, and
       // the loop started from rest within a step: 1.2 µm of 200 µm with fine steps. One tick of delay more or
       // less would be 4 µm.
-      const within_mm = 2 / box.z_steps_per_mm! + COUNT_MM;
-      expect(largest(answer.error_mm, expected[index]!.error_mm)).toBeLessThan(within_mm);
-      const within_mm_s = 1.5 * box.gain_p_per_s! * within_mm;
-      expect(largest(answer.velocity_mm_s, expected[index]!.velocity_mm_s)).toBeLessThan(within_mm_s);
+      const within_mm = 2 / box.z_steps_per_mm + COUNT_MM;
+      expect(largest(answer.error_mm, expected[index].error_mm)).toBeLessThan(within_mm);
+      const within_mm_s = 1.5 * box.gain_p_per_s * within_mm;
+      expect(largest(answer.velocity_mm_s, expected[index].velocity_mm_s)).toBeLessThan(within_mm_s);
     },
   );
 });

@@ -65,7 +65,7 @@ class WatchedController extends RecordingController {
   ) {
     super(loadControlModule());
     this.trouble_at = Math.floor(random.between(3000, 9000));
-    this.trouble = TROUBLES[Math.floor(random.between(0, TROUBLES.length))]!;
+    this.trouble = TROUBLES[Math.floor(random.between(0, TROUBLES.length))];
   }
 
   override tick(): void {
@@ -78,8 +78,8 @@ class WatchedController extends RecordingController {
     }
     this.ticks++;
     super.tick();
-    seen.modes.add(this.output.integers[OUTPUT_MODE / 4]!);
-    seen.faults.add(this.output.integers[OUTPUT_FAULT / 4]!);
+    seen.modes.add(this.output.integers[OUTPUT_MODE / 4]);
+    seen.faults.add(this.output.integers[OUTPUT_FAULT / 4]);
   }
 }
 

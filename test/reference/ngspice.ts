@@ -22,7 +22,7 @@ export function simulateCircuit(command: string, netlist: string, commands: read
   });
   const found = new Map<string, number[]>();
   for (const [, name, value] of output.matchAll(/^(\w+) = ([-+\d.eE]+)\s*$/gm)) {
-    found.set(name!, [...(found.get(name!) ?? []), Number(value)]);
+    found.set(name, [...(found.get(name) ?? []), Number(value)]);
   }
   return found;
 }

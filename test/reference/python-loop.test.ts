@@ -24,8 +24,8 @@ function straightCut_mm(seed: number): number {
     runner.runBlock();
     const { block } = runner;
     for (let row = 0; row < block.count; row++) {
-      if (block.mode[row] !== MODE_FOLLOW || block.feed_mm_s[row]! < 49.9) continue;
-      squares += (block.standoff_mm[row]! - 1.5) ** 2;
+      if (block.mode[row] !== MODE_FOLLOW || block.feed_mm_s[row] < 49.9) continue;
+      squares += (block.standoff_mm[row] - 1.5) ** 2;
       ticks++;
     }
   }

@@ -72,7 +72,7 @@ function recordArbitrary(seed: number): Recorded {
   for (let tick = 0; tick < RANDOM_TICKS; tick++) {
     arbitrary.draw(controller);
     controller.tick();
-    modes.add(controller.output.integers[OUTPUT_MODE / 4]!);
+    modes.add(controller.output.integers[OUTPUT_MODE / 4]);
   }
   return { recording: controller.recording(), modes };
 }

@@ -39,7 +39,7 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
 
   /** Runs a command; `act` gets each line that it prints. */
   function run(args: readonly string[], act: (line: string, child: ChildProcess) => void): Promise<Ended> {
-    const child = start(folder, [args[0]!, '--port', port, ...args.slice(1)]);
+    const child = start(folder, [args[0], '--port', port, ...args.slice(1)]);
     let rest = '';
     child.stdout?.on('data', (chunk) => {
       rest += String(chunk);
@@ -117,7 +117,7 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
       }
       const every_ms = Number(head.every_ms);
       expect(every_ms).toBe(baud === 921_600 ? 1 : 8);
-      const gaps = ticks.slice(1).filter((tick, index) => Math.round((tick - ticks[index]!) / every_ms) > 1);
+      const gaps = ticks.slice(1).filter((tick, index) => Math.round((tick - ticks[index]) / every_ms) > 1);
       // What is missing has been said, and nothing else; asked again, the box may begin its rows at another tick.
       expect(stdout.match(/^Gap \d+: /gm)).toHaveLength(gaps.length);
       // The cut went on without the link.

@@ -97,7 +97,7 @@ const CODES = (
   }),
 );
 const QUANTITIES = [...MACHINE_ROWS, ...WORLD_ROWS].map(({ path, drawn }): Subject => {
-  const field = path.split('.')[1]!;
+  const field = path.split('.')[1];
   const use = { place: 'the simulation or the arithmetic', there: host, words: [field] };
   return { kind: 'quantity', name: path, words: [path, field], use, drawn: { said: drawn }, pages: ['setup.gen.md'] };
 });
@@ -126,7 +126,7 @@ describe('what belongs to a row is there', () => {
   });
 
   it('each group of rows names the page that explains it', () => {
-    const groups = new Set([...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[0]!));
+    const groups = new Set([...MACHINE_ROWS, ...WORLD_ROWS].map(({ path }) => path.split('.')[0]));
     const pages = [
       ...PARAMETER_GROUPS.map(({ title, notes }) => [title, notes] as const),
       ...[...groups].map((group) => [group, PAGES_OF_GROUPS[group]] as const),

@@ -1,5 +1,70 @@
 import { InvalidArgumentError } from '@commander-js/extra-typings';
+import { StandoffError } from '../../base/index.js';
 import { GREATEST_SEED } from '../../run/setup/index.js';
+
+/** What the exit status says. Scripts depend on these; they never change. */
+export const EXIT = {
+  /** Finished, and every requirement was kept; what was asked for is done. */
+  kept: 0,
+  /** A requirement was broken; box and desk differ, or the box runs another image than the one written. */
+  broken: 1,
+  /** The input is bad, or the box refuses or is not there; nothing was run. */
+  badInput: 2,
+  /** A mistake in this program. */
+  internal: 3,
+  /** A run did not come to its end: the program stopped, it took far too long, or q ended it. */
+  unfinished: 4,
+  /** Broken off by Ctrl-C, as shells count it: 128 and the number of the signal. */
+  interrupted: 130,
+} as const;
+
+/** What came of a run. A broken requirement counts for more than an end that was not reached. */
+export function runStatus(run: { readonly kept: boolean; readonly finished: boolean }): number {
+  if (!run.kept) return EXIT.broken;
+  return run.finished ? EXIT.kept : EXIT.unfinished;
+}
+
+/** What to print for an error, and the exit status: what was wrong on one line, what to do on the next. */
+export function describeError(error: unknown): { readonly text: string; readonly status: number } {
+  if (error instanceof StandoffError) {
+    return { text: `standoff: ${error.what}\n  ${error.remedy}\n`, status: EXIT.badInput };
+  }
+  const detail = error instanceof Error ? (error.stack ?? error.message) : String(error);
+  return { text: `standoff: this is a mistake in Standoff, please report it\n${detail}\n`, status: EXIT.internal };
+}
+
+/** Ctrl-C, the end of the terminal, and a polite kill. */
+export const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+
+/** Runs something that these signals ask to end, however often they come. */
+export async function withSignals<T>(work: (signal: AbortSignal) => Promise<T>): Promise<T> {
+  const controller = new AbortController();
+  const onSignal = () => controller.abort();
+  for (const signal of SIGNALS) process.on(signal, onSignal);
+  try {
+    return await work(controller.signal);
+  } finally {
+    for (const signal of SIGNALS) process.off(signal, onSignal);
+  }
+}
+
+/**
+ * Runs something that Ctrl-C ends in good order. What it throws after that counts as its end.
+ * @returns undefined when it was broken off
+ */
+export async function interruptible<T>(work: (signal: AbortSignal) => Promise<T>): Promise<T | undefined> {
+  return withSignals(async (signal) => {
+    try {
+      return await work(signal);
+    } catch (error) {
+      if (signal.aborted) return undefined;
+      throw error;
+    }
+  });
+}
+
+/** Told the exit status of the command that ran. */
+export type Ended = (status: number) => void;
 
 /** A command line without some options and their values, such as those that would write over a file. */
 export const withoutOptions = (args: readonly string[], names: readonly string[]): string[] =>

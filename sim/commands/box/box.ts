@@ -28,7 +28,6 @@ import {
   updateBox,
 } from '../../run/setup/index.js';
 import { f32Text } from '../../run/trace/index.js';
-
 import {
   type Alignment,
   asciiText,
@@ -39,7 +38,7 @@ import {
   terminalStyle,
   wrapText,
 } from '../../views/text/index.js';
-import { EXIT } from '../base/exit.js';
+import { EXIT } from '../base/command-line.js';
 import { readText } from '../base/files.js';
 import { deskModule, portOption } from './port.js';
 

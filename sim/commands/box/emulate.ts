@@ -11,11 +11,9 @@ import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
 import { clockText, terminalStyle } from '../../views/text/index.js';
-import { seedOf } from '../base/command-line.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible, seedOf } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { DEFAULT_SEED, readJob } from '../base/inputs.js';
-
 import { ProgressDisplay } from '../base/progress.js';
 
 /** An arbitrary port; any free one will do. */

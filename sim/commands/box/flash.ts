@@ -11,11 +11,9 @@ import {
   readImage,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
-
 import { ProgressDisplay } from '../base/progress.js';
-
 import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>

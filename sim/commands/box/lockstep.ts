@@ -4,11 +4,9 @@ import { agreeSpeed, leaveLoader, moduleWords, refuseLoader, withBox } from '../
 import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-import { seedOf } from '../base/command-line.js';
-import { EXIT, interruptible } from '../base/exit.js';
+import { EXIT, interruptible, seedOf } from '../base/command-line.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
-
 import { baudOption, portOption } from './port.js';
 
 const DEFAULT_TICKS = 10_000;

@@ -1,9 +1,7 @@
 import { Command, Option } from '@commander-js/extra-typings';
 import { type AskedPort, askPort, hasImage, identityLine, listPorts } from '../../link/index.js';
 import { asciiText, terminalStyle, wrapText } from '../../views/text/index.js';
-import { collect } from '../base/command-line.js';
-import { EXIT } from '../base/exit.js';
-
+import { collect, EXIT } from '../base/command-line.js';
 import { deskModule, PORT_WORDS } from './port.js';
 
 export const portsCommand = () =>

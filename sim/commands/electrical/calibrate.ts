@@ -4,9 +4,7 @@ import { type Calibration, calibrate } from '../../electrical/index.js';
 import { readPair, readPairs, withCalibration } from '../../run/job/index.js';
 import { type Setup, writeSetup } from '../../run/setup/index.js';
 import { fixed, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
-
-import { collect } from '../base/command-line.js';
-import { type Ended, EXIT } from '../base/exit.js';
+import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { readText, writeFiles } from '../base/files.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';

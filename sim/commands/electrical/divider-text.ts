@@ -4,7 +4,6 @@ import type { FaultTrial, TrialResult } from '../../campaign/index.js';
 import { type DataSheet, DERATING, ohmText, type SearchResult, sourceText, type Use } from '../../electrical/index.js';
 import type { Setup } from '../../run/setup/index.js';
 import { fixed, type TerminalStyle } from '../../views/text/index.js';
-
 import { HIGH_VOLTAGE_CAUTIONS, Page, type TableHead } from '../base/page.js';
 
 /** Everything that the command found. */

@@ -15,9 +15,7 @@ import { loadControlModule } from '../../run/controller/index.js';
 import { asParts, partsWarnings, useOf, withDivider } from '../../run/job/index.js';
 import { nearestWord, quantityAt, setupWarnings, writeSetup } from '../../run/setup/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-
-import { collect } from '../base/command-line.js';
-import { type Ended, EXIT } from '../base/exit.js';
+import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
 import { DEFAULT_SEED, readSetupOptions } from '../base/inputs.js';
 import { type DividerReport, dividerPage } from './divider-text.js';

@@ -4,10 +4,8 @@ import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyReport, repeatedArcs, sourceT
 import { loadControlModule } from '../../run/controller/index.js';
 import { JobRun } from '../../run/job/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-
-import { collect } from '../base/command-line.js';
+import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { dutySentences, timeLineLines, USED_WORDS } from '../base/duty-text.js';
-import { type Ended, EXIT } from '../base/exit.js';
 import { readJob } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 

@@ -4,10 +4,8 @@ import { StandoffError } from '../../base/index.js';
 import { judgeSupply, type SupplyAnswers, type SupplyFit, sourceText } from '../../electrical/index.js';
 import { quantityAt } from '../../run/setup/index.js';
 import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
-
 import { MACHINE_ROWS, type MachineConfig, type Row } from '../../world/plant/index.js';
-import { collect } from '../base/command-line.js';
-import { type Ended, EXIT } from '../base/exit.js';
+import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { readSetupOptions } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 

@@ -16,9 +16,7 @@ import {
 } from '../../explore/index.js';
 import { loadControlModule, WasmController } from '../../run/controller/index.js';
 import { asciiText, counted, terminalStyle, wrapText } from '../../views/text/index.js';
-
-import { wholeNumber } from '../base/command-line.js';
-import { type Ended, EXIT, interruptible } from '../base/exit.js';
+import { type Ended, EXIT, interruptible, wholeNumber } from '../base/command-line.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
 
 const command = () =>

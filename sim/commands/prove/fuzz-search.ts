@@ -14,9 +14,8 @@ import {
 import { loadControlModule } from '../../run/controller/index.js';
 import { writeScenario } from '../../run/setup/index.js';
 import { asciiText, tableLines, terminalStyle, wrapText } from '../../views/text/index.js';
-
-import { EXIT } from '../base/exit.js';
-import { prepareCases } from './cases.js';
+import { EXIT } from '../base/command-line.js';
+import { prepareCases } from './fuzz-cases.js';
 
 interface SearchOptions {
   readonly search: string;

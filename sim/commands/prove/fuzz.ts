@@ -18,14 +18,20 @@ import {
   SHORT_CUTS,
   shardSpan,
 } from '../../campaign/index.js';
-import { collect, seedOf, shellWords, wholeNumber, withoutOptions } from '../base/command-line.js';
-import { type Ended, EXIT, withSignals } from '../base/exit.js';
+import {
+  collect,
+  type Ended,
+  EXIT,
+  seedOf,
+  shellWords,
+  wholeNumber,
+  withoutOptions,
+  withSignals,
+} from '../base/command-line.js';
 import { checkEnding, refuseUnwritable } from '../base/files.js';
 import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
-import { prepareCases, readResult, storedSentences } from './cases.js';
-import { CampaignProgress } from './fuzz-progress.js';
-import { printCampaign } from './fuzz-report.js';
-import { reproduce } from './fuzz-reproduce.js';
+import { prepareCases, readResult, reproduce, storedSentences } from './fuzz-cases.js';
+import { CampaignProgress, printCampaign } from './fuzz-report.js';
 import { searchRequirements } from './fuzz-search.js';
 
 const DEFAULT_RUNS = 2000;

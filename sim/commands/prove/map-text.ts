@@ -1,3 +1,4 @@
+// A map in words and as a table; apart from map.ts, which runs and draws it, and would be too long with it.
 import {
   type Cell,
   chanceBound,
@@ -20,7 +21,6 @@ import {
   toned,
   wrapText,
 } from '../../views/text/index.js';
-
 import { shellWords } from '../base/command-line.js';
 
 /** What the map was asked with and goes into the commands that follow from it. */

@@ -8,9 +8,9 @@ import {
   differences,
   mergeRecords,
 } from '../../campaign/index.js';
-import { type Ended, EXIT } from '../base/exit.js';
+import { type Ended, EXIT } from '../base/command-line.js';
 import { checkOutputs } from '../base/files.js';
-import { prepareCases, readResult, storedSentences } from './cases.js';
+import { prepareCases, readResult, storedSentences } from './fuzz-cases.js';
 import { printCampaign } from './fuzz-report.js';
 
 const command = () =>

@@ -1,3 +1,4 @@
+// The converter, with its FIFO and its requests to the DMA: one peripheral, one file.
 import type { Alarm, BoardClock } from './clock.js';
 import type { Problems } from './problems.js';
 import { Registers } from './registers.js';

@@ -1,8 +1,8 @@
+// The address map: what a read and a write reach and cost; apart from chip.ts, which puts the parts together.
 import type { FlashChip } from './flash-chip.js';
 import type { Problems } from './problems.js';
 import type { Processor } from './processor.js';
-import type { Peripheral, Resets } from './registers.js';
-import { FLASH_AT } from './registers.js';
+import { FLASH_AT, type Peripheral, type Resets } from './registers.js';
 import type { Ssi } from './ssi.js';
 import type { SystemControl } from './system-control.js';
 import type { Bus } from './thumb.js';

@@ -1,3 +1,4 @@
+// The second half of the instruction set; apart from thumb.ts, which has the first, and from processor.ts, which runs them.
 import { ThumbCore } from './thumb.js';
 
 const SP = 13;

@@ -1,3 +1,4 @@
+// One peripheral block, one file.
 /** The timer and the watchdog, whose tick generator drives it. */
 import type { Alarm, BoardClock } from './clock.js';
 import type { Problems } from './problems.js';

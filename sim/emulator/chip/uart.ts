@@ -1,3 +1,4 @@
+// The serial port, with its FIFOs and errors: one peripheral, one file.
 import type { Alarm, BoardClock } from './clock.js';
 import type { Problems } from './problems.js';
 import { Registers } from './registers.js';

@@ -165,11 +165,11 @@ export class WasmController implements Controller {
   }
 
   get z_steps(): number {
-    return this.output.integers[AT_OUTPUT_Z_STEPS]!;
+    return this.output.integers[AT_OUTPUT_Z_STEPS];
   }
 
   get digital_outputs(): number {
-    return this.output.integers[AT_OUTPUT_LINES]!;
+    return this.output.integers[AT_OUTPUT_LINES];
   }
 
   setParameter(id: number, value: number): number {
@@ -177,7 +177,7 @@ export class WasmController implements Controller {
   }
 
   parameter(id: number): number {
-    return this.values[id]!;
+    return this.values[id];
   }
 
   /** Ids of two parameters that contradict each other; undefined: none do. */

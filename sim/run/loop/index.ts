@@ -1,5 +1,2 @@
-export { ArbitraryInputs } from './arbitrary-inputs.js';
-export { motionLimits } from './limits.js';
-export { OPERATOR_LINES, type OperatorEvent, type OperatorLine } from './operator.js';
-export { setParameters } from './parameters.js';
-export { type Outcome, Runner, type RunOptions, run } from './runner.js';
+export { ArbitraryInputs, OPERATOR_LINES, type OperatorEvent, type OperatorLine, PLAIN_OPERATOR } from './inputs.js';
+export { motionLimits, type Outcome, Runner, type RunOptions, run, setParameters } from './runner.js';

@@ -12,10 +12,18 @@ import {
   OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_OWNED,
+  SET_DONE,
+  SET_RANGE,
 } from '../../../firmware/wire/layout.gen.js';
-import type { ParameterName } from '../../../firmware/wire/parameter-rows.js';
-import { TICKS_PER_S } from '../../base/index.js';
-import { MotionPlayer, MotionState, type Plan, STOP_REASON_TEXTS } from '../../world/motion/index.js';
+import { PARAMETER_ROWS, type ParameterName } from '../../../firmware/wire/parameter-rows.js';
+import { StandoffError, TICKS_PER_S } from '../../base/index.js';
+import {
+  type MotionLimits,
+  MotionPlayer,
+  MotionState,
+  type Plan,
+  STOP_REASON_TEXTS,
+} from '../../world/motion/index.js';
 import {
   MACHINE_ROWS,
   type MachineConfig,
@@ -26,9 +34,40 @@ import {
 } from '../../world/plant/index.js';
 import type { Controller } from '../controller/index.js';
 import { BLOCK_TICKS, type BlockToFill, newBlock, type TraceSink } from '../trace/index.js';
-import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './operator.js';
-import { setParameters } from './parameters.js';
+import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './inputs.js';
 import { Recorder } from './record.gen.js';
+
+/** What the table can do, for the planner. */
+export function motionLimits({ table }: MachineConfig): MotionLimits {
+  const { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s } = table;
+  return { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s };
+}
+
+const ROWS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));
+
+/**
+ * Gives the controller its parameters, one by one, as the link does.
+ * @throws StandoffError parameter-unknown, parameter-range, parameter-refused
+ */
+export function setParameters(controller: Controller, box: Readonly<Record<string, number>>): void {
+  for (const [name, value] of Object.entries(box)) {
+    const row = ROWS.get(name);
+    if (row === undefined) {
+      throw new StandoffError('parameter-unknown', `there is no parameter ${name}`, 'see the table of parameters');
+    }
+    const answer = controller.setParameter(row.id, value);
+    if (answer === SET_DONE) continue;
+    if (answer === SET_RANGE) {
+      const range = `${row.min} to ${row.max} ${row.unit}${row.integer ? ', whole' : ''}`;
+      throw new StandoffError('parameter-range', `${name} = ${value} is outside its range`, `give ${range}`);
+    }
+    throw new StandoffError(
+      'parameter-refused',
+      `the box does not take ${name} = ${value} now`,
+      'turn the key off, wait until it is at rest and the voltage near zero',
+    );
+  }
+}
 
 /** What is cut, with what, by whom. */
 export interface RunOptions {
@@ -140,7 +179,7 @@ export class Runner {
     const ticks = this.tick;
     const line = player.line;
     if (player.state === FINISHED) return { ended: 'finished', reason: '', line, ticks };
-    const reason = STOP_REASON_TEXTS[player.stop_reason]!;
+    const reason = STOP_REASON_TEXTS[player.stop_reason];
     if (player.state === STOPPED) return { ended: 'stopped', reason, line, ticks };
     return { ended: 'limit', reason: 'the program did not come to an end in the time it should need', line, ticks };
   }
@@ -187,7 +226,7 @@ export class Runner {
   }
 
   private watchEnd(digital_outputs: number): void {
-    const mode = this.controller.output.integers[AT_MODE]!;
+    const mode = this.controller.output.integers[AT_MODE];
     const idle = (mode === REST || mode === FAULT) && (digital_outputs & Z_OWNED) === 0;
     const over = this.player.state >= STOPPED && idle;
     this.after_ms = over ? this.after_ms + 1 : 0;

@@ -4,11 +4,10 @@ import { StandoffError } from '../../base/index.js';
 import { type Row, withValues } from '../../world/plant/index.js';
 import { refuseBox, refuseSetup } from './contradictions.js';
 import { shortText } from './document.js';
-import { likelyPaths } from './known.js';
 import { type QuantityProblem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
-import { readQuantity } from './quantity.js';
-import { ROWS_BY_PATH } from './rows.js';
+import { ROWS_BY_PATH, readQuantity } from './schema.js';
 import { type Box, defaultSetup, type Setup } from './setup.js';
+import { likelyPaths } from './suggestions.js';
 
 /**
  * The parameters of a box with some of them changed, as in `pierce_ms=400`.
@@ -64,7 +63,7 @@ function assignValue(setup: Setup, assignment: string): Setup {
   const { value } = found;
   const allowed = row.choices?.includes(value) ?? (value >= row.min && value <= row.max);
   if (!allowed || (row.integer && !Number.isInteger(value))) throw fail(rangeProblem(row, shortText(text)));
-  if (section === 'box') return { ...setup, box: { ...setup.box, [rest[0]!]: value } };
+  if (section === 'box') return { ...setup, box: { ...setup.box, [rest[0]]: value } };
   return { ...setup, [section]: withValues(setup[section], { [rest.join('.')]: value }) };
 }
 

@@ -2,9 +2,46 @@ import { SET_DONE } from '../../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import { contradictionOf } from '../../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../../base/index.js';
-import type { MachineConfig } from '../../world/plant/index.js';
+import type { MachineConfig, WorldConfig } from '../../world/plant/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
-import { ROWS_BY_PATH } from './rows.js';
+import { ROWS_BY_PATH } from './schema.js';
+
+/**
+ * Where box and machine disagree. That can be meant (a wrong calibration is worth a trial), so it is told and not refused.
+ * One sentence each.
+ */
+export function setupWarnings({ box, machine, world }: BoxAndMachine & { readonly world: WorldConfig }): string[] {
+  const texts: string[] = [];
+  const tell = (differs: boolean, text: string) => {
+    if (differs) texts.push(text);
+  };
+  const same = (name: string, path: string, in_machine: number, tolerance = 0) => {
+    const in_box = box[name];
+    const differs = Math.abs(in_box - in_machine) > tolerance * Math.abs(in_machine);
+    tell(differs, `box.${name} is ${in_box}, but ${path} makes it ${rounded(in_machine)}`);
+  };
+  const { axis, table, supply, divider, converter } = machine;
+  same('z_steps_per_mm', 'machine.axis.steps_per_mm', axis.steps_per_mm);
+  same('x_steps_per_mm', 'machine.table.x_steps_per_mm', table.x_steps_per_mm);
+  same('y_steps_per_mm', 'machine.table.y_steps_per_mm', table.y_steps_per_mm);
+  same('mains_Hz', 'machine.supply.mains_Hz', supply.mains_Hz);
+  const step_mV = (converter.reference_V * 1000) / 2 ** converter.bits;
+  const chain = 'machine (divider.ratio × converter.reference_V / codes)';
+  same('reading_gain_mV', chain, divider.ratio * step_mV, CALIBRATION);
+  same('reading_zero_counts', 'machine.converter.zero_counts', converter.zero_counts);
+
+  const above = (name: string, path: string, limit: number, consequence: string) =>
+    tell(box[name] > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
+  above('z_velocity_mm_s', 'machine.axis.velocity_mm_s', axis.velocity_mm_s, 'Z will lose steps');
+  above('z_acceleration_mm_s2', 'machine.axis.acceleration_mm_s2', axis.acceleration_mm_s2, 'Z will lose steps');
+  above('pierce_height_mm', 'world.arc.transfer_height_mm', world.arc.transfer_height_mm, 'the arc will not transfer');
+  return texts;
+}
+
+/** A calibration nearer than this to the parts' nominal values is no mistake: resistors of 0.5 %. Assumption. */
+const CALIBRATION = 0.005;
+
+const rounded = (value: number): number => Number(value.toPrecision(5));
 
 /** The module that is asked; its parameters are those of the last question. */
 let asked: WasmController | undefined;
@@ -26,7 +63,7 @@ interface Refusal {
 export function firstContradiction(box: Readonly<Record<string, number>>): Refusal | undefined {
   asked ??= new WasmController(loadControlModule());
   for (const { id, name, min, max, unit } of PARAMETER_ROWS) {
-    const value = box[name]!;
+    const value = box[name];
     if (asked.parameter(id) === Math.fround(value) || asked.setParameter(id, value) === SET_DONE) continue;
     throw new StandoffError(
       'parameter-range',
@@ -56,7 +93,7 @@ function learnedTarget(box: Readonly<Record<string, number>>): Refusal | undefin
 }
 
 /** As the module reads it. */
-const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.target_learned! >= 0.5;
+const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.target_learned >= 0.5;
 
 const LEARNED =
   'a target that was learned at the start of each contour brought the torch onto the sheet on 17 of 24 seeds of the example';
@@ -72,10 +109,10 @@ const PILOT_ABOVE_TRANSFER_V = 3;
 function lowPilot({ box, machine }: BoxAndMachine): Refusal | undefined {
   const { pilot_V } = machine.supply;
   // To the millivolt: 128.01 is not exactly 3 above 125.01 in binary.
-  const above_V = Math.round(1000 * (pilot_V - box.transfer_V!)) / 1000;
-  if (box.supply_contact! >= 0.5 || above_V >= PILOT_ABOVE_TRANSFER_V) return undefined;
+  const above_V = Math.round(1000 * (pilot_V - box.transfer_V)) / 1000;
+  if (box.supply_contact >= 0.5 || above_V >= PILOT_ABOVE_TRANSFER_V) return undefined;
   const limit_V = Number((pilot_V - PILOT_ABOVE_TRANSFER_V).toPrecision(6));
-  const lower = limit_V > box.target_V! ? `, lower transfer_V to ${limit_V} V at most` : '';
+  const lower = limit_V > box.target_V ? `, lower transfer_V to ${limit_V} V at most` : '';
   return {
     code: 'setup-pilot-voltage',
     paths: ['machine.supply.pilot_V', 'box.transfer_V', 'box.supply_contact'],

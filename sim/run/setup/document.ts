@@ -100,7 +100,7 @@ export class SourceDocument {
 
   private failYaml(code: string, message: string, offset: number): never {
     const place = this.placeAt(offset);
-    const word = shortText(this.text.slice(offset).split(/[:\n]/)[0]!);
+    const word = shortText(this.text.slice(offset).split(/[:\n]/)[0]);
     if (code === 'DUPLICATE_KEY') this.fail('key-twice', place, `the key ${word} stands twice`, 'take one of them out');
     if (code === 'TAB_AS_INDENT') this.fail('tab', place, 'a tab cannot indent', 'use spaces, two for each level');
     this.fail(
@@ -138,7 +138,7 @@ const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text
 
 /** One line of at most 40 characters. */
 export function shortText(text: string): string {
-  const line = text.trim().split(/\r?\n/)[0]!.trim();
+  const line = text.trim().split(/\r?\n/)[0].trim();
   const short = line.length > 40 ? `${line.slice(0, 39)}…` : line;
   return short === '' ? 'nothing' : short;
 }

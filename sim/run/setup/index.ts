@@ -1,12 +1,14 @@
 export { assignBox, assignValues, quantityAt } from './assign.js';
-export { sameInBox, updateBox } from './box-section.js';
-export { boxWarnings, firstRefusal } from './contradictions.js';
-export { EXAMPLE_SETUP, exampleSetup } from './example.js';
-export { likelyPaths } from './known.js';
-export { nearestWord } from './nearest.js';
-export { ROWS_BY_PATH, SECTION_ROWS } from './rows.js';
-export { readScenario, type Scenario, type ScenarioEvent, writeScenario } from './scenario.js';
-export { GREATEST_SEED, SCENARIO_FORMAT, scenarioJsonSchema, setupJsonSchema } from './schema.js';
-export { type Box, defaultSetup, readSetup, type Setup } from './setup.js';
-export { setupWarnings } from './warnings.js';
-export { writeBox, writeSetup } from './write.js';
+export { boxWarnings, firstRefusal, setupWarnings } from './contradictions.js';
+export { readScenario, type Scenario, writeScenario } from './scenario.js';
+export {
+  GREATEST_SEED,
+  ROWS_BY_PATH,
+  SCENARIO_FORMAT,
+  SECTION_ROWS,
+  scenarioJsonSchema,
+  setupJsonSchema,
+} from './schema.js';
+export { type Box, defaultSetup, EXAMPLE_SETUP, exampleSetup, readSetup, type Setup } from './setup.js';
+export { likelyPaths, nearestWord } from './suggestions.js';
+export { sameInBox, updateBox, writeBox, writeSetup } from './write.js';

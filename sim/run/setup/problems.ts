@@ -1,14 +1,10 @@
 import type { z } from 'zod';
 import type { FileCode } from '../../base/index.js';
-
-import type { Row } from '../../world/plant/index.js';
-import { FAULT_ROWS } from '../../world/plant/index.js';
+import { FAULT_ROWS, type Row } from '../../world/plant/index.js';
+import { OPERATOR_LINES } from '../loop/index.js';
 import type { Path, SourceDocument } from './document.js';
-import { otherKeyRemedy, unknownKeyRemedy } from './known.js';
-import { nearestWord } from './nearest.js';
-import type { Quantity } from './quantity.js';
-import { rangeText } from './rows.js';
-import { GREATEST_SEED, OPERATOR_LINES } from './schema.js';
+import { GREATEST_SEED, type Quantity, rangeText } from './schema.js';
+import { nearestWord, otherKeyRemedy, unknownKeyRemedy } from './suggestions.js';
 
 /** What is wrong with one value, in words: the tail of a code, what, and what to do. */
 export interface Problem {

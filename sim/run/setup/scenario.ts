@@ -1,19 +1,12 @@
 import { StandoffError } from '../../base/index.js';
 import type { Row } from '../../world/plant/index.js';
+import type { OperatorEvent } from '../loop/index.js';
 import { refuseSetup } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';
-import { momentRow } from './rows.js';
-import { type OPERATOR_LINES, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
+import { momentRow, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
 import { completeSetup, laterPlace, resolveQuantities, rowAt, type Setup } from './setup.js';
 import { yamlText } from './write.js';
-
-/** Something that an operator does at a moment of a run. */
-export interface ScenarioEvent {
-  readonly at_s: number;
-  readonly line: (typeof OPERATOR_LINES)[number];
-  readonly on: boolean;
-}
 
 /** A stored run: all that decides its result, besides the control module. */
 export interface Scenario {
@@ -21,7 +14,7 @@ export interface Scenario {
   readonly setup: Setup;
   readonly program: { readonly name: string; readonly text: string };
   /** Absent: the operator turns the key on and lets the program run. */
-  readonly operator?: readonly ScenarioEvent[];
+  readonly operator?: readonly OperatorEvent[];
 }
 
 /**
@@ -39,7 +32,7 @@ export function readScenario(text: string, file: string): Scenario {
   const { seed, program, setup: stated, operator } = read.data;
   const setup = completeSetup(stated ?? {});
   refuseSetup(setup, (paths) => laterPlace(document, ['setup'], paths));
-  return { seed, setup, program, ...(operator && { operator: operator as ScenarioEvent[] }) };
+  return { seed, setup, program, ...(operator && { operator: operator as OperatorEvent[] }) };
 }
 
 /**

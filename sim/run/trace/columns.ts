@@ -33,13 +33,13 @@ const column = (
 const INPUTS = INPUT_ROWS.filter(({ trace }) => trace).map((row) => ({
   ...column('box', row.name, row.type, row.unit, row.meaning),
   telemetry: row.telemetry,
-  from: row.half_words === undefined ? `controller.${row.name}` : `controller.readings[${row.half_words - 1}]!`,
+  from: row.half_words === undefined ? `controller.${row.name}` : `controller.readings[${row.half_words - 1}]`,
 }));
 const OUTPUTS = OUTPUT_ROWS.filter(({ trace }) => trace).map((row) => ({
   ...column('box', row.name, row.type, row.unit, row.meaning),
   telemetry: row.telemetry,
   // The runner has asked for these already, and in an emulated box asking is work.
-  from: row.at_pins ? row.name : `${row.type === 'f32' ? 'reals' : 'integers'}[${row.word}]!`,
+  from: row.at_pins ? row.name : `${row.type === 'f32' ? 'reals' : 'integers'}[${row.word}]`,
 }));
 
 /** Every column, in the order of the file. */

@@ -3,7 +3,6 @@ export {
   type DrawStyle,
   type Layer,
   Picture,
-  type StreamTraits,
   type TerminalStyle,
   TONE_ALARM,
   TONE_HOLD,

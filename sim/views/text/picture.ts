@@ -92,12 +92,7 @@ export interface TerminalStyle extends DrawStyle {
 }
 
 /** The part of an output stream that decides how to draw on it. */
-export interface StreamTraits {
-  readonly isTTY?: boolean | undefined;
-  readonly columns?: number | undefined;
-}
-
-type Environment = Readonly<Record<string, string | undefined>>;
+type StreamTraits = Partial<Pick<NodeJS.WriteStream, 'isTTY' | 'columns'>>;
 
 const DEFAULT_COLUMNS = 80;
 const LEAST_COLUMNS = 20;
@@ -112,7 +107,7 @@ const LEAST_COLUMNS = 20;
  *
  * @param plain the user asked for plain ASCII: neither unicode nor colour.
  */
-export function terminalStyle(env: Environment, stream: StreamTraits, plain = false): TerminalStyle {
+export function terminalStyle(env: NodeJS.ProcessEnv, stream: StreamTraits, plain = false): TerminalStyle {
   const terminal = stream.isTTY === true && env.TERM !== 'dumb';
   const locale = env.LC_ALL || env.LC_CTYPE || env.LANG || '';
   return {

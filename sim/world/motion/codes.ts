@@ -1,7 +1,5 @@
-import type { Source } from './words.js';
-import { type CodeList, type LineWords, letterMask } from './words.js';
-
 // Which codes there are and which exclude each other; apart from parse.ts, which says what they do.
+import { type CodeList, type LineWords, letterMask, type Source } from './words.js';
 
 /** Modal groups of NIST IR 6556 (second hand), as far as this reader knows their words; numbers as there. */
 export const Group = {

@@ -1,8 +1,7 @@
+// One part of the world, a file: supply and arc. world.ts moves all parts on and would be 1200 lines with them.
 import { Random } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
-import { lagShare } from './series.js';
-import { SIGNAL } from './signals.js';
-import { STREAM } from './streams.js';
+import { lagShare, SIGNAL, STREAM } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -131,26 +130,26 @@ export class Arc {
     }
     if (this.state === ARC_NO_LOAD || this.since_ms < this.strike_ms || this.fails !== 0) return;
     // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
-    if (signals[AT.standoff_mm]! > this.transfer_mm || signals[AT.ahead]! >= 1) return;
+    if (signals[AT.standoff_mm] > this.transfer_mm || signals[AT.ahead] >= 1) return;
     this.state = ARC_BURNING;
     this.starts++;
     this.off_wait_ms = 0;
     this.stretched_ms = 0;
     signals[AT.feed_V] = 0;
     signals[AT.excess] = 1;
-    signals[AT.missing] = signals[AT.ahead]!;
+    signals[AT.missing] = signals[AT.ahead];
     this.voltage(signals);
   }
 
   private burn(signals: Float64Array, call: number): void {
     this.on_ms++;
-    const slow = Math.max(-1, 1 - signals[AT.feed_mm_s]! * this.per_nominal);
-    const feed_V = signals[AT.feed_V]! + this.feed_share * (this.feed_effect_V * slow - signals[AT.feed_V]!);
-    const missing = signals[AT.missing]! + this.front_share * (signals[AT.ahead]! - signals[AT.missing]!);
+    const slow = Math.max(-1, 1 - signals[AT.feed_mm_s] * this.per_nominal);
+    const feed_V = signals[AT.feed_V] + this.feed_share * (this.feed_effect_V * slow - signals[AT.feed_V]);
+    const missing = signals[AT.missing] + this.front_share * (signals[AT.ahead] - signals[AT.missing]);
     signals[AT.feed_V] = feed_V > TINY || feed_V < -TINY ? feed_V : 0;
     signals[AT.missing] = missing > TINY ? missing : 0;
     this.voltage(signals);
-    this.stretched_ms = signals[AT.length_mm]! > this.reach_mm ? this.stretched_ms + 1 : 0;
+    this.stretched_ms = signals[AT.length_mm] > this.reach_mm ? this.stretched_ms + 1 : 0;
     this.off_wait_ms = call === 0 ? this.off_wait_ms + 1 : 0;
     if (this.stretched_ms > this.reach_ms || this.off_wait_ms > this.off_ms || this.goes_out !== 0) {
       this.ready = call === 0 ? 1 : this.restrikes;
@@ -159,8 +158,8 @@ export class Arc {
   }
 
   private voltage(signals: Float64Array): void {
-    const added_V = signals[AT.feed_V]! + this.crossing_V * signals[AT.missing]!;
-    const reached_mm = signals[AT.standoff_mm]! + signals[AT.beyond_mm]! + added_V * this.per_slope;
+    const added_V = signals[AT.feed_V] + this.crossing_V * signals[AT.missing];
+    const reached_mm = signals[AT.standoff_mm] + signals[AT.beyond_mm] + added_V * this.per_slope;
     const length_mm = Math.max(0, reached_mm);
     signals[AT.length_mm] = length_mm;
     let counted_mm = length_mm;
@@ -168,7 +167,7 @@ export class Arc {
     if (excess_mm > 0) counted_mm = this.roll_from_mm + excess_mm / (1 + excess_mm * this.per_roll);
     let volts = this.cut_V + this.slope * (counted_mm - this.cut_mm);
     volts += this.wear_V_per_start * this.starts + this.wear_V_per_ms * this.on_ms;
-    const excess = signals[AT.excess]!;
+    const excess = signals[AT.excess];
     if (excess > 0) {
       volts += excess * (this.excess_V + this.spatter_V * this.spatter.gaussian());
       signals[AT.excess] = excess > 1e-4 ? excess * this.excess_keep : 0;
@@ -180,7 +179,7 @@ export class Arc {
     this.state = ARC_OUT;
     signals[AT.length_mm] = 0;
     signals[AT.missing] = 0;
-    const volts = signals[AT.true_V]!;
+    const volts = signals[AT.true_V];
     signals[AT.true_V] = volts > 1e-6 ? volts * this.fall_keep : 0;
   }
 }

@@ -113,8 +113,8 @@ export class Faults {
 
   /** Apply every change that is due. @param tick milliseconds from the start of the run. */
   turn(tick: number): void {
-    while (this.position < this.events.length && this.events[this.position]!.tick <= tick) {
-      const event = this.events[this.position++]!;
+    while (this.position < this.events.length && this.events[this.position].tick <= tick) {
+      const event = this.events[this.position++];
       this.present[event.number] = event.on;
       this.value[event.number] = event.value;
     }
@@ -128,7 +128,7 @@ function calendar(faults: readonly Fault[]): FaultEvent[] {
   for (const [index, fault] of faults.entries()) {
     refuseFault(fault, index);
     const number = faultNumber(fault.kind);
-    const row: FaultRow = FAULT_ROWS[number]!;
+    const row: FaultRow = FAULT_ROWS[number];
     const value = fault.value ?? row.value?.default ?? 0;
     const tick = Math.round(fault.at_s * 1000);
     events.push({ tick, number, on: 1, value });

@@ -1,6 +1,6 @@
+// One part of the world, a file: the metal that is gone.
 import type { MachineConfig, WorldConfig } from './config.gen.js';
-import { exactCosine, exactSine } from './series.js';
-import { SIGNAL } from './signals.js';
+import { exactCosine, exactSine, SIGNAL } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -67,8 +67,8 @@ export class KerfMap {
    */
   advance(signals: Float64Array, burning: number): void {
     const { last } = this;
-    const dx = signals[AT.x_mm]! - last[0]!;
-    const dy = signals[AT.y_mm]! - last[1]!;
+    const dx = signals[AT.x_mm] - last[0];
+    const dy = signals[AT.y_mm] - last[1];
     if (dx * dx + dy * dy < STEP_MM * STEP_MM && burning <= this.last_burning) return;
     this.update(signals, burning);
   }
@@ -83,20 +83,20 @@ export class KerfMap {
 
   private update(signals: Float64Array, burning: number): void {
     const { last } = this;
-    const direction_x = signals[AT.direction_x]!;
-    const direction_y = signals[AT.direction_y]!;
+    const direction_x = signals[AT.direction_x];
+    const direction_y = signals[AT.direction_y];
     let disc = burning > this.last_burning ? 1 : 0;
     if (direction_x !== 0 || direction_y !== 0) {
-      if (direction_x * last[2]! + direction_y * last[3]! < SHARP_TURN) disc = 1;
+      if (direction_x * last[2] + direction_y * last[3] < SHARP_TURN) disc = 1;
       last[2] = direction_x;
       last[3] = direction_y;
     }
-    last[0] = signals[AT.x_mm]!;
-    last[1] = signals[AT.y_mm]!;
+    last[0] = signals[AT.x_mm];
+    last[1] = signals[AT.y_mm];
     this.last_burning = burning;
-    const slow = Math.max(0, 1 - signals[AT.feed_mm_s]! * this.per_nominal);
+    const slow = Math.max(0, 1 - signals[AT.feed_mm_s] * this.per_nominal);
     const radius_mm = 0.5 * this.kerf_mm * (1 + this.slow_growth * slow);
-    this.settle(signals[AT.path_mm]! - FRESH_KERFS * this.kerf_mm);
+    this.settle(signals[AT.path_mm] - FRESH_KERFS * this.kerf_mm);
     this.probe(signals, radius_mm);
     if (burning !== 0) this.cut(signals, radius_mm, disc);
   }
@@ -107,17 +107,17 @@ export class KerfMap {
     const { ring, last } = this;
     const at = ((this.ring_first + this.ring_count) & (RING - 1)) * CUT_SIZE;
     this.ring_count++;
-    ring[at + CUT.x_mm] = last[0]!;
-    ring[at + CUT.y_mm] = last[1]!;
-    ring[at + CUT.across_x] = -last[3]! * radius_mm;
-    ring[at + CUT.across_y] = last[2]! * radius_mm;
-    ring[at + CUT.path_mm] = signals[AT.path_mm]!;
+    ring[at + CUT.x_mm] = last[0];
+    ring[at + CUT.y_mm] = last[1];
+    ring[at + CUT.across_x] = -last[3] * radius_mm;
+    ring[at + CUT.across_y] = last[2] * radius_mm;
+    ring[at + CUT.path_mm] = signals[AT.path_mm];
     ring[at + CUT.disc] = disc;
   }
 
   /** Enter what was cut before a path length into the map. */
   private settle(old_mm: number): void {
-    while (this.ring_count > 0 && this.ring[this.ring_first * CUT_SIZE + CUT.path_mm]! < old_mm) this.enterOldest();
+    while (this.ring_count > 0 && this.ring[this.ring_first * CUT_SIZE + CUT.path_mm] < old_mm) this.enterOldest();
   }
 
   private enterOldest(): void {
@@ -125,10 +125,10 @@ export class KerfMap {
     const at = this.ring_first * CUT_SIZE;
     this.ring_first = (this.ring_first + 1) & (RING - 1);
     this.ring_count--;
-    const x = ring[at + CUT.x_mm]! * CELLS_PER_MM + SHIFT;
-    const y = ring[at + CUT.y_mm]! * CELLS_PER_MM + SHIFT;
-    const across_x = ring[at + CUT.across_x]! * CELLS_PER_MM;
-    const across_y = ring[at + CUT.across_y]! * CELLS_PER_MM;
+    const x = ring[at + CUT.x_mm] * CELLS_PER_MM + SHIFT;
+    const y = ring[at + CUT.y_mm] * CELLS_PER_MM + SHIFT;
+    const across_x = ring[at + CUT.across_x] * CELLS_PER_MM;
+    const across_y = ring[at + CUT.across_y] * CELLS_PER_MM;
     const radius = Math.sqrt(across_x * across_x + across_y * across_y);
     if (ring[at + CUT.disc] === 1) {
       this.removeDisc(x, y, radius);
@@ -152,30 +152,30 @@ export class KerfMap {
     const row = (y | 0) - SHIFT;
     if (!(column >= 0 && row >= 0 && column < this.cells_wide && row < this.cells_high)) return;
     const place = (row >> 5) * this.tiles_wide + (column >> 5);
-    let tile = this.tile_of[place]!;
+    let tile = this.tile_of[place];
     if (tile === 0) {
       tile = this.takeTile();
       this.tile_of[place] = tile;
     }
-    this.pool[(tile << 5) + (row & 31)]! |= 1 << (column & 31);
+    this.pool[(tile << 5) + (row & 31)] |= 1 << (column & 31);
   }
 
   private probe(signals: Float64Array, radius_mm: number): void {
-    const x = signals[AT.x_mm]! * CELLS_PER_MM + SHIFT;
-    const y = signals[AT.y_mm]! * CELLS_PER_MM + SHIFT;
-    const ahead_x = this.last[2]! * radius_mm * CELLS_PER_MM;
-    const ahead_y = this.last[3]! * radius_mm * CELLS_PER_MM;
+    const x = signals[AT.x_mm] * CELLS_PER_MM + SHIFT;
+    const y = signals[AT.y_mm] * CELLS_PER_MM + SHIFT;
+    const ahead_x = this.last[2] * radius_mm * CELLS_PER_MM;
+    const ahead_y = this.last[3] * radius_mm * CELLS_PER_MM;
     const { pool, tile_of, tiles_wide, cells_wide, cells_high } = this;
     let removed = 0;
     let absent = 0;
     for (let n = 0; n < PROBES; n++) {
-      const c = PROBE_COSINE[n]!;
-      const s = PROBE_SINE[n]!;
+      const c = PROBE_COSINE[n];
+      const s = PROBE_SINE[n];
       const column = ((x + ahead_x * c - ahead_y * s) | 0) - SHIFT;
       const row = ((y + ahead_x * s + ahead_y * c) | 0) - SHIFT;
       if (column >= 0 && row >= 0 && column < cells_wide && row < cells_high) {
-        const tile = tile_of[(row >> 5) * tiles_wide + (column >> 5)]!;
-        removed += (pool[(tile << 5) + (row & 31)]! >>> (column & 31)) & 1;
+        const tile = tile_of[(row >> 5) * tiles_wide + (column >> 5)];
+        removed += (pool[(tile << 5) + (row & 31)] >>> (column & 31)) & 1;
       } else {
         absent++;
       }

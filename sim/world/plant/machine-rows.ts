@@ -1,4 +1,5 @@
-import { choiceRow, flagRow, notDrawn, numberRow, type Row } from './rows.js';
+import type { MachineConfig } from './config.gen.js';
+import { choiceRow, defaultsOf, flagRow, notDrawn, numberRow, type Row } from './rows.js';
 
 // Why a campaign takes a quantity as the setup has it.
 const MEASURED =
@@ -181,3 +182,6 @@ export const MACHINE_ROWS: readonly Row[] = [
     numberRow('meter.accuracy_V', 'V', 0, 5, 0.02, 'the rest of its accuracy: digits, as volts in the range used'),
   ]),
 ];
+
+/** The machine as its rows give it: an invented example table. */
+export const DEFAULT_MACHINE = defaultsOf(MACHINE_ROWS) as unknown as MachineConfig;

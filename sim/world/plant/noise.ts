@@ -1,8 +1,6 @@
 import { GAUSSIAN_SCALE, Random, READINGS_PER_TICK } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
-import { exactCosine, exactSine, lagShare } from './series.js';
-import { SIGNAL } from './signals.js';
-import { STREAM } from './streams.js';
+import { exactCosine, exactSine, lagShare, SIGNAL, STREAM } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -60,19 +58,19 @@ export class Noise {
     this.impulse_readings = (noise.impulse_ms * READINGS_HZ) / 1000;
     if (noise.impulse_rate_per_s > 0 && noise.impulse_V > 0) {
       this.wait[1] = TICKS_HZ / noise.impulse_rate_per_s;
-      this.wait[0] = this.wait[1]! * exponentialDraw(this.impulse);
+      this.wait[0] = this.wait[1] * exponentialDraw(this.impulse);
     }
   }
 
   /** One millisecond. */
   advance(signals: Float64Array): void {
-    signals[AT.slow_before_V] = signals[AT.slow_V]!;
+    signals[AT.slow_before_V] = signals[AT.slow_V];
     if (this.coloured_gain > 0) {
       signals[AT.slow_V] =
-        signals[AT.slow_V]! * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
+        signals[AT.slow_V] * this.coloured_keep + this.coloured_gain * (this.coloured.gaussianSum() * SCALE);
     }
     if (this.impulsive !== 0) this.clear();
-    if (--this.wait[0]! <= 0) this.strike();
+    if (--this.wait[0] <= 0) this.strike();
   }
 
   private setWave(at: number, frequency_Hz: number, peak_V: number, start_turns: number): void {
@@ -84,7 +82,7 @@ export class Noise {
 
   /** One impulse somewhere in this tick: each reading gets the share of its 0.1 ms that the impulse fills. */
   private strike(): void {
-    this.wait[0]! += this.wait[1]! * exponentialDraw(this.impulse);
+    this.wait[0] += this.wait[1] * exponentialDraw(this.impulse);
     const height_V = this.impulse.chance(0.5) ? this.impulse_height_V : -this.impulse_height_V;
     const from = this.impulse.uniform() * (READINGS - this.impulse_readings);
     const to = from + this.impulse_readings;

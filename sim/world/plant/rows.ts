@@ -127,10 +127,10 @@ export function withValues<T extends object>(config: T, values: Readonly<Record<
   const copy = copyOf(config as unknown as Nested);
   for (const [path, value] of Object.entries(values)) {
     const [part, name] = path.split('.') as [string, string];
-    if (!Object.hasOwn(copy, part) || !Object.hasOwn(copy[part]!, name)) {
+    if (!Object.hasOwn(copy, part) || !Object.hasOwn(copy[part], name)) {
       throw new StandoffError('path-unknown', `no quantity is called ${path}`, 'see the rows of the section');
     }
-    const before = copy[part]![name];
+    const before = copy[part][name];
     if (typeof before !== typeof value) {
       throw new StandoffError(
         'value-type',
@@ -138,7 +138,7 @@ export function withValues<T extends object>(config: T, values: Readonly<Record<
         `give a ${typeof before}`,
       );
     }
-    copy[part]![name] = value;
+    copy[part][name] = value;
   }
   return copy as unknown as T;
 }

@@ -1,10 +1,9 @@
+// One part of the world, a file: from the arc's voltage to the converter's readings.
 import { Random, READINGS_PER_TICK } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { type Faults, faultNumber } from './faults.js';
 import { type Noise, WAVE } from './noise.js';
-import { lagShare } from './series.js';
-import { SIGNAL } from './signals.js';
-import { STREAM } from './streams.js';
+import { lagShare, SIGNAL, STREAM } from './signals.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -96,7 +95,7 @@ export class Sensing {
     let tap_per_V = this.sound_tap_per_V;
     let filter_ms = rc_ms;
     if (present[TOP_SHORT] === 1) {
-      const shorted = Math.min(top_resistors, Math.round(faults.value[TOP_SHORT]!));
+      const shorted = Math.min(top_resistors, Math.round(faults.value[TOP_SHORT]));
       tap_per_V = 1 / (1 + ((ratio - 1) * (top_resistors - shorted)) / top_resistors);
     }
     if (present[BOTTOM_OPEN] === 1) {
@@ -111,11 +110,11 @@ export class Sensing {
     if (no_lead || present[BOTTOM_SHORT] === 1 || present[CAPACITOR_SHORT] === 1) tap_per_V = 0;
     if (present[CAPACITOR_SHORT] === 1) filter_ms = 0;
     this.connect(filter_ms, tap_per_V);
-    this.interruption_chance = present[INTERMITTENT] === 1 ? faults.value[INTERMITTENT]! / 1000 : 0;
+    this.interruption_chance = present[INTERMITTENT] === 1 ? faults.value[INTERMITTENT] / 1000 : 0;
     this.lead = 1;
     this.forced_code = -1;
     if (present[STUCK_CODE] === 1) {
-      this.forced_code = Math.max(0, Math.min(this.coefficients[K.most]!, Math.round(faults.value[STUCK_CODE]!)));
+      this.forced_code = Math.max(0, Math.min(this.coefficients[K.most], Math.round(faults.value[STUCK_CODE])));
     }
     if (present[DEAD] === 1) this.forced_code = 0;
   }
@@ -137,35 +136,35 @@ export class Sensing {
   private convert(signals: Float64Array, live: number, lead: number, noise: Noise): void {
     const { readings, coefficients, stages, generator } = this;
     const { impulse_V, waves } = noise;
-    const gain = lead * coefficients[K.tap_per_V]!;
-    const live_gain = live * coefficients[K.tap_per_V]!;
-    const white = live * coefficients[K.white]!;
-    const inverter_gain = live * coefficients[K.inverter]!;
-    const before = signals[AT.before_V]! + live * signals[AT.slow_before_V]!;
-    const after = signals[AT.true_V]! + live * signals[AT.slow_V]!;
+    const gain = lead * coefficients[K.tap_per_V];
+    const live_gain = live * coefficients[K.tap_per_V];
+    const white = live * coefficients[K.white];
+    const inverter_gain = live * coefficients[K.inverter];
+    const before = signals[AT.before_V] + live * signals[AT.slow_before_V];
+    const after = signals[AT.true_V] + live * signals[AT.slow_V];
     const rise = ((after - before) * gain) / READINGS;
     let input = before * gain - white * MIDDLE_OF_THREE;
-    const share = coefficients[K.share]!;
+    const share = coefficients[K.share];
     const keep = 1 - share;
-    const isolation_share = coefficients[K.isolation_share]!;
-    const isolation_keep = coefficients[K.isolation_keep]!;
-    const isolation_add = coefficients[K.isolation_add]!;
-    const counts_per_V = coefficients[K.counts_per_V]!;
-    const zero = coefficients[K.zero]!;
-    const converter_noise = coefficients[K.converter_noise]!;
-    const most = coefficients[K.most]! | 0;
-    let tap_V = stages[0]!;
-    let isolated_V = stages[1]!;
-    let a = generator[0]!;
-    let b = generator[1]!;
-    let c = generator[2]!;
-    let counter = generator[3]!;
-    let ripple = waves[PLACE.rectifier]!;
-    let ripple_before = waves[PLACE.rectifier_before]!;
-    const ripple_twice_cosine = waves[PLACE.rectifier_twice_cosine]!;
-    let inverter = waves[PLACE.inverter]!;
-    let inverter_before = waves[PLACE.inverter_before]!;
-    const inverter_twice_cosine = waves[PLACE.inverter_twice_cosine]!;
+    const isolation_share = coefficients[K.isolation_share];
+    const isolation_keep = coefficients[K.isolation_keep];
+    const isolation_add = coefficients[K.isolation_add];
+    const counts_per_V = coefficients[K.counts_per_V];
+    const zero = coefficients[K.zero];
+    const converter_noise = coefficients[K.converter_noise];
+    const most = coefficients[K.most] | 0;
+    let tap_V = stages[0];
+    let isolated_V = stages[1];
+    let a = generator[0];
+    let b = generator[1];
+    let c = generator[2];
+    let counter = generator[3];
+    let ripple = waves[PLACE.rectifier];
+    let ripple_before = waves[PLACE.rectifier_before];
+    const ripple_twice_cosine = waves[PLACE.rectifier_twice_cosine];
+    let inverter = waves[PLACE.inverter];
+    let inverter_before = waves[PLACE.inverter_before];
+    const inverter_twice_cosine = waves[PLACE.inverter_twice_cosine];
     for (let n = 0; n < READINGS; n++) {
       const bits = (((a + b) | 0) + counter) | 0;
       counter = (counter + 1) | 0;
@@ -180,7 +179,7 @@ export class Sensing {
       const inverter_next = inverter_twice_cosine * inverter - inverter_before;
       inverter_before = inverter;
       inverter = inverter_next;
-      const arc = input + white * three_bytes + live_gain * ripple + gain * impulse_V[n]!;
+      const arc = input + white * three_bytes + live_gain * ripple + gain * impulse_V[n];
       tap_V = keep * tap_V + share * arc;
       isolated_V = isolation_keep * isolated_V + (isolation_share * tap_V + isolation_add);
       const own = zero + converter_noise * (bits >>> 24) + inverter_gain * inverter;
@@ -197,7 +196,7 @@ export class Sensing {
     generator[3] = counter;
     stages[0] = tap_V > TINY || tap_V < -TINY ? tap_V : 0;
     stages[1] = isolated_V > TINY || isolated_V < -TINY ? isolated_V : 0;
-    signals[AT.sensed_V] = tap_V * coefficients[K.ratio]!;
+    signals[AT.sensed_V] = tap_V * coefficients[K.ratio];
   }
 
   /**
@@ -207,23 +206,23 @@ export class Sensing {
   private idle(signals: Float64Array, noise: Noise): void {
     const { readings, coefficients, stages, generator } = this;
     const { waves } = noise;
-    const isolation_keep = coefficients[K.isolation_keep]!;
-    const isolation_add = coefficients[K.isolation_add]!;
-    const counts_per_V = coefficients[K.counts_per_V]!;
-    const zero = coefficients[K.zero]!;
-    const converter_noise = coefficients[K.converter_noise]!;
-    const most = coefficients[K.most]! | 0;
-    let isolated_V = stages[1]!;
-    let a = generator[0]!;
-    let b = generator[1]!;
-    let c = generator[2]!;
-    let counter = generator[3]!;
-    let ripple = waves[PLACE.rectifier]!;
-    let ripple_before = waves[PLACE.rectifier_before]!;
-    const ripple_twice_cosine = waves[PLACE.rectifier_twice_cosine]!;
-    let inverter = waves[PLACE.inverter]!;
-    let inverter_before = waves[PLACE.inverter_before]!;
-    const inverter_twice_cosine = waves[PLACE.inverter_twice_cosine]!;
+    const isolation_keep = coefficients[K.isolation_keep];
+    const isolation_add = coefficients[K.isolation_add];
+    const counts_per_V = coefficients[K.counts_per_V];
+    const zero = coefficients[K.zero];
+    const converter_noise = coefficients[K.converter_noise];
+    const most = coefficients[K.most] | 0;
+    let isolated_V = stages[1];
+    let a = generator[0];
+    let b = generator[1];
+    let c = generator[2];
+    let counter = generator[3];
+    let ripple = waves[PLACE.rectifier];
+    let ripple_before = waves[PLACE.rectifier_before];
+    const ripple_twice_cosine = waves[PLACE.rectifier_twice_cosine];
+    let inverter = waves[PLACE.inverter];
+    let inverter_before = waves[PLACE.inverter_before];
+    const inverter_twice_cosine = waves[PLACE.inverter_twice_cosine];
     for (let n = 0; n < READINGS; n++) {
       const bits = (((a + b) | 0) + counter) | 0;
       counter = (counter + 1) | 0;

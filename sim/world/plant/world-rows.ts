@@ -1,4 +1,5 @@
-import { flagRow, numberRow, type Row } from './rows.js';
+import type { WorldConfig } from './config.gen.js';
+import { defaultsOf, flagRow, numberRow, type Row } from './rows.js';
 
 /**
  * What is only assumed for simulation. No published number was found for any of these (only bounds for
@@ -191,3 +192,6 @@ export const WORLD_ROWS: readonly Row[] = [
     drawn: 'impulse_V is drawn',
   }),
 ].map((row) => ({ ...row, assumption: true }));
+
+/** The world as its rows give it, with nothing broken. */
+export const DEFAULT_WORLD = { ...defaultsOf(WORLD_ROWS), faults: [] } as unknown as WorldConfig;

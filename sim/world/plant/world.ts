@@ -1,16 +1,14 @@
 import { READINGS_PER_TICK, TICKS_PER_S } from '../../base/index.js';
 import { ARC_BURNING, ARC_OUT, Arc } from './arc.js';
-import { Axis } from './axis.js';
+import { Axis, Head } from './axis.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { Faults, faultNumber } from './faults.js';
-import { Firing } from './firing.js';
-import { Head } from './head.js';
 import { KerfMap } from './kerf.js';
 import { Noise } from './noise.js';
 import { Plate } from './plate.js';
 import { Sensing } from './sensing.js';
 import { SIGNAL, SIGNAL_COUNT } from './signals.js';
-import { DutyWindow, inputCurrent_A } from './supply.js';
+import { DutyWindow, Firing, inputCurrent_A } from './supply.js';
 
 // The engine folds constants of this module but not imported ones, hence the local names.
 const AT = SIGNAL;
@@ -134,42 +132,42 @@ export class World {
 
   /** Tip above the true surface, mm; 0 while they touch, never negative. */
   get standoff_mm(): number {
-    return this.signals[AT.standoff_mm]!;
+    return this.signals[AT.standoff_mm];
   }
 
   /** Height of the true surface under the nozzle, mm above datum; beyond an edge, of the sheet continued. */
   get plate_mm(): number {
-    return this.signals[AT.plate_mm]!;
+    return this.signals[AT.plate_mm];
   }
 
   /** Height of the torch tip, mm above datum; while it rests on the sheet the carriage may be lower. */
   get torch_mm(): number {
-    return this.signals[AT.torch_mm]!;
+    return this.signals[AT.torch_mm];
   }
 
   /** Height of the carriage, as that of a tip hanging free, mm. */
   get carriage_mm(): number {
-    return this.signals[AT.carriage_mm]!;
+    return this.signals[AT.carriage_mm];
   }
 
   /** Voltage between electrode and work, without noise, V. */
   get true_V(): number {
-    return this.signals[AT.true_V]!;
+    return this.signals[AT.true_V];
   }
 
   /** What an ideal converter behind the filter would report, V. */
   get sensed_V(): number {
-    return this.signals[AT.sensed_V]!;
+    return this.signals[AT.sensed_V];
   }
 
   /** Share of missing metal that the arc feels, 0…1. */
   get missing_metal(): number {
-    return this.signals[AT.missing]!;
+    return this.signals[AT.missing];
   }
 
   /** Current from the mains, A. */
   get input_A(): number {
-    return this.arc_burning * this.signals[AT.true_V]! * this.input_A_per_V;
+    return this.arc_burning * this.signals[AT.true_V] * this.input_A_per_V;
   }
 
   /**
@@ -218,7 +216,7 @@ export class World {
     const call = this.firing.call;
     if (arc.state !== OUT || call !== 0) kerf.advance(signals, this.arc_burning);
     else kerf.rest(signals);
-    signals[AT.before_V] = signals[AT.true_V]!;
+    signals[AT.before_V] = signals[AT.true_V];
     arc.advance(signals, call);
     const burning = arc.state === BURNING ? 1 : 0;
 
@@ -228,7 +226,7 @@ export class World {
     this.countContact(burning | call | moving, head.touching);
     this.supplyContact(burning);
     this.arc_burning = burning;
-    this.crossing = signals[AT.removed]! > 0 ? burning : 0;
+    this.crossing = signals[AT.removed] > 0 ? burning : 0;
     this.relay = this.firing.relay;
     this.readback = this.readback_stuck < 0 ? this.relay : this.readback_stuck;
     this.touch = head.touch;
@@ -268,24 +266,24 @@ export class World {
     const { faults, axis, head, firing, arc } = this;
     faults.turn(this.tick);
     const { present, value } = faults;
-    firing.welded = present[WELDED]!;
-    firing.latched = present[LATCHED]!;
-    firing.hand = present[HAND]!;
-    axis.lost_share = present[LOST]! * value[LOST]!;
-    axis.reversed = present[REVERSED]!;
-    axis.unpowered = present[UNPOWERED]!;
-    head.stuck = present[STUCK_TOUCH]!;
-    head.stuck_state = value[STUCK_TOUCH]! >= 0.5 ? 1 : 0;
-    head.never_closes = present[NEVER_CLOSES]!;
+    firing.welded = present[WELDED];
+    firing.latched = present[LATCHED];
+    firing.hand = present[HAND];
+    axis.lost_share = present[LOST] * value[LOST];
+    axis.reversed = present[REVERSED];
+    axis.unpowered = present[UNPOWERED];
+    head.stuck = present[STUCK_TOUCH];
+    head.stuck_state = value[STUCK_TOUCH] >= 0.5 ? 1 : 0;
+    head.never_closes = present[NEVER_CLOSES];
     if (present[BREAKAWAY] === 1) head.breakaway = 0;
-    arc.never_starts = present[NEVER_STARTS]!;
-    arc.goes_out = present[GOES_OUT]!;
-    this.contact_missing = present[NO_CONTACT]!;
-    this.x_tap = 1 - present[DEAD_X_TAP]!;
-    this.y_tap = 1 - present[DEAD_Y_TAP]!;
-    this.readback_stuck = present[STUCK_READBACK] === 0 ? -1 : value[STUCK_READBACK]! >= 0.5 ? 1 : 0;
-    this.reference = present[REFERENCE_OFF] === 0 ? REFERENCE_COUNTS : Math.round(value[REFERENCE_OFF]!);
-    this.late = present[LATE_TICK]!;
+    arc.never_starts = present[NEVER_STARTS];
+    arc.goes_out = present[GOES_OUT];
+    this.contact_missing = present[NO_CONTACT];
+    this.x_tap = 1 - present[DEAD_X_TAP];
+    this.y_tap = 1 - present[DEAD_Y_TAP];
+    this.readback_stuck = present[STUCK_READBACK] === 0 ? -1 : value[STUCK_READBACK] >= 0.5 ? 1 : 0;
+    this.reference = present[REFERENCE_OFF] === 0 ? REFERENCE_COUNTS : Math.round(value[REFERENCE_OFF]);
+    this.late = present[LATE_TICK];
     this.sensing.apply(faults);
   }
 }

@@ -2,8 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW, MODE_HOLD } from '../../../firmware/wire/codes.gen.js';
 import * as wire from '../../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { firstDifference } from '../../../sim/run/box/lockstep.js';
-import { cutLeg, type DeskLeg, randomLeg } from '../../../sim/run/box/lockstep-legs.js';
+import { cutLeg, type DeskLeg, firstDifference, randomLeg } from '../../../sim/run/box/lockstep.js';
 import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 
 const module = loadControlModule();
@@ -12,7 +11,7 @@ const module = loadControlModule();
 function replay(leg: DeskLeg, ticks: number): { readonly box: Uint8Array; readonly desk: Uint8Array } {
   const controller = new WasmController(module);
   controller.powerUp();
-  for (const { id, name } of PARAMETER_ROWS) controller.setParameter(id, leg.box[name]!);
+  for (const { id, name } of PARAMETER_ROWS) controller.setParameter(id, leg.box[name]);
   const box: Uint8Array[] = [];
   const desk: Uint8Array[] = [];
   for (let done = 0; done < ticks; ) {

@@ -20,7 +20,7 @@ describe('the parameters in a box', () => {
       ...defaults,
       pierce_ms: 400,
       cut_height_mm: 1.6,
-      reading_gain_mV: defaults.reading_gain_mV! + 1e-8,
+      reading_gain_mV: defaults.reading_gain_mV + 1e-8,
     };
     const changes = changesBetween(await readBox(session), wanted);
     expect(changes.map(({ row, before, after }) => [row.name, before, after])).toEqual([

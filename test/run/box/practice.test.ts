@@ -36,7 +36,7 @@ class Bench {
   }
 
   get mode(): number {
-    return this.box.output.integers[OUTPUT_MODE / 4]!;
+    return this.box.output.integers[OUTPUT_MODE / 4];
   }
 }
 

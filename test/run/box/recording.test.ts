@@ -38,9 +38,9 @@ describe('telemetry rows', () => {
       [2500, 200],
     ]);
     expect(gaps).toEqual([]);
-    for (const { column } of BOX_HEADINGS) expect(blocks[2]![column][7], column).toBe(rowAt(2507)[column]);
+    for (const { column } of BOX_HEADINGS) expect(blocks[2][column][7], column).toBe(rowAt(2507)[column]);
     for (const column of ['standoff_mm', 'plate_mm', 'true_V', 'x_mm'] as const) {
-      expect(blocks[2]![column][7], column).toBeNaN();
+      expect(blocks[2][column][7], column).toBeNaN();
     }
   });
 
@@ -121,7 +121,7 @@ describe('a saved trace', () => {
     const saved = save(name, ticks, every_ms);
     saved.close();
     const head = {};
-    expect(await ticksIn(saved.files[0]!, head)).toEqual(ticks);
+    expect(await ticksIn(saved.files[0], head)).toEqual(ticks);
     expect(head).toEqual({ source: 'box', every_ms: `${every_ms}` });
     expect(saved.rows).toBe(ticks.length);
   });
@@ -134,16 +134,16 @@ describe('a saved trace', () => {
       'twice-2.csv',
       'twice-3.csv',
     ]);
-    expect(await ticksIn(saved.files[0]!)).toEqual(range(700, 1800));
-    expect(await ticksIn(saved.files[1]!)).toEqual(range(0, 900));
-    expect(await ticksIn(saved.files[2]!)).toEqual(range(2, 5));
+    expect(await ticksIn(saved.files[0])).toEqual(range(700, 1800));
+    expect(await ticksIn(saved.files[1])).toEqual(range(0, 900));
+    expect(await ticksIn(saved.files[2])).toEqual(range(2, 5));
   });
 
   it('is whole on the disk after each flush, without being closed', async () => {
     const saved = save('open.csv.gz', range(0, 2500));
     saved.flush();
-    expect(await ticksIn(saved.files[0]!)).toEqual(range(0, 2500));
-    expect(`${gunzipSync(readFileSync(saved.files[0]!))}`).toMatch(/\n2499,[^\n]*\n$/);
+    expect(await ticksIn(saved.files[0])).toEqual(range(0, 2500));
+    expect(`${gunzipSync(readFileSync(saved.files[0]))}`).toMatch(/\n2499,[^\n]*\n$/);
     saved.close();
   });
 

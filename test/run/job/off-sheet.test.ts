@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { refuseOffSheet } from '../../../sim/run/job/off-sheet.js';
+import { refuseOffSheet } from '../../../sim/run/job/job.js';
 import { motionLimits } from '../../../sim/run/loop/index.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
 import {

@@ -53,7 +53,7 @@ function changed<T extends object>(start: T, changes: Readonly<Record<string, nu
   for (const [path, value] of Object.entries(changes)) {
     const [part, name] = path.split('.') as [string, string];
     if (!(name in (copy[part] ?? {}))) throw new Error(`the setup has no ${path}`);
-    copy[part]![name] = value;
+    copy[part][name] = value;
   }
   return copy as unknown as T;
 }

@@ -23,11 +23,11 @@ class After {
   readonly watch = (block: TraceBlock): void => {
     for (let row = 0; row < block.count; row++) {
       if (block.first_tick + row < this.from_tick) continue;
-      const digital_outputs = block.digital_outputs[row]!;
+      const digital_outputs = block.digital_outputs[row];
       if (digital_outputs & OUTPUT_TRIGGER) this.trigger_ms++;
       if (digital_outputs & OUTPUT_PERMIT) this.permit_ms++;
       if (digital_outputs & OUTPUT_LATCHED_STOP) this.latched = true;
-      this.lowest_mm = Math.min(this.lowest_mm, block.standoff_mm[row]!);
+      this.lowest_mm = Math.min(this.lowest_mm, block.standoff_mm[row]);
     }
   };
 }
@@ -115,7 +115,7 @@ describe('a start that fails', () => {
       let before = 0;
       cut(STRAIGHT, { box: { strike_retries }, faults: [{ kind: 'arc-never-starts', at_s: 0.1 }] }, (block) => {
         for (let row = 0; row < block.count; row++) {
-          const trigger = block.digital_outputs[row]! & OUTPUT_TRIGGER;
+          const trigger = block.digital_outputs[row] & OUTPUT_TRIGGER;
           if (trigger && !before) count++;
           before = trigger;
         }
@@ -145,9 +145,9 @@ describe('what people and tables do', () => {
     const { faults, broken } = cut(STRAIGHT, { operator, world: { 'sheet.tilt_x': 0.02 } }, (block) => {
       for (let row = 0; row < block.count; row++) {
         const tick = block.first_tick + row;
-        if (!(block.digital_inputs[row]! & INPUT_STOP_CHAIN) && opened < 0) opened = tick;
+        if (!(block.digital_inputs[row] & INPUT_STOP_CHAIN) && opened < 0) opened = tick;
         if (opened < 0) continue;
-        if (block.digital_outputs[row]! & OUTPUT_TRIGGER) fired_after++;
+        if (block.digital_outputs[row] & OUTPUT_TRIGGER) fired_after++;
         if (tick > opened + 30 && block.z_steps[row] !== 0) moved_after++;
       }
     });
@@ -210,7 +210,7 @@ describe('a table that stands, or seems to', () => {
     readonly watch = ({ count, x_mm, burning }: TraceBlock): void => {
       for (let row = 0; row < count; row++) {
         this.ms = burning[row] && x_mm[row] === this.x_mm ? this.ms + 1 : 0;
-        this.x_mm = x_mm[row]!;
+        this.x_mm = x_mm[row];
         this.longest_ms = Math.max(this.longest_ms, this.ms);
       }
     };

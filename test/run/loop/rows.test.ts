@@ -32,11 +32,11 @@ describe('a recorded row', () => {
     let voltage_at_rest = 0;
     cut(CORNER, {}, (block) => {
       for (let row = 0; row < block.count; row++) {
-        states.add(block.table_state[row]!);
-        const near_zero = (block.flags[row]! & FLAG_NEAR_ZERO) !== 0;
-        if (near_zero && block.measured_V[row]! > 100) near_zero_with_arc++;
+        states.add(block.table_state[row]);
+        const near_zero = (block.flags[row] & FLAG_NEAR_ZERO) !== 0;
+        if (near_zero && block.measured_V[row] > 100) near_zero_with_arc++;
         // The first ticks of a run have not yet a mean of readings.
-        if (!near_zero && block.first_tick + row > 100 && block.measured_V[row]! < 5) voltage_at_rest++;
+        if (!near_zero && block.first_tick + row > 100 && block.measured_V[row] < 5) voltage_at_rest++;
       }
     });
     expect([...states].sort()).toEqual(

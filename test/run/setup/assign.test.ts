@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { assignBox, assignValues, defaultSetup, setupWarnings } from '../../../sim/run/setup/index.js';
-import { nearestWord } from '../../../sim/run/setup/nearest.js';
+import { nearestWord } from '../../../sim/run/setup/suggestions.js';
 import { refused } from './refused.js';
 
 type Case = readonly [assignment: string, code: string, ...words: string[]];
@@ -46,9 +46,9 @@ describe('assignValues', () => {
     ]);
     expect(before).toEqual(defaultSetup());
     const expected = defaultSetup() as unknown as Record<string, Record<string, Record<string, unknown> & unknown>>;
-    Object.assign(expected.box!, { pierce_ms: 400, cut_height_mm: 2 });
-    Object.assign(expected.machine!.supply!, { restrikes: true });
-    Object.assign(expected.world!.noise!, { white_V_rms_per_tick: 0 });
+    Object.assign(expected.box, { pierce_ms: 400, cut_height_mm: 2 });
+    Object.assign(expected.machine.supply, { restrikes: true });
+    Object.assign(expected.world.noise, { white_V_rms_per_tick: 0 });
     expect(after).toEqual(expected);
   });
 

@@ -8,7 +8,7 @@ import {
   readSetup,
   updateBox,
 } from '../../../sim/run/setup/index.js';
-import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 import type { Row } from '../../../sim/world/plant/index.js';
 import { refused } from './refused.js';
 
@@ -89,7 +89,7 @@ describe('the box section of a setup file, updated from a box', () => {
         const text = updateBox(first, 'my.yaml', after);
         const read: Readonly<Record<string, number>> = readSetup(text, 'my.yaml').box;
         for (const [name, value] of Object.entries(after)) {
-          expect(Math.fround(read[name]!) + 0, name).toBe(Math.fround(value) + 0);
+          expect(Math.fround(read[name]) + 0, name).toBe(Math.fround(value) + 0);
         }
       }),
       { numRuns: 60 },
@@ -99,7 +99,7 @@ describe('the box section of a setup file, updated from a box', () => {
 
 /** Rounded to 32 bits a value may lie just outside its range; no box holds such a one. */
 function inRange(box: Readonly<Record<string, number>>): boolean {
-  return SECTION_ROWS.box.every(({ path, min, max }) => box[path.slice(4)]! >= min && box[path.slice(4)]! <= max);
+  return SECTION_ROWS.box.every(({ path, min, max }) => box[path.slice(4)] >= min && box[path.slice(4)] <= max);
 }
 
 describe('assignBox', () => {

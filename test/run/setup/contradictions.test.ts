@@ -12,7 +12,7 @@ import { loadControlModule, WasmController } from '../../../sim/run/controller/i
 import { setParameters } from '../../../sim/run/loop/index.js';
 import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
-import { SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 
 const module = loadControlModule();
 const SOUND = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
@@ -21,12 +21,12 @@ const SOUND = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
 function refusalOf(box: Readonly<Record<string, number>>): number {
   const controller = new WasmController(module);
   setParameters(controller, box);
-  controller.readings.fill(box.reading_zero_counts!);
+  controller.readings.fill(box.reading_zero_counts);
   for (const lines of [SOUND, SOUND | INPUT_KEY]) {
     controller.digital_inputs = lines;
     for (let tick = 0; tick < 50; tick++) controller.tick();
   }
-  return controller.output.integers[OUTPUT_REFUSAL / 4]!;
+  return controller.output.integers[OUTPUT_REFUSAL / 4];
 }
 
 /** Parameters that may contradict each other; the zero is whole, so that the reading at rest is 0 V. */

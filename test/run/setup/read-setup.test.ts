@@ -125,9 +125,9 @@ describe('readSetup', () => {
       'box: {pierce_ms: 400}\nmachine:\n  supply: {phases: 3, restrikes: true}\n' +
       'world:\n  faults:\n  - kind: stuck-code\n    at_s: 3 s\n    for_s: 1.5\n    value: 700 counts\n';
     const expected = structuredClone(defaultSetup()) as unknown as Record<string, Record<string, unknown>>;
-    expected.box!.pierce_ms = 400;
-    Object.assign(expected.machine!.supply as object, { phases: 3, restrikes: true });
-    expected.world!.faults = [{ kind: 'stuck-code', at_s: 3, for_s: 1.5, value: 700 }];
+    expected.box.pierce_ms = 400;
+    Object.assign(expected.machine.supply as object, { phases: 3, restrikes: true });
+    expected.world.faults = [{ kind: 'stuck-code', at_s: 3, for_s: 1.5, value: 700 }];
     expect(readSetup(text, 'gate.yaml')).toEqual(expected);
   });
 

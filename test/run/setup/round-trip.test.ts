@@ -14,7 +14,7 @@ import {
   writeScenario,
   writeSetup,
 } from '../../../sim/run/setup/index.js';
-import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/rows.js';
+import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/schema.js';
 import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
 
 /** Values that are refused for another reason than a contradiction, and its code. */
@@ -35,7 +35,7 @@ function rowValue(row: Row): fc.Arbitrary<number | boolean> {
 
 const fault = fc.constantFrom(...FAULT_ROWS.map(({ kind }) => kind)).chain((kind) => {
   const { at_s, for_s, value } = faultRows(kind);
-  const parts = { at_s: number(at_s!), for_s: number(for_s!), ...(value && { value: number(value) }) };
+  const parts = { at_s: number(at_s), for_s: number(for_s), ...(value && { value: number(value) }) };
   return fc.record(parts, { requiredKeys: ['at_s'] }).map((numbers) => ({ kind, ...numbers }));
 });
 
@@ -52,9 +52,9 @@ const setups: fc.Arbitrary<Setup> = fc
       const words = row.path.split('.');
       let group: Record<string, unknown> = setup;
       for (const word of words.slice(0, -1)) group = group[word] as Record<string, unknown>;
-      group[words.at(-1)!] = values[index];
+      group[words.at(-1)] = values[index];
     });
-    setup.world!.faults = faults;
+    setup.world.faults = faults;
     const made = setup as unknown as Setup;
     return firstRefusal(made) ? { ...made, box: { ...defaultSetup().box, supply_contact: 1 } } : made;
   });

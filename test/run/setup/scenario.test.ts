@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { OPERATOR_LINES } from '../../../sim/run/loop/index.js';
 import { defaultSetup, readScenario, SCENARIO_FORMAT } from '../../../sim/run/setup/index.js';
-import { OPERATOR_LINES as STORED_LINES } from '../../../sim/run/setup/schema.js';
 import { refused } from './refused.js';
 
 const HEAD = 'format: standoff scenario 2\nseed: 7\n';
@@ -71,9 +69,5 @@ describe('readScenario', () => {
     expect(seed).toBe(7);
     expect(program).toEqual({ name: 'gate.nc', text: 'M2' });
     expect(operator).toBeUndefined();
-  });
-
-  it('knows the operator lines of the loop, no more and no fewer', () => {
-    expect([...STORED_LINES].sort()).toEqual([...OPERATOR_LINES].sort());
   });
 });

@@ -19,7 +19,7 @@ interface Schema {
 }
 
 const at = (schema: Schema, path: string): Schema =>
-  path.split('.').reduce((inside, word) => inside.properties![word]!, schema);
+  path.split('.').reduce((inside, word) => inside.properties![word], schema);
 
 function leafCount(schema: Schema): number {
   if (!schema.properties) return 1;
@@ -75,9 +75,9 @@ describe('the JSON Schema of a setup', () => {
 
   it('lists every kind of fault, with a value only where the kind takes one', () => {
     const kinds = at(schema, 'world.faults').items!.oneOf;
-    expect(kinds.map(({ properties }) => properties!.kind!.const)).toEqual(FAULT_ROWS.map(({ kind }) => kind));
+    expect(kinds.map(({ properties }) => properties!.kind.const)).toEqual(FAULT_ROWS.map(({ kind }) => kind));
     kinds.forEach((kind, index) => {
-      const row = FAULT_ROWS[index]!;
+      const row = FAULT_ROWS[index];
       expect('value' in kind.properties!, row.kind).toBe('value' in row);
       expect(kind.required).toEqual(['kind', 'at_s']);
     });
@@ -87,7 +87,7 @@ describe('the JSON Schema of a setup', () => {
 describe('the JSON Schema of a stored run', () => {
   it('holds the version, and the same fields as a setup', () => {
     const schema = scenarioJsonSchema() as Schema;
-    expect(schema.properties!.format!.const).toBe('standoff scenario 2');
+    expect(schema.properties!.format.const).toBe('standoff scenario 2');
     expect(at(schema, 'setup.box').properties).toEqual(at(setupJsonSchema() as Schema, 'box').properties);
   });
 });

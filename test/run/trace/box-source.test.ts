@@ -39,7 +39,7 @@ const knownOf = (rows: readonly Record<string, number>[]) =>
 
 describe('a trace that came from a box', () => {
   it('has inputs and outputs of the module and the contact read back, and nothing that only the world knows', () => {
-    const names = readFileSync(written([]), 'utf8').trim().split('\n').at(-1)!.split(',');
+    const names = readFileSync(written([]), 'utf8').trim().split('\n').at(-1).split(',');
     expect(names).toEqual(['tick', ...BOX_HEADINGS.map(({ heading }) => heading)]);
     expect(names).toContain('measured_V');
     expect(names).toContain('relay_0or1');
@@ -50,9 +50,9 @@ describe('a trace that came from a box', () => {
 
   it('reads back what the box knew; the rest is NaN, or 0 in whole numbers', async () => {
     const [block] = await readBlocks(written([fullBlock(40, 5)]));
-    expect(knownOf(rowsOf(block!))).toEqual(knownOf(rowsOf(fullBlock(40, 5))));
+    expect(knownOf(rowsOf(block))).toEqual(knownOf(rowsOf(fullBlock(40, 5))));
     for (const { name, type, by } of COLUMN_ROWS) {
-      if (by !== 'box') expect(block![name][3], name).toBe(type === 'f32' ? Number.NaN : 0);
+      if (by !== 'box') expect(block[name][3], name).toBe(type === 'f32' ? Number.NaN : 0);
     }
   });
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { f32Text } from '../../../sim/run/trace/f32-text.js';
+import { f32Text } from '../../../sim/run/trace/csv-writer.js';
 import { COLUMN_ROWS, HEADING_LINE, HEADINGS } from '../../../sim/run/trace/index.js';
 
 describe('column headings', () => {
@@ -14,7 +14,7 @@ describe('column headings', () => {
   it('each end in the unit of the column', () => {
     for (const [index, { unit }] of COLUMN_ROWS.entries()) {
       const word = unit === '0/1' ? '0or1' : unit.replace('/', '_');
-      expect(HEADINGS[index]!.heading.split('_').slice(-word.split('_').length).join('_')).toBe(word);
+      expect(HEADINGS[index].heading.split('_').slice(-word.split('_').length).join('_')).toBe(word);
     }
   });
 
@@ -57,7 +57,7 @@ describe('text of an f32', () => {
     fc.assert(
       fc.property(fc.integer({ min: 0, max: 0xffffffff }), (word) => {
         bits[0] = word;
-        const value = real[0]!;
+        const value = real[0];
         expect(Math.fround(Number(f32Text(value)))).toBe(value);
       }),
       { numRuns: 3000 },

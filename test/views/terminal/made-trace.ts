@@ -16,8 +16,12 @@ import {
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type ColumnName, newBlock } from '../../../sim/run/trace/index.js';
-import type { SimulatedScene, SimulationProgress, ViewState } from '../../../sim/views/terminal/index.js';
-import { ViewHistory } from '../../../sim/views/terminal/index.js';
+import {
+  type SimulatedScene,
+  type SimulationProgress,
+  ViewHistory,
+  type ViewState,
+} from '../../../sim/views/terminal/index.js';
 
 export const SCENE: SimulatedScene = {
   program: 'hinge-plates.nc',

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { drawDigits } from '../../../sim/views/terminal/card.js';
+import { drawDigits } from '../../../sim/views/terminal/frame.js';
 import { heading } from '../../../sim/views/terminal/section.js';
 import {
   asciiText,

@@ -30,7 +30,7 @@ describe('noise', () => {
     const readings = record({ 'noise.white_V_rms_per_tick': 1 }, {}, 5);
     const middle = mean(readings);
     let product = 0;
-    for (let n = 1; n < readings.length; n++) product += (readings[n]! - middle) * (readings[n - 1]! - middle);
+    for (let n = 1; n < readings.length; n++) product += (readings[n] - middle) * (readings[n - 1] - middle);
     // The open filter leaves 0.7 % of the last reading; 50 000 products are known to 0.45 %, four times that.
     expect(Math.abs(product / readings.length / rms(readings) ** 2)).toBeLessThan(0.007 + 0.018);
   });
@@ -61,7 +61,7 @@ describe('noise', () => {
     rig.wait(3_600_000 - period_ms);
     const late = rig.record_V(period_ms);
     // A whole number of periods later: the same readings, but for those that stood on the edge of a code.
-    for (let n = 0; n < early.length; n++) expect(Math.abs(early[n]! - late[n]!)).toBeLessThan(0.097);
+    for (let n = 0; n < early.length; n++) expect(Math.abs(early[n] - late[n])).toBeLessThan(0.097);
   });
 
   it('inverter: shows as its alias, attenuated by the filter as at its own frequency', () => {
@@ -81,7 +81,7 @@ describe('noise', () => {
     expect(rms(readings)).toBeGreaterThan(2 * 0.946);
     expect(rms(readings)).toBeLessThan(2 * 1.054);
     let product = 0;
-    for (let n = 32; n < readings.length; n++) product += (readings[n]! - 118) * (readings[n - 32]! - 118);
+    for (let n = 32; n < readings.length; n++) product += (readings[n] - 118) * (readings[n - 32] - 118);
     // One pole at 5 Hz: correlation e^(−2π·5·0.032) = 0.366 after 32 ms.
     expect(product / readings.length / rms(readings) ** 2).toBeGreaterThan(0.366 - 0.08);
     expect(product / readings.length / rms(readings) ** 2).toBeLessThan(0.366 + 0.08);
@@ -95,9 +95,9 @@ describe('noise', () => {
     let positive = 0;
     let quiet_until = 0;
     for (let n = 1; n < readings.length; n++) {
-      if (n >= quiet_until && Math.abs(readings[n]! - 118) > 2.5) {
+      if (n >= quiet_until && Math.abs(readings[n] - 118) > 2.5) {
         count++;
-        if (readings[n]! > 118) positive++;
+        if (readings[n] > 118) positive++;
         quiet_until = n + 60;
       }
     }
@@ -125,7 +125,7 @@ describe('noise', () => {
       }
       areas.sort((a, b) => a - b);
       // 0.16 V steps of the converter over 12 ms, and readings just before the threshold: 10 % and 0.5 V·ms.
-      const middle = areas[areas.length >> 1]!;
+      const middle = areas[areas.length >> 1];
       expect(Math.abs(middle - 400 * width_ms)).toBeLessThan(40 * width_ms + 0.5);
     }
   });
@@ -150,13 +150,13 @@ describe('noise', () => {
       { 'noise.white_V_rms_per_tick': 0.5 },
       { 'noise.inverter_V_peak': 5 },
     ];
-    const rest_V = record({})[0]!;
+    const rest_V = record({})[0];
     const single = causes.map((cause) => record(cause));
     const together = record(Object.assign({}, ...causes));
     for (let n = 0; n < together.length; n++) {
-      const sum = single.reduce((total, readings) => total + readings[n]! - rest_V, rest_V);
+      const sum = single.reduce((total, readings) => total + readings[n] - rest_V, rest_V);
       // Superposition, to the converter's rounding of each of the seven records: half a step each.
-      expect(Math.abs(together[n]! - sum)).toBeLessThan(3.5 * 0.0967);
+      expect(Math.abs(together[n] - sum)).toBeLessThan(3.5 * 0.0967);
     }
   });
 });

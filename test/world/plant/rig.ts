@@ -131,7 +131,7 @@ export class Rig {
     for (let tick = 0; tick < ticks; tick++) {
       this.wait(1);
       for (let n = 0; n < READINGS_PER_TICK; n++) {
-        result[tick * READINGS_PER_TICK + n] = this.volts(this.world.readings[n]!);
+        result[tick * READINGS_PER_TICK + n] = this.volts(this.world.readings[n]);
       }
     }
     return result;
@@ -147,14 +147,14 @@ export const OPEN_SENSING: Values = {
 
 export function mean(values: ArrayLike<number>): number {
   let sum = 0;
-  for (let n = 0; n < values.length; n++) sum += values[n]!;
+  for (let n = 0; n < values.length; n++) sum += values[n];
   return sum / values.length;
 }
 
 export function rms(values: ArrayLike<number>): number {
   const middle = mean(values);
   let sum = 0;
-  for (let n = 0; n < values.length; n++) sum += (values[n]! - middle) ** 2;
+  for (let n = 0; n < values.length; n++) sum += (values[n] - middle) ** 2;
   return Math.sqrt(sum / values.length);
 }
 
@@ -172,8 +172,8 @@ export function peakAt(values: Float64Array, frequency_Hz: number): number {
   let s = 0;
   for (let n = 0; n < values.length; n++) {
     const angle = (2 * Math.PI * frequency_Hz * n) / 10000;
-    c += (values[n]! - middle) * Math.cos(angle);
-    s += (values[n]! - middle) * Math.sin(angle);
+    c += (values[n] - middle) * Math.cos(angle);
+    s += (values[n] - middle) * Math.sin(angle);
   }
   return (2 * Math.hypot(c, s)) / values.length;
 }

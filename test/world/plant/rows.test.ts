@@ -9,7 +9,7 @@ describe('the rows of the simulated machine and world', () => {
     const paths = new Set<string>();
     for (const row of rows) {
       const [part, field] = row.path.split('.') as [string, string];
-      const value = (config as unknown as Record<string, Record<string, number | boolean>>)[part]![field]!;
+      const value = (config as unknown as Record<string, Record<string, number | boolean>>)[part][field];
       expect(value, row.path).toBe(row.default);
       expect(typeof value, row.path).toBe(row.kind === 'boolean' ? 'boolean' : 'number');
       expect(Number(value), row.path).toBeGreaterThanOrEqual(row.min);

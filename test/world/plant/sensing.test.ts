@@ -43,7 +43,7 @@ describe('the sensing chain', () => {
       const seen: number[] = [];
       for (let tick = 0; tick < 900; tick++) {
         const live = tick >= 400 && tick < 500 ? 1 : 0;
-        signals[SIGNAL.before_V] = signals[SIGNAL.true_V]!;
+        signals[SIGNAL.before_V] = signals[SIGNAL.true_V];
         signals[SIGNAL.true_V] = live * 118;
         // An impulse of 0 V is none, but the short loop leaves it to the long one.
         if (longest) noise.impulsive = 1;
@@ -88,7 +88,7 @@ describe('the sensing chain', () => {
     rig.trigger = 1;
     const volts = rig.record_V(10);
     // The tap is fed a ramp of 1 ms and then 280 V: from there e^(−t/τ) of what is left after the ramp.
-    const left = (280 - volts[29]!) / (280 - volts[9]!);
+    const left = (280 - volts[29]) / (280 - volts[9]);
     expect(left).toBeCloseTo(Math.exp(-1), 2);
   });
 
@@ -98,7 +98,7 @@ describe('the sensing chain', () => {
     rig.trigger = 1;
     const volts = rig.record_V(10);
     // 100 Hz is a time constant of 1.59 ms; 16 readings later e^(−1.6/1.59) is left.
-    expect((280 - volts[35]!) / (280 - volts[19]!)).toBeCloseTo(Math.exp(-1.6 / 1.5915), 2);
+    expect((280 - volts[35]) / (280 - volts[19])).toBeCloseTo(Math.exp(-1.6 / 1.5915), 2);
   });
 
   it('has converter noise of the stated rms', () => {
@@ -149,7 +149,7 @@ describe('the sensing chain', () => {
       rig.trigger = 1;
       rig.wait(1);
       // 280 V on 0.47 ms · 120 = 56.4 ms: about 280/56.4·0.5 = 2.5 V after the first ramp; 5.5 V are soon passed.
-      const first_V = ((rig.world.readings[9]! - 124) * 5.5) / 4096;
+      const first_V = ((rig.world.readings[9] - 124) * 5.5) / 4096;
       expect(first_V).toBeGreaterThan(2);
       expect(first_V).toBeLessThan(3);
       expect([...rig.wait(5).world.readings]).toEqual(all(4095));
@@ -186,7 +186,7 @@ describe('the sensing chain', () => {
       let openings = 0;
       let before = 118;
       rig.wait(60_000, 0, () => {
-        const volts = rig.volts(rig.world.readings[9]!);
+        const volts = rig.volts(rig.world.readings[9]);
         if (volts < 60) open_ms++;
         if (volts < 60 && before >= 60) openings++;
         before = volts;

@@ -22,8 +22,8 @@ function fingerprint(seed: number, faults: readonly Fault[] = []): string {
   let path_mm = 0;
   for (let tick = 0; tick < 6000; tick++) {
     const side = Math.floor(tick / 600) % 4;
-    const direction_x = tick < 500 ? 0 : [1, 0, -1, 0][side]!;
-    const direction_y = tick < 500 ? 0 : [0, 1, 0, -1][side]!;
+    const direction_x = tick < 500 ? 0 : [1, 0, -1, 0][side];
+    const direction_y = tick < 500 ? 0 : [0, 1, 0, -1][side];
     x_mm += direction_x * 0.05;
     y_mm += direction_y * 0.05;
     if (tick >= 500) path_mm += 0.05;
@@ -39,7 +39,7 @@ function fingerprint(seed: number, faults: readonly Fault[] = []): string {
 /** A value of a row from a fraction 0…1, so that failing cases shrink to the small end. */
 function rowValue(row: Row, part: number): number | boolean {
   if (row.kind === 'boolean') return part >= 0.5;
-  if (row.choices) return row.choices[Math.min(row.choices.length - 1, Math.floor(part * row.choices.length))]!;
+  if (row.choices) return row.choices[Math.min(row.choices.length - 1, Math.floor(part * row.choices.length))];
   const value = row.min + part * (row.max - row.min);
   return row.integer ? Math.round(value) : value;
 }
@@ -47,7 +47,7 @@ function rowValue(row: Row, part: number): number | boolean {
 const section = (rows: readonly Row[]) =>
   fc
     .array(fc.integer({ min: 0, max: 100 }), { minLength: rows.length, maxLength: rows.length })
-    .map((parts) => Object.fromEntries(rows.map((row, n) => [row.path, rowValue(row, parts[n]! / 100)])));
+    .map((parts) => Object.fromEntries(rows.map((row, n) => [row.path, rowValue(row, parts[n] / 100)])));
 
 const fault: fc.Arbitrary<Fault> = fc.record({
   kind: fc.constantFrom(...FAULT_ROWS.map((row) => row.kind)),
@@ -102,8 +102,8 @@ describe('the world', () => {
         let path_mm = 0;
         let starts = 0;
         for (const { steps, trigger, owned, feed, turn, ticks } of hours) {
-          const direction_x = [1, Math.SQRT1_2, 0, -Math.SQRT1_2, -1, -Math.SQRT1_2, 0, Math.SQRT1_2][turn]!;
-          const direction_y = [0, Math.SQRT1_2, 1, Math.SQRT1_2, 0, -Math.SQRT1_2, -1, -Math.SQRT1_2][turn]!;
+          const direction_x = [1, Math.SQRT1_2, 0, -Math.SQRT1_2, -1, -Math.SQRT1_2, 0, Math.SQRT1_2][turn];
+          const direction_y = [0, Math.SQRT1_2, 1, Math.SQRT1_2, 0, -Math.SQRT1_2, -1, -Math.SQRT1_2][turn];
           for (let n = 0; n < ticks; n++) {
             x_mm += (direction_x * feed) / 1000;
             y_mm += (direction_y * feed) / 1000;

@@ -1,16 +1,56 @@
-// A mode of standoff fuzz with an input and an output of its own.
-
+// The cases that a campaign stores in a folder, and how standoff fuzz --reproduce runs them again.
 import { existsSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { StandoffError } from '../../base/index.js';
-import { type Replayed, replayOf } from '../../campaign/index.js';
+import {
+  type CampaignRecord,
+  type CaseRunner,
+  needsText,
+  type Replayed,
+  readRecord,
+  replayOf,
+  storeCases,
+} from '../../campaign/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { readScenario } from '../../run/setup/index.js';
 import { asciiText, counted, terminalStyle, wrapText } from '../../views/text/index.js';
+import { runStatus, shellWords } from '../base/command-line.js';
+import { makeFolder, readText } from '../base/files.js';
 
-import { shellWords } from '../base/command-line.js';
-import { runStatus } from '../base/exit.js';
-import { readText } from '../base/files.js';
+/** The result of a campaign in a file. @throws StandoffError as for any file that is read, or that is no result */
+export const readResult = (file: string): CampaignRecord => readRecord(readText(file, 'result'), file);
+
+/**
+ * Makes the folder for the cases of a campaign; called before the campaign, so that nothing is tried in vain.
+ * @throws StandoffError `file-exists` when cases are in it already, `folder-unwritable`
+ */
+export function prepareCases(folder: string, force: boolean): void {
+  makeFolder(folder);
+  const taken = readdirSync(folder).find((name) => /^(broken|near)-.*\.yaml$/.test(name));
+  if (taken === undefined || force) return;
+  const what = `${join(folder, taken)} exists`;
+  throw new StandoffError('file-exists', what, 'choose another folder, or overwrite with --force');
+}
+
+/**
+ * Stores the cases of a campaign.
+ * @param folder as prepareCases left it
+ * @returns sentences on what was stored, what matters in it, and how to see it
+ */
+export function storedSentences(folder: string, record: CampaignRecord, runner: CaseRunner): string[] {
+  const { broken, near } = storeCases(folder, record, runner);
+  const see = (file: string) => `  See it: standoff simulate ${shellWords(['--scenario', file])}`;
+  const misses = counted(near.length, 'nearest miss', 'nearest misses');
+  return [
+    ...(near.length > 0 ? [`${misses} in ${folder}, one for each requirement with a distance to it.`] : []),
+    ...(near.length > 0 && broken.length === 0 ? [see(near[0].file)] : []),
+    ...broken.flatMap(({ file, requirement, index, tries, needs }) => [
+      `${file} breaks ${requirement} (cut ${index}, simplified in ${counted(tries, 'try', 'tries')}). It needs: ${needsText(needs)}.`,
+      see(file),
+    ]),
+    ...(broken.length > 0 ? [`When it is mended: standoff fuzz ${shellWords(['--reproduce', folder])}`] : []),
+  ];
+}
 
 /** How a stored run went this time. */
 interface Reproduced extends Replayed {
