@@ -202,11 +202,8 @@ export interface Reads {
 
 const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN, RESTING];
 /** A lost key or request and outputs that are to rest end the mode, the others raise a fault. */
-const ENDS = {
-  on: INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN | INPUT_BREAKAWAY,
-  off: INPUT_OVERRUN | INPUT_REST,
-} as const;
 const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
+const ENDS = { on: FAULTS.on | INPUT_KEY | INPUT_REQUEST, off: FAULTS.off | INPUT_REST } as const;
 const ANY = { on: 0, off: 0 } as const;
 
 /** Over a table at rest its timer runs; any motion begins it again. */

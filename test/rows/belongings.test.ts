@@ -32,7 +32,7 @@ const evidence: Evidence = {
   ),
 };
 const control = wordsIn(/^firmware\/control\/.*\.ts$/);
-const firmware = wordsIn(/^firmware\/(?:control|board)\/.*\.(?:ts|c)$/);
+const firmware = wordsIn(/^firmware\/(?:control|box)\/.*\.(?:ts|c)$/);
 const plant = wordsIn(/^sim\/world\/plant\/(?!faults|.*-rows).*\.ts$/);
 const host = wordsIn(/^sim\/(?!world\/plant\/.*-rows|generate\/).*\.ts$/);
 const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase().replaceAll('-', '_')}`;

@@ -58,6 +58,7 @@ export interface OperatorEvent {
 
 /** `request` withdraws (off) or gives back (on) the motion controller's torch request on its way to the box. */
 export const OPERATOR_LINES = ['key', 'request', 'stop-chain', 'hold', 'reset'] as const;
+/** A line that an operator can turn. */
 export type OperatorLine = (typeof OPERATOR_LINES)[number];
 
 /** What an operator does who only turns the key on, early enough for a table to start, and lets the program run. */
