@@ -47,6 +47,7 @@ interface CodeFamilies {
     | 'starting'
     | 'too-long'
     | 'unknown'
+    | 'version'
     | 'unknown-status'
     | 'values'
     | 'voltage';

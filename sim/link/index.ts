@@ -14,7 +14,7 @@ export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame
 export { type Image, imageFile, type Piece, readImage, readUf2, writeUf2 } from './image.js';
 export { decodeLayout, encodeLayout, layoutBytes, type Records, type Value, type Values } from './layout.js';
 export { type Line, openLine } from './line.js';
-export { hasImage, leaveLoader, refuseLoader, withBox } from './loader-session.js';
+export { hasImage, leaveLoader, refuseUnusable, withBox } from './loader-session.js';
 export { type AskedPort, askPort, listPorts, type PortList } from './ports.js';
 export { type Answer, type Patience, refusalOf, Session, type SessionTimes } from './session.js';
 export { type BoxEvent, eventText, identityLine, moduleWords, startedByFault, startWords } from './words.js';

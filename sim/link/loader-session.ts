@@ -1,4 +1,5 @@
 import { BAUD_AT_START, BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { StandoffError } from '../base/index.js';
 import { type Identity, NO_SLOT, readIdentity } from './client.js';
 import { openLine } from './line.js';
@@ -21,6 +22,7 @@ const NO_ANSWER_MS = 1500;
 /** Long enough for a loader that nobody asks to start the image. */
 const QUIET_MS = 400;
 const RESTARTS = 3;
+const PROTOCOL = numberOf(FORMAT_NUMBER_ROWS, 'PROTOCOL');
 const UNKNOWN = STATUS_ROWS.find(({ name }) => name === 'unknown')!.code;
 
 export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
@@ -132,9 +134,17 @@ export async function leaveLoader(session: Session, identity: Identity): Promise
   return restartBox(session, BAUD_AT_START, { wait_ms: START_MS });
 }
 
-/** @throws StandoffError `box-in-loader`: the loader knows neither parameters nor telemetry */
-export function refuseLoader(identity: Identity): void {
-  if (!identity.in_loader) return;
+/**
+ * Refuses what cannot be set, watched or compared.
+ * @throws StandoffError `box-in-loader`: the loader knows neither parameters nor telemetry; `box-version`: the box and this
+ *   host lay out their requests differently
+ */
+export function refuseUnusable(identity: Identity): void {
+  if (!identity.in_loader) {
+    if (identity.protocol === PROTOCOL) return;
+    const what = `the box speaks version ${identity.protocol} of the link, this Standoff version ${PROTOCOL}`;
+    throw new StandoffError('box-version', what, 'bring the image of this Standoff into the box: standoff flash');
+  }
   const what = `the loader answers, not the box: ${hasImage(identity) ? 'it has not started' : 'it has no image that starts'}`;
   throw new StandoffError('box-in-loader', what, 'bring an image into the box: standoff flash');
 }

@@ -6,6 +6,7 @@ import {
   readParameters,
   readReadings,
   readRing,
+  refuseUnusable,
   Session,
   writeParameters,
 } from '../../sim/link/index.js';
@@ -36,6 +37,20 @@ describe('the identity of a box', () => {
     expect(identity).toMatchObject({ in_loader: false, boot: 'hung', slot: 1, generation: 4, version: 'test 1' });
     expect(identity.module_sha256).toBe(IMAGE.module_sha256);
     expect(identity.image_sha256).toMatch(/^[0-9a-f]{64}$/);
+  });
+
+  it('is refused with both versions and what to do when the box speaks another version of the link', async () => {
+    const identity = await readIdentity(connected().session);
+    expect(() => refuseUnusable(identity)).not.toThrow();
+    const old = { ...identity, protocol: identity.protocol - 1 };
+    expect(() => refuseUnusable(old)).toThrow(
+      `version ${old.protocol} of the link, this Standoff version ${identity.protocol}`,
+    );
+    expect(() => refuseUnusable(old)).toThrow(expect.objectContaining({ code: 'box-version' }));
+    // A loader takes an image whatever the box spoke.
+    expect(() => refuseUnusable({ ...old, in_loader: true })).toThrow(
+      expect.objectContaining({ code: 'box-in-loader' }),
+    );
   });
 });
 

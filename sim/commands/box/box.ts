@@ -11,7 +11,7 @@ import {
   moduleWords,
   NO_SLOT,
   readRing,
-  refuseLoader,
+  refuseUnusable,
   type Session,
   startedByFault,
   startWords,
@@ -190,7 +190,7 @@ export async function box(action: BoxAction, values: readonly string[], options:
   const work = workFor(action, values, options, style);
   await withBox(options.port, async (session, first) => {
     const identity = await leaveLoader(session, first);
-    if (action !== 'show') refuseLoader(identity);
+    if (action !== 'show') refuseUnusable(identity);
     await work(session, identity);
   });
   return EXIT.kept;

@@ -1,6 +1,6 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
-import { agreeSpeed, leaveLoader, moduleWords, refuseLoader, withBox } from '../../link/index.js';
+import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, withBox } from '../../link/index.js';
 import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/text/index.js';
@@ -45,7 +45,7 @@ export async function lockstep(options: LockstepCommandOptions): Promise<number>
   const display = new ProgressDisplay(process.stdout, style);
   const result = await withBox(options.port, async (session, first) => {
     const identity = await leaveLoader(session, first);
-    refuseLoader(identity);
+    refuseUnusable(identity);
     display.say(`module in the box: ${moduleWords(identity.module_sha256, module.sha256)}`);
     const baud = await agreeSpeed(session, options.baud, BAUD_AT_START);
     session.watch();

@@ -11,7 +11,7 @@ import {
   openLine,
   readIdentity,
   readParameters,
-  refuseLoader,
+  refuseUnusable,
   Session,
   writeParameters,
 } from '../../link/index.js';
@@ -191,7 +191,7 @@ export class WatchLink {
 
   /** A starting box that is asked who it is stays in its loader: this tells it to start its image. */
   private async startImage(session: Session, identity: Identity): Promise<never> {
-    if (!hasImage(identity)) refuseLoader(identity);
+    if (!hasImage(identity)) refuseUnusable(identity);
     await session.ask('restart');
     throw new StandoffError('box-starting', 'the box is starting', 'try again in a second');
   }
