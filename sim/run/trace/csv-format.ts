@@ -3,12 +3,12 @@ import type { ColumnName } from './block.gen.js';
 import { COLUMN_ROWS } from './columns.js';
 
 /*
- * The file of a recorded run, format `standoff trace 1`: text, UTF-8, lines ended by LF, plain or gzip.
+ * The file of a recorded run, format `standoff trace 2`: text, UTF-8, lines ended by LF, plain or gzip.
  *
- *     # standoff trace 1
+ *     # standoff trace 2
  *     # seed: 7
  *     # module_sha256: 3f…
- *     tick,lines_bits,reading_counts,…
+ *     tick,digital_inputs_bits,reading_counts,…
  *     0,7,124,…
  *
  * - The first line names the format and its version. Whatever changes the columns or their meaning changes the
@@ -24,7 +24,7 @@ import { COLUMN_ROWS } from './columns.js';
  *   Read, the columns that it does not have are NaN, or 0 where they are whole numbers.
  */
 
-export const FORMAT = 'standoff trace 1';
+export const FORMAT = 'standoff trace 2';
 export const FORMAT_LINE = `# ${FORMAT}`;
 
 /** What the run was made from, in the order in which it is written. */

@@ -58,7 +58,7 @@ async function errorOf(work: () => unknown): Promise<StandoffError> {
 describe('trace file', () => {
   it('begins with the format, what the run was made from, and the headings; one line a tick', () => {
     const lines = textOf({ seed: 7, module_sha256: '3f' }, [fullBlock(0, 3)]).split('\n');
-    expect(lines.slice(0, 4)).toEqual(['# standoff trace 1', '# seed: 7', '# module_sha256: 3f', HEADING_LINE]);
+    expect(lines.slice(0, 4)).toEqual(['# standoff trace 2', '# seed: 7', '# module_sha256: 3f', HEADING_LINE]);
     expect(lines.slice(4).map((line) => line.split(',')[0])).toEqual(['0', '1', '2', '']);
   });
 
@@ -178,9 +178,9 @@ describe('a file that is no trace', () => {
   it.each([
     ['is empty', '', 'run.csv:1:1'],
     ['is of another format', `hello\n${good}`, 'run.csv:1:1'],
-    ['is of another version', good.replace('trace 1', 'trace 2'), 'run.csv:1:1'],
+    ['is of another version', good.replace('trace 2', 'trace 1'), 'run.csv:1:1'],
     ['has a head line that is none', good.replace('# seed: 1', '# seed 1'), 'run.csv:2:1'],
-    ['ends in its head', '# standoff trace 1\n# seed: 1\n', 'run.csv:3:1'],
+    ['ends in its head', '# standoff trace 2\n# seed: 1\n', 'run.csv:3:1'],
     ['has another column', good.replace('reading_counts', 'reading_mV'), 'run.csv:3:26'],
     ['has a column too few', good.replace(/,lost_steps\n/, '\n'), 'run.csv:3:'],
     ['has a column too many', good.replace('lost_steps\n', 'lost_steps,more\n'), 'run.csv:3:'],
@@ -196,7 +196,7 @@ describe('a file that is no trace', () => {
     ['has a blank in a real', withCell(ROW, 14, ' 1'), 'run.csv:4:'],
     ['has a hexadecimal real', withCell(ROW, 14, '0x5'), 'run.csv:4:'],
     ['has a word for a real', withCell(ROW, 14, 'volt'), 'run.csv:4:'],
-    ['has a line without end', `# standoff trace 1\n# ${'x'.repeat(10000)}`, 'run.csv:2:1'],
+    ['has a line without end', `# standoff trace 2\n# ${'x'.repeat(10000)}`, 'run.csv:2:1'],
   ])('that %s is refused with its place', async (_, text, place) => {
     const error = await errorOf(() => parse(text));
     expect(error.code).toMatch(/^trace-(format|value)$/);

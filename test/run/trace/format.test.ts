@@ -23,7 +23,7 @@ describe('column headings', () => {
     expect(heading).toMatchObject({
       measured_V: 'measured_V',
       z_velocity_mm_s: 'z_velocity_mm_s',
-      lines: 'lines_bits',
+      digital_inputs: 'digital_inputs_bits',
       slope_x: 'slope_x_1',
       burning: 'burning_0or1',
       z_steps: 'z_steps',
