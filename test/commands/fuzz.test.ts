@@ -83,7 +83,9 @@ describe('standoff fuzz', () => {
   it('searches along the margin of one requirement', async () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', '--search', 'floor', '--runs', '8', '--json');
     expect(status).toBe(0);
-    expect(JSON.parse(stdout)[0]).toMatchObject({ requirement: { name: 'floor' }, cuts: 8 });
+    const { format, results } = JSON.parse(stdout);
+    expect(format).toBe('standoff search 1');
+    expect(results).toMatchObject([{ requirement: 'floor', unit: 'mm', cuts: 8, best: { requirement: 'floor' } }]);
   });
 });
 
