@@ -153,6 +153,8 @@ describe('a program that uses the package as a stranger would', () => {
 
   it('is a client of a box: reads, changes and is refused', async () => {
     await withEmulatedBox(async (address) => {
+      // A box that is asked in its first 150 ms stays in its loader, and readings are of the last whole second.
+      await new Promise((resolve) => setTimeout(resolve, 2500));
       const seen = await printed<Record<string, unknown>>('box-client.js', address);
       expect(seen).toMatchObject({
         in_loader: false,
