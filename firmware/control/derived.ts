@@ -1,4 +1,4 @@
-// What follows from the parameters alone. Divisions are dear on a processor without one, and so are floats where integers
+// What follows from the parameters alone. Divisions are expensive on a processor without one, and so are floats where integers
 // do: both are worked out when a parameter is set, not in every tick.
 
 import { INPUT_CAPACITY, READINGS_PER_TICK } from '../wire/layout.gen';

@@ -7,7 +7,7 @@ import type { Ssi } from './ssi.js';
 import type { SystemControl } from './system-control.js';
 import type { Bus } from './thumb.js';
 
-/** What every reset builds anew. */
+/** What every reset rebuilds. */
 export interface Devices {
   /** By address >>> 14 << 2, as the emulator package numbers them. */
   readonly peripherals: Readonly<Record<number, Peripheral>>;
