@@ -21,7 +21,7 @@ export function resetFilter(): void {
   F.sum = zero * D.mean_whole;
   F.head = 0;
   F.past = 0;
-  F.set_aside = 0;
+  F.rejected = 0;
   F.believe = 0;
   F.mean_V = 0;
   F.tick_V = 0;
@@ -32,14 +32,14 @@ export function readVoltage(): void {
   const whole = D.mean_whole;
   const reference = F.sum / whole;
   const within = withinLimit(reference);
-  const calm = within && F.believe == 0 && F.set_aside == 0;
+  const calm = within && F.believe == 0 && F.rejected == 0;
   F.spiked = 0;
   const head = F.head;
   let sum = F.sum;
   let tick_sum = 0;
   for (let i = 0; i < READINGS_PER_TICK; i++) {
     const raw = reading(i);
-    const taken = calm ? raw : setAside(raw, reference);
+    const taken = calm ? raw : reject(raw, reference);
     tick_sum += taken;
     sum += taken - ringAt(head + i - whole);
     store<u16>(RING + ((<usize>((head + i) & (RING_READINGS - 1))) << 1), <u16>taken);
@@ -87,23 +87,23 @@ function withinLimit(reference: i32): bool {
  * A reading far from the mean is replaced by the mean, until readings come back or spike_ms is over: then the
  * change is believed for as long as the mean needs to follow it.
  */
-function setAside(raw: i32, reference: i32): i32 {
+function reject(raw: i32, reference: i32): i32 {
   if (F.believe > 0) {
     F.believe--;
     return raw;
   }
   const distance = raw > reference ? raw - reference : reference - raw;
-  if (F.set_aside == 0) {
+  if (F.rejected == 0) {
     if (distance <= D.spike_limit) return raw;
   } else if (distance <= D.spike_release) {
-    F.set_aside = 0;
+    F.rejected = 0;
     return raw;
-  } else if (F.set_aside >= D.spike_longest) {
-    F.set_aside = 0;
+  } else if (F.rejected >= D.spike_longest) {
+    F.rejected = 0;
     F.believe = RING_READINGS;
     return raw;
   }
-  F.set_aside++;
+  F.rejected++;
   F.spiked = 1;
   return reference;
 }

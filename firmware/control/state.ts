@@ -160,7 +160,7 @@ export class Filter {
   /** Next place in the ring. */
   head: i32;
   sum: i32;
-  set_aside: i32;
+  rejected: i32;
   believe: i32;
   spiked: i32;
   saturated: i32;

@@ -225,7 +225,7 @@ export const CAPACITY_STEPS = 40;
 
 /** One bit a fault code: Z stops where it is. */
 export const FAULTS_THAT_STOP_Z: u32 = 0x2f102e;
-/** One bit a fault code: the latched stop opens. */
+/** One bit a fault code: the latched stop is set. */
 export const FAULTS_THAT_LATCH: u32 = 0x321000;
 
 /** The parameter block as the module reads it, in the order of the ids. */
@@ -359,7 +359,7 @@ export class Parameters {
   dive_mm: f32;
   /** error that grows by this much while Z moves against it is a fault (mm) */
   wrong_way_mm: f32;
-  /** X/Y steps that go on this long after the permit was withdrawn open the latched stop (ms) */
+  /** X/Y steps that go on this long after the permit was withdrawn set the latched stop (ms) */
   stray_ms: f32;
   /** an arc that burns this long under a motion permit without X/Y steps is put out (s) */
   standstill_s: f32;

@@ -14,7 +14,7 @@ export interface FaultRow extends CodeRow {
   readonly remedy: string;
   /** True: Z stops where it is and must be homed; false: the torch retracts to where the box took it over. */
   readonly z_stops: boolean;
-  /** True: the latched stop opens as well. */
+  /** True: the latched stop is set as well. */
   readonly latches_stop: boolean;
 }
 

@@ -66,7 +66,7 @@ export function tableSource(): string {
     '',
     '/** One bit a fault code: Z stops where it is. */',
     `export const FAULTS_THAT_STOP_Z: u32 = ${bits(FAULT_ROWS.map((row) => row.z_stops))};`,
-    '/** One bit a fault code: the latched stop opens. */',
+    '/** One bit a fault code: the latched stop is set. */',
     `export const FAULTS_THAT_LATCH: u32 = ${bits(FAULT_ROWS.map((row) => row.latches_stop))};`,
     '',
     '/** The parameter block as the module reads it, in the order of the ids. */',

@@ -243,7 +243,7 @@ const GROUPS = [
       [[63, 'wrong_way_mm', 'mm', 0.2, 5, 0.5], 'error that grows by this much while Z moves against it is a fault'],
       [
         [64, 'stray_ms', 'ms', 50, 10000, 800],
-        'X/Y steps that go on this long after the permit was withdrawn open the latched stop',
+        'X/Y steps that go on this long after the permit was withdrawn set the latched stop',
       ],
       [
         [65, 'standstill_s', 's', 1, 60, 5],

@@ -47,22 +47,22 @@ function singleTicks(module: ControlModule): number {
   return ticks / s / 1e6;
 }
 
-/** Processor time of each kind of walk, that of the machine's other users does not count; and all kinds on all cores, by the clock. */
-async function walks(module: ControlModule): Promise<void> {
+/** Processor time of each kind of exploration, that of the machine's other users does not count; and all kinds on all cores, by the clock. */
+async function explorations(module: ControlModule): Promise<void> {
   let all_ticks = 0;
   const rows = KINDS.map((kind) => {
     let states = 0;
     let ticks = 0;
     const s = processor_s(() => {
-      const walk = explore(module, kind);
-      states = walk.states;
-      ticks = walk.transitions;
+      const exploration = explore(module, kind);
+      states = exploration.states;
+      ticks = exploration.transitions;
     });
     all_ticks += ticks;
     const name = `${kind.supply_contact ? 'contact' : 'no contact'}, ${kind.target_learned ? 'learned' : 'fixed'} target`;
     return [name, String(states), figure(ticks / 1e6, 2), figure(s, 2), figure(ticks / s / 1e6, 1)];
   });
-  console.log(table([['walk', 'states', '10^6 ticks', 's of one core', '10^6 ticks/s'], ...rows]));
+  console.log(table([['exploration', 'states', '10^6 ticks', 's of one core', '10^6 ticks/s'], ...rows]));
   console.log(
     `the same ticks one by one, without rules: ${figure(singleTicks(module), 1)} million a second on one core`,
   );
@@ -158,7 +158,7 @@ async function searches(seeds: number): Promise<void> {
 
 export async function fuzzing(module: ControlModule): Promise<void> {
   heading('Fuzzing and exploring');
-  await walks(module);
+  await explorations(module);
   await overhead(module, campaignOf(1));
   await twoWorkers();
   memory();

@@ -13,9 +13,9 @@ const runner = () => new CaseRunner({ setup, ranges, programs: [SHORT_CUTS[0]], 
 
 describe('a search', () => {
   it('gives the same for a seed, and the case with the margin that it tells', () => {
-    const wish = { requirement: 'no-contact', cuts: 60, seed: 1 };
-    const found = search(runner(), ranges, wish);
-    expect(search(runner(), ranges, wish)).toEqual(found);
+    const options = { requirement: 'no-contact', cuts: 60, seed: 1 };
+    const found = search(runner(), ranges, options);
+    expect(search(runner(), ranges, options)).toEqual(found);
     expect([found.cuts, found.broken_at]).toEqual([60, null]);
     const requirement = runner()
       .judge(found.index, found.case!)

@@ -13,7 +13,7 @@ import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = 60_000;
-const NONSENSE_TICKS = 40_000;
+const ARBITRARY_TICKS = 40_000;
 const HIGHEST_COUNT = 4095;
 const ZERO_COUNTS = 124;
 
@@ -108,7 +108,7 @@ describe('the module in the image says what the module in this process says, byt
     const random = new Random(9);
     const controller = new ComparedController();
     let usual_counts = ZERO_COUNTS;
-    while (controller.ticks < NONSENSE_TICKS) {
+    while (controller.ticks < ARBITRARY_TICKS) {
       controller.digital_inputs &= ~layout.INPUT_REST;
       if (random.chance(0.005)) controller.digital_inputs = random.next_u32() & 1023;
       // A contact that is closed against the trigger latches, so it comes seldom and opens again.

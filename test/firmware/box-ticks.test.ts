@@ -17,7 +17,7 @@ import { buildBox } from './box-native.js';
 import { GCC } from './loader-native.js';
 
 const TICKS = 100_000;
-const NONSENSE_TICKS = 40_000;
+const ARBITRARY_TICKS = 40_000;
 const CUT_TICKS = 15_000;
 const KINDS: readonly FaultKind[] = ['welded-relay', 'stuck-readback', 'reference-off', 'late-tick'];
 /** Bytes that the box says of a tick: outputs, Z steps, output block. */
@@ -82,10 +82,10 @@ function cutLeg(number: number, most: number): Written {
   return controller;
 }
 
-function nonsenseLeg(): Written {
+function arbitraryLeg(): Written {
   const controller = new Written(MODULE);
   const arbitrary = new ArbitraryInputs(new Random(78));
-  while (controller.ticks < NONSENSE_TICKS) {
+  while (controller.ticks < ARBITRARY_TICKS) {
     arbitrary.draw(controller);
     // No pin says this: the box itself does, in lockstep.
     controller.digital_inputs &= ~wire.INPUT_REST;
@@ -99,7 +99,7 @@ describeAgainst(GCC, 'the box and the control module', (gcc) => {
     const program = buildBox(gcc, { program: 'ticks' });
     let left = TICKS;
     for (let number = 0; left > 0; number++) {
-      const leg = number === 0 ? nonsenseLeg() : cutLeg(number, Math.min(left, CUT_TICKS));
+      const leg = number === 0 ? arbitraryLeg() : cutLeg(number, Math.min(left, CUT_TICKS));
       const run = spawnSync(program, { input: Buffer.concat(leg.given), maxBuffer: 1 << 26 });
       expect(run.stderr.toString()).toBe('');
       const expected = Buffer.concat(leg.expected);

@@ -19,7 +19,7 @@ export const REGULATOR_MUTANTS: readonly Mutant[] = [
     ],
     [
       'spike-for-ever',
-      '} else if (F.set_aside >= D.spike_longest) {',
+      '} else if (F.rejected >= D.spike_longest) {',
       '} else if (false) {',
       'a change that lasts is never believed',
     ],

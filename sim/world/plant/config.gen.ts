@@ -13,7 +13,7 @@ export interface MachineConfig {
     readonly acceleration_mm_s2: number;
     /** speed that the motor can take up or drop at once (pull-in speed); 0…50 mm/s, default 8 */
     readonly start_stop_mm_s: number;
-    /** play between motor and carriage; 0…500 um, default 10 */
+    /** backlash between motor and carriage; 0…500 um, default 10 */
     readonly backlash_um: number;
     /** distance from the top switch down to the bottom stop; 20…300 mm, default 90 */
     readonly travel_mm: number;

@@ -24,7 +24,7 @@ export const MACHINE_ROWS: readonly Row[] = [
       8,
       'speed that the motor can take up or drop at once (pull-in speed)',
     ),
-    numberRow('axis.backlash_um', 'um', 0, 500, 10, 'play between motor and carriage', {
+    numberRow('axis.backlash_um', 'um', 0, 500, 10, 'backlash between motor and carriage', {
       drawn: { to: [0, 30], decimals: 0 },
     }),
     numberRow('axis.travel_mm', 'mm', 20, 300, 90, 'distance from the top switch down to the bottom stop'),
