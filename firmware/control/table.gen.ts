@@ -237,9 +237,9 @@ export class Parameters {
   reading_zero_counts: f32;
   /** mains frequency; the moving mean spans half its period and so nulls rectifier ripple (Hz) */
   mains_Hz: f32;
-  /** a reading further than this from the mean is set aside as a spike; 0 turns the rejection off (V) */
+  /** a reading further than this from the mean is rejected as a spike; 0 turns the rejection off (V) */
   spike_V: f32;
-  /** longest time readings are set aside; a change that lasts longer is believed (ms) */
+  /** longest time that readings are rejected; a change that lasts longer is believed (ms) */
   spike_ms: f32;
   /** below this the arc voltage counts as near zero (V) */
   rest_V: f32;

@@ -158,7 +158,7 @@ export const FLAG_ROWS = bits([
   ['VELOCITY_LIMITED', 'Z would go faster'],
   ['ACCELERATION_LIMITED', 'Z would change its speed faster'],
   ['TARGET_KEPT', 'learning found no steady feed: the last target is kept'],
-  ['SPIKE', 'a reading was set aside in this tick'],
+  ['SPIKE', 'a reading was rejected in this tick'],
   ['NEAR_ZERO', 'the arc voltage is near zero'],
   ['CONVERTER_DEAD', 'the reference is off: the readings count as the top of the range'],
 ]);

@@ -54,7 +54,7 @@
 #define FLAG_VELOCITY_LIMITED 4u // Z would go faster
 #define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
 #define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
-#define FLAG_SPIKE 32u // a reading was set aside in this tick
+#define FLAG_SPIKE 32u // a reading was rejected in this tick
 #define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
 #define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range
 #define SET_DONE 0u // taken
