@@ -1,4 +1,4 @@
-// When the regulator lets go, and when it takes over again. In a hold the voltage error never digital_outputs Z down: Z is
+// When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE, STAGE_LEARN } from '../wire/codes.gen';

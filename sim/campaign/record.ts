@@ -74,7 +74,7 @@ export function writeRecord(record: CampaignRecord): string {
 }
 
 const RUN_AGAIN =
-  'run that shard or campaign again under another name, or copy the file again from where it was written';
+  'run that shard or campaign again under another name, or copy the file once more from where it was written';
 
 /** @throws StandoffError `campaign-format`, `campaign-version`, `campaign-damaged` */
 export function readRecord(text: string, file: string): CampaignRecord {

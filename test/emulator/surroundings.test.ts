@@ -28,7 +28,7 @@ const row = () => {
 };
 
 describe('a millisecond', () => {
-  it('brings its digital_inputs to the tick at its beginning', () => {
+  it('brings its digital inputs to the tick at its beginning', () => {
     const rows = row();
     for (const digital_inputs of [
       RESTING,

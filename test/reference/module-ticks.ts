@@ -18,7 +18,7 @@ import { type Recording, RecordingController } from './replay.js';
 const CUTS = 10;
 const CUT_TICKS = 10_000;
 const NONSENSE_TICKS = 10_000;
-/** A disturbed cut may end early; there is arbitrary inputs to make it up. */
+/** A disturbed cut may end early; arbitrary inputs make it up. */
 const TICKS = 100_000;
 const HIGHEST_COUNT = 4095;
 /** Drawn about their defaults; the others decide whether the example can be cut at all. */

@@ -12,7 +12,7 @@ import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
 /** Time in the middle of the straight cut, s. */
 const MID_CUT_S = 9;
 
-/** What is seen of the digital_outputs after a moment. */
+/** What the digital outputs do after a moment. */
 class After {
   trigger_ms = 0;
   permit_ms = 0;
