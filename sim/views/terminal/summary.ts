@@ -166,7 +166,10 @@ function foundText(run: RunSummary): Said {
     parts.push(
       `while following the standoff was within ${fixed(figures.standoff_error_p999_mm, 2)} mm for 99.9 % of the time`,
     );
-  parts.push(missed === 0 ? 'every quality goal met' : `${counted(missed, 'quality goal')} missed`);
+  // A goal that the run never put to the test was not met either.
+  const untested = requirements.some(({ kind, checked }) => kind === 'goal' && checked === 0);
+  const none_missed = untested ? 'no quality goal missed' : 'every quality goal met';
+  parts.push(missed === 0 ? none_missed : `${counted(missed, 'quality goal')} missed`);
   const bad = broken > 0 || figures.contacts > 0 || outcome.ended === 'stopped' || outcome.ended === 'limit';
   return { text: `Found: ${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
 }
@@ -200,7 +203,7 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
     const many =
       kind === 'requirement'
         ? counted(kept.length, 'requirement kept', 'requirements kept')
-        : counted(kept.length, 'quality goal met', 'quality goals met');
+        : `${counted(kept.length, 'quality goal')} ${idle > 0 ? 'not missed' : 'met'}`;
     const all = kept.length === 1 ? '' : 'all ';
     const never = kept.length === idle ? all : `${idle} of them `;
     const tested = idle === 0 ? `${all}put to the test` : `${never}never put to the test by this run`;

@@ -37,6 +37,14 @@ describe('the closing report', () => {
     expect(words()).not.toContain('What to change');
   });
 
+  it('does not call a quality goal met that the run never put to the test', () => {
+    const requirements = made().requirements.map((one) => (one.kind === 'goal' ? { ...one, checked: 0 } : one));
+    const report = words({ requirements });
+    expect(report).toContain('no quality goal missed.');
+    expect(report).toContain('2 quality goals not missed, all never put to the test by this run.');
+    expect(report).not.toMatch(/goals? met/);
+  });
+
   it('says what was found when it did not', () => {
     expect(words(BAD)).toContain(
       'Found: the program did not finish: the motion permit was withdrawn, line 31; 1 REQUIREMENT BROKEN; 2 CONTACTS with the sheet;',
