@@ -1,4 +1,4 @@
-import type { SourceFile } from './rules.js';
+import type { Graph, SourceFile } from './graph.js';
 
 /** A C source and its header are one node: `firmware/box/tick`. */
 const nodeOf = (path: string): string => path.replace(/\.[ch]$/, '');
@@ -12,8 +12,8 @@ function included(from: string, name: string, headers: readonly string[]): strin
   return headers.find((path) => path.endsWith(`/${name}`));
 }
 
-/** Circles of `#include "…"` among C files; generated headers lie outside. Each begins and ends with the same node. */
-export function includeCircles(files: readonly SourceFile[]): string[] {
+/** Who includes whom among C files, a source and its header taken as one; generated headers lie outside. */
+export function includeGraph(files: readonly SourceFile[]): Graph {
   const sources = files.filter(({ path }) => /\.[ch]$/.test(path));
   const headers = sources.map(({ path }) => path).filter((path) => path.endsWith('.h'));
   const edges = new Map<string, Set<string>>();
@@ -26,17 +26,7 @@ export function includeCircles(files: readonly SourceFile[]): string[] {
       if (header !== undefined && nodeOf(header) !== node) to.add(nodeOf(header));
     }
   }
-  const found: string[] = [];
-  const done = new Set<string>();
-  const visit = (node: string, way: readonly string[]): void => {
-    const begun = way.indexOf(node);
-    if (begun >= 0) found.push([...way.slice(begun), node].join(' → '));
-    if (begun >= 0 || done.has(node)) return;
-    for (const next of edges.get(node) ?? []) visit(next, [...way, node]);
-    done.add(node);
-  };
-  for (const node of edges.keys()) visit(node, []);
-  return found;
+  return new Map([...edges].map(([node, to]) => [node, [...to]]));
 }
 
 /** What only a port may name: a pin, a register, an address in the chip's memory map. */
