@@ -68,7 +68,10 @@ const GROUPS = [
         [3, 'spike_V', 'V', 0, 100, 15],
         'a reading further than this from the mean is rejected as a spike; 0 turns the rejection off',
       ],
-      [[4, 'spike_ms', 'ms', 1, 20, 4], 'longest time that readings are rejected; a change that lasts longer is believed'],
+      [
+        [4, 'spike_ms', 'ms', 1, 20, 4],
+        'longest time that readings are rejected; a change that lasts longer is believed',
+      ],
       [[5, 'rest_V', 'V', 5, 60, 25], 'below this the arc voltage counts as near zero'],
       [
         [6, 'stuck_ms', 'ms', 0, 1000, 50],
