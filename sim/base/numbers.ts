@@ -18,6 +18,11 @@ export class Random {
     for (let round = 0; round < 12; round++) this.next_u32();
   }
 
+  /** The whole state, for a twin of this generator elsewhere. */
+  get state(): readonly [number, number, number, number] {
+    return [this.a, this.b, this.c, this.counter];
+  }
+
   /** 32 random bits as a signed integer. */
   next_u32(): number {
     const sum = (((this.a + this.b) | 0) + this.counter) | 0;

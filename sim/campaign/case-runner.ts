@@ -4,7 +4,7 @@ import { Judge, type OwnRequirements, type RequirementResult, requirementContext
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import type { Setup } from '../run/setup/index.js';
-import { newBlock, type TraceSink } from '../run/trace/index.js';
+import type { TraceSink } from '../run/trace/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import { type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
 import type { Ranges } from './ranges.js';
@@ -60,13 +60,12 @@ const EXTRA_S = 8;
 
 /**
  * Runs the cases of a campaign and judges every requirement. Programs are planned once. All cases share one instance of
- * the module, a block and stretches: making these for each took a tenth of the time of a cut.
+ * the modules and stretches: making these for each took a tenth of the time of a cut.
  */
 export class CaseRunner {
   private readonly plans: readonly Plan[];
   private readonly spaces: readonly CaseSpace[];
   private readonly controller: WasmController;
-  private readonly block = newBlock();
   private readonly stretches = new Stretches();
 
   /**
@@ -102,13 +101,13 @@ export class CaseRunner {
 
   /** Judges the case of a number, or another one with the program of that number. */
   judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []): Verdict {
-    const { controller, block, stretches } = this;
+    const { controller, stretches } = this;
     const { box, machine, world } = caseSetup(this.campaign.setup, one);
     const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
     const judge = new Judge(context, stretches, this.own(context));
     controller.renew();
     const plan = this.plans[index % this.plans.length];
-    const options = { box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one), block };
+    const options = { box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) };
     const { ended, ticks } = run(options, [judge, ...watchers]);
     const figures = judge.figures.figures();
     const results = judge.results(figures);

@@ -225,7 +225,7 @@ export class Batch {
   private standing: ChoiceTable | undefined;
 
   constructor(controller: WasmController, templates: Templates) {
-    const { memory, tick } = controller.linked;
+    const { memory, tick } = controller.linked!;
     const { byteOffset: state, byteLength } = controller.state();
     const { byteOffset: output } = controller.output.integers;
     if (state + byteLength > MODULE_BYTES) throw new Error('the control module has outgrown its part of the page');

@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { GENERATED_FROM_PORT } from '../../firmware/ports/rp2040/generator.js';
 import { GENERATED_FROM_WIRE, type Generated, HEADER } from '../../firmware/wire/generator.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnRow } from '../run/trace/index.js';
+import { cellsSource } from '../world/cells/index.js';
 import { MACHINE_ROWS, type Row, WORLD_ROWS } from '../world/plant/index.js';
 import { parametersPage, recordedPage, setupPage } from './pages.js';
 
@@ -105,11 +106,16 @@ const ARRAYS = {
   i32: 'Int32Array',
   f32: 'Float32Array',
 } as const;
-const TYPES = Object.keys(ARRAYS) as (keyof typeof ARRAYS)[];
 
-const ofType = (type: ColumnRow['type']) => COLUMN_ROWS.filter((row) => row.type === type);
-/** Where a column begins in the array of its type. */
-const startOf = (row: ColumnRow): number => ofType(row.type).indexOf(row) * BLOCK_TICKS;
+/** The types of the columns, widest first, so that each begins at a multiple of its size. */
+const ORDER = ['f32', 'i32', 'u16', 'i16', 'u8'] as const satisfies readonly (keyof typeof ARRAYS)[];
+const SIZES = { u8: 1, u16: 2, i16: 2, i32: 4, f32: 4 } as const;
+const IN_ORDER = ORDER.flatMap((type) => COLUMN_ROWS.filter((row) => row.type === type));
+
+/** Where a column begins in the block, bytes. */
+const startOf = (row: ColumnRow): number =>
+  IN_ORDER.slice(0, IN_ORDER.indexOf(row)).reduce((bytes, { type }) => bytes + SIZES[type] * BLOCK_TICKS, 0);
+const BLOCK_BYTES = COLUMN_ROWS.reduce((bytes, { type }) => bytes + SIZES[type] * BLOCK_TICKS, 0);
 const doc = ({ unit, meaning }: ColumnRow) => (unit === '1' ? meaning : `${meaning}; ${unit}`);
 
 /**
@@ -136,60 +142,59 @@ const blockSource = (): string =>
     '  count: number;',
     '}',
     '',
-    '/**',
-    ' * A block to be filled row by row: the columns of one type lie one after the other in one array. Forty arrays would be',
-    ' * forty places to look up and to check a row against, once a tick.',
-    ' */',
-    'export interface BlockToFill extends TraceBlock {',
-    ...TYPES.map((type) => `  readonly ${type}: ${ARRAYS[type]};`),
-    '}',
+    `export const BLOCK_BYTES = ${BLOCK_BYTES};`,
     '',
-    'export function newBlock(): BlockToFill {',
-    ...TYPES.map((type) => `  const ${type} = new ${ARRAYS[type]}(${ofType(type).length * BLOCK_TICKS});`),
+    '/** A block in a memory, such as that of the world module. @param at its place there, a multiple of 4 */',
+    'export function newBlock(buffer: ArrayBuffer = new ArrayBuffer(BLOCK_BYTES), at = 0): TraceBlock {',
     '  return {',
     '    first_tick: 0,',
     '    count: 0,',
-    ...TYPES.map((type) => `    ${type},`),
-    ...COLUMN_ROWS.map((row) => {
-      const start = startOf(row);
-      return `    ${row.name}: ${row.type}.subarray(${start}, ${start + BLOCK_TICKS}),`;
-    }),
+    ...COLUMN_ROWS.map(
+      (row) => `    ${row.name}: new ${ARRAYS[row.type]}(buffer, at + ${startOf(row)}, ${BLOCK_TICKS}),`,
+    ),
     '  };',
     '}',
     '',
   ].join('\n');
 
-/** `loop/record.gen.ts`: a statement a column, its places as literals, which the engine folds. */
-const recorderSource = (): string =>
-  [
+/** `loop/module/record.gen.ts`: a statement a column. */
+function recorderSource(): string {
+  const stored = (row: ColumnRow): string => {
+    const wide = row.type === 'f32' ? 'f32' : 'i32';
+    const value = row.from.startsWith('load<f32>') || row.from.startsWith('load<i32>') ? row.from : `<${wide}>${row.from}`;
+    const store = { u8: 'store8', u16: 'store16', i16: 'store16', i32: 'store32', f32: 'storeReal' }[row.type];
+    const size = SIZES[row.type];
+    return `  ${store}(BLOCK_AT + ${startOf(row)} + ${size === 1 ? 'row' : `row * ${size}`}, ${value}); // ${row.name}`;
+  };
+  const parts = new Set(COLUMN_ROWS.flatMap(({ from }) => [...from.matchAll(/\b([a-z]+)\.\w/g)].map(([, part]) => part)));
+  const parts_used = [...parts].sort().join(', ');
+  return [
     HEADER,
-    "import type { Controller } from '../controller/index.js';",
-    "import type { MotionPlayer } from '../../world/motion/index.js';",
-    "import type { World } from '../../world/plant/index.js';",
-    "import type { BlockToFill } from '../trace/index.js';",
+    `import { CELLS_END, ${parts_used} } from '../../../world/module/cells.gen';`,
     '',
-    '/** Writes the rows of a run into its block. */',
-    'export class Recorder {',
-    '  constructor(',
-    '    private readonly block: BlockToFill,',
-    '    private readonly controller: Controller,',
-    '    private readonly world: World,',
-    '    private readonly table: MotionPlayer,',
-    '  ) {}',
+    '/** Where the recorded block stands, and the first byte behind it. */',
+    'export const BLOCK_AT: usize = CELLS_END;',
+    `export const FIXED_END: usize = CELLS_END + ${Math.ceil(BLOCK_BYTES / 8) * 8};`,
     '',
-    '  /** What the tick that is over put in and got out, with table and world as they were in it. */',
-    '  row(row: number, digital_outputs: number, z_steps: number): void {',
-    '    const { controller, world, table } = this;',
-    `    const { ${TYPES.join(', ')} } = this.block;`,
-    '    const { integers, reals } = controller.output;',
-    ...COLUMN_ROWS.map((row) => {
-      const start = startOf(row);
-      return `    ${row.type}[${start === 0 ? '' : `${start} + `}row] = ${row.from}; // ${row.name}`;
-    }),
-    '  }',
+    ...[
+      ['store8', 'i32', 'u8'],
+      ['store16', 'i32', 'u16'],
+      ['store32', 'i32', 'i32'],
+      ['storeReal', 'f32', 'f32'],
+    ].flatMap(([name, from, to]) => [
+      '@inline',
+      `function ${name}(at: usize, value: ${from}): void {`,
+      `  store<${to}>(at, ${from === to ? 'value' : `<${to}>value`});`,
+      '}',
+    ]),
+    '',
+    '/** What the tick that is over put in and got out, with table and world as they were in it. */',
+    'export function record(row: usize, input: usize, output: usize): void {',
+    ...COLUMN_ROWS.map(stored),
     '}',
     '',
   ].join('\n');
+}
 
 /** Where the state is declared, from the project's root, which is where generating runs. */
 const STATE_SOURCE = 'firmware/control/state.ts';
@@ -203,7 +208,8 @@ export const GENERATED: readonly Generated[] = [
     source: () => stateFieldsSource(readFileSync(STATE_SOURCE, 'utf8')),
   },
   { path: 'sim/run/trace/block.gen.ts', source: blockSource },
-  { path: 'sim/run/loop/record.gen.ts', source: recorderSource },
+  { path: 'sim/run/loop/module/record.gen.ts', source: recorderSource },
+  { path: 'sim/world/module/cells.gen.ts', source: () => `${HEADER}\n${cellsSource()}` },
   { path: 'sim/world/plant/config.gen.ts', source: configSource },
   { path: 'hardware-notes/parameters.gen.md', source: parametersPage },
   { path: 'hardware-notes/setup.gen.md', source: setupPage },

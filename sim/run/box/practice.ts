@@ -96,20 +96,18 @@ export class PracticeTable {
 
   /** A program is being cut. */
   get cutting(): boolean {
-    return this.player !== undefined && this.player.state < MotionState.stopped;
+    return this.player !== undefined && this.player.table.state < MotionState.stopped;
   }
 
   /** What the table does, in words. */
   get words(): string {
     const { player } = this;
     if (player === undefined) return 'the table waits';
-    if (player.state === MotionState.finished) return 'the program has come to its end';
-    if (player.state === MotionState.stopped) {
-      return `the program stopped at line ${player.line}: ${STOP_REASON_TEXTS[player.stop_reason]}`;
-    }
-    if (player.state === MotionState.waitingForPermit)
-      return `line ${player.line}: the table waits for the motion permit`;
-    return `the program is at line ${player.line}, ${Math.floor(100 * player.progress)} %`;
+    const { state, line, stop_reason } = player.table;
+    if (state === MotionState.finished) return 'the program has come to its end';
+    if (state === MotionState.stopped) return `the program stopped at line ${line}: ${STOP_REASON_TEXTS[stop_reason]}`;
+    if (state === MotionState.waitingForPermit) return `line ${line}: the table waits for the motion permit`;
+    return `the program is at line ${line}, ${Math.floor(100 * player.progress)} %`;
   }
 
   /**
@@ -124,12 +122,12 @@ export class PracticeTable {
       if (this.ms === KEY_AT_MS) this.hand |= INPUT_KEY;
       if (this.ms >= START_AT_MS)
         player.advance((digital_outputs & OUTPUT_PERMIT) !== 0, (digital_outputs & OUTPUT_LATCHED_STOP) !== 0);
-      const { feed_mm_s, dx, dy } = player;
+      const { x_mm, y_mm, feed_mm_s, dx, dy, x_steps, y_steps } = player.table;
       this.path_mm += feed_mm_s / 1000;
       const moving = feed_mm_s > 0 ? 1 : 0;
-      world.place(player.x_mm, player.y_mm, feed_mm_s, this.path_mm, moving * dx, moving * dy);
-      this.x_steps = player.x_steps * world.x_tap;
-      this.y_steps = player.y_steps * world.y_tap;
+      world.place(x_mm, y_mm, feed_mm_s, this.path_mm, moving * dx, moving * dy);
+      this.x_steps = x_steps * world.cells.wires.x_tap;
+      this.y_steps = y_steps * world.cells.wires.y_tap;
     }
     world.advance(z_steps, digital_outputs & OUTPUT_TRIGGER, (digital_outputs & OUTPUT_Z_OWNED) !== 0 ? 1 : 0);
     this.update();
@@ -141,15 +139,16 @@ export class PracticeTable {
 
   private update(): void {
     const { world, player } = this;
+    const { wires } = world.cells;
     const bit = (on: boolean, line: number) => (on ? line : 0);
     this.digital_inputs =
       this.hand |
-      bit(player?.torch_request === 1, INPUT_REQUEST) |
-      bit(world.touch !== 0, INPUT_TOUCH) |
-      bit(world.breakaway !== 0, INPUT_BREAKAWAY) |
-      bit(world.readback !== 0, INPUT_RELAY) |
-      bit(world.supply_contact !== 0, INPUT_SUPPLY_CONTACT) |
-      bit(world.top !== 0 || (player !== undefined && this.ms < HOMED_MS), INPUT_TOP);
+      bit(player?.table.torch_request === 1, INPUT_REQUEST) |
+      bit(wires.touch !== 0, INPUT_TOUCH) |
+      bit(wires.breakaway !== 0, INPUT_BREAKAWAY) |
+      bit(wires.readback !== 0, INPUT_RELAY) |
+      bit(wires.contact !== 0, INPUT_SUPPLY_CONTACT) |
+      bit(wires.top !== 0 || (player !== undefined && this.ms < HOMED_MS), INPUT_TOP);
   }
 }
 

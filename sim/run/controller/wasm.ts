@@ -20,6 +20,17 @@ import {
 import { StandoffError } from '../../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
+/** A controller whose ticks another module can call, on the memory that both see. */
+export interface LinkedController {
+  readonly memory: { readonly buffer: ArrayBuffer };
+  readonly tick: () => void;
+  /** Makes the memory larger by pages of 64 KiB. */
+  readonly grow: (pages: number) => void;
+  /** Places of the input and the output block, bytes. */
+  readonly input_at: number;
+  readonly output_at: number;
+}
+
 /** What the module exports; see firmware/control/module.ts. */
 interface ModuleExports {
   readonly memory: WebAssembly.Memory;
@@ -80,32 +91,39 @@ const CAPACITY = Z_STEPS_MOST;
 const AT_OUTPUT_Z_STEPS = OUTPUT_Z_STEPS / 4;
 const AT_OUTPUT_LINES = OUTPUT_DIGITAL / 4;
 
+/** Bytes of a page; the control module has the first one of its memory. */
+const PAGE_BYTES = 65536;
+
 /** The control module in this process: a few nanoseconds a call. */
 export class WasmController implements Controller {
-  readonly readings: Uint16Array;
-  readonly output: ControllerOutput;
   readonly module_sha256: string;
-  digital_inputs = 0;
-  x_steps = 0;
-  y_steps = 0;
-  reference = HALF_OF_RANGE;
-  /** Z steps that the board says it can put out in a millisecond. */
-  capacity = CAPACITY;
+  readings!: Uint16Array;
+  output!: ControllerOutput;
 
   private readonly exports: ModuleExports;
   private readonly run: () => void;
-  private readonly input: Int32Array;
-  private readonly values: Float32Array;
-  private readonly memory: Uint8Array;
+  private input!: Int32Array;
+  private values!: Float32Array;
+  private memory!: Uint8Array;
   private readonly fresh: Uint8Array;
 
   constructor(module: ControlModule) {
     const instance = new WebAssembly.Instance(module.compiled, {});
     const exports = instance.exports as unknown as ModuleExports;
-    const buffer = exports.memory.buffer;
     this.exports = exports;
     this.run = exports.tick;
     this.module_sha256 = module.sha256;
+    this.look();
+    this.reference = HALF_OF_RANGE;
+    this.capacity = CAPACITY;
+    exports.load_defaults();
+    this.fresh = this.memory.slice();
+  }
+
+  /** The memory as numbers; again after it has grown. */
+  private look(): void {
+    const { exports } = this;
+    const { buffer } = exports.memory;
     this.input = new Int32Array(buffer, exports.input(), INPUT_BYTES / 4);
     this.readings = new Uint16Array(buffer, exports.input() + INPUT_READINGS, READINGS_PER_TICK);
     this.output = {
@@ -113,10 +131,7 @@ export class WasmController implements Controller {
       reals: new Float32Array(buffer, exports.output(), OUTPUT_BYTES / 4),
     };
     this.values = new Float32Array(buffer, exports.parameters(), PARAMETER_COUNT);
-    this.give();
-    exports.load_defaults();
-    this.memory = new Uint8Array(buffer);
-    this.fresh = this.memory.slice();
+    this.memory = new Uint8Array(buffer, 0, PAGE_BYTES);
   }
 
   /**
@@ -125,42 +140,54 @@ export class WasmController implements Controller {
    */
   renew(): void {
     this.memory.set(this.fresh);
-    this.digital_inputs = 0;
-    this.x_steps = 0;
-    this.y_steps = 0;
-    this.reference = HALF_OF_RANGE;
-    this.capacity = CAPACITY;
   }
 
-  /** The input block as the next tick gets it; a view. */
+  get digital_inputs(): number {
+    return this.input[AT_INPUT_DIGITAL];
+  }
+  set digital_inputs(bits: number) {
+    this.input[AT_INPUT_DIGITAL] = bits;
+  }
+
+  get x_steps(): number {
+    return this.input[AT_INPUT_X_STEPS];
+  }
+  set x_steps(steps: number) {
+    this.input[AT_INPUT_X_STEPS] = steps;
+  }
+
+  get y_steps(): number {
+    return this.input[AT_INPUT_Y_STEPS];
+  }
+  set y_steps(steps: number) {
+    this.input[AT_INPUT_Y_STEPS] = steps;
+  }
+
+  get reference(): number {
+    return this.input[AT_INPUT_REFERENCE];
+  }
+  set reference(counts: number) {
+    this.input[AT_INPUT_REFERENCE] = counts;
+  }
+
+  /** Z steps that the board says it can put out in a millisecond. */
+  get capacity(): number {
+    return this.input[AT_INPUT_CAPACITY];
+  }
+  set capacity(steps: number) {
+    this.input[AT_INPUT_CAPACITY] = steps;
+  }
+
+  /** The input block as the next tick gets it; a view. To be set as a whole. */
   get inputs(): Uint8Array {
-    this.give();
     const { buffer, byteOffset } = this.input;
     return new Uint8Array(buffer, byteOffset, INPUT_BYTES);
   }
-
-  /** Takes over a whole input block. */
   set inputs(block: Uint8Array) {
-    const view = new DataView(block.buffer, block.byteOffset, INPUT_BYTES);
-    for (let k = 0; k < READINGS_PER_TICK; k++) this.readings[k] = view.getUint16(INPUT_READINGS + 2 * k, true);
-    this.digital_inputs = view.getInt32(INPUT_DIGITAL, true);
-    this.x_steps = view.getInt32(INPUT_X_STEPS, true);
-    this.y_steps = view.getInt32(INPUT_Y_STEPS, true);
-    this.reference = view.getUint16(INPUT_REFERENCE, true);
-    this.capacity = view.getUint32(INPUT_CAPACITY, true);
-  }
-
-  private give(): void {
-    const { input } = this;
-    input[AT_INPUT_DIGITAL] = this.digital_inputs;
-    input[AT_INPUT_X_STEPS] = this.x_steps;
-    input[AT_INPUT_Y_STEPS] = this.y_steps;
-    input[AT_INPUT_REFERENCE] = this.reference;
-    input[AT_INPUT_CAPACITY] = this.capacity;
+    this.inputs.set(block.subarray(0, INPUT_BYTES));
   }
 
   tick(): void {
-    this.give();
     this.run();
   }
 
@@ -182,7 +209,6 @@ export class WasmController implements Controller {
 
   /** Ids of two parameters that contradict each other; undefined: none do. */
   contradiction(): readonly [number, number] | undefined {
-    this.give();
     const pair = this.exports.contradiction();
     return pair === 0 ? undefined : [pair >>> 16, pair & 0xffff];
   }
@@ -192,9 +218,18 @@ export class WasmController implements Controller {
     this.exports.power_up();
   }
 
-  /** What a module that runs ticks in a row, without the host in between, must import. */
-  get linked(): { readonly memory: { readonly buffer: ArrayBuffer }; readonly tick: () => void } {
-    return { memory: this.exports.memory, tick: this.exports.tick };
+  /**
+   * What a module that runs ticks in a row, without the host in between, must import, and where the blocks stand; undefined
+   * when a derived class has a tick of its own. When the memory grows, the views of this object are renewed.
+   */
+  get linked(): LinkedController | undefined {
+    if (this.tick !== WasmController.prototype.tick) return undefined;
+    const { memory, tick } = this.exports;
+    const grow = (pages: number): void => {
+      memory.grow(pages);
+      this.look();
+    };
+    return { memory, tick, grow, input_at: this.exports.input(), output_at: this.exports.output() };
   }
 
   /** The whole state region, for snapshot, restore and comparison. */

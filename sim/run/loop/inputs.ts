@@ -78,6 +78,11 @@ export class Operator {
     this.events = [...events].sort((a, b) => a.at_s - b.at_s);
   }
 
+  /** Tick of the next event; Infinity after the last. */
+  get next_tick(): number {
+    return (this.events[this.next]?.at_s ?? Infinity) * 1000;
+  }
+
   /** Brings the lines up to this tick. */
   advance(tick: number): void {
     while (this.next < this.events.length && this.events[this.next].at_s * 1000 <= tick) {

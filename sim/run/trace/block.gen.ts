@@ -94,70 +94,51 @@ export interface TraceBlock extends Columns {
   count: number;
 }
 
-/**
- * A block to be filled row by row: the columns of one type lie one after the other in one array. Forty arrays would be
- * forty places to look up and to check a row against, once a tick.
- */
-export interface BlockToFill extends TraceBlock {
-  readonly u8: Uint8Array;
-  readonly u16: Uint16Array;
-  readonly i16: Int16Array;
-  readonly i32: Int32Array;
-  readonly f32: Float32Array;
-}
+export const BLOCK_BYTES = 108000;
 
-export function newBlock(): BlockToFill {
-  const u8 = new Uint8Array(12000);
-  const u16 = new Uint16Array(2000);
-  const i16 = new Int16Array(4000);
-  const i32 = new Int32Array(4000);
-  const f32 = new Float32Array(17000);
+/** A block in a memory, such as that of the world module. @param at its place there, a multiple of 4 */
+export function newBlock(buffer: ArrayBuffer = new ArrayBuffer(BLOCK_BYTES), at = 0): TraceBlock {
   return {
     first_tick: 0,
     count: 0,
-    u8,
-    u16,
-    i16,
-    i32,
-    f32,
-    digital_inputs: u16.subarray(0, 1000),
-    reading: u16.subarray(1000, 2000),
-    x_steps: i16.subarray(0, 1000),
-    y_steps: i16.subarray(1000, 2000),
-    z_steps: i16.subarray(2000, 3000),
-    digital_outputs: u8.subarray(0, 1000),
-    mode: u8.subarray(1000, 2000),
-    stage: u8.subarray(2000, 3000),
-    hold: u8.subarray(3000, 4000),
-    fault: u8.subarray(4000, 5000),
-    refusal: u8.subarray(5000, 6000),
-    flags: u8.subarray(6000, 7000),
-    z: i32.subarray(0, 1000),
-    measured_V: f32.subarray(0, 1000),
-    target_V: f32.subarray(1000, 2000),
-    measured_error_mm: f32.subarray(2000, 3000),
-    z_velocity_mm_s: f32.subarray(3000, 4000),
-    measured_feed_mm_s: f32.subarray(4000, 5000),
-    slope_x: f32.subarray(5000, 6000),
-    slope_y: f32.subarray(6000, 7000),
-    feed_effect_V: f32.subarray(7000, 8000),
-    x_mm: f32.subarray(8000, 9000),
-    y_mm: f32.subarray(9000, 10000),
-    feed_mm_s: f32.subarray(10000, 11000),
-    path_mm: f32.subarray(11000, 12000),
-    corner_mm: f32.subarray(12000, 13000),
-    contour: i16.subarray(3000, 4000),
-    line: i32.subarray(1000, 2000),
-    table_state: u8.subarray(7000, 8000),
-    standoff_mm: f32.subarray(13000, 14000),
-    plate_mm: f32.subarray(14000, 15000),
-    torch_mm: f32.subarray(15000, 16000),
-    true_V: f32.subarray(16000, 17000),
-    burning: u8.subarray(8000, 9000),
-    relay: u8.subarray(9000, 10000),
-    crossing: u8.subarray(10000, 11000),
-    off_sheet: u8.subarray(11000, 12000),
-    contacts: i32.subarray(2000, 3000),
-    lost_steps: i32.subarray(3000, 4000),
+    digital_inputs: new Uint16Array(buffer, at + 84000, 1000),
+    reading: new Uint16Array(buffer, at + 86000, 1000),
+    x_steps: new Int16Array(buffer, at + 88000, 1000),
+    y_steps: new Int16Array(buffer, at + 90000, 1000),
+    z_steps: new Int16Array(buffer, at + 92000, 1000),
+    digital_outputs: new Uint8Array(buffer, at + 96000, 1000),
+    mode: new Uint8Array(buffer, at + 97000, 1000),
+    stage: new Uint8Array(buffer, at + 98000, 1000),
+    hold: new Uint8Array(buffer, at + 99000, 1000),
+    fault: new Uint8Array(buffer, at + 100000, 1000),
+    refusal: new Uint8Array(buffer, at + 101000, 1000),
+    flags: new Uint8Array(buffer, at + 102000, 1000),
+    z: new Int32Array(buffer, at + 68000, 1000),
+    measured_V: new Float32Array(buffer, at + 0, 1000),
+    target_V: new Float32Array(buffer, at + 4000, 1000),
+    measured_error_mm: new Float32Array(buffer, at + 8000, 1000),
+    z_velocity_mm_s: new Float32Array(buffer, at + 12000, 1000),
+    measured_feed_mm_s: new Float32Array(buffer, at + 16000, 1000),
+    slope_x: new Float32Array(buffer, at + 20000, 1000),
+    slope_y: new Float32Array(buffer, at + 24000, 1000),
+    feed_effect_V: new Float32Array(buffer, at + 28000, 1000),
+    x_mm: new Float32Array(buffer, at + 32000, 1000),
+    y_mm: new Float32Array(buffer, at + 36000, 1000),
+    feed_mm_s: new Float32Array(buffer, at + 40000, 1000),
+    path_mm: new Float32Array(buffer, at + 44000, 1000),
+    corner_mm: new Float32Array(buffer, at + 48000, 1000),
+    contour: new Int16Array(buffer, at + 94000, 1000),
+    line: new Int32Array(buffer, at + 72000, 1000),
+    table_state: new Uint8Array(buffer, at + 103000, 1000),
+    standoff_mm: new Float32Array(buffer, at + 52000, 1000),
+    plate_mm: new Float32Array(buffer, at + 56000, 1000),
+    torch_mm: new Float32Array(buffer, at + 60000, 1000),
+    true_V: new Float32Array(buffer, at + 64000, 1000),
+    burning: new Uint8Array(buffer, at + 104000, 1000),
+    relay: new Uint8Array(buffer, at + 105000, 1000),
+    crossing: new Uint8Array(buffer, at + 106000, 1000),
+    off_sheet: new Uint8Array(buffer, at + 107000, 1000),
+    contacts: new Int32Array(buffer, at + 76000, 1000),
+    lost_steps: new Int32Array(buffer, at + 80000, 1000),
   };
 }

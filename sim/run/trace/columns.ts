@@ -1,4 +1,4 @@
-import { type CellType, INPUT_ROWS, OUTPUT_ROWS } from '../../../firmware/wire/tick-rows.js';
+import { type CellType, placedInputs, placedOutputs } from '../../../firmware/wire/tick-rows.js';
 import type { ColumnName, TraceBlock } from './block.gen.js';
 
 /**
@@ -17,7 +17,7 @@ export interface ColumnRow {
   readonly meaning: string;
   /** Whether a box sends it. */
   readonly telemetry: boolean;
-  /** What the recorder takes: of `controller`, `world` and `table`, or of the blocks of the module. */
+  /** What the recorder of the world module takes: a cell of it, or a place in the controller's blocks. */
   readonly from: string;
 }
 
@@ -27,20 +27,26 @@ const column = (
   type: CellType,
   unit: string,
   meaning: string,
-  from = `${by}.${name}`,
+  from = `${by === 'table' ? 'table' : 'head'}.${name}`,
 ): ColumnRow => ({ name: name as ColumnName, type, unit, by, meaning, telemetry: by === 'box', from });
 
-const INPUTS = INPUT_ROWS.filter(({ trace }) => trace).map((row) => ({
-  ...column('box', row.name, row.type, row.unit, row.meaning),
-  telemetry: row.telemetry,
-  from: row.half_words === undefined ? `controller.${row.name}` : `controller.readings[${row.half_words - 1}]`,
-}));
-const OUTPUTS = OUTPUT_ROWS.filter(({ trace }) => trace).map((row) => ({
-  ...column('box', row.name, row.type, row.unit, row.meaning),
-  telemetry: row.telemetry,
-  // The runner has asked for these already, and in an emulated box asking is work.
-  from: row.at_pins ? row.name : `${row.type === 'f32' ? 'reals' : 'integers'}[${row.word}]`,
-}));
+const INPUTS = placedInputs()
+  .rows.filter(({ trace }) => trace)
+  .map((row) => ({
+    ...column('box', row.name, row.type, row.unit, row.meaning),
+    telemetry: row.telemetry,
+    from:
+      row.half_words === undefined
+        ? `load<i32>(input, ${row.offset})`
+        : `load<u16>(input, ${row.offset + 2 * (row.half_words - 1)})`,
+  }));
+const OUTPUTS = placedOutputs()
+  .rows.filter(({ trace }) => trace)
+  .map((row) => ({
+    ...column('box', row.name, row.type, row.unit, row.meaning),
+    telemetry: row.telemetry,
+    from: `load<${row.type === 'f32' ? 'f32' : 'i32'}>(output, ${row.offset})`,
+  }));
 
 /** Every column, in the order of the file. */
 export const COLUMN_ROWS: readonly ColumnRow[] = [
@@ -57,7 +63,7 @@ export const COLUMN_ROWS: readonly ColumnRow[] = [
     'f32',
     'mm',
     'path to or from the nearest corner, large when there is none',
-    'Math.min(table.corner_distance_mm, 1e6)',
+    'min<f64>(table.corner_mm, 1e6)',
   ),
   column('table', 'contour', 'i16', 'index', 'contour, from 0; -1 before the first'),
   column('table', 'line', 'i32', 'line', 'line of the program'),
@@ -66,13 +72,20 @@ export const COLUMN_ROWS: readonly ColumnRow[] = [
   column('world', 'standoff_mm', 'f32', 'mm', 'torch tip above the sheet under it'),
   column('world', 'plate_mm', 'f32', 'mm', 'height of the sheet under the torch'),
   column('world', 'torch_mm', 'f32', 'mm', 'height of the torch tip'),
-  column('world', 'true_V', 'f32', 'V', 'voltage at the tap'),
-  column('world', 'burning', 'u8', '0/1', 'an arc burns', 'world.arc_burning'),
-  column('box', 'relay', 'u8', '0/1', 'the firing contact is closed', 'world.relay'),
-  column('world', 'crossing', 'u8', '0/1', 'the arc meets metal that is gone'),
-  column('world', 'off_sheet', 'u8', '0/1', 'the torch is beyond the edge of the sheet'),
-  column('world', 'contacts', 'i32', 'count', 'times the torch has met the sheet outside the touch-off'),
-  column('world', 'lost_steps', 'i32', 'steps', 'Z steps that the motor did not follow'),
+  column('world', 'true_V', 'f32', 'V', 'voltage at the tap', 'arc.true_V'),
+  column('world', 'burning', 'u8', '0/1', 'an arc burns', 'arc.burning'),
+  column('box', 'relay', 'u8', '0/1', 'the firing contact is closed', 'firing.relay'),
+  column('world', 'crossing', 'u8', '0/1', 'the arc meets metal that is gone', 'arc.crossing'),
+  column('world', 'off_sheet', 'u8', '0/1', 'the torch is beyond the edge of the sheet', 'plate.off_sheet'),
+  column(
+    'world',
+    'contacts',
+    'i32',
+    'count',
+    'times the torch has met the sheet outside the touch-off',
+    'wires.contacts',
+  ),
+  column('world', 'lost_steps', 'i32', 'steps', 'Z steps that the motor did not follow', 'axis.lost_steps'),
 ];
 
 /** Ticks a block: one second. */

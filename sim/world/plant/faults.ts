@@ -10,7 +10,7 @@ export interface FaultRow {
 
 const plain = <const Kind extends string>(kind: Kind, meaning: string) => ({ kind, meaning });
 
-/** Every kind of fault. The position in this table is the kind's number inside the plant. */
+/** Every kind of fault. */
 export const FAULT_ROWS = [
   plain('open-lead', 'a lead between torch and divider is open: the tap falls to 0 V'),
   plain('reversed-leads', 'the two leads of the divider are exchanged'),
@@ -84,56 +84,57 @@ export interface Fault {
   readonly value?: number;
 }
 
-/** The number of a kind inside the plant. */
-export const faultNumber = (kind: FaultKind): number => FAULT_ROWS.findIndex((row) => row.kind === kind);
-
 interface FaultEvent {
   readonly tick: number;
-  readonly number: number;
-  readonly on: 0 | 1;
+  readonly kind: FaultKind;
+  readonly on: boolean;
   readonly value: number;
 }
 
-const NO_EVENTS: readonly FaultEvent[] = [];
-
 /** The list of faults as a calendar of ticks, and which of them are present now. */
 export class Faults {
-  /** 1 for each kind that is present, by number; absent in a sound machine until the first event. */
-  readonly present = new Uint8Array(FAULT_ROWS.length);
-  readonly value = new Float64Array(FAULT_ROWS.length);
   /** Tick of the next change; compare with it before calling `turn`. */
-  next_tick = Infinity;
+  next_tick: number;
   private readonly events: readonly FaultEvent[];
+  private readonly last = new Map<FaultKind, FaultEvent>();
   private position = 0;
 
+  /** @throws StandoffError `fault-kind`, `fault-time`, `fault-value` */
   constructor(faults: readonly Fault[]) {
-    this.events = faults.length === 0 ? NO_EVENTS : calendar(faults);
+    this.events = calendar(faults);
     this.next_tick = this.events[0]?.tick ?? Infinity;
+  }
+
+  /** Whether a fault is present. */
+  has(kind: FaultKind): boolean {
+    return this.last.get(kind)?.on ?? false;
+  }
+
+  /** The strength with which it last came or went; 0 before. */
+  valueOf(kind: FaultKind): number {
+    return this.last.get(kind)?.value ?? 0;
   }
 
   /** Apply every change that is due. @param tick milliseconds from the start of the run. */
   turn(tick: number): void {
     while (this.position < this.events.length && this.events[this.position].tick <= tick) {
       const event = this.events[this.position++];
-      this.present[event.number] = event.on;
-      this.value[event.number] = event.value;
+      this.last.set(event.kind, event);
     }
     this.next_tick = this.events[this.position]?.tick ?? Infinity;
   }
 }
 
-/** @throws StandoffError `fault-kind`, `fault-time`, `fault-value` */
 function calendar(faults: readonly Fault[]): FaultEvent[] {
   const events: FaultEvent[] = [];
   for (const [index, fault] of faults.entries()) {
     refuseFault(fault, index);
-    const number = faultNumber(fault.kind);
-    const row: FaultRow = FAULT_ROWS[number];
+    const row: FaultRow = FAULT_ROWS.find((one) => one.kind === fault.kind)!;
     const value = fault.value ?? row.value?.default ?? 0;
     const tick = Math.round(fault.at_s * 1000);
-    events.push({ tick, number, on: 1, value });
+    events.push({ tick, kind: fault.kind, on: true, value });
     if (fault.for_s !== undefined) {
-      events.push({ tick: Math.round((fault.at_s + fault.for_s) * 1000), number, on: 0, value });
+      events.push({ tick: Math.round((fault.at_s + fault.for_s) * 1000), kind: fault.kind, on: false, value });
     }
   }
   return events.sort((left, right) => left.tick - right.tick);

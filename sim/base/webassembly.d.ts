@@ -4,10 +4,12 @@ declare namespace WebAssembly {
     constructor(bytes: Uint8Array<ArrayBuffer>);
   }
   class Instance {
-    constructor(module: Module, imports: Record<string, never>);
+    constructor(module: object, imports: Readonly<Record<string, Readonly<Record<string, unknown>>>>);
     readonly exports: Record<string, unknown>;
   }
-  interface Memory {
+  class Memory {
+    constructor(pages: { readonly initial: number; readonly maximum: number });
     readonly buffer: ArrayBuffer;
+    grow(pages: number): number;
   }
 }

@@ -1,0 +1,105 @@
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { StandoffError } from '../../base/index.js';
+import { layoutNumber } from './generator.js';
+import { type GrowingMemory, WorldMemory } from './memory.js';
+
+/** What the module exports; see sim/run/loop/module/loop.ts. */
+interface WorldExports {
+  layout(): number;
+  block(): number;
+  fixed_end(): number;
+  /** Takes up the first step of the plan. */
+  begin_table(): void;
+  advance_table(motion_permit: number, latched_stop: number): void;
+  move_to(x_mm: number, y_mm: number, feed_mm_s: number, path_mm: number, dx: number, dy: number): void;
+  advance_plant(z_steps: number, trigger: number, z_owned: number): void;
+  run(from_row: number, to_row: number): number;
+}
+
+/** The controller as the world module sees it: a memory with its blocks, and a tick. */
+export interface Linked extends GrowingMemory {
+  readonly tick: () => void;
+  /** Places of the blocks, bytes. */
+  readonly input_at: number;
+  readonly output_at: number;
+}
+
+/** The world module as built. */
+export interface WorldModule {
+  readonly compiled: object;
+  /** Lower-case hex. */
+  readonly sha256: string;
+}
+
+// Beside the compiled host, or, when the sources run directly, in the build folder.
+const PLACES = ['../../world.wasm', '../../../dist/sim/world.wasm'];
+const LAYOUT = layoutNumber();
+let loaded: WorldModule | undefined;
+
+/**
+ * The world module as built, read once.
+ * @throws StandoffError module-missing
+ */
+export function loadWorldModule(): WorldModule {
+  if (loaded !== undefined) return loaded;
+  const places = PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url)));
+  const found = places.find((place) => existsSync(place));
+  if (found === undefined) {
+    throw new StandoffError('module-missing', `no world module at ${places.join(' or ')}`, 'build it: npm run build');
+  }
+  const bytes = readFileSync(found);
+  loaded = {
+    compiled: new WebAssembly.Module(bytes),
+    sha256: createHash('sha256').update(bytes).digest('hex'),
+  };
+  return loaded;
+}
+
+/** The world module at work in a memory, with or without a controller behind its ticks. */
+export class WorldInstance extends WorldMemory {
+  readonly module: WorldExports;
+  readonly input_at: number;
+  readonly output_at: number;
+  /** Place of the recorded block. */
+  readonly block_at: number;
+
+  /**
+   * @param linked the controller; without it only `advance_plant` and `advance_table` may be called
+   * @throws StandoffError module-missing, module-other-build
+   */
+  constructor(linked: Linked = standAlone()) {
+    const imports = { env: { memory: linked.memory }, control: { tick: linked.tick } };
+    const { exports } = new WebAssembly.Instance(loadWorldModule().compiled, imports);
+    const module = exports as unknown as WorldExports;
+    if (module.layout() !== LAYOUT) {
+      const what = 'the world module is of another build than the program that loads it';
+      throw new StandoffError('module-other-build', what, 'build both again: npm run build');
+    }
+    super(linked, module.fixed_end());
+    this.module = module;
+    this.input_at = linked.input_at;
+    this.output_at = linked.output_at;
+    this.block_at = module.block();
+    this.reset();
+  }
+
+  override reset(): void {
+    super.reset();
+    this.cells.loop.input_at = this.input_at;
+    this.cells.loop.output_at = this.output_at;
+  }
+}
+
+const PAGES_MOST = 16384;
+
+/** A memory without a controller module: its first page has room for the two blocks. @param tick of another controller */
+export function standAlone(tick: () => void = refuseTick): Linked {
+  const memory = new WebAssembly.Memory({ initial: 4, maximum: PAGES_MOST });
+  return { memory, grow: (pages) => memory.grow(pages), input_at: 1024, output_at: 2048, tick };
+}
+
+function refuseTick(): never {
+  throw new Error('a world without a controller was asked to run its loop');
+}

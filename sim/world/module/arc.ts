@@ -1,0 +1,96 @@
+// Supply and arc: V = voltage at cut + slope · (length − cut standoff), with length = standoff + what feed and missing metal
+// add to it, and less and less for long arcs.
+import { arc, head, kerf, place, plate, SPATTER_RANDOM, STRIKE_RANDOM } from './cells.gen';
+import { chance, gaussian } from './random';
+
+/** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
+const TINY: f64 = 1e-12;
+
+/** What the supply and the arc do; out is also the time in which the voltage decays. */
+export const ARC_OUT: i32 = 0;
+const ARC_NO_LOAD: i32 = 1;
+const ARC_PILOT: i32 = 2;
+export const ARC_BURNING: i32 = 3;
+
+/** One millisecond. @param call 1 while the supply is asked to burn */
+export function advanceArc(call: i32): void {
+  arc.before_V = arc.true_V;
+  if (arc.state == ARC_BURNING) {
+    burn(call);
+  } else if (call == 0) {
+    arc.ready = 1;
+    goOut();
+  } else if (arc.state == ARC_OUT) {
+    if (arc.ready == 0) goOut();
+    else begin();
+  } else {
+    wait();
+  }
+}
+
+function begin(): void {
+  arc.state = ARC_NO_LOAD;
+  arc.since_ms = 0;
+  arc.fails = i32(chance(STRIKE_RANDOM, arc.fail_chance));
+  arc.true_V = arc.no_load_V;
+}
+
+function wait(): void {
+  arc.since_ms++;
+  if (arc.never_starts != 0) return;
+  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) {
+    arc.state = ARC_PILOT;
+    arc.true_V = arc.pilot_V;
+  }
+  if (arc.state == ARC_NO_LOAD || <f64>arc.since_ms < arc.strike_ms || arc.fails != 0) return;
+  // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
+  if (head.standoff_mm > arc.transfer_mm || kerf.ahead >= 1) return;
+  arc.state = ARC_BURNING;
+  arc.starts++;
+  arc.off_wait_ms = 0;
+  arc.stretched_ms = 0;
+  arc.feed_V = 0;
+  arc.excess = 1;
+  arc.missing = kerf.ahead;
+  voltage();
+}
+
+function burn(call: i32): void {
+  arc.on_ms++;
+  const slow = max<f64>(-1, 1.0 - place.feed_mm_s * arc.per_nominal);
+  const feed_V = arc.feed_V + arc.feed_share * (arc.feed_effect_V * slow - arc.feed_V);
+  const missing = arc.missing + arc.front_share * (kerf.ahead - arc.missing);
+  arc.feed_V = feed_V > TINY || feed_V < -TINY ? feed_V : 0;
+  arc.missing = missing > TINY ? missing : 0;
+  voltage();
+  arc.stretched_ms = arc.length_mm > arc.reach_mm ? arc.stretched_ms + 1 : 0;
+  arc.off_wait_ms = call == 0 ? arc.off_wait_ms + 1 : 0;
+  if (<f64>arc.stretched_ms > arc.reach_ms || <f64>arc.off_wait_ms > arc.off_ms || arc.goes_out != 0) {
+    arc.ready = call == 0 ? 1 : arc.restrikes;
+    goOut();
+  }
+}
+
+function voltage(): void {
+  const added_V = arc.feed_V + arc.crossing_V * arc.missing;
+  const length_mm = max<f64>(0, head.standoff_mm + plate.beyond_mm + added_V * arc.per_slope);
+  arc.length_mm = length_mm;
+  let counted_mm = length_mm;
+  const excess_mm = length_mm - arc.roll_from_mm;
+  if (excess_mm > 0) counted_mm = arc.roll_from_mm + excess_mm / (1.0 + excess_mm * arc.per_roll);
+  let volts = arc.cut_V + arc.slope * (counted_mm - arc.cut_mm);
+  volts += arc.wear_V_per_start * <f64>arc.starts + arc.wear_V_per_ms * <f64>arc.on_ms;
+  const excess = arc.excess;
+  if (excess > 0) {
+    volts += excess * (arc.excess_V + arc.spatter_V * gaussian(SPATTER_RANDOM));
+    arc.excess = excess > 1e-4 ? excess * arc.excess_keep : 0;
+  }
+  arc.true_V = max<f64>(0, volts);
+}
+
+function goOut(): void {
+  arc.state = ARC_OUT;
+  arc.length_mm = 0;
+  arc.missing = 0;
+  arc.true_V = arc.true_V > 1e-6 ? arc.true_V * arc.fall_keep : 0;
+}

@@ -1,0 +1,149 @@
+// From the arc to converter counts at 10 kHz: noise at the arc, divider, RC, isolation stage, converter. Within a tick the
+// arc voltage goes straight from its old to its new value; each stage holds its input for one reading.
+import { ARC_OUT } from './arc';
+import { arc, CONTACT_RANDOM, IMPULSE_V, noise, READING_RANDOM, sensing } from './cells.gen';
+import { chance } from './random';
+
+const READINGS: i32 = 10;
+/** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
+const TINY: f64 = 1e-18;
+/** Mean length of an interruption by an intermittent contact, ms (assumption). */
+const INTERRUPTION_MS: f64 = 10;
+const MIDDLE_OF_THREE: f64 = 1.5 * 255.0;
+
+/** The ten readings of one millisecond, u16 each. @param readings where they go */
+export function takeReadings(readings: usize): void {
+  if (sensing.interruption_chance > 0) interrupt();
+  if (sensing.forced_code < 0) {
+    // Only a live torch carries white, slow and ripple noise; impulses come from elsewhere.
+    const live = arc.state != ARC_OUT;
+    const dead = !live && noise.impulsive == 0 && sensing.tap_V == 0;
+    if (dead && arc.before_V == 0 && arc.true_V == 0) idle(readings);
+    else convert(readings, live ? 1 : 0);
+  } else {
+    for (let n = 0; n < READINGS; n++) store<u16>(readings + ((<usize>n) << 1), <u16>sensing.forced_code);
+  }
+}
+
+function convert(readings: usize, live_torch: f64): void {
+  const lead = <f64>sensing.lead;
+  const live = live_torch * lead;
+  const gain = lead * sensing.tap_per_V;
+  const live_gain = live * sensing.tap_per_V;
+  const white = live * sensing.white;
+  const inverter_gain = live * sensing.inverter;
+  const before = arc.before_V + live * noise.slow_before_V;
+  const after = arc.true_V + live * noise.slow_V;
+  const rise = ((after - before) * gain) / <f64>READINGS;
+  let input = before * gain - white * MIDDLE_OF_THREE;
+  const share = sensing.share;
+  const keep = 1.0 - share;
+  const isolation_share = sensing.isolation_share;
+  const isolation_keep = sensing.isolation_keep;
+  const isolation_add = sensing.isolation_add;
+  const counts_per_V = sensing.counts_per_V;
+  const zero = sensing.zero;
+  const converter_noise = sensing.converter_noise;
+  const most = <i32>sensing.most;
+  let tap_V = sensing.tap_V;
+  let isolated_V = sensing.isolated_V;
+  let a = load<u32>(READING_RANDOM);
+  let b = load<u32>(READING_RANDOM, 4);
+  let c = load<u32>(READING_RANDOM, 8);
+  let counter = load<u32>(READING_RANDOM, 12);
+  let ripple = noise.rectifier;
+  let ripple_before = noise.rectifier_before;
+  const ripple_twice_cosine = noise.rectifier_twice_cosine;
+  let inverter = noise.inverter;
+  let inverter_before = noise.inverter_before;
+  const inverter_twice_cosine = noise.inverter_twice_cosine;
+  for (let n = 0; n < READINGS; n++) {
+    const bits = a + b + counter;
+    counter++;
+    a = b ^ (b >>> 9);
+    b = c + (c << 3);
+    c = ((c << 21) | (c >>> 11)) + bits;
+    input += rise;
+    const three_bytes = <f64>((bits & 255) + ((bits >>> 8) & 255) + ((bits >>> 16) & 255));
+    const ripple_next = ripple_twice_cosine * ripple - ripple_before;
+    ripple_before = ripple;
+    ripple = ripple_next;
+    const inverter_next = inverter_twice_cosine * inverter - inverter_before;
+    inverter_before = inverter;
+    inverter = inverter_next;
+    const impulse_V = load<f64>(IMPULSE_V + ((<usize>n) << 3));
+    const arc_V = input + white * three_bytes + live_gain * ripple + gain * impulse_V;
+    tap_V = keep * tap_V + share * arc_V;
+    isolated_V = isolation_keep * isolated_V + (isolation_share * tap_V + isolation_add);
+    const own = zero + converter_noise * <f64>(bits >>> 24) + inverter_gain * inverter;
+    const counts = <i32>(counts_per_V * isolated_V + own);
+    store<u16>(readings + ((<usize>n) << 1), <u16>max<i32>(0, min<i32>(most, counts)));
+  }
+  noise.rectifier = ripple;
+  noise.rectifier_before = ripple_before;
+  noise.inverter = inverter;
+  noise.inverter_before = inverter_before;
+  store<u32>(READING_RANDOM, a);
+  store<u32>(READING_RANDOM, b, 4);
+  store<u32>(READING_RANDOM, c, 8);
+  store<u32>(READING_RANDOM, counter, 12);
+  sensing.tap_V = tap_V > TINY || tap_V < -TINY ? tap_V : 0;
+  sensing.isolated_V = isolated_V > TINY || isolated_V < -TINY ? isolated_V : 0;
+  sensing.sensed_V = tap_V * sensing.ratio;
+}
+
+/**
+ * As `convert` where nothing is at the tap: bit for bit the same readings from half of the arithmetic. The torch is dead in
+ * two of three ticks of a campaign.
+ */
+function idle(readings: usize): void {
+  const isolation_keep = sensing.isolation_keep;
+  const isolation_add = sensing.isolation_add;
+  const counts_per_V = sensing.counts_per_V;
+  const zero = sensing.zero;
+  const converter_noise = sensing.converter_noise;
+  const most = <i32>sensing.most;
+  let isolated_V = sensing.isolated_V;
+  let a = load<u32>(READING_RANDOM);
+  let b = load<u32>(READING_RANDOM, 4);
+  let c = load<u32>(READING_RANDOM, 8);
+  let counter = load<u32>(READING_RANDOM, 12);
+  let ripple = noise.rectifier;
+  let ripple_before = noise.rectifier_before;
+  const ripple_twice_cosine = noise.rectifier_twice_cosine;
+  let inverter = noise.inverter;
+  let inverter_before = noise.inverter_before;
+  const inverter_twice_cosine = noise.inverter_twice_cosine;
+  for (let n = 0; n < READINGS; n++) {
+    const bits = a + b + counter;
+    counter++;
+    a = b ^ (b >>> 9);
+    b = c + (c << 3);
+    c = ((c << 21) | (c >>> 11)) + bits;
+    const ripple_next = ripple_twice_cosine * ripple - ripple_before;
+    ripple_before = ripple;
+    ripple = ripple_next;
+    const inverter_next = inverter_twice_cosine * inverter - inverter_before;
+    inverter_before = inverter;
+    inverter = inverter_next;
+    isolated_V = isolation_keep * isolated_V + isolation_add;
+    const counts = <i32>(counts_per_V * isolated_V + (zero + converter_noise * <f64>(bits >>> 24)));
+    store<u16>(readings + ((<usize>n) << 1), <u16>max<i32>(0, min<i32>(most, counts)));
+  }
+  noise.rectifier = ripple;
+  noise.rectifier_before = ripple_before;
+  noise.inverter = inverter;
+  noise.inverter_before = inverter_before;
+  store<u32>(READING_RANDOM, a);
+  store<u32>(READING_RANDOM, b, 4);
+  store<u32>(READING_RANDOM, c, 8);
+  store<u32>(READING_RANDOM, counter, 12);
+  sensing.isolated_V = isolated_V > TINY || isolated_V < -TINY ? isolated_V : 0;
+  sensing.sensed_V = 0;
+}
+
+/** An intermittent contact opens and closes at random. */
+function interrupt(): void {
+  if (sensing.lead == 1) sensing.lead = chance(CONTACT_RANDOM, sensing.interruption_chance) ? 0 : 1;
+  else sensing.lead = chance(CONTACT_RANDOM, 1.0 / INTERRUPTION_MS) ? 1 : 0;
+}
