@@ -161,12 +161,15 @@ const blockSource = (): string =>
 function recorderSource(): string {
   const stored = (row: ColumnRow): string => {
     const wide = row.type === 'f32' ? 'f32' : 'i32';
-    const value = row.from.startsWith('load<f32>') || row.from.startsWith('load<i32>') ? row.from : `<${wide}>${row.from}`;
+    const value =
+      row.from.startsWith('load<f32>') || row.from.startsWith('load<i32>') ? row.from : `<${wide}>${row.from}`;
     const store = { u8: 'store8', u16: 'store16', i16: 'store16', i32: 'store32', f32: 'storeReal' }[row.type];
     const size = SIZES[row.type];
     return `  ${store}(BLOCK_AT + ${startOf(row)} + ${size === 1 ? 'row' : `row * ${size}`}, ${value}); // ${row.name}`;
   };
-  const parts = new Set(COLUMN_ROWS.flatMap(({ from }) => [...from.matchAll(/\b([a-z]+)\.\w/g)].map(([, part]) => part)));
+  const parts = new Set(
+    COLUMN_ROWS.flatMap(({ from }) => [...from.matchAll(/\b([a-z]+)\.\w/g)].map(([, part]) => part)),
+  );
   const parts_used = [...parts].sort().join(', ');
   return [
     HEADER,

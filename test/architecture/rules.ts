@@ -20,13 +20,17 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   [PORT]: ['firmware/wire'],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
-  'sim/generate': ['firmware/wire', PORT, 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
-  'sim/world/plant': ['sim/base'],
-  'sim/world/motion': ['sim/base'],
+  'sim/generate': ['firmware/wire', PORT, 'sim/world/cells', 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
+  'sim/world/cells': ['sim/base'],
+  'sim/world/plant': ['sim/base', 'sim/world/cells'],
+  'sim/world/motion': ['sim/base', 'sim/world/cells'],
+  // Sources of the world module: what it is made of, and the file that joins it with a controller.
+  'sim/world/module': [],
+  'sim/run/loop/module': ['firmware/wire', 'sim/world/module'],
   'sim/electrical': ['sim/base', 'sim/world/plant'],
   'sim/run/trace': WIRE,
   'sim/run/controller': [...WIRE, PORT],
-  'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],
+  'sim/run/loop': [...WIRE, ...WORLD, 'sim/world/cells', 'sim/run/controller', 'sim/run/trace'],
   'sim/run/setup': [...WIRE, 'sim/world/plant', 'sim/run/controller', 'sim/run/loop'],
   'sim/run/job': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
   'sim/run/box': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/link', 'sim/emulator'],
@@ -46,7 +50,8 @@ const MAIN = 'sim/commands/main.ts';
 const FACE = 'sim/index.ts';
 
 /** Folders without the machine around them: no file, no clock, no package. */
-const PURE = ['firmware/wire', PORT, 'firmware/control', 'sim/base', ...WORLD, 'sim/judge'];
+const MODULES = ['firmware/control', 'sim/world/module', 'sim/run/loop/module'];
+const PURE = ['firmware/wire', PORT, ...MODULES, 'sim/base', ...WORLD, 'sim/judge'];
 
 /** The folder of MAY_IMPORT in which a path lies, the group of a command, or its first two parts. */
 export function folderOf(path: string): string {
@@ -61,13 +66,13 @@ export function folderOf(path: string): string {
 
 function mayImport(from: string, to: string): boolean {
   if (from === to) return true;
-  if (from === MAIN) return !to.startsWith('test/') && to !== 'firmware/control';
+  if (from === MAIN) return !to.startsWith('test/') && !MODULES.includes(to);
   if (from.startsWith(COMMANDS)) {
     return (
       to === SHARED || to === FACE || to === 'firmware/wire' || (MAY_IMPORT[to] !== undefined && to.startsWith('sim/'))
     );
   }
-  if (from === FACE) return MAY_IMPORT[to] !== undefined && to !== 'firmware/control';
+  if (from === FACE) return MAY_IMPORT[to] !== undefined && !MODULES.includes(to);
   return MAY_IMPORT[from]?.includes(to) ?? false;
 }
 

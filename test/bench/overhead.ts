@@ -3,7 +3,6 @@ import { type Campaign, type CampaignRecord, CaseRunner, runCampaign } from '../
 import { Judge, requirementContext, Stretches } from '../../sim/judge/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { motionLimits, run } from '../../sim/run/loop/index.js';
-import { newBlock } from '../../sim/run/trace/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { figure } from './table.js';
 
@@ -26,7 +25,6 @@ function bareCuts(module: ControlModule, campaign: Campaign) {
   const runner = new CaseRunner(campaign);
   const plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
   const controller = new WasmController(module);
-  const block = newBlock();
   const stretches = new Stretches();
   return (from: number, to: number): number => {
     const cuts = Array.from({ length: to - from }, (_, at) => {
@@ -39,7 +37,7 @@ function bareCuts(module: ControlModule, campaign: Campaign) {
     return processor_s(() => {
       for (const { context, options } of cuts) {
         controller.renew();
-        run({ ...options, controller, block }, [new Judge(context, stretches)]);
+        run({ ...options, controller }, [new Judge(context, stretches)]);
       }
     });
   };

@@ -35,11 +35,11 @@ describe('the example’s divider, as computed and as the simulated chain measur
     const late_ms: number[] = [];
     // 3 steps a millisecond are 7.5 µm and 30 mV; after 200 ms the ramp is long settled.
     rig.wait(200, 3);
-    let before_V = rig.world.true_V;
+    let before_V = rig.world.cells.arc.true_V;
     rig.wait(1000, 3, () => {
-      const slope_V_per_ms = rig.world.true_V - before_V;
-      before_V = rig.world.true_V;
-      late_ms.push((rig.world.true_V - rig.volts(rig.world.readings[9])) / slope_V_per_ms);
+      const slope_V_per_ms = rig.world.cells.arc.true_V - before_V;
+      before_V = rig.world.cells.arc.true_V;
+      late_ms.push((rig.world.cells.arc.true_V - rig.volts(rig.world.readings[9])) / slope_V_per_ms);
     });
     const mean_ms = late_ms.reduce((sum, each) => sum + each, 0) / late_ms.length;
     // The last reading is taken at the tick's end: half the time between readings is not in it. A held input makes a

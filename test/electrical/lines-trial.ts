@@ -148,7 +148,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
   const { output } = controller;
   let after_ms = 0;
   while (!runner.finished || after_ms++ < AFTER_ms) {
-    runner.finished = false;
+    runner.world.cells.loop.finished = 0;
     const now_ms = runner.tick;
     runner.runBlock(1);
     judge.block(runner.block);
@@ -157,7 +157,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     fault_before = code;
     if (controller.digital_outputs & OUTPUT_PERMIT) seen.permit = true;
     if (controller.said & OUTPUT_TRIGGER) seen.trigger_ms = now_ms;
-    if (runner.world.true_V > LIVE_V) seen.live_ms = now_ms;
+    if (runner.world.cells.arc.true_V > LIVE_V) seen.live_ms = now_ms;
     if (controller.said & OUTPUT_LATCHED_STOP && seen.latched_ms < 0) seen.latched_ms = now_ms;
   }
   const figures = judge.figures.figures();
@@ -171,7 +171,7 @@ export function tryLines(module: ControlModule, question: Question): Trial {
     finished: runner.outcome.ended === 'finished',
     contacts: figures.contacts,
     trigger_ms: after(seen.trigger_ms),
-    live_ms: runner.world.true_V > LIVE_V ? Infinity : after(seen.live_ms),
+    live_ms: runner.world.cells.arc.true_V > LIVE_V ? Infinity : after(seen.live_ms),
     latched_ms: seen.latched_ms < at_ms ? undefined : after(seen.latched_ms),
     error_mm: figures.standoff_error_p999_mm,
   };

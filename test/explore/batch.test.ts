@@ -58,7 +58,7 @@ describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_l
 describe('the part of the page that the quick loop uses', () => {
   it('is never touched by the control module', () => {
     const runner = new TickRunner(module, KINDS[0]);
-    const page = new Uint8Array(runner.controller.linked.memory.buffer, 4096);
+    const page = new Uint8Array(runner.controller.linked!.memory.buffer, 4096);
     page.fill(0xa5);
     const { table } = explore(module, KINDS[0]);
     for (let entry = 0; entry < table.size; entry += 50) {

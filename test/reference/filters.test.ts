@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { OUTPUT_MEASURED_V, OUTPUT_TICK_V, READINGS_PER_TICK } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { lagShare } from '../../sim/world/plant/signals.js';
+import { lagShare } from '../../sim/world/plant/series.js';
 import { askPython, describeAgainst, SCIPY } from './support.js';
 
 const module = loadControlModule();

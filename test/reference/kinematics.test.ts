@@ -35,10 +35,10 @@ describe('a move from rest to rest with a = 2, b = 4, D = 100', () => {
     const player = new MotionPlayer(plan, { steps_per_mm: 100 });
     let ticks = 0;
     let peak_mm_s = 0;
-    while (player.state < MotionState.stopped) {
+    while (player.table.state < MotionState.stopped) {
       player.advance(true);
       ticks++;
-      peak_mm_s = Math.max(peak_mm_s, player.feed_mm_s);
+      peak_mm_s = Math.max(peak_mm_s, player.table.feed_mm_s);
     }
     expect(ticks).toBe(12_248);
     // The peak lies within a tick: half a tick of braking off at most.

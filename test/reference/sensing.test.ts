@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_WORLD } from '../../sim/world/plant/index.js';
-import { exactCosine, exactSine, exponential, lagShare } from '../../sim/world/plant/signals.js';
+import { exactCosine, exactSine, exponential, lagShare } from '../../sim/world/plant/series.js';
 import { OPEN_SENSING, Rig, rms } from '../world/plant/rig.js';
 
 describe('the series that replace transcendental functions at setup', () => {
@@ -52,7 +52,7 @@ describe('the converter', () => {
     const errors: number[] = [];
     // 1 step a millisecond is 2.5 µm, 10 mV at the arc, a tenth of a count: the ramp visits every part of a code.
     rig.wait(100);
-    rig.wait(1000, 1, () => errors.push((rig.volts(rig.world.readings[9]) - rig.world.sensed_V) / 120));
+    rig.wait(1000, 1, () => errors.push((rig.volts(rig.world.readings[9]) - rig.world.cells.sensing.sensed_V) / 120));
     expect(rms(errors) * 1000).toBeGreaterThan(0.2326 * 0.97);
     expect(rms(errors) * 1000).toBeLessThan(0.2326 * 1.03);
     expect(Math.max(...errors.map(Math.abs)) * 1000).toBeLessThanOrEqual((3300 / 4096) * 0.5 + 1e-9);
@@ -74,8 +74,8 @@ describe('the converter', () => {
     const signal: number[] = [];
     const errors: number[] = [];
     rig.wait(20_000, 0, () => {
-      signal.push(rig.world.sensed_V);
-      errors.push(rig.volts(rig.world.readings[9]) - rig.world.sensed_V);
+      signal.push(rig.world.cells.sensing.sensed_V);
+      errors.push(rig.volts(rig.world.readings[9]) - rig.world.cells.sensing.sensed_V);
     });
     const full_scale_rms = half_V / Math.SQRT2;
     expect(rms(signal) / full_scale_rms).toBeCloseTo(40 / 41, 2);

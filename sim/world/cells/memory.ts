@@ -1,5 +1,5 @@
 import type { CellPart, CellRow } from './cell.js';
-import { ARRAYS, CELLS_AT, PARTS, PLACES } from './places.js';
+import { type ARRAYS, CELLS_AT, PARTS, PLACES } from './places.js';
 
 type Part = (typeof PARTS)[number];
 type PartOf<Name extends Part['part']> = Extract<Part, { part: Name }>;

@@ -1,6 +1,6 @@
-// Supply and arc: V = voltage at cut + slope · (length − cut standoff), with length = standoff + what feed and missing metal
+// From the trigger to the arc. V = voltage at cut + slope · (length − cut standoff), with length = standoff + what feed and missing metal
 // add to it, and less and less for long arcs.
-import { arc, head, kerf, place, plate, SPATTER_RANDOM, STRIKE_RANDOM } from './cells.gen';
+import { arc, firing, head, kerf, place, plate, SPATTER_RANDOM, STRIKE_RANDOM, supply, wires } from './cells.gen';
 import { chance, gaussian } from './random';
 
 /** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
@@ -93,4 +93,37 @@ function goOut(): void {
   arc.length_mm = 0;
   arc.missing = 0;
   arc.true_V = arc.true_V > 1e-6 ? arc.true_V * arc.fall_keep : 0;
+}
+
+/** One millisecond of relay, trigger and latch. @param trigger the box's output; @param burning 1 while the arc burns */
+export function advanceFiring(trigger: i32, burning: i32): void {
+  const wanted = i32(trigger != 0);
+  if (wanted == firing.relay) {
+    firing.waited_ms = 0;
+  } else if (wanted == 1 || firing.welded == 0) {
+    if (firing.waited_ms >= (wanted == 1 ? firing.close_ms : firing.release_ms)) {
+      firing.relay = wanted;
+      firing.waited_ms = 0;
+    } else {
+      firing.waited_ms++;
+    }
+  }
+  const pulled = firing.relay | firing.hand;
+  if (firing.latching != 0 || firing.latched != 0) {
+    // A latch takes the first pull to go on, and needs a second pull to go off while the arc burns.
+    if (pulled > firing.pulled) firing.call = firing.call != 0 && burning != 0 ? 0 : 1;
+    else if (pulled == 0 && burning == 0) firing.call = 0;
+  } else {
+    firing.call = pulled;
+  }
+  firing.pulled = pulled;
+}
+
+/** The supply's own arc-OK contact, with its delay. */
+export function advanceContact(burning: i32): void {
+  if (burning == supply.contact) supply.contact_wait_ms = 0;
+  else if (supply.contact_wait_ms >= supply.contact_delay_ms) supply.contact = burning;
+  else supply.contact_wait_ms++;
+  if (supply.contact_missing != 0) supply.contact = 0;
+  wires.contact = supply.contact;
 }

@@ -1,12 +1,11 @@
 // Sheet, torch, supply and sensing moved on by a millisecond at a time. Nothing here knows what controls it.
-import { ARC_BURNING, ARC_OUT, advanceArc } from './arc';
+import { ARC_BURNING, ARC_OUT, advanceArc, advanceContact, advanceFiring } from './arc';
 import { advanceAxis, advanceHead } from './axis';
 import { arc, axis, firing, head, kerf, place, wires } from './cells.gen';
 import { advanceKerf, restKerf } from './kerf';
 import { advanceNoise } from './noise';
 import { advancePlate } from './plate';
 import { takeReadings } from './sensing';
-import { advanceContact, advanceFiring } from './supply';
 
 /** The board's own reference, halved, in a converter of 12 bits. */
 const REFERENCE_COUNTS: i32 = 2048;

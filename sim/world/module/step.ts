@@ -1,6 +1,6 @@
 // The step of a plan that is under way: place and direction by distance from its start, speed by time. Only additions,
 // multiplications and a Taylor series, so every engine gives the same bits.
-import { move, STEP_BYTES, Step, table } from './cells.gen';
+import { move, STEP_BYTES, type Step, table } from './cells.gen';
 
 /** What a block does; as BlockKind of the host. */
 export const ARC_COUNTER_CLOCKWISE: i32 = 3;

@@ -166,8 +166,7 @@ function takePlace(): void {
 function expectCorner(): void {
   const next = <usize>table.next_corner;
   const more =
-    table.next_corner < table.corners &&
-    load<i32>(<usize>table.corner_contour_at + (next << 2)) == table.contour;
+    table.next_corner < table.corners && load<i32>(<usize>table.corner_contour_at + (next << 2)) == table.contour;
   table.next_corner_mm = more ? load<f64>(<usize>table.corner_path_at + (next << 3)) : Infinity;
 }
 

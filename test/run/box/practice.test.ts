@@ -60,7 +60,11 @@ describe('the practice table', () => {
       expect(bench.modes).toContain(MODE_FOLLOW);
       expect(bench.modes).not.toContain(MODE_FAULT);
       expect(bench.table.words).toBe('the program has come to its end');
-      expect([bench.table.cuts, bench.table.world.starts, bench.table.world.contacts]).toEqual([cuts, 1, 0]);
+      expect([bench.table.cuts, bench.table.world.cells.arc.starts, bench.table.world.cells.wires.contacts]).toEqual([
+        cuts,
+        1,
+        0,
+      ]);
     }
   });
 
@@ -73,7 +77,7 @@ describe('the practice table', () => {
     bench.run(2000);
     expect(bench.mode).toBe(MODE_FAULT);
     expect(bench.table.words).toMatch(/^the program stopped at line 4: permit withdrawn/);
-    expect(bench.table.world.arc_burning).toBe(0);
+    expect(bench.table.world.cells.arc.burning).toBe(0);
     bench.table.turn('stop');
     bench.table.turn('reset');
     bench.run(100);

@@ -62,7 +62,7 @@ describe('the example program', () => {
   it('runs to its end', () => {
     const player = new MotionPlayer(plan, { steps_per_mm: 100 });
     runThrough(player);
-    expect(player.state).toBe(MotionState.finished);
-    expect(player.path_mm).toBeCloseTo(plan.cut_length_mm, 9);
+    expect(player.table.state).toBe(MotionState.finished);
+    expect(player.table.path_mm).toBeCloseTo(plan.cut_length_mm, 9);
   });
 });

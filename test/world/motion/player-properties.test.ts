@@ -39,20 +39,20 @@ describe('the motion of any program', () => {
         let fall_mm_s = 0;
         let excess_mm_s = 0;
         let jump_mm = 0;
-        for (let tick = 0; player.state < MotionState.stopped && tick < LONGEST_TICKS; tick++) {
+        for (let tick = 0; player.table.state < MotionState.stopped && tick < LONGEST_TICKS; tick++) {
           player.advance(true);
-          rise_mm_s = Math.max(rise_mm_s, player.feed_mm_s - before_mm_s);
-          fall_mm_s = Math.max(fall_mm_s, before_mm_s - player.feed_mm_s);
+          rise_mm_s = Math.max(rise_mm_s, player.table.feed_mm_s - before_mm_s);
+          fall_mm_s = Math.max(fall_mm_s, before_mm_s - player.table.feed_mm_s);
           // Where the feed word falls, the braking is over before the slower move begins.
-          if (player.state === MotionState.running)
-            excess_mm_s = Math.max(excess_mm_s, player.feed_mm_s - player.programmed_mm_s);
+          if (player.table.state === MotionState.running)
+            excess_mm_s = Math.max(excess_mm_s, player.table.feed_mm_s - player.move.programmed_mm_s);
           // Within a tick the speed can rise and fall by half a tick's worth at most.
-          const fastest_mm_s = Math.max(before_mm_s, player.feed_mm_s) + (chosen.acceleration_mm_s2 * TICK_S) / 2;
-          const moved_mm = Math.sqrt((player.x_mm - x_mm) ** 2 + (player.y_mm - y_mm) ** 2);
+          const fastest_mm_s = Math.max(before_mm_s, player.table.feed_mm_s) + (chosen.acceleration_mm_s2 * TICK_S) / 2;
+          const moved_mm = Math.sqrt((player.table.x_mm - x_mm) ** 2 + (player.table.y_mm - y_mm) ** 2);
           jump_mm = Math.max(jump_mm, moved_mm - fastest_mm_s * TICK_S);
-          before_mm_s = player.feed_mm_s;
-          x_mm = player.x_mm;
-          y_mm = player.y_mm;
+          before_mm_s = player.table.feed_mm_s;
+          x_mm = player.table.x_mm;
+          y_mm = player.table.y_mm;
         }
         expect(rise_mm_s).toBeLessThanOrEqual(chosen.acceleration_mm_s2 * TICK_S + ROUNDING);
         expect(fall_mm_s).toBeLessThanOrEqual(chosen.braking_mm_s2 * TICK_S + ROUNDING);
@@ -71,12 +71,16 @@ describe('the motion of any program', () => {
         let y = 0;
         let off = 0;
         let whole = true;
-        for (let tick = 0; player.state < MotionState.stopped && tick < LONGEST_TICKS; tick++) {
+        for (let tick = 0; player.table.state < MotionState.stopped && tick < LONGEST_TICKS; tick++) {
           player.advance(true);
-          whole &&= Number.isInteger(player.x_steps) && Number.isInteger(player.y_steps);
-          x += player.x_steps;
-          y += player.y_steps;
-          off = Math.max(off, Math.abs(x - player.x_mm * steps_per_mm), Math.abs(y - player.y_mm * steps_per_mm));
+          whole &&= Number.isInteger(player.table.x_steps) && Number.isInteger(player.table.y_steps);
+          x += player.table.x_steps;
+          y += player.table.y_steps;
+          off = Math.max(
+            off,
+            Math.abs(x - player.table.x_mm * steps_per_mm),
+            Math.abs(y - player.table.y_mm * steps_per_mm),
+          );
         }
         expect(whole).toBe(true);
         expect(off).toBeLessThanOrEqual(0.5 + ROUNDING);
@@ -90,12 +94,12 @@ describe('the motion of any program', () => {
       fc.property(program, (lines) => {
         const plan = planOf(lines);
         const player = new MotionPlayer(plan, { steps_per_mm: 80 });
-        while (player.state < MotionState.stopped) player.advance(true);
+        while (player.table.state < MotionState.stopped) player.advance(true);
         const last = plan.steps.count - 1;
-        expect(player.state).toBe(MotionState.finished);
-        expect(Math.abs(player.x_mm - plan.steps.end_x_mm[last])).toBeLessThan(ROUNDING);
-        expect(Math.abs(player.y_mm - plan.steps.end_y_mm[last])).toBeLessThan(ROUNDING);
-        expect(Math.abs(player.path_mm - plan.cut_length_mm)).toBeLessThan(ROUNDING);
+        expect(player.table.state).toBe(MotionState.finished);
+        expect(Math.abs(player.table.x_mm - plan.steps.end_x_mm[last])).toBeLessThan(ROUNDING);
+        expect(Math.abs(player.table.y_mm - plan.steps.end_y_mm[last])).toBeLessThan(ROUNDING);
+        expect(Math.abs(player.table.path_mm - plan.cut_length_mm)).toBeLessThan(ROUNDING);
       }),
       { numRuns: 200 },
     );
@@ -107,24 +111,24 @@ describe('the motion of any program', () => {
       fc.property(program, limits, fc.integer({ min: 2, max: 2000 }), (lines, chosen, last_tick) => {
         const player = new MotionPlayer(planOf(['M3', ...lines], chosen), { steps_per_mm: 80 });
         for (let tick = 0; tick < last_tick; tick++) player.advance(true);
-        if (player.torch_request === 0 || player.feed_mm_s === 0) return;
+        if (player.table.torch_request === 0 || player.table.feed_mm_s === 0) return;
         stopped_in_motion++;
-        const speed_mm_s = player.feed_mm_s;
-        const start_mm = player.path_mm;
+        const speed_mm_s = player.table.feed_mm_s;
+        const start_mm = player.table.path_mm;
         let before_mm_s = speed_mm_s;
         let fall_mm_s = 0;
         let ticks = 0;
-        while (player.state < MotionState.stopped) {
+        while (player.table.state < MotionState.stopped) {
           player.advance(false);
-          fall_mm_s = Math.max(fall_mm_s, before_mm_s - player.feed_mm_s);
-          before_mm_s = player.feed_mm_s;
+          fall_mm_s = Math.max(fall_mm_s, before_mm_s - player.table.feed_mm_s);
+          before_mm_s = player.table.feed_mm_s;
           ticks++;
         }
-        expect(player.stop_reason).toBe(StopReason.permitWithdrawn);
+        expect(player.table.stop_reason).toBe(StopReason.permitWithdrawn);
         expect(fall_mm_s).toBeLessThanOrEqual(chosen.braking_mm_s2 * TICK_S + ROUNDING);
         expect(ticks).toBeLessThanOrEqual(Math.ceil(speed_mm_s / (chosen.braking_mm_s2 * TICK_S)) + 1);
         const braking_mm = (speed_mm_s * speed_mm_s) / (2 * chosen.braking_mm_s2);
-        expect(Math.abs(player.path_mm - start_mm - braking_mm)).toBeLessThanOrEqual(ROUNDING);
+        expect(Math.abs(player.table.path_mm - start_mm - braking_mm)).toBeLessThanOrEqual(ROUNDING);
       }),
       { numRuns: 500 },
     );

@@ -26,7 +26,7 @@ export const playerOf = (lines: readonly string[], options: Partial<PlayerOption
 /** Runs to the end with the permit always given. @returns ticks. */
 export function runThrough(player: MotionPlayer, eachTick: () => void = () => {}): number {
   let ticks = 0;
-  while (player.state < MotionState.stopped) {
+  while (player.table.state < MotionState.stopped) {
     player.advance(true);
     ticks++;
     eachTick();

@@ -5,11 +5,11 @@ import { Rig, type RigOptions } from './rig.js';
 function touchOff(options: RigOptions): { rig: Rig; closed_mm: number; opened_mm: number } {
   const rig = new Rig({ ...options, machine: { 'axis.z_start_mm': 2, ...options.machine } });
   let closed_mm = Number.NaN;
-  for (let n = 0; n < 3000 && rig.world.touch === 0; n++) rig.wait(1, -1);
-  if (rig.world.touch === 1) closed_mm = rig.world.carriage_mm;
+  for (let n = 0; n < 3000 && rig.world.cells.wires.touch === 0; n++) rig.wait(1, -1);
+  if (rig.world.cells.wires.touch === 1) closed_mm = rig.world.cells.axis.carriage_mm;
   rig.wait(300);
-  for (let n = 0; n < 3000 && rig.world.touch === 1; n++) rig.wait(1, 1);
-  return { rig, closed_mm, opened_mm: rig.world.carriage_mm };
+  for (let n = 0; n < 3000 && rig.world.cells.wires.touch === 1; n++) rig.wait(1, 1);
+  return { rig, closed_mm, opened_mm: rig.world.cells.axis.carriage_mm };
 }
 
 const STEP_MM = 1 / 400;
@@ -34,37 +34,37 @@ describe('the floating head', () => {
 
   it('rests on the sheet while the carriage goes on down', () => {
     const rig = new Rig({ world: { 'sheet.compliance_mm_per_N': 0.04 }, x_mm: 50 }).wait(700, -1);
-    expect(rig.world.carriage_mm).toBeCloseTo(-0.25, 9);
-    expect([rig.world.torch_mm, rig.world.plate_mm]).toEqual([-0.2, -0.2]);
-    expect(rig.world.standoff_mm).toBe(0);
+    expect(rig.world.cells.axis.carriage_mm).toBeCloseTo(-0.25, 9);
+    expect([rig.world.cells.head.torch_mm, rig.world.cells.head.plate_mm]).toEqual([-0.2, -0.2]);
+    expect(rig.world.cells.head.standoff_mm).toBe(0);
   });
 
   it('bounces for its time after a change, and then keeps its state', () => {
     const rig = new Rig({ seed: 3, machine: { 'head.bounce_ms': 20 } });
-    for (let n = 0; n < 2000 && rig.world.touch === 0; n++) rig.wait(1, -1);
+    for (let n = 0; n < 2000 && rig.world.cells.wires.touch === 0; n++) rig.wait(1, -1);
     const states: number[] = [];
-    rig.wait(60, 0, () => states.push(rig.world.touch));
+    rig.wait(60, 0, () => states.push(rig.world.cells.wires.touch));
     expect(states.slice(0, 19)).toContain(0);
     expect(states.slice(0, 19)).toContain(1);
     expect(states.slice(19)).toEqual(Array(41).fill(1));
   });
 
   it('does not count a touch-off as a contact', () => {
-    expect(touchOff({}).rig.world.contacts).toBe(0);
+    expect(touchOff({}).rig.world.cells.wires.contacts).toBe(0);
   });
 
   it('counts one contact for each episode of touching with the arc on', () => {
     const rig = new Rig().strike();
     rig.wait(700, -1).wait(100).wait(300, 1);
-    expect(rig.world.contacts).toBe(1);
+    expect(rig.world.cells.wires.contacts).toBe(1);
     rig.wait(400, -1);
-    expect(rig.world.contacts).toBe(2);
+    expect(rig.world.cells.wires.contacts).toBe(2);
   });
 
   it('counts a contact when X or Y drags the touching tip', () => {
     const rig = new Rig({ machine: { 'axis.z_start_mm': -0.5 } }).wait(10);
-    expect(rig.world.contacts).toBe(0);
-    expect(rig.move(110, 100, 50).world.contacts).toBe(1);
+    expect(rig.world.cells.wires.contacts).toBe(0);
+    expect(rig.move(110, 100, 50).world.cells.wires.contacts).toBe(1);
   });
 
   it('is knocked out of its holder by a sideways collision with a raised offcut', () => {
@@ -72,19 +72,19 @@ describe('the floating head', () => {
     const world = { 'sheet.offcut_height_mm': 5, 'sheet.offcut_x_mm': 150, 'sheet.offcut_y_mm': 90 };
     const rig = new Rig({ world, x_mm: 200 });
     rig.move(182, 100, 50);
-    expect([rig.world.breakaway, rig.world.contacts]).toEqual([1, 0]);
+    expect([rig.world.cells.wires.breakaway, rig.world.cells.wires.contacts]).toEqual([1, 0]);
     rig.move(170, 100, 50);
-    expect([rig.world.breakaway, rig.world.contacts]).toEqual([0, 1]);
+    expect([rig.world.cells.wires.breakaway, rig.world.cells.wires.contacts]).toEqual([0, 1]);
     rig.move(120, 100, 50);
-    expect(rig.world.breakaway).toBe(0);
+    expect(rig.world.cells.wires.breakaway).toBe(0);
   });
 
   it('is knocked out when the float is used up', () => {
     const rig = new Rig({ machine: { 'head.float_max_mm': 4 } });
     rig.wait(2190, -1);
-    expect(rig.world.breakaway).toBe(1);
+    expect(rig.world.cells.wires.breakaway).toBe(1);
     rig.wait(20, -1);
-    expect(rig.world.breakaway).toBe(0);
+    expect(rig.world.cells.wires.breakaway).toBe(0);
   });
 
   it('meets the slats, one thickness lower, past the edge of the sheet', () => {
@@ -94,19 +94,19 @@ describe('the floating head', () => {
 
   it('never closes its switch with the fault touch-never-closes', () => {
     const { rig, closed_mm } = touchOff({ faults: [{ kind: 'touch-never-closes', at_s: 0 }] });
-    expect([Number.isNaN(closed_mm), rig.world.standoff_mm]).toEqual([true, 0]);
+    expect([Number.isNaN(closed_mm), rig.world.cells.head.standoff_mm]).toEqual([true, 0]);
   });
 
   it('keeps one state with the fault stuck-touch-switch', () => {
-    expect(new Rig({ faults: [{ kind: 'stuck-touch-switch', at_s: 0 }] }).wait(5).world.touch).toBe(1);
+    expect(new Rig({ faults: [{ kind: 'stuck-touch-switch', at_s: 0 }] }).wait(5).world.cells.wires.touch).toBe(1);
     const open = touchOff({ faults: [{ kind: 'stuck-touch-switch', at_s: 0, value: 0 }] });
-    expect(open.rig.world.touch).toBe(0);
+    expect(open.rig.world.cells.wires.touch).toBe(0);
   });
 
   it('leaves its holder with the fault breakaway, for good', () => {
     const rig = new Rig({ faults: [{ kind: 'breakaway', at_s: 0.01, for_s: 0.01 }] });
-    expect(rig.wait(9).world.breakaway).toBe(1);
-    expect(rig.wait(1).world.breakaway).toBe(0);
-    expect(rig.wait(50).world.breakaway).toBe(0);
+    expect(rig.wait(9).world.cells.wires.breakaway).toBe(1);
+    expect(rig.wait(1).world.cells.wires.breakaway).toBe(0);
+    expect(rig.wait(50).world.cells.wires.breakaway).toBe(0);
   });
 });

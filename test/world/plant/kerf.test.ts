@@ -11,9 +11,9 @@ function crossed(options: RigOptions): { rig: Rig; volts: number[]; places: numb
   const places: number[] = [];
   const flags: number[] = [];
   rig.move(150, 120, 50, () => {
-    volts.push(rig.world.true_V);
+    volts.push(rig.world.cells.arc.true_V);
     places.push(rig.y_mm);
-    flags.push(rig.world.crossing);
+    flags.push(rig.world.cells.arc.crossing);
   });
   return { rig, volts, places, flags };
 }
@@ -45,7 +45,7 @@ describe('the metal already removed', () => {
     const rig = new Rig({ world: { 'arc.crossing_V': 25 } }).strike();
     let most = 0;
     const look = () => {
-      most = Math.max(most, rig.world.missing_metal, rig.world.crossing);
+      most = Math.max(most, rig.world.cells.arc.missing, rig.world.cells.arc.crossing);
     };
     rig.wait(500, 0, look).move(150, 100, 50, look).move(150, 130, 20, look).move(110, 140, 80, look);
     expect(most).toBe(0);
@@ -56,11 +56,11 @@ describe('the metal already removed', () => {
     rig.move(120, 100, 50).move(120, 120, 50).move(100, 120, 50);
     let crossings = 0;
     rig.move(100, 102, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBe(0);
     rig.move(100, 98, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBeGreaterThan(0);
   });
@@ -70,7 +70,7 @@ describe('the metal already removed', () => {
     rig.move(200, 100, 50).move(150, 80, 100).strike();
     let crossings = 0;
     rig.move(150, 120, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBe(0);
   });
@@ -83,9 +83,9 @@ describe('the metal already removed', () => {
     rig.wait(100).move(150, 90, 100).wait(450, -4).strike();
     let crossings = 0;
     rig.move(150, 110, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
-    expect([rig.world.starts, crossings]).toEqual([1, 0]);
+    expect([rig.world.cells.arc.starts, crossings]).toEqual([1, 0]);
   });
 
   it('includes the half of the pierced hole that lies behind the start', () => {
@@ -95,7 +95,7 @@ describe('the metal already removed', () => {
     rig.wait(100).move(99.5, 90, 100).strike();
     let crossings = 0;
     rig.move(99.5, 110, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBeGreaterThan(0);
   });
@@ -107,7 +107,7 @@ describe('the metal already removed', () => {
     rig.wait(100).move(30, 90, 200).strike();
     let crossings = 0;
     rig.move(30, 110, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBeGreaterThan(20);
   });
@@ -120,7 +120,7 @@ describe('the metal already removed', () => {
       rig.wait(100).move(110, 90, 100).strike();
       let ticks = 0;
       rig.move(110, 110, 50, () => {
-        ticks += rig.world.crossing;
+        ticks += rig.world.cells.arc.crossing;
       });
       return ticks * 0.05;
     }) as [number, number];
@@ -132,17 +132,17 @@ describe('the metal already removed', () => {
   it('is missing past the edge of the sheet, where the arc stretches until it goes out', () => {
     const rig = new Rig({ x_mm: 580, world: { 'arc.crossing_V': 25, 'arc.reach_mm': 15 } }).strike();
     rig.move(600.5, 100, 50);
-    const edge_V = rig.world.true_V;
-    expect(rig.world.off_sheet).toBe(1);
-    expect(rig.world.crossing).toBe(0);
+    const edge_V = rig.world.cells.arc.true_V;
+    expect(rig.world.cells.plate.off_sheet).toBe(1);
+    expect(rig.world.cells.arc.crossing).toBe(0);
     rig.move(602, 100, 50);
-    expect(rig.world.missing_metal).toBeGreaterThan(0.99);
-    expect(rig.world.true_V).toBeGreaterThan(edge_V);
+    expect(rig.world.cells.arc.missing).toBeGreaterThan(0.99);
+    expect(rig.world.cells.arc.true_V).toBeGreaterThan(edge_V);
     // 1.5 mm standoff and 25 V / 4 V/mm leave 7.25 mm of reach past the edge; 15 ms to go out are 0.75 mm more.
     rig.move(607, 100, 50);
-    expect(rig.world.arc_burning).toBe(1);
+    expect(rig.world.cells.arc.burning).toBe(1);
     rig.move(609, 100, 50);
-    expect(rig.world.arc_burning).toBe(0);
+    expect(rig.world.cells.arc.burning).toBe(0);
   });
 
   it('keeps the old kerf on a sheet of the largest size and past its corners', () => {
@@ -153,7 +153,7 @@ describe('the metal already removed', () => {
     rig.wait(100).move(2985, 1980, 100).strike();
     let crossings = 0;
     rig.move(2985, 1995, 50, () => {
-      crossings += rig.world.crossing;
+      crossings += rig.world.cells.arc.crossing;
     });
     expect(crossings).toBeGreaterThan(20);
   });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../../sim/base/index.js';
-import { exponentialDraw } from '../../../sim/world/plant/noise.js';
+import { exponentialDraw } from '../../../sim/world/plant/given.js';
 import { mean, means, OPEN_SENSING, peakAt, Rig, rms } from './rig.js';
 
 /** Readings of a burning arc over a second or more, the start left out. */

@@ -5,7 +5,7 @@ import { Rig, type RigOptions } from './rig.js';
 function profile(options: RigOptions, from_mm: number, to_mm: number, y_mm = 100): Map<number, number> {
   const rig = new Rig({ ...options, x_mm: from_mm, y_mm, machine: { 'axis.z_start_mm': 50, ...options.machine } });
   const heights = new Map<number, number>();
-  rig.move(to_mm, y_mm, 100, () => heights.set(Math.round(rig.x_mm * 1000) / 1000, rig.world.plate_mm));
+  rig.move(to_mm, y_mm, 100, () => heights.set(Math.round(rig.x_mm * 1000) / 1000, rig.world.cells.head.plate_mm));
   return heights;
 }
 
@@ -60,10 +60,10 @@ describe('the sheet', () => {
   it('takes the phase of the wave from the seed when asked', () => {
     const world = { 'sheet.wave_mm': 2.5 };
     const heights = [1, 2, 3].map(
-      (seed) => new Rig({ seed, world, machine: { 'axis.z_start_mm': 50 } }).wait(1).world.plate_mm,
+      (seed) => new Rig({ seed, world, machine: { 'axis.z_start_mm': 50 } }).wait(1).world.cells.head.plate_mm,
     );
     expect(new Set(heights).size).toBe(3);
-    const again = new Rig({ seed: 2, world, machine: { 'axis.z_start_mm': 50 } }).wait(1).world.plate_mm;
+    const again = new Rig({ seed: 2, world, machine: { 'axis.z_start_mm': 50 } }).wait(1).world.cells.head.plate_mm;
     expect(again).toBe(heights[1]);
   });
 
@@ -71,18 +71,18 @@ describe('the sheet', () => {
     const world = { 'sheet.heat_growth_mm_per_s': 0.2 };
     // Between the nodes of the map of heat, which stand 20 mm apart.
     const rig = new Rig({ world, x_mm: 107, y_mm: 93 }).strike();
-    const before_mm = rig.world.plate_mm;
+    const before_mm = rig.world.cells.head.plate_mm;
     rig.wait(3200);
     // Growth is laid down every 32 ms: 3200 of them are 0.64 mm, at most one portion more or less.
-    expect(rig.world.plate_mm - before_mm).toBeGreaterThan(0.64 - 0.0065);
-    expect(rig.world.plate_mm - before_mm).toBeLessThan(0.64 + 0.0065);
+    expect(rig.world.cells.head.plate_mm - before_mm).toBeGreaterThan(0.64 - 0.0065);
+    expect(rig.world.cells.head.plate_mm - before_mm).toBeLessThan(0.64 + 0.0065);
     rig.trigger = 0;
     rig.wait(500);
-    const left_mm = rig.world.plate_mm;
+    const left_mm = rig.world.cells.head.plate_mm;
     rig.wait(2000);
-    expect(rig.world.plate_mm).toBe(left_mm);
+    expect(rig.world.cells.head.plate_mm).toBe(left_mm);
     rig.move(200, 200, 100);
-    expect(rig.world.plate_mm).toBe(0);
+    expect(rig.world.cells.head.plate_mm).toBe(0);
   });
 
   it('carries a tipped-up offcut: a ramp from its low edge, a wall from its raised one', () => {
@@ -102,9 +102,9 @@ describe('the sheet', () => {
 
   it('says when the torch is past its edge', () => {
     const rig = new Rig({ x_mm: 599 });
-    expect(rig.wait(1).world.off_sheet).toBe(0);
-    expect(rig.move(601, 100, 50).world.off_sheet).toBe(1);
-    expect(rig.move(590, 100, 50).world.off_sheet).toBe(0);
-    expect(rig.move(590, -1, 100).world.off_sheet).toBe(1);
+    expect(rig.wait(1).world.cells.plate.off_sheet).toBe(0);
+    expect(rig.move(601, 100, 50).world.cells.plate.off_sheet).toBe(1);
+    expect(rig.move(590, 100, 50).world.cells.plate.off_sheet).toBe(0);
+    expect(rig.move(590, -1, 100).world.cells.plate.off_sheet).toBe(1);
   });
 });

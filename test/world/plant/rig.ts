@@ -106,8 +106,8 @@ export class Rig {
   /** Pull the trigger and wait until the arc burns on the work. */
   strike(): this {
     this.trigger = 1;
-    for (let n = 0; n < 1000 && this.world.arc_burning === 0; n++) this.wait(1);
-    if (this.world.arc_burning === 0) throw new Error('the arc did not transfer within a second');
+    for (let n = 0; n < 1000 && this.world.cells.arc.burning === 0; n++) this.wait(1);
+    if (this.world.cells.arc.burning === 0) throw new Error('the arc did not transfer within a second');
     return this;
   }
 

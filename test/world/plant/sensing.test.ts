@@ -4,11 +4,9 @@ import {
   DEFAULT_WORLD,
   type Fault,
   type FaultKind,
+  World,
   withValues,
 } from '../../../sim/world/plant/index.js';
-import { Noise } from '../../../sim/world/plant/noise.js';
-import { Sensing } from '../../../sim/world/plant/sensing.js';
-import { SIGNAL, SIGNAL_COUNT } from '../../../sim/world/plant/signals.js';
 import { Rig, type RigOptions, rms } from './rig.js';
 
 /** Counts for arc volts on the default machine: 4096/3.3 a volt behind 120:1, 124 at 0 V. */
@@ -36,23 +34,24 @@ describe('the sensing chain', () => {
 
   it('reads a dead torch the same, bit for bit, by the short loop and by the long one', () => {
     const machine = withValues(DEFAULT_MACHINE, { 'converter.noise_counts': 3, 'isolation.offset_mV': 4 });
-    const chain = (longest: boolean) => {
-      const noise = new Noise(machine, DEFAULT_WORLD, 5);
-      const sensing = new Sensing(machine, DEFAULT_WORLD, 5, new Uint16Array(10));
-      const signals = new Float64Array(SIGNAL_COUNT);
+    // An impulse of next to nothing adds nothing, but the short loop leaves its tick to the long one.
+    const impulses = { 'noise.impulse_V': 1e-300, 'noise.impulse_rate_per_s': 800, 'noise.impulse_ms': 0.1 };
+    const chain = (values: Readonly<Record<string, number>>) => {
+      const world = new World(machine, withValues(DEFAULT_WORLD, values), 5);
+      const { noise } = world.cells;
       const seen: number[] = [];
-      for (let tick = 0; tick < 900; tick++) {
-        const live = tick >= 400 && tick < 500 ? 1 : 0;
-        signals[SIGNAL.before_V] = signals[SIGNAL.true_V];
-        signals[SIGNAL.true_V] = live * 118;
-        // An impulse of 0 V is none, but the short loop leaves it to the long one.
-        if (longest) noise.impulsive = 1;
-        sensing.take(signals, live, noise);
-        seen.push(...sensing.readings, ...noise.waves);
+      let long = 0;
+      for (let tick = 0; tick < 1500; tick++) {
+        world.advance(0, tick >= 400 && tick < 500 ? 1 : 0, 1);
+        long += noise.impulsive;
+        seen.push(...world.readings, noise.rectifier, noise.rectifier_before, noise.inverter, noise.inverter_before);
       }
-      return seen;
+      return { seen, long };
     };
-    expect(chain(false)).toEqual(chain(true));
+    const short = chain({ 'noise.impulse_rate_per_s': 0 });
+    const long = chain(impulses);
+    expect([short.long, long.long > 500]).toEqual([0, true]);
+    expect(short.seen).toEqual(long.seen);
   });
 
   it('reads the no-load voltage after several time constants', () => {
