@@ -30,7 +30,6 @@ class Cut {
   disc: f64;
 }
 
-@inline
 function cutAt(index: i32): Cut {
   return changetype<Cut>(FRESH_CUTS + <usize>(index & (RING - 1)) * offsetof<Cut>());
 }
@@ -117,19 +116,16 @@ function removeDisc(x: f64, y: f64, radius: f64): void {
   }
 }
 
-@inline
 function onSheet(column: i32, row: i32): bool {
   return column >= 0 && row >= 0 && column < kerf.cells_wide && row < kerf.cells_high;
 }
 
 /** Where the number of the tile stands that has this cell. */
-@inline
 function tilePlace(column: i32, row: i32): usize {
   return <usize>kerf.tile_of_at + ((<usize>((row >> 5) * kerf.tiles_wide + (column >> 5))) << 2);
 }
 
 /** The word with the bits of this row of a tile. */
-@inline
 function wordAt(tile: i32, row: i32): usize {
   return <usize>kerf.pool_at + ((<usize>((tile << 5) + (row & 31))) << 2);
 }

@@ -41,7 +41,7 @@ function layTangent(x_mm: f64, y_mm: f64): void {
   lookAtHeat(x_mm, y_mm);
   const turns = x_mm * plate.wave_x + y_mm * plate.wave_y + plate.wave_phase;
   const along = x_mm / plate.width_mm;
-  const swing = plate.wave_mm * 2.0 * 3.141592653589793 * sine_of_turns(turns + 0.25);
+  const swing = plate.wave_mm * 2.0 * Math.PI * sine_of_turns(turns + 0.25);
   plate.tangent_x_mm = x_mm;
   plate.tangent_y_mm = y_mm;
   plate.tangent_mm =
@@ -51,7 +51,10 @@ function layTangent(x_mm: f64, y_mm: f64): void {
     plate.wave_mm * sine_of_turns(turns) +
     plate.heat_mm;
   plate.tangent_slope_x =
-    plate.tilt_x + (4.0 * plate.bow_mm * (1.0 - 2.0 * along)) / plate.width_mm + swing * plate.wave_x + plate.heat_slope_x;
+    plate.tilt_x +
+    (4.0 * plate.bow_mm * (1.0 - 2.0 * along)) / plate.width_mm +
+    swing * plate.wave_x +
+    plate.heat_slope_x;
   plate.tangent_slope_y = plate.tilt_y + swing * plate.wave_y + plate.heat_slope_y;
 }
 
@@ -69,17 +72,14 @@ function beyond(x_mm: f64, y_mm: f64): f64 {
 }
 
 /** Place of a node of the grid of growth. */
-@inline
 function nodeAt(column: f64, row: f64): usize {
   return <usize>plate.nodes_at + ((<usize>(<i32>row * plate.columns + <i32>column)) << 3);
 }
 
-@inline
 function inGrid(column: f64, row: f64): bool {
   return column >= 0 && row >= 0 && column < <f64>(plate.columns - 1) && row < <f64>(plate.rows - 1);
 }
 
-@inline
 function raise(at: usize, by_mm: f64): void {
   store<f64>(at, load<f64>(at) + by_mm);
 }

@@ -58,9 +58,9 @@ function runLength(at: usize, first: f64): i32 {
   return length;
 }
 
-const A: f64 = 3.141592653589793 / 2.0;
-const B: f64 = 3.141592653589793 - 2.5;
-const C: f64 = 3.141592653589793 / 2.0 - 1.5;
+const A: f64 = Math.PI / 2.0;
+const B: f64 = Math.PI - 2.5;
+const C: f64 = Math.PI / 2.0 - 1.5;
 
 /** Sine of a phase in turns by polynomial, as the host's sine_of_turns; largest error about 4e-4. */
 export function sine_of_turns(turns: f64): f64 {

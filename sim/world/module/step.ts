@@ -1,6 +1,6 @@
 // The step of a plan that is under way: place and direction by distance from its start, speed by time. Only additions,
 // multiplications and a Taylor series, so every engine gives the same bits.
-import { move, STEP_BYTES, type Step, table } from './cells.gen';
+import { move, STEP_BYTES, Step, table } from './cells.gen';
 
 /** What a block does; as BlockKind of the host. */
 export const ARC_COUNTER_CLOCKWISE: i32 = 3;
@@ -8,7 +8,6 @@ export const DWELL: i32 = 4;
 export const TORCH_ON: i32 = 5;
 export const END: i32 = 7;
 
-@inline
 export function isMove(kind: i32): bool {
   return kind <= ARC_COUNTER_CLOCKWISE;
 }
@@ -81,7 +80,7 @@ export function placeAt(travelled_mm: f64): void {
   move.y_mm = move.centre_y_mm - radius_mm * move.dx;
 }
 
-const QUARTER_TURN_RAD: f64 = 3.141592653589793 / 2.0;
+const QUARTER_TURN_RAD: f64 = Math.PI / 2.0;
 /** Taylor coefficients, 1/n!. */
 const C2: f64 = 1.0 / 2.0;
 const S3: f64 = 1.0 / 6.0;

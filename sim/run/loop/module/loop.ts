@@ -28,11 +28,8 @@ import { LAYOUT, loop, table, wires } from '../../../world/module/cells.gen';
 import { advancePlant, moveTo } from '../../../world/module/plant';
 import { enterStep } from '../../../world/module/step';
 import { advanceTable, STOPPED } from '../../../world/module/table';
+import { tick } from './control';
 import { BLOCK_AT, FIXED_END, record } from './record.gen';
-
-/** The controller: it reads its input block and writes its output block. */
-@external("control", "tick")
-declare function controlTick(): void;
 
 /** The motion controller has homed Z before the run: its top switch is seen for this long, ms. */
 const HOMED_MS: i32 = 50;
@@ -81,7 +78,6 @@ export function run(from_row: i32, to_row: i32): i32 {
   return row;
 }
 
-@inline
 function bit(on: i32, line: i32): i32 {
   return on != 0 ? line : 0;
 }
@@ -90,7 +86,7 @@ function step(row: i32): void {
   const input = <usize>loop.input_at;
   const output = <usize>loop.output_at;
   give(input);
-  controlTick();
+  tick();
   const digital_outputs = load<i32>(output, OUTPUT_DIGITAL);
   record(<usize>row, input, output);
 
