@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import binaryen from 'binaryen';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
@@ -21,8 +22,11 @@ describe('the built module', () => {
     expect(file.mutable_globals).toBe(0);
   });
 
-  it('has one memory of exactly one page, which cannot grow', () => {
-    expect(file.memories).toEqual([{ initial: 1, maximum: 1 }]);
+  it('has one memory of one page, which only a host makes larger', () => {
+    expect(file.memories).toEqual([{ initial: 1, maximum: 16384 }]);
+    const module = binaryen.readBinary(Uint8Array.from(bytes));
+    expect(module.emitText()).not.toContain('memory.grow');
+    module.dispose();
   });
 
   it('keeps tables, blocks, state and parameters below the limit that the build sets, and apart', () => {

@@ -4,9 +4,9 @@ import asc from 'assemblyscript/asc';
 import { type Mutant, planted } from './mutant.js';
 
 const FOLDER = 'firmware/control';
-/** As the release, but optimised less: a defect behaves the same, and the build is quicker. */
-const OPTIONS = ['--target', 'release', '--optimizeLevel', '2', '--textFile', 'module.wat'];
 const MODULE = 'module.wasm';
+/** Less optimised than the release: a defect behaves the same, and the build is quicker. */
+const OPTIONS = ['--optimizeLevel', '2', '--textFile', 'module.wat', '--outFile', MODULE];
 
 /** Each file as it was when it was first read: all mutants of a run are of one source. */
 const sources = new Map<string, string | null>();
@@ -28,12 +28,28 @@ export const plantedSource = (mutant: Mutant): string => planted(sourceOf(join(F
  * @throws when a search text does not occur exactly once
  * @throws Error when the planted source does not compile
  */
-export async function buildModule(mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> {
-  const changed = mutant && join(FOLDER, mutant.file);
+export const buildModule = (mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> =>
+  compiled(
+    [join(FOLDER, 'module.ts'), '--target', 'release'],
+    mutant && join(FOLDER, mutant.file),
+    mutant && plantedSource(mutant),
+  );
+
+/**
+ * Compiles a module as asconfig.json says.
+ * @param entry its first source and target, as asc takes them
+ * @param changed a file that gets another text
+ * @throws Error when it does not compile
+ */
+export async function compiled(
+  entry: readonly string[],
+  changed: string | undefined,
+  text: string | undefined,
+): Promise<Uint8Array<ArrayBuffer>> {
   let wasm: Uint8Array | undefined;
   let said = '';
-  const { error } = await asc.main([join(FOLDER, 'module.ts'), ...OPTIONS, '--outFile', MODULE], {
-    readFile: (name) => (mutant && join(name) === changed ? plantedSource(mutant) : sourceOf(join(name))),
+  const { error } = await asc.main([...entry, ...OPTIONS], {
+    readFile: (name) => (text !== undefined && join(name) === changed ? text : sourceOf(join(name))),
     writeFile: (name, contents) => {
       if (name.endsWith('.wasm')) wasm = contents as Uint8Array;
     },
@@ -45,6 +61,6 @@ export async function buildModule(mutant?: Mutant): Promise<Uint8Array<ArrayBuff
       },
     } as never,
   });
-  if (error || wasm === undefined) throw new Error(`${mutant?.name ?? 'the module'} does not compile: ${said}`);
+  if (error || wasm === undefined) throw new Error(`${changed ?? 'the module'} does not compile: ${said}`);
   return new Uint8Array(wasm);
 }

@@ -67,11 +67,12 @@ export class WorldInstance extends WorldMemory {
 
   /**
    * @param linked the controller; without it only `advance_plant` and `advance_table` may be called
+   * @param world another module than the built one, such as one with a planted defect
    * @throws StandoffError module-missing, module-other-build
    */
-  constructor(linked: Linked = standAlone()) {
+  constructor(linked: Linked = standAlone(), world: WorldModule = loadWorldModule()) {
     const imports = { env: { memory: linked.memory }, control: { tick: linked.tick } };
-    const { exports } = new WebAssembly.Instance(loadWorldModule().compiled, imports);
+    const { exports } = new WebAssembly.Instance(world.compiled, imports);
     const module = exports as unknown as WorldExports;
     if (module.layout() !== LAYOUT) {
       const what = 'the world module is of another build than the program that loads it';

@@ -3,9 +3,8 @@ import { ARC_BURNING, ARC_OUT, advanceArc, advanceContact, advanceFiring } from 
 import { advanceAxis, advanceHead } from './axis';
 import { arc, axis, firing, head, kerf, place, wires } from './cells.gen';
 import { advanceKerf, restKerf } from './kerf';
-import { advanceNoise } from './noise';
 import { advancePlate } from './plate';
-import { takeReadings } from './sensing';
+import { advanceNoise, takeReadings } from './sensing';
 
 /** The board's own reference, halved, in a converter of 12 bits. */
 const REFERENCE_COUNTS: i32 = 2048;

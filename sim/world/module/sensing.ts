@@ -1,8 +1,17 @@
 // From the arc to converter counts at 10 kHz: noise at the arc, divider, RC, isolation stage, converter. Within a tick the
 // arc voltage goes straight from its old to its new value; each stage holds its input for one reading.
 import { ARC_OUT } from './arc';
-import { arc, CONTACT_RANDOM, IMPULSE_V, noise, READING_RANDOM, sensing } from './cells.gen';
-import { chance } from './random';
+import {
+  arc,
+  COLOURED_RANDOM,
+  CONTACT_RANDOM,
+  IMPULSE_RANDOM,
+  IMPULSE_V,
+  noise,
+  READING_RANDOM,
+  sensing,
+} from './cells.gen';
+import { chance, exponentialDraw, gaussian, uniform } from './random';
 
 const READINGS: i32 = 10;
 /** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
@@ -10,6 +19,34 @@ const TINY: f64 = 1e-18;
 /** Mean length of an interruption by an intermittent contact, ms (assumption). */
 const INTERRUPTION_MS: f64 = 10;
 const MIDDLE_OF_THREE: f64 = 1.5 * 255.0;
+
+/** One millisecond of what disturbs the arc voltage, as far as it changes from tick to tick. */
+export function advanceNoise(): void {
+  noise.slow_before_V = noise.slow_V;
+  if (noise.coloured_gain > 0) {
+    noise.slow_V = noise.slow_V * noise.coloured_keep + noise.coloured_gain * gaussian(COLOURED_RANDOM);
+  }
+  if (noise.impulsive != 0) clear();
+  if (--noise.wait_ticks <= 0) strike();
+}
+
+/** One impulse somewhere in this tick: each reading gets the share of its 0.1 ms that the impulse fills. */
+function strike(): void {
+  noise.wait_ticks += noise.mean_wait_ticks * exponentialDraw(IMPULSE_RANDOM);
+  const height_V = chance(IMPULSE_RANDOM, 0.5) ? noise.impulse_height_V : -noise.impulse_height_V;
+  const from = uniform(IMPULSE_RANDOM) * (<f64>READINGS - noise.impulse_readings);
+  const to = from + noise.impulse_readings;
+  for (let n = <i32>floor<f64>(from); n < READINGS && <f64>n < to; n++) {
+    const filled = min<f64>(to, <f64>(n + 1)) - max<f64>(from, <f64>n);
+    store<f64>(IMPULSE_V + ((<usize>n) << 3), height_V * filled);
+  }
+  noise.impulsive = 1;
+}
+
+function clear(): void {
+  for (let n = 0; n < READINGS; n++) store<f64>(IMPULSE_V + ((<usize>n) << 3), 0);
+  noise.impulsive = 0;
+}
 
 /** The ten readings of one millisecond, u16 each. @param readings where they go */
 export function takeReadings(readings: usize): void {

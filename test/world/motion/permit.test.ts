@@ -103,7 +103,11 @@ describe('the motion permit', () => {
     const player = playerOf(['G21 F3000', 'M3', 'G1 X5', 'G4 P1', 'X10', 'M30']);
     while (player.table.state !== MotionState.dwelling) player.advance(true);
     player.advance(false);
-    expect(player.table).toMatchObject({ state: MotionState.stopped, stop_reason: StopReason.permitWithdrawn, x_mm: 5 });
+    expect(player.table).toMatchObject({
+      state: MotionState.stopped,
+      stop_reason: StopReason.permitWithdrawn,
+      x_mm: 5,
+    });
   });
 
   it('is not looked at after the start when the table uses it only there', () => {
@@ -155,7 +159,11 @@ describe('the latched stop of the box', () => {
     expect(player.table.feed_mm_s).toBeCloseTo(49, 12);
     const path_mm = player.table.path_mm;
     runThrough(player);
-    expect(player.table).toMatchObject({ state: MotionState.stopped, stop_reason: StopReason.latchedStop, feed_mm_s: 0 });
+    expect(player.table).toMatchObject({
+      state: MotionState.stopped,
+      stop_reason: StopReason.latchedStop,
+      feed_mm_s: 0,
+    });
     expect(player.table.path_mm).toBe(path_mm);
     expect(STOP_REASON_TEXTS[player.table.stop_reason]).toBe('latched stop of the box');
   });
@@ -173,7 +181,7 @@ describe('the latched stop of the box', () => {
     const waiting = underWay(0);
     waiting.advance(false);
     waiting.advance(false, true);
-    expect(waiting).toMatchObject({
+    expect(waiting.table).toMatchObject({
       state: MotionState.stopped,
       stop_reason: StopReason.latchedStop,
       torch_request: 0,
