@@ -4,7 +4,7 @@ export default defineConfig({
   test: {
     root: new URL('..', import.meta.url).pathname,
     include: ['test/**/*.test.ts'],
-    reporters: ['default', './test/support/closing-line.ts'],
+    reporters: ['./test/support/closing-line.ts', 'default'],
     // Tests assert no times; a busy machine must not fail them.
     testTimeout: 300_000,
     hookTimeout: 600_000,
