@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { ARM_GCC } from '../firmware/port-board.js';
+import { amount } from '../support/volume.js';
 import { describeAgainst } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -28,6 +29,15 @@ function build(folder: string): Map<string, Buffer> {
   return new Map(readdirSync(out).map((name) => [name, readFileSync(join(out, name))]));
 }
 
+/** What stands in the repository. */
+const shipped = (): Map<string, Buffer> =>
+  new Map(
+    ['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2'].map((name) => [
+      name,
+      readFileSync(join(ROOT, 'firmware/image', name)),
+    ]),
+  );
+
 /** What `--check` says there, on either channel. */
 function check(folder: string): string {
   const run = spawnSync(process.execPath, [join(folder, 'firmware/image/build.mjs'), '--check'], { encoding: 'utf8' });
@@ -38,7 +48,8 @@ describeAgainst(ARM_GCC, 'the build of image and loader', () => {
   it('gives the same bytes in two directories, and says which file is not what the source gives', {
     timeout: 240_000,
   }, () => {
-    const one = build(elsewhere('one'));
+    // In a plain run one directory is enough: what is shipped was built in another.
+    const one = amount(() => build(elsewhere('one')), shipped)();
     expect([...one.keys()].sort()).toEqual(['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2']);
 
     const other = elsewhere('a longer name');
