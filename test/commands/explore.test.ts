@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { buildModule } from '../mutants/build.js';
 import { MUTANTS } from '../mutants/rows.js';
 import { VOLUME } from '../support/volume.js';
-import { ended, folderWith, standoff, start } from './command.js';
+import { type Ended, ended, folderWith, standoff, start } from './command.js';
 
 const planted = (name: string) => buildModule(MUTANTS.find((mutant) => mutant.name === name));
 const folder = folderWith({
@@ -85,12 +85,18 @@ describe('standoff explore', () => {
   it(
     'ends by Ctrl-C with a sentence and no result',
     async () => {
-      const child = start(folder, ['explore', '--json', '--workers', '1']);
-      const end = ended(child);
-      // The threads are at it by then, also on a busy machine: an exploration takes much longer.
-      await wait(3000);
-      child.kill('SIGINT');
-      const { status, stdout, stderr } = await end;
+      // The threads are at it by then, and an exploration takes much longer. Killed before it takes the signal itself, on
+      // a busy machine, it has no status: then again, and later.
+      let last: Ended | undefined;
+      for (const after_ms of [1500, 6000, 20_000, 60_000]) {
+        const child = start(folder, ['explore', '--json', '--workers', '1']);
+        const end = ended(child);
+        await wait(after_ms);
+        child.kill('SIGINT');
+        last = await end;
+        if (last.status !== null) break;
+      }
+      const { status, stdout, stderr } = last!;
       expect([status, stdout, stderr]).toEqual([130, '', expect.stringContaining('broken off')]);
     },
     LONG_MS,
