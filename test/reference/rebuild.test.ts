@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { ARM_GCC } from '../firmware/port-board.js';
-import { amount } from '../support/volume.js';
+import { VOLUME } from '../support/volume.js';
 import { describeAgainst } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -29,15 +29,6 @@ function build(folder: string): Map<string, Buffer> {
   return new Map(readdirSync(out).map((name) => [name, readFileSync(join(out, name))]));
 }
 
-/** What stands in the repository. */
-const shipped = (): Map<string, Buffer> =>
-  new Map(
-    ['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2'].map((name) => [
-      name,
-      readFileSync(join(ROOT, 'firmware/image', name)),
-    ]),
-  );
-
 /** What `--check` says there, on either channel. */
 function check(folder: string): string {
   const run = spawnSync(process.execPath, [join(folder, 'firmware/image/build.mjs'), '--check'], { encoding: 'utf8' });
@@ -48,18 +39,21 @@ describeAgainst(ARM_GCC, 'the build of image and loader', () => {
   it('gives the same bytes in two directories, and says which file is not what the source gives', {
     timeout: 240_000,
   }, () => {
-    // In a plain run one directory is enough: what is shipped was built in another.
-    const one = amount(() => build(elsewhere('one')), shipped)();
-    expect([...one.keys()].sort()).toEqual(['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2']);
-
     const other = elsewhere('a longer name');
-    for (const [name, bytes] of one) writeFileSync(join(other, 'firmware/image', name), bytes);
-    expect(check(other)).toBe('firmware/image is what this source gives, byte for byte\n');
+    if (VOLUME) {
+      const one = build(elsewhere('one'));
+      expect([...one.keys()].sort()).toEqual(['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2']);
+      for (const [name, bytes] of one) writeFileSync(join(other, 'firmware/image', name), bytes);
+      expect(check(other)).toBe('firmware/image is what this source gives, byte for byte\n');
+    }
 
     const source = join(other, 'firmware/ports/rp2040/loader/main.c');
     const text = readFileSync(source, 'utf8');
     expect(text).toContain('150000u');
     writeFileSync(source, text.replace('150000u', '150001u'));
-    expect(check(other)).toMatch(/loader\.bin is not what this source gives/);
+    // What is shipped was built in another directory: the image is the same here.
+    const said = check(other);
+    expect(said).toMatch(/loader\.bin is not what this source gives/);
+    expect(said).not.toMatch(/standoff\.image is not/);
   });
 });
