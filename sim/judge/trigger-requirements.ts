@@ -2,6 +2,7 @@
 import { MODE_HOLD, MODE_LIFT, MODE_REST, MODE_SEEK, MODE_STRIKE, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_STOP_CHAIN,
   OUTPUT_LATCHED_STOP,
@@ -12,12 +13,13 @@ import type { RequirementContext } from './context.js';
 import { Requirement } from './requirement.js';
 import type { Stretches } from './stretches.js';
 
-/** Requirements 1 to 4: the trigger, and the voltage after it. */
+/** Requirements 1 to 4: the trigger, and voltage and firing contact after it. */
 export const triggerRequirements = (context: RequirementContext): Requirement[] => [
   new TriggerPermission(context),
   new TriggerWithdrawal(context),
   new TriggerPath(context),
   new VoltageFalls(context),
+  new ContactOpens(context),
 ];
 
 const PERMISSION = INPUT_KEY | INPUT_REQUEST | INPUT_STOP_CHAIN;
@@ -210,5 +212,34 @@ class VoltageFalls extends Requirement {
     this.off_ms = off_ms;
     this.over_ms = over_ms;
     if (worst_ms < Number.POSITIVE_INFINITY) this.note(worst_ms, block.first_tick + worst_row);
+  }
+}
+
+/** Longer than any relay of that size takes: the largest `firing.relay_release_ms` is half of it. */
+const CONTACT_OPENS_MS = 200;
+/** The module's count begins a tick after the trigger went off; readings of an emulated box are a tick old. */
+const CONTACT_TICKS = 2;
+
+/**
+ * Judged by the readback, which stands among the recorded digital inputs: no box can act on a contact whose readback is
+ * silent. The margin is the time that was left when the contact opened or the latched stop was set.
+ */
+class ContactOpens extends Requirement {
+  readonly name = 'contact-opens';
+  readonly number = 4;
+  readonly statement =
+    'after trigger off the firing contact reads open within 200 ms and stays open, or the latched stop is set';
+  readonly unit = 'ms';
+  private closed_ms = 0;
+
+  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
+    const against = (s.digital_inputs[i] & INPUT_RELAY) !== 0 && (s.digital_outputs[i] & OUTPUT_TRIGGER) === 0;
+    if (!against || (s.digital_outputs[i] & OUTPUT_LATCHED_STOP) !== 0) {
+      this.closed_ms = 0;
+      return;
+    }
+    if (this.closed_ms === 0) this.checked++;
+    this.closed_ms += s.from[i + 1] - s.from[i];
+    this.note(CONTACT_OPENS_MS + CONTACT_TICKS - this.closed_ms, block.first_tick + s.from[i + 1] - 1);
   }
 }

@@ -4,8 +4,11 @@ import { runCampaign, writeRecord } from '../../sim/campaign/index.js';
 import { mapAxis, runMap } from '../../sim/campaign/map.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
+import { amount } from '../support/volume.js';
 
 const setup = defaultSetup();
+/** Parts of 32 cuts: more than one, of which the last is not whole. */
+const RUNS = amount(150, 70);
 const campaign = { setup, ranges: rangesAround(setup), programs: SHORT_CUTS, seed: 9 };
 
 // The threads load the compiled simulator: what ships is what is tested.
@@ -13,7 +16,7 @@ describe('a campaign on several threads', () => {
   it('gives byte for byte the same with one, two and five of them', async () => {
     const texts = [];
     for (const workers of [1, 2, 5]) {
-      texts.push(writeRecord(await runCampaign({ campaign, runs: 150, span: [0, 150], workers })));
+      texts.push(writeRecord(await runCampaign({ campaign, runs: RUNS, span: [0, RUNS], workers })));
     }
     expect(texts[1]).toBe(texts[0]);
     expect(texts[2]).toBe(texts[0]);
@@ -21,7 +24,7 @@ describe('a campaign on several threads', () => {
 
   it('broken off says what it covers, and going on gives what one run gives', async () => {
     const stop = new AbortController();
-    const options = { campaign, runs: 150, span: [0, 150] as const, workers: 1 };
+    const options = { campaign, runs: RUNS, span: [0, RUNS] as const, workers: 1 };
     const part = await runCampaign({ ...options, signal: stop.signal, onProgress: () => stop.abort() });
     expect(part.covered).toEqual([[0, 32]]);
     const whole = await runCampaign({ ...options, workers: 2, before: part });

@@ -2,6 +2,7 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { until } from '../support/until.js';
+import { amount } from '../support/volume.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from './command.js';
 
 const folder = folderWith({ 'cut.nc': SHORT_CUT, 'there.json': 'mine\n' });
@@ -15,7 +16,7 @@ beforeAll(async () => {
 });
 
 describe('a campaign that is broken off', () => {
-  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)(
+  it.each(amount(['SIGINT', 'SIGTERM', 'SIGHUP'] as const, ['SIGINT'] as const))(
     'by %s leaves what is complete, and the same line goes on',
     async (signal) => {
       const line = [...LONG, '--out', `${signal}.json`, '--resume'];

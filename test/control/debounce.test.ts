@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { INPUT_BREAKAWAY, INPUT_HOLD, INPUT_TOP, INPUT_TOUCH } from '../../firmware/wire/layout.gen.js';
-import { Desk } from './bench.js';
+import { Rig } from './rig.js';
 
 // Integrator debounce (K. Kuhn, published code; maximum 3), seen and reproduced: input, count and output.
 const IN = '0100111011011001000011011010001001011100101111000100010111011100010';
@@ -14,16 +14,16 @@ describe('the integrating debounce', () => {
     ['top', INPUT_TOP],
     ['external', INPUT_HOLD],
   ])('of the %s switch gives the published vector', (name, mask) => {
-    const desk = new Desk();
-    desk.digital_inputs = 0;
+    const rig = new Rig();
+    rig.digital_inputs = 0;
     let counts = '';
     let outputs = '';
     for (const bit of IN) {
-      if (bit === '1') desk.on(mask);
-      else desk.off(mask);
-      desk.tick();
-      counts += desk.state(`${name}_count`);
-      outputs += desk.state(name);
+      if (bit === '1') rig.on(mask);
+      else rig.off(mask);
+      rig.tick();
+      counts += rig.state(`${name}_count`);
+      outputs += rig.state(name);
     }
     expect(counts).toBe(INT);
     expect(outputs).toBe(OUT);

@@ -1,19 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { FLAG_SPIKE, OUTPUT_MEASURED_V, OUTPUT_TICK_V } from '../../firmware/wire/layout.gen.js';
-import { CUT_V, countsOf, Desk, VOLTS_PER_COUNT, ZERO_COUNTS } from './bench.js';
+import { CUT_V, countsOf, Rig, VOLTS_PER_COUNT, ZERO_COUNTS } from './rig.js';
 
 const READINGS_HZ = 10_000;
 
 /** Feeds offset + amplitude·sin(2πft) in counts and gives what an output shows, one value a tick. */
-function respond(desk: Desk, frequency_Hz: number, output: number, ticks = 1200): number[] {
+function respond(rig: Rig, frequency_Hz: number, output: number, ticks = 1200): number[] {
   const seen: number[] = [];
-  desk.alive = false;
+  rig.alive = false;
   for (let tick = 0; tick < ticks; tick++) {
-    desk.counts = Array.from({ length: 10 }, (_, i) =>
+    rig.counts = Array.from({ length: 10 }, (_, i) =>
       Math.round(2000 + AMPLITUDE_COUNTS * Math.sin((2 * Math.PI * frequency_Hz * (tick * 10 + i)) / READINGS_HZ)),
     );
-    desk.tick();
-    seen.push(desk.real(output));
+    rig.tick();
+    seen.push(rig.real(output));
   }
   return seen.slice(200);
 }
@@ -47,7 +47,7 @@ describe('decimation to 1 kHz with the spike rejection off', () => {
   it.each([11, 37, 120, 300, 433, 701, 905, 1300, 1700, 2300, 3701, 4600])(
     'follows the boxcar magnitude at %i Hz',
     (frequency_Hz) => {
-      const seen = magnitude(respond(new Desk({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V), frequency_Hz);
+      const seen = magnitude(respond(new Rig({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V), frequency_Hz);
       // Rounding to counts is ±0.5 of 1500 for one reading; averaged over ten and a thousand ticks far less.
       expect(Math.abs(seen - boxcar(frequency_Hz))).toBeLessThan(3e-4);
     },
@@ -55,7 +55,7 @@ describe('decimation to 1 kHz with the spike rejection off', () => {
 
   it.each([1000, 2000, 3000, 4000, 5000])('nulls %i Hz', (frequency_Hz) => {
     // What is left is rounding: at most half a count in each reading, and f32.
-    expect(swing(respond(new Desk({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V))).toBeLessThan(0.5 / AMPLITUDE_COUNTS);
+    expect(swing(respond(new Rig({ spike_V: 0 }), frequency_Hz, OUTPUT_TICK_V))).toBeLessThan(0.5 / AMPLITUDE_COUNTS);
   });
 });
 
@@ -80,7 +80,7 @@ describe('the mean over half a mains period', () => {
     [60, 120],
     [60, 360],
   ])('with %i Hz mains nulls the rectifier ripple at %i Hz', (mains_Hz, frequency_Hz) => {
-    const left = swing(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V));
+    const left = swing(respond(new Rig({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V));
     // The fractional end weight of 83⅓ readings is not an exact null: 2.6e-3 at 360 Hz (computed).
     expect(left).toBeLessThan(3e-3);
     expect(Math.abs(left - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
@@ -94,30 +94,30 @@ describe('the mean over half a mains period', () => {
     [45, 170],
     [65, 170],
   ])('with %i Hz mains has the magnitude of its weights at %i Hz', (mains_Hz, frequency_Hz) => {
-    const seen = magnitude(respond(new Desk({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V), frequency_Hz);
+    const seen = magnitude(respond(new Rig({ spike_V: 0, mains_Hz }), frequency_Hz, OUTPUT_MEASURED_V), frequency_Hz);
     expect(Math.abs(seen - weighted(mains_Hz, frequency_Hz))).toBeLessThan(4e-4);
   });
 });
 
 describe('calibration', () => {
   it('turns counts into arc volts by zero and gain', () => {
-    const desk = new Desk({ reading_zero_counts: 300, reading_gain_mV: 50 });
-    desk.alive = false;
-    desk.counts = new Array<number>(10).fill(2300);
-    desk.run(40);
-    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 4);
-    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 4);
+    const rig = new Rig({ reading_zero_counts: 300, reading_gain_mV: 50 });
+    rig.alive = false;
+    rig.counts = new Array<number>(10).fill(2300);
+    rig.run(40);
+    expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(100, 4);
+    expect(rig.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 4);
   });
 
   it('starts from 0 V with the zero reading, and again after a parameter has changed', () => {
-    const desk = new Desk();
-    desk.true_V = 20;
-    desk.run(50);
-    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(20, 0);
-    expect(desk.set('settle_ms', 50)).toBe(0);
-    desk.true_V = 0;
-    desk.tick();
-    expect(Math.abs(desk.real(OUTPUT_MEASURED_V))).toBeLessThan(VOLTS_PER_COUNT);
+    const rig = new Rig();
+    rig.true_V = 20;
+    rig.run(50);
+    expect(rig.real(OUTPUT_MEASURED_V)).toBeCloseTo(20, 0);
+    expect(rig.set('settle_ms', 50)).toBe(0);
+    rig.true_V = 0;
+    rig.tick();
+    expect(Math.abs(rig.real(OUTPUT_MEASURED_V))).toBeLessThan(VOLTS_PER_COUNT);
   });
 });
 
@@ -136,19 +136,19 @@ describe('spike rejection', () => {
   const phases = Array.from({ length: 10 }, (_, i) => i);
 
   it.each(phases)('leaves at most 3 V·ms of a 100 V, 0.3 ms spike that begins at reading %i', (phase) => {
-    const desk = new Desk();
-    desk.alive = false;
-    desk.true_V = CUT_V;
-    desk.run(60);
-    const before_V = desk.real(OUTPUT_TICK_V);
+    const rig = new Rig();
+    rig.alive = false;
+    rig.true_V = CUT_V;
+    rig.run(60);
+    const before_V = rig.real(OUTPUT_TICK_V);
     const spike = spikeReadings(phase, 8);
     let left_V_ms = 0;
     let seen = 0;
     for (let tick = 0; tick < 8; tick++) {
-      desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(CUT_V + extra));
-      desk.tick();
-      left_V_ms += desk.real(OUTPUT_TICK_V) - before_V;
-      if (desk.flag(FLAG_SPIKE)) seen++;
+      rig.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(CUT_V + extra));
+      rig.tick();
+      left_V_ms += rig.real(OUTPUT_TICK_V) - before_V;
+      if (rig.flag(FLAG_SPIKE)) seen++;
     }
     expect(left_V_ms).toBeLessThanOrEqual(3);
     expect(seen).toBeGreaterThan(0);
@@ -157,107 +157,107 @@ describe('spike rejection', () => {
   it.each(phases)(
     'so the spike starts no hold (reading %i), while without rejection more than 10 V·ms are left',
     (phase) => {
-      const desk = new Desk().cutting();
-      desk.run(300);
+      const rig = new Rig().cutting();
+      rig.run(300);
       const spike = spikeReadings(phase, 8);
       for (let tick = 0; tick < 8; tick++) {
-        desk.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(desk.true_V + extra));
-        desk.tick();
-        expect(desk.hold).toBe('none');
+        rig.counts = spike.slice(tick * 10, tick * 10 + 10).map((extra) => countsOf(rig.true_V + extra));
+        rig.tick();
+        expect(rig.hold).toBe('none');
       }
-      desk.counts = undefined;
-      desk.run(30, () => expect(desk.hold).toBe('none'));
+      rig.counts = undefined;
+      rig.run(30, () => expect(rig.hold).toBe('none'));
       expect(spike.reduce((a, b) => a + b, 0) / 10).toBeGreaterThan(10);
     },
   );
 
   it('believes a change that lasts longer than spike_ms', () => {
-    const desk = new Desk({ spike_ms: 4 });
-    desk.alive = false;
-    desk.true_V = 100;
-    desk.run(4);
-    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(0, 1);
-    desk.run(1);
-    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(100, 0);
-    desk.run(12);
-    expect(desk.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 0);
+    const rig = new Rig({ spike_ms: 4 });
+    rig.alive = false;
+    rig.true_V = 100;
+    rig.run(4);
+    expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(0, 1);
+    rig.run(1);
+    expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(100, 0);
+    rig.run(12);
+    expect(rig.real(OUTPUT_MEASURED_V)).toBeCloseTo(100, 0);
   });
 
   it('sets aside a spike downwards too', () => {
-    const desk = new Desk();
-    desk.true_V = CUT_V;
-    desk.run(60);
-    desk.counts = [...new Array<number>(8).fill(countsOf(CUT_V)), ZERO_COUNTS, ZERO_COUNTS];
-    desk.tick();
-    expect(desk.real(OUTPUT_TICK_V)).toBeCloseTo(CUT_V, 0);
-    expect(desk.flag(FLAG_SPIKE)).toBe(true);
+    const rig = new Rig();
+    rig.true_V = CUT_V;
+    rig.run(60);
+    rig.counts = [...new Array<number>(8).fill(countsOf(CUT_V)), ZERO_COUNTS, ZERO_COUNTS];
+    rig.tick();
+    expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(CUT_V, 0);
+    expect(rig.flag(FLAG_SPIKE)).toBe(true);
   });
 });
 
 describe('readings that cannot be an arc', () => {
   it('calls five ticks at the end of the range a saturated reading, in settle, follow and hold only', () => {
     for (const mode of ['settle', 'follow', 'hold']) {
-      const desk = new Desk({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at(mode);
-      desk.alive = false;
-      desk.counts = new Array<number>(10).fill(4095);
-      desk.run(4);
-      expect(desk.fault, mode).toBe('none');
-      desk.run(1);
-      expect(desk.fault, mode).toBe('reading-saturated');
-      expect(desk.trigger).toBe(false);
+      const rig = new Rig({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at(mode);
+      rig.alive = false;
+      rig.counts = new Array<number>(10).fill(4095);
+      rig.run(4);
+      expect(rig.fault, mode).toBe('none');
+      rig.run(1);
+      expect(rig.fault, mode).toBe('reading-saturated');
+      expect(rig.trigger).toBe(false);
     }
   });
 
   it('takes saturation while striking for the no-load voltage that it is', () => {
-    const desk = new Desk().strike();
-    desk.plant = false;
-    desk.counts = new Array<number>(10).fill(4095);
-    desk.run(200);
-    expect(desk.mode).toBe('strike');
-    expect(desk.fault).toBe('none');
+    const rig = new Rig().strike();
+    rig.plant = false;
+    rig.counts = new Array<number>(10).fill(4095);
+    rig.run(200);
+    expect(rig.mode).toBe('strike');
+    expect(rig.fault).toBe('none');
   });
 
   it('counts a tick as saturated only when half of its readings are', () => {
-    const desk = new Desk({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at('follow');
+    const rig = new Rig({ spike_V: 0, arc_high_V: 400, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 }).at('follow');
     const usual = countsOf(CUT_V);
-    desk.counts = [4095, usual, 4095, usual, 4095, usual, 4095, usual, usual, usual];
-    desk.run(60);
-    expect(desk.fault).not.toBe('reading-saturated');
+    rig.counts = [4095, usual, 4095, usual, 4095, usual, 4095, usual, usual, usual];
+    rig.run(60);
+    expect(rig.fault).not.toBe('reading-saturated');
   });
 
   it('calls a reading that never changes for stuck_ms stuck, during the cut', () => {
-    const desk = new Desk({ stuck_ms: 50 }).at('follow');
-    desk.plant = false;
-    desk.alive = false;
+    const rig = new Rig({ stuck_ms: 50 }).at('follow');
+    rig.plant = false;
+    rig.alive = false;
     // The last changing reading is one to two ticks old.
-    desk.run(47);
-    expect(desk.fault).toBe('none');
-    desk.run(4);
-    expect(desk.fault).toBe('reading-stuck');
+    rig.run(47);
+    expect(rig.fault).toBe('none');
+    rig.run(4);
+    expect(rig.fault).toBe('reading-stuck');
   });
 
   it('does not watch for stuck readings with stuck_ms at 0', () => {
-    const desk = new Desk({ stuck_ms: 0 }).at('follow');
-    desk.plant = false;
-    desk.alive = false;
-    desk.run(2000);
-    expect(desk.fault).toBe('none');
-    expect(desk.state('stuck_readings')).toBe(10_000);
+    const rig = new Rig({ stuck_ms: 0 }).at('follow');
+    rig.plant = false;
+    rig.alive = false;
+    rig.run(2000);
+    expect(rig.fault).toBe('none');
+    expect(rig.state('stuck_readings')).toBe(10_000);
   });
 
   it('calls a negative voltage reversed leads', () => {
-    const desk = new Desk().strike();
-    desk.plant = false;
-    desk.true_V = -11;
-    desk.run(40);
-    expect(desk.fault).toBe('reversed');
+    const rig = new Rig().strike();
+    rig.plant = false;
+    rig.true_V = -11;
+    rig.run(40);
+    expect(rig.fault).toBe('reversed');
   });
 
   it('stands a little below zero without calling it reversed', () => {
-    const desk = new Desk().strike();
-    desk.plant = false;
-    desk.true_V = -4;
-    desk.run(100);
-    expect(desk.mode).toBe('strike');
+    const rig = new Rig().strike();
+    rig.plant = false;
+    rig.true_V = -4;
+    rig.run(100);
+    expect(rig.mode).toBe('strike');
   });
 });

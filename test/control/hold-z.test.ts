@@ -1,47 +1,47 @@
 import { describe, expect, it } from 'vitest';
 import { INPUT_HOLD, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.gen.js';
-import { Desk } from './bench.js';
+import { Rig } from './rig.js';
 
 /** Following at 50 mm/s along X, long enough for the running feed to be known. */
-const following = (parameters: Readonly<Record<string, number>> = {}): Desk =>
-  new Desk({ feed_effect_V: 0, ...parameters }).at('follow').run(600);
+const following = (parameters: Readonly<Record<string, number>> = {}): Rig =>
+  new Rig({ feed_effect_V: 0, ...parameters }).at('follow').run(600);
 
 /** Sets the feed along X in steps a tick; 8 is 50 mm/s. */
-const feed = (desk: Desk, steps: number): Desk => {
-  desk.x_steps = steps;
-  return desk;
+const feed = (rig: Rig, steps: number): Rig => {
+  rig.x_steps = steps;
+  return rig;
 };
 
 describe('an external hold', () => {
   it('lasts as long as the input and comes before every other cause', () => {
-    const desk = following();
-    desk.on(INPUT_HOLD).run(3);
-    expect(desk.hold).toBe('external');
-    feed(desk, 2).run(300);
-    expect(desk.hold).toBe('external');
-    feed(desk, 8).run(300).off(INPUT_HOLD).run(3);
-    expect(desk.mode).toBe('follow');
+    const rig = following();
+    rig.on(INPUT_HOLD).run(3);
+    expect(rig.hold).toBe('external');
+    feed(rig, 2).run(300);
+    expect(rig.hold).toBe('external');
+    feed(rig, 8).run(300).off(INPUT_HOLD).run(3);
+    expect(rig.mode).toBe('follow');
   });
 });
 
 describe('Z in a hold', () => {
   it('does not go down for any voltage', () => {
-    const desk = following({ hold_carried: 0 }).on(INPUT_HOLD).run(10);
-    desk.sheet_mm -= 2;
-    desk.run(300, () => expect(desk.z_steps).toBe(0));
-    expect(desk.mode).toBe('hold');
+    const rig = following({ hold_carried: 0 }).on(INPUT_HOLD).run(10);
+    rig.sheet_mm -= 2;
+    rig.run(300, () => expect(rig.z_steps).toBe(0));
+    expect(rig.mode).toBe('hold');
   });
 
   it('rises when the arc is shorter than wanted by more than up_band_mm', () => {
-    const desk = following({ up_band_mm: 0.5 }).on(INPUT_HOLD).run(10);
-    const z_mm = desk.z_mm;
-    desk.sheet_mm += 0.4;
-    desk.run(300);
-    expect(desk.z_mm).toBeCloseTo(z_mm, 2);
-    desk.sheet_mm += 0.6;
-    desk.run(300);
-    expect(desk.z_mm - z_mm).toBeGreaterThan(0.4);
-    expect(desk.z_mm - z_mm).toBeLessThan(0.6);
+    const rig = following({ up_band_mm: 0.5 }).on(INPUT_HOLD).run(10);
+    const z_mm = rig.z_mm;
+    rig.sheet_mm += 0.4;
+    rig.run(300);
+    expect(rig.z_mm).toBeCloseTo(z_mm, 2);
+    rig.sheet_mm += 0.6;
+    rig.run(300);
+    expect(rig.z_mm - z_mm).toBeGreaterThan(0.4);
+    expect(rig.z_mm - z_mm).toBeLessThan(0.6);
   });
 
   it('is carried along the slope of the sheet, or frozen', () => {
@@ -49,31 +49,31 @@ describe('Z in a hold', () => {
       [1, 0.5],
       [0, 0],
     ] as const) {
-      const desk = new Desk({ hold_carried, feed_effect_V: 0 }).at('follow');
+      const rig = new Rig({ hold_carried, feed_effect_V: 0 }).at('follow');
       // 5 % uphill at 50 mm/s is 2.5 mm/s.
       const uphill = () => {
-        desk.sheet_mm += 0.0025;
+        rig.sheet_mm += 0.0025;
       };
-      desk.run(1200, uphill).on(INPUT_HOLD).run(40, uphill);
-      const z_mm = desk.z_mm;
-      desk.run(200, uphill);
-      expect(desk.mode).toBe('hold');
-      expect(Math.abs(desk.z_mm - z_mm - travelled_mm)).toBeLessThan(0.05);
+      rig.run(1200, uphill).on(INPUT_HOLD).run(40, uphill);
+      const z_mm = rig.z_mm;
+      rig.run(200, uphill);
+      expect(rig.mode).toBe('hold');
+      expect(Math.abs(rig.z_mm - z_mm - travelled_mm)).toBeLessThan(0.05);
     }
   });
 
   it('is never carried below the floor', () => {
-    const desk = new Desk({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0 }).at('follow').run(300);
-    desk.on(INPUT_HOLD);
-    const floor_mm = desk.state('z_touched') / 400 + 1.5 - 0.3;
+    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0 }).at('follow').run(300);
+    rig.on(INPUT_HOLD);
+    const floor_mm = rig.state('z_touched') / 400 + 1.5 - 0.3;
     // A slope that was never there: 10 mm/s down, the most that follow_down_mm_s lets through.
-    desk.run(600, () => {
-      desk.disturb('slope_x', -0.5);
+    rig.run(600, () => {
+      rig.disturb('slope_x', -0.5);
       // The ramp from 10 mm/s at 1500 mm/s² is 0.03 mm long.
-      expect(desk.z_mm).toBeGreaterThan(floor_mm - 0.06);
+      expect(rig.z_mm).toBeGreaterThan(floor_mm - 0.06);
     });
-    expect(desk.z_mm).toBeLessThan(floor_mm + 0.01);
-    expect(desk.mode).toBe('hold');
+    expect(rig.z_mm).toBeLessThan(floor_mm + 0.01);
+    expect(rig.mode).toBe('hold');
   });
 
   it('is carried down no faster than follow_down_mm_s and up no faster than the axis', () => {
@@ -81,51 +81,51 @@ describe('Z in a hold', () => {
       [0.5, 12],
       [-0.5, -4],
     ] as const) {
-      const desk = new Desk({ z_velocity_mm_s: 12, follow_down_mm_s: 4, floor_allowance_mm: 5, slope_limit: 0.5 });
-      desk.at('follow').on(INPUT_HOLD).run(5);
-      desk.run(30, () => desk.disturb('slope_x', slope));
-      expect(desk.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(limit, 4);
+      const rig = new Rig({ z_velocity_mm_s: 12, follow_down_mm_s: 4, floor_allowance_mm: 5, slope_limit: 0.5 });
+      rig.at('follow').on(INPUT_HOLD).run(5);
+      rig.run(30, () => rig.disturb('slope_x', slope));
+      expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(limit, 4);
     }
   });
 });
 
 describe('re-entry from a hold', () => {
   it('is without a bump: the standoff stays within a tenth of a millimetre on a slope', () => {
-    const desk = new Desk({ feed_effect_V: 0 }).at('follow');
+    const rig = new Rig({ feed_effect_V: 0 }).at('follow');
     const uphill = () => {
-      desk.sheet_mm += 0.0015;
+      rig.sheet_mm += 0.0015;
     };
-    desk.run(1500, uphill).on(INPUT_HOLD).run(300, uphill).off(INPUT_HOLD);
-    desk.run(400, () => {
+    rig.run(1500, uphill).on(INPUT_HOLD).run(300, uphill).off(INPUT_HOLD);
+    rig.run(400, () => {
       uphill();
-      expect(Math.abs(desk.standoff_mm - 1.5)).toBeLessThan(0.1);
+      expect(Math.abs(rig.standoff_mm - 1.5)).toBeLessThan(0.1);
     });
   });
 
   it('starts from the error and the speed as they are, not from what is remembered', () => {
-    const desk = following({ smoothing_ms: 50 }).on(INPUT_HOLD).run(10);
-    desk.disturb('slope_x', -0.05).disturb('integral_mm_s', 1.5);
-    desk.extra_V = 2;
-    desk.run(40).off(INPUT_HOLD).until('follow', 'none', 5);
-    expect(desk.state('error_filtered_mm')).toBe(desk.state('error_mm'));
-    expect(desk.state('integral_mm_s')).toBe(-desk.real(OUTPUT_Z_VELOCITY_MM_S));
-    expect(desk.state('integral_mm_s')).toBeCloseTo(2.5, 1);
+    const rig = following({ smoothing_ms: 50 }).on(INPUT_HOLD).run(10);
+    rig.disturb('slope_x', -0.05).disturb('integral_mm_s', 1.5);
+    rig.extra_V = 2;
+    rig.run(40).off(INPUT_HOLD).until('follow', 'none', 5);
+    expect(rig.state('error_filtered_mm')).toBe(rig.state('error_mm'));
+    expect(rig.state('integral_mm_s')).toBe(-rig.real(OUTPUT_Z_VELOCITY_MM_S));
+    expect(rig.state('integral_mm_s')).toBeCloseTo(2.5, 1);
   });
 
   it('keeps the integrator of a frozen hold', () => {
-    const desk = new Desk({ feed_effect_V: 0, hold_carried: 0 }).at('follow').run(500).on(INPUT_HOLD).run(10);
-    desk.disturb('integral_mm_s', 1.5).run(100);
-    expect(desk.state('integral_mm_s')).toBe(1.5);
+    const rig = new Rig({ feed_effect_V: 0, hold_carried: 0 }).at('follow').run(500).on(INPUT_HOLD).run(10);
+    rig.disturb('integral_mm_s', 1.5).run(100);
+    expect(rig.state('integral_mm_s')).toBe(1.5);
   });
 });
 
 describe('the floor of follow', () => {
   it('lies below cut height by the allowance and the steepest sheet along the path', () => {
-    const desk = new Desk({ feed_effect_V: 0, floor_allowance_mm: 0.5, slope_limit: 0, wrong_way_mm: 5 }).at('follow');
-    desk.sheet_mm -= 2;
-    desk.run(1500);
-    const floor_mm = desk.state('z_touched') / 400 + 1.5 - 0.5;
-    expect(Math.abs(desk.z_mm - floor_mm)).toBeLessThan(0.06);
-    expect(desk.mode).toBe('follow');
+    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.5, slope_limit: 0, wrong_way_mm: 5 }).at('follow');
+    rig.sheet_mm -= 2;
+    rig.run(1500);
+    const floor_mm = rig.state('z_touched') / 400 + 1.5 - 0.5;
+    expect(Math.abs(rig.z_mm - floor_mm)).toBeLessThan(0.06);
+    expect(rig.mode).toBe('follow');
   });
 });

@@ -8,7 +8,7 @@ import {
   SET_UNKNOWN,
 } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { Desk, parameterId } from './bench.js';
+import { parameterId, Rig } from './rig.js';
 
 /** The next f32 beyond a value, away from zero or from it. */
 function beside(value: number, up: boolean): number {
@@ -22,24 +22,24 @@ function beside(value: number, up: boolean): number {
 it.each(PARAMETER_ROWS.filter(({ min, max }) => min <= 0 && max >= 0).map(({ name }) => name))(
   '%s takes −0 for 0: the module compares magnitudes by their bits',
   (name) => {
-    const desk = new Desk();
-    expect(desk.set(name, -0)).toBe(SET_DONE);
-    expect(desk.controller.parameter(parameterId(name))).toBe(0);
+    const rig = new Rig();
+    expect(rig.set(name, -0)).toBe(SET_DONE);
+    expect(rig.controller.parameter(parameterId(name))).toBe(0);
   },
 );
 
 describe.each(PARAMETER_ROWS.map((row) => [row.name, row] as const))('%s', (name, row) => {
   it('starts at its default and takes both ends of its range', () => {
-    const desk = new Desk();
-    expect(desk.controller.parameter(row.id)).toBe(Math.fround(row.default));
+    const rig = new Rig();
+    expect(rig.controller.parameter(row.id)).toBe(Math.fround(row.default));
     for (const value of [row.min, row.max, row.default]) {
-      expect(desk.set(name, value)).toBe(SET_DONE);
-      expect(desk.controller.parameter(row.id)).toBe(Math.fround(value));
+      expect(rig.set(name, value)).toBe(SET_DONE);
+      expect(rig.controller.parameter(row.id)).toBe(Math.fround(value));
     }
   });
 
   it('refuses what is outside, by however little, and NaN, and stays as it was', () => {
-    const desk = new Desk();
+    const rig = new Rig();
     const refused = [
       beside(row.min, false),
       beside(row.max, true),
@@ -48,8 +48,8 @@ describe.each(PARAMETER_ROWS.map((row) => [row.name, row] as const))('%s', (name
       Number.NEGATIVE_INFINITY,
     ];
     if (row.integer) refused.push(0.5, beside(1, false), beside(1, true));
-    for (const value of refused) expect(desk.set(name, value), `${value}`).toBe(SET_RANGE);
-    expect(desk.controller.parameter(row.id)).toBe(Math.fround(row.default));
+    for (const value of refused) expect(rig.set(name, value), `${value}`).toBe(SET_RANGE);
+    expect(rig.controller.parameter(row.id)).toBe(Math.fround(row.default));
   });
 });
 
@@ -68,71 +68,71 @@ it('every parameter that is a switch takes 0 and 1 and nothing between', () => {
 
 describe('a parameter', () => {
   it('that does not exist is unknown', () => {
-    const { controller } = new Desk();
+    const { controller } = new Rig();
     expect(controller.setParameter(-1, 1)).toBe(SET_UNKNOWN);
     expect(controller.setParameter(PARAMETER_ROWS.length, 1)).toBe(SET_UNKNOWN);
     expect(controller.setParameter(2 ** 31 - 1, 1)).toBe(SET_UNKNOWN);
   });
 
   const others = PARAMETER_ROWS.filter((row) => row.name !== 'trim_V');
-  const refusedAll = (desk: Desk) => {
-    for (const row of others) expect(desk.set(row.name, row.max), row.name).toBe(SET_NOT_NOW);
-    for (const row of others) expect(desk.controller.parameter(row.id)).toBe(Math.fround(row.default));
+  const refusedAll = (rig: Rig) => {
+    for (const row of others) expect(rig.set(row.name, row.max), row.name).toBe(SET_NOT_NOW);
+    for (const row of others) expect(rig.controller.parameter(row.id)).toBe(Math.fround(row.default));
   };
 
-  it('does not change while the key is on', () => refusedAll(new Desk().ready()));
+  it('does not change while the key is on', () => refusedAll(new Rig().ready()));
 
   it.each(['seek', 'lift', 'strike', 'pierce', 'lower', 'settle', 'follow', 'hold', 'retract'])(
     'does not change in %s, with the key off or on',
     (mode) => {
-      const desk = new Desk({}).at(mode);
-      refusedAll(desk);
-      desk.off(INPUT_KEY).tick();
-      refusedAll(desk);
+      const rig = new Rig({}).at(mode);
+      refusedAll(rig);
+      rig.off(INPUT_KEY).tick();
+      refusedAll(rig);
     },
   );
 
   it('does not change while a fault is latched', () => {
-    refusedAll(new Desk().at('follow').off(4).until('fault', 'wait').off(INPUT_KEY).run(600));
+    refusedAll(new Rig().at('follow').off(4).until('fault', 'wait').off(INPUT_KEY).run(600));
   });
 
   it('does not change with voltage at the tap', () => {
-    const desk = new Desk();
-    desk.true_V = 40;
-    refusedAll(desk.run(16));
+    const rig = new Rig();
+    rig.true_V = 40;
+    refusedAll(rig.run(16));
   });
 
   it('trim_V changes at any time, and leads the target at 2 V/s', () => {
-    const desk = new Desk().at('follow').run(1500);
-    const before_V = desk.real(OUTPUT_TARGET_V);
-    expect(desk.set('trim_V', 3)).toBe(SET_DONE);
-    expect(desk.set('trim_V', 11)).toBe(SET_RANGE);
-    desk.run(500);
+    const rig = new Rig().at('follow').run(1500);
+    const before_V = rig.real(OUTPUT_TARGET_V);
+    expect(rig.set('trim_V', 3)).toBe(SET_DONE);
+    expect(rig.set('trim_V', 11)).toBe(SET_RANGE);
+    rig.run(500);
     // The feed effect is steady here; f32 sums of 0.002 V.
-    expect(desk.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(1, 1);
-    desk.run(1500);
-    expect(desk.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(3, 1);
-    expect(desk.set('trim_V', -3)).toBe(SET_DONE);
-    desk.run(1000);
-    expect(desk.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(1, 1);
+    expect(rig.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(1, 1);
+    rig.run(1500);
+    expect(rig.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(3, 1);
+    expect(rig.set('trim_V', -3)).toBe(SET_DONE);
+    rig.run(1000);
+    expect(rig.real(OUTPUT_TARGET_V) - before_V).toBeCloseTo(1, 1);
   });
 
   it('that changes makes the box forget what it has learned', () => {
-    const desk = new Desk({ feed_effect_V: 12 });
-    desk.disturb('learned_once', 1).disturb('base_target_V', 130);
-    expect(desk.set('target_V', 110)).toBe(SET_DONE);
-    desk.run(1);
-    expect(desk.state('learned_once')).toBe(0);
-    expect(desk.state('base_target_V')).toBe(110);
-    expect(desk.state('feed_effect_V')).toBe(12);
+    const rig = new Rig({ feed_effect_V: 12 });
+    rig.disturb('learned_once', 1).disturb('base_target_V', 130);
+    expect(rig.set('target_V', 110)).toBe(SET_DONE);
+    rig.run(1);
+    expect(rig.state('learned_once')).toBe(0);
+    expect(rig.state('base_target_V')).toBe(110);
+    expect(rig.state('feed_effect_V')).toBe(12);
   });
 
   it('survives power-up, which forgets everything else', () => {
-    const desk = new Desk({ target_V: 110 }).at('follow');
-    desk.controller.powerUp();
-    expect(desk.controller.parameter(parameterId('target_V'))).toBe(110);
-    desk.tick();
-    expect(desk.mode).toBe('rest');
-    expect(desk.state('homed') + desk.state('armed')).toBe(0);
+    const rig = new Rig({ target_V: 110 }).at('follow');
+    rig.controller.powerUp();
+    expect(rig.controller.parameter(parameterId('target_V'))).toBe(110);
+    rig.tick();
+    expect(rig.mode).toBe('rest');
+    expect(rig.state('homed') + rig.state('armed')).toBe(0);
   });
 });

@@ -5,7 +5,7 @@ import {
   OUTPUT_MEASURED_ERROR_MM,
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.gen.js';
-import { CUT_V, Desk, SLOPE_V_PER_MM } from './bench.js';
+import { CUT_V, Rig, SLOPE_V_PER_MM } from './rig.js';
 
 /** No lockout, no feed effect, no floor in the way: the bare regulator. */
 const BARE = {
@@ -24,71 +24,71 @@ const BARE = {
 };
 
 /** Following with a voltage set by hand, after everything has come to rest at the target. */
-function bare(parameters: Readonly<Record<string, number>> = {}): Desk {
-  const desk = new Desk({ ...BARE, ...parameters }).at('follow').run(200);
-  desk.plant = false;
-  desk.alive = false;
-  desk.true_V = CUT_V;
-  return desk.run(400);
+function bare(parameters: Readonly<Record<string, number>> = {}): Rig {
+  const rig = new Rig({ ...BARE, ...parameters }).at('follow').run(200);
+  rig.plant = false;
+  rig.alive = false;
+  rig.true_V = CUT_V;
+  return rig.run(400);
 }
-const velocity = (desk: Desk) => desk.real(OUTPUT_Z_VELOCITY_MM_S);
+const velocity = (rig: Rig) => rig.real(OUTPUT_Z_VELOCITY_MM_S);
 /** Downward speed in steady state for a constant error without the integral: a step, then 30 ms. */
-const countedError_mm = (desk: Desk) => desk.real(OUTPUT_MEASURED_ERROR_MM);
+const countedError_mm = (rig: Rig) => rig.real(OUTPUT_MEASURED_ERROR_MM);
 
 describe('the regulator', () => {
   it.each([5, 20, 40])('moves at gain_p = %i times the error, against it', (gain_p_per_s) => {
-    const desk = bare({ gain_p_per_s, gain_i_per_s2: 0, tracking_ms: 2000 });
+    const rig = bare({ gain_p_per_s, gain_i_per_s2: 0, tracking_ms: 2000 });
     for (const error_mm of [0.2, -0.2]) {
-      desk.disturb('integral_mm_s', 0);
-      desk.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
-      desk.run(15);
-      desk.disturb('integral_mm_s', 0).tick();
+      rig.disturb('integral_mm_s', 0);
+      rig.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
+      rig.run(15);
+      rig.disturb('integral_mm_s', 0).tick();
       // f32 arithmetic, nothing else: the error is taken as the box sees it.
-      expect(velocity(desk)).toBeCloseTo(-gain_p_per_s * countedError_mm(desk), 4);
+      expect(velocity(rig)).toBeCloseTo(-gain_p_per_s * countedError_mm(rig), 4);
     }
   });
 
   it('has the same gain in mm for an arc of another slope', () => {
     const speeds = [1, 4, 8].map((arc_slope_V_per_mm) => {
-      const desk = bare({ arc_slope_V_per_mm, gain_i_per_s2: 0, tracking_ms: 2000 });
-      desk.true_V = CUT_V + 0.25 * arc_slope_V_per_mm;
-      desk.run(15).disturb('integral_mm_s', 0).tick();
-      return velocity(desk) / countedError_mm(desk);
+      const rig = bare({ arc_slope_V_per_mm, gain_i_per_s2: 0, tracking_ms: 2000 });
+      rig.true_V = CUT_V + 0.25 * arc_slope_V_per_mm;
+      rig.run(15).disturb('integral_mm_s', 0).tick();
+      return velocity(rig) / countedError_mm(rig);
     });
     for (const speed of speeds) expect(speed).toBeCloseTo(-22, 3);
   });
 
   it('integrates gain_i times the error', () => {
-    const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 100 });
-    desk.true_V = CUT_V + 0.1 * SLOPE_V_PER_MM;
-    desk.run(20);
-    const error_mm = countedError_mm(desk);
-    const from = desk.state('integral_mm_s');
-    desk.run(200);
-    expect(desk.state('integral_mm_s') - from).toBeCloseTo(100 * error_mm * 0.2, 3);
-    expect(velocity(desk)).toBeCloseTo(-desk.state('integral_mm_s'), 1);
+    const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 100 });
+    rig.true_V = CUT_V + 0.1 * SLOPE_V_PER_MM;
+    rig.run(20);
+    const error_mm = countedError_mm(rig);
+    const from = rig.state('integral_mm_s');
+    rig.run(200);
+    expect(rig.state('integral_mm_s') - from).toBeCloseTo(100 * error_mm * 0.2, 3);
+    expect(velocity(rig)).toBeCloseTo(-rig.state('integral_mm_s'), 1);
   });
 
   it('with gain_d resists the rate of the measurement, and is quiet when that stands still', () => {
-    const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, gain_d: 0.5, tracking_ms: 2000 });
+    const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, gain_d: 0.5, tracking_ms: 2000 });
     for (let i = 0; i < 100; i++) {
-      desk.true_V = CUT_V + (i * 0.001 * SLOPE_V_PER_MM) / 0.5;
-      desk.disturb('integral_mm_s', 0).tick();
+      rig.true_V = CUT_V + (i * 0.001 * SLOPE_V_PER_MM) / 0.5;
+      rig.disturb('integral_mm_s', 0).tick();
     }
     // 2 mm/s of lengthening, so 1 mm/s downwards; one count in the mean of 100 readings is 1 µm.
-    expect(velocity(desk)).toBeCloseTo(-1, 0);
-    desk.run(150, () => desk.disturb('integral_mm_s', 0));
-    expect(Math.abs(velocity(desk))).toBeLessThan(0.01);
+    expect(velocity(rig)).toBeCloseTo(-1, 0);
+    rig.run(150, () => rig.disturb('integral_mm_s', 0));
+    expect(Math.abs(velocity(rig))).toBeLessThan(0.01);
   });
 
   it('smooths the error by smoothing_ms, by the backward rule', () => {
-    const desk = bare({ smoothing_ms: 20, gain_p_per_s: 0, gain_i_per_s2: 0 });
-    let expected = desk.state('error_filtered_mm');
-    desk.true_V = CUT_V + 0.5;
+    const rig = bare({ smoothing_ms: 20, gain_p_per_s: 0, gain_i_per_s2: 0 });
+    let expected = rig.state('error_filtered_mm');
+    rig.true_V = CUT_V + 0.5;
     for (let i = 0; i < 60; i++) {
-      desk.tick();
-      expected += (desk.state('error_mm') - expected) / (1 + 20);
-      expect(desk.state('error_filtered_mm')).toBeCloseTo(expected, 5);
+      rig.tick();
+      expected += (rig.state('error_mm') - expected) / (1 + 20);
+      expect(rig.state('error_filtered_mm')).toBeCloseTo(expected, 5);
     }
   });
 });
@@ -100,13 +100,13 @@ describe('anti-windup', () => {
     [20, 100, 50],
     [10, 100, 150],
   ])('leads u − u_sat to K·e·Tt/Ti in held saturation (P %i, I %i, Tt %i ms)', (gain_p, gain_i, tracking_ms) => {
-    const desk = bare({ gain_p_per_s: gain_p, gain_i_per_s2: gain_i, tracking_ms, follow_down_mm_s: 0.5 });
-    desk.true_V = CUT_V + 0.4 * SLOPE_V_PER_MM;
-    desk.run(20 + 12 * tracking_ms);
-    expect(desk.mode).toBe('follow');
-    expect(desk.flag(FLAG_VELOCITY_LIMITED)).toBe(true);
-    const error_mm = countedError_mm(desk);
-    const wanted = gain_p * error_mm + desk.state('integral_mm_s');
+    const rig = bare({ gain_p_per_s: gain_p, gain_i_per_s2: gain_i, tracking_ms, follow_down_mm_s: 0.5 });
+    rig.true_V = CUT_V + 0.4 * SLOPE_V_PER_MM;
+    rig.run(20 + 12 * tracking_ms);
+    expect(rig.mode).toBe('follow');
+    expect(rig.flag(FLAG_VELOCITY_LIMITED)).toBe(true);
+    const error_mm = countedError_mm(rig);
+    const wanted = gain_p * error_mm + rig.state('integral_mm_s');
     const integral_time_s = gain_p / gain_i;
     const excess = (gain_p * error_mm * (tracking_ms / 1000)) / integral_time_s;
     // Twelve time constants leave 6e-6 of the way; the tick is 1/tracking of the last of them.
@@ -115,13 +115,13 @@ describe('anti-windup', () => {
 
   it('so a long saturation is left without overshoot', () => {
     const overshoot = (tracking_ms: number) => {
-      const desk = new Desk({ ...BARE, tracking_ms, follow_down_mm_s: 1, gain_i_per_s2: 160 }).at('follow').run(300);
-      desk.sheet_mm -= 1;
+      const rig = new Rig({ ...BARE, tracking_ms, follow_down_mm_s: 1, gain_i_per_s2: 160 }).at('follow').run(300);
+      rig.sheet_mm -= 1;
       let least = 10;
-      desk.run(4000, () => {
-        least = Math.min(least, desk.standoff_mm);
+      rig.run(4000, () => {
+        least = Math.min(least, rig.standoff_mm);
       });
-      expect(desk.standoff_mm).toBeCloseTo(1.5, 1);
+      expect(rig.standoff_mm).toBeCloseTo(1.5, 1);
       return 1.5 - least;
     };
     expect(overshoot(100)).toBeLessThan(0.1);
@@ -129,12 +129,12 @@ describe('anti-windup', () => {
   });
 
   it('keeps the integral within the velocity of the axis', () => {
-    const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 2000, tracking_ms: 2000, z_velocity_mm_s: 10 });
-    desk.sheet_mm = -100;
-    desk.true_V = CUT_V - 12;
-    for (let i = 0; i < 300 && desk.mode === 'follow'; i++) {
-      desk.tick();
-      expect(Math.abs(desk.state('integral_mm_s'))).toBeLessThanOrEqual(10);
+    const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 2000, tracking_ms: 2000, z_velocity_mm_s: 10 });
+    rig.sheet_mm = -100;
+    rig.true_V = CUT_V - 12;
+    for (let i = 0; i < 300 && rig.mode === 'follow'; i++) {
+      rig.tick();
+      expect(Math.abs(rig.state('integral_mm_s'))).toBeLessThanOrEqual(10);
     }
   });
 });
@@ -145,69 +145,69 @@ describe('limits', () => {
       [3, -4],
       [-3, 12],
     ] as const) {
-      const desk = bare({ follow_down_mm_s: 4, z_velocity_mm_s: 12, gain_p_per_s: 20 });
-      desk.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
-      desk.run(60);
-      expect(desk.mode).toBe('follow');
-      expect(velocity(desk)).toBeCloseTo(limit, 5);
-      expect(desk.flag(FLAG_VELOCITY_LIMITED)).toBe(true);
+      const rig = bare({ follow_down_mm_s: 4, z_velocity_mm_s: 12, gain_p_per_s: 20 });
+      rig.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
+      rig.run(60);
+      expect(rig.mode).toBe('follow');
+      expect(velocity(rig)).toBeCloseTo(limit, 5);
+      expect(rig.flag(FLAG_VELOCITY_LIMITED)).toBe(true);
     }
   });
 
   it('of acceleration, in both directions, also when following begins and ends', () => {
-    const desk = new Desk({ z_acceleration_mm_s2: 200, feed_effect_V: 0 }).at('follow');
-    let before = velocity(desk);
+    const rig = new Rig({ z_acceleration_mm_s2: 200, feed_effect_V: 0 }).at('follow');
+    let before = velocity(rig);
     let limited = 0;
     for (let i = 0; i < 2500; i++) {
-      if (i % 300 === 0) desk.sheet_mm += i % 600 === 0 ? 0.4 : -0.4;
-      if (i === 2000) desk.off(2);
-      desk.tick();
+      if (i % 300 === 0) rig.sheet_mm += i % 600 === 0 ? 0.4 : -0.4;
+      if (i === 2000) rig.off(2);
+      rig.tick();
       // 200 mm/s² is 0.2 mm/s a tick.
-      expect(Math.abs(velocity(desk) - before)).toBeLessThanOrEqual(0.2 + 1e-5);
-      if (desk.flag(FLAG_ACCELERATION_LIMITED)) limited++;
-      before = velocity(desk);
+      expect(Math.abs(velocity(rig) - before)).toBeLessThanOrEqual(0.2 + 1e-5);
+      if (rig.flag(FLAG_ACCELERATION_LIMITED)) limited++;
+      before = velocity(rig);
     }
     expect(limited).toBeGreaterThan(10);
   });
 
   it('loses no fraction of a step: the steps of a slow move add up to its speed', () => {
-    const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, tracking_ms: 2000, z_steps_per_mm: 37 });
-    const from = desk.state('z');
+    const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, tracking_ms: 2000, z_steps_per_mm: 37 });
+    const from = rig.state('z');
     // 0.5 mm/s at 37 steps/mm is 0.0185 steps a tick.
-    desk.run(10_000, () => desk.disturb('integral_mm_s', 0.5));
-    expect(desk.state('z') - from).toBeGreaterThanOrEqual(-186);
-    expect(desk.state('z') - from).toBeLessThanOrEqual(-183);
+    rig.run(10_000, () => rig.disturb('integral_mm_s', 0.5));
+    expect(rig.state('z') - from).toBeGreaterThanOrEqual(-186);
+    expect(rig.state('z') - from).toBeLessThanOrEqual(-183);
   });
 
   it('turns Z round only after reversal_um of opposite travel', () => {
-    const desk = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, tracking_ms: 2000, reversal_um: 100 });
-    desk.run(200, () => desk.disturb('integral_mm_s', 2));
-    const low = desk.state('z');
+    const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 0, tracking_ms: 2000, reversal_um: 100 });
+    rig.run(200, () => rig.disturb('integral_mm_s', 2));
+    const low = rig.state('z');
     // 100 µm at 2 mm/s is 50 ms; the velocity ramp of 1500 mm/s² takes 3 ms of it.
-    desk.run(48, () => desk.disturb('integral_mm_s', -2));
-    expect(desk.state('z')).toBeLessThanOrEqual(low);
-    desk.run(10, () => desk.disturb('integral_mm_s', -2));
-    expect(desk.state('z')).toBeGreaterThan(low);
+    rig.run(48, () => rig.disturb('integral_mm_s', -2));
+    expect(rig.state('z')).toBeLessThanOrEqual(low);
+    rig.run(10, () => rig.disturb('integral_mm_s', -2));
+    expect(rig.state('z')).toBeGreaterThan(low);
   });
 
   it('emits no jump of what the play kept back when following ends, in whatever way', () => {
-    const ends: ((desk: Desk) => unknown)[] = [
-      (desk) => desk.off(2),
-      (desk) => desk.off(4),
-      (desk) => desk.off(16),
-      (desk) => {
-        desk.arc_burns = false;
+    const ends: ((rig: Rig) => unknown)[] = [
+      (rig) => rig.off(2),
+      (rig) => rig.off(4),
+      (rig) => rig.off(16),
+      (rig) => {
+        rig.arc_burns = false;
       },
     ];
     for (const end of ends) {
-      const desk = new Desk({ reversal_um: 100, feed_effect_V: 0 }).at('follow');
-      desk.sheet_mm += 0.04;
-      desk.run(300).disturb('pending', 19);
-      end(desk);
+      const rig = new Rig({ reversal_um: 100, feed_effect_V: 0 }).at('follow');
+      rig.sheet_mm += 0.04;
+      rig.run(300).disturb('pending', 19);
+      end(rig);
       for (let i = 0; i < 400; i++) {
-        desk.tick();
-        const speed_steps = Math.abs(velocity(desk)) * 0.4;
-        expect(Math.abs(desk.z_steps)).toBeLessThanOrEqual(speed_steps + 3);
+        rig.tick();
+        const speed_steps = Math.abs(velocity(rig)) * 0.4;
+        expect(Math.abs(rig.z_steps)).toBeLessThanOrEqual(speed_steps + 3);
       }
     }
   });

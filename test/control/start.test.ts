@@ -10,44 +10,44 @@ import {
   INPUT_TOUCH,
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.gen.js';
-import { Desk } from './bench.js';
+import { Rig } from './rig.js';
 
 describe('a torch request is refused', () => {
-  it.each<[string, (desk: Desk) => unknown]>([
-    ['key', (desk) => desk.off(INPUT_KEY).run(40)],
-    ['stop-chain', (desk) => desk.off(INPUT_STOP_CHAIN)],
-    ['breakaway', (desk) => desk.off(INPUT_BREAKAWAY).run(3)],
+  it.each<[string, (rig: Rig) => unknown]>([
+    ['key', (rig) => rig.off(INPUT_KEY).run(40)],
+    ['stop-chain', (rig) => rig.off(INPUT_STOP_CHAIN)],
+    ['breakaway', (rig) => rig.off(INPUT_BREAKAWAY).run(3)],
   ])('for %s, and then not taken when the cause goes: it must be given again', (cause, spoil) => {
-    const desk = new Desk().ready();
-    spoil(desk);
-    desk.on(INPUT_REQUEST).run(5);
-    expect(desk.refusal).toBe(cause);
-    desk.on(INPUT_KEY, INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(50);
-    expect(desk.mode).toBe('rest');
-    expect(desk.refusal).toBe('request-held');
-    expect(desk.owned).toBe(false);
-    desk.off(INPUT_REQUEST).run(40).on(INPUT_REQUEST).run(1);
-    expect(desk.mode).toBe('seek');
+    const rig = new Rig().ready();
+    spoil(rig);
+    rig.on(INPUT_REQUEST).run(5);
+    expect(rig.refusal).toBe(cause);
+    rig.on(INPUT_KEY, INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(50);
+    expect(rig.mode).toBe('rest');
+    expect(rig.refusal).toBe('request-held');
+    expect(rig.owned).toBe(false);
+    rig.off(INPUT_REQUEST).run(40).on(INPUT_REQUEST).run(1);
+    expect(rig.mode).toBe('seek');
   });
 
   it('before Z has been at the top switch', () => {
-    const desk = new Desk().run(40).on(INPUT_KEY).run(5).on(INPUT_REQUEST).run(1);
-    expect(desk.refusal).toBe('not-homed');
-    expect(desk.flag(FLAG_HOMED)).toBe(false);
+    const rig = new Rig().run(40).on(INPUT_KEY).run(5).on(INPUT_REQUEST).run(1);
+    expect(rig.refusal).toBe('not-homed');
+    expect(rig.flag(FLAG_HOMED)).toBe(false);
   });
 
   it('with voltage at the tap', () => {
-    const desk = new Desk().ready();
-    desk.true_V = 40;
-    desk.run(16).on(INPUT_REQUEST).run(1);
-    expect(desk.refusal).toBe('voltage');
+    const rig = new Rig().ready();
+    rig.true_V = 40;
+    rig.run(16).on(INPUT_REQUEST).run(1);
+    expect(rig.refusal).toBe('voltage');
   });
 
   it('with voltage of the wrong sign at the tap', () => {
-    const desk = new Desk({ rest_V: 5 }).ready();
-    desk.true_V = -11;
-    desk.run(16).on(INPUT_REQUEST).run(1);
-    expect(desk.refusal).toBe('voltage');
+    const rig = new Rig({ rest_V: 5 }).ready();
+    rig.true_V = -11;
+    rig.run(16).on(INPUT_REQUEST).run(1);
+    expect(rig.refusal).toBe('voltage');
   });
 
   it.each<[string, Readonly<Record<string, number>>]>([
@@ -61,74 +61,74 @@ describe('a torch request is refused', () => {
     ['follow_down_mm_s over z_velocity_mm_s', { z_velocity_mm_s: 5 }],
     ['more Z steps than a millisecond has room for', { z_velocity_mm_s: 81.1, z_steps_per_mm: 1000 }],
   ])('with parameters that contradict each other: %s', (_, parameters) => {
-    const desk = new Desk(parameters).ready().on(INPUT_REQUEST).run(1);
-    expect(desk.refusal).toBe('parameters');
-    expect(desk.mode).toBe('rest');
+    const rig = new Rig(parameters).ready().on(INPUT_REQUEST).run(1);
+    expect(rig.refusal).toBe('parameters');
+    expect(rig.mode).toBe('rest');
   });
 
   it('when it was on at power-up', () => {
-    const desk = new Desk().on(INPUT_REQUEST).ready().run(100);
-    expect(desk.refusal).toBe('request-held');
-    expect(desk.mode).toBe('rest');
+    const rig = new Rig().on(INPUT_REQUEST).ready().run(100);
+    expect(rig.refusal).toBe('request-held');
+    expect(rig.mode).toBe('rest');
   });
 
   it('while a fault is latched, and says so', () => {
-    const desk = new Desk().at('follow').off(INPUT_STOP_CHAIN).run(200);
-    expect(desk.mode).toBe('fault');
-    expect(desk.refusal).toBe('fault');
+    const rig = new Rig().at('follow').off(INPUT_STOP_CHAIN).run(200);
+    expect(rig.mode).toBe('fault');
+    expect(rig.refusal).toBe('fault');
   });
 
   it('with a key that was on at power-up, until the key is cycled', () => {
-    const desk = new Desk().on(INPUT_KEY, INPUT_TOP).run(100).off(INPUT_TOP).on(INPUT_REQUEST).run(100);
-    expect(desk.refusal).toBe('key');
-    desk.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
-    expect(desk.mode).toBe('seek');
+    const rig = new Rig().on(INPUT_KEY, INPUT_TOP).run(100).off(INPUT_TOP).on(INPUT_REQUEST).run(100);
+    expect(rig.refusal).toBe('key');
+    rig.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
+    expect(rig.mode).toBe('seek');
   });
 
   it('after the key went off and on during a cut, until the request is taken off', () => {
-    const desk = new Desk().at('follow').off(INPUT_KEY).run(40).on(INPUT_KEY);
-    desk.until('rest').run(100);
-    expect(desk.refusal).toBe('request-held');
-    expect(desk.mode).toBe('rest');
+    const rig = new Rig().at('follow').off(INPUT_KEY).run(40).on(INPUT_KEY);
+    rig.until('rest').run(100);
+    expect(rig.refusal).toBe('request-held');
+    expect(rig.mode).toBe('rest');
   });
 });
 
 describe('homing', () => {
   it('counts only while Z belongs to the motion controller', () => {
-    const desk = new Desk().at('follow').off(INPUT_STOP_CHAIN);
-    desk.on(INPUT_TOP).run(2);
-    desk.off(INPUT_TOP);
-    desk.until('fault', 'wait');
-    expect(desk.flag(FLAG_HOMED)).toBe(false);
-    desk.on(INPUT_TOP).run(3);
-    expect(desk.flag(FLAG_HOMED)).toBe(true);
+    const rig = new Rig().at('follow').off(INPUT_STOP_CHAIN);
+    rig.on(INPUT_TOP).run(2);
+    rig.off(INPUT_TOP);
+    rig.until('fault', 'wait');
+    expect(rig.flag(FLAG_HOMED)).toBe(false);
+    rig.on(INPUT_TOP).run(3);
+    expect(rig.flag(FLAG_HOMED)).toBe(true);
   });
 });
 
 describe('seek', () => {
-  const seeking = (parameters = {}): Desk => {
-    const desk = new Desk(parameters).ready();
-    desk.plant = true;
-    return desk.on(INPUT_REQUEST);
+  const seeking = (parameters = {}): Rig => {
+    const rig = new Rig(parameters).ready();
+    rig.plant = true;
+    return rig.on(INPUT_REQUEST);
   };
 
   it('goes fast down, back off the switch, slowly down, and lifts slowly until the switch opens', () => {
-    const desk = seeking();
+    const rig = seeking();
     const stages: string[] = [];
-    while (desk.tick().mode === 'seek') if (stages.at(-1) !== desk.stage) stages.push(desk.stage);
+    while (rig.tick().mode === 'seek') if (stages.at(-1) !== rig.stage) stages.push(rig.stage);
     expect(stages).toEqual(['fast', 'back', 'slow', 'open']);
-    expect(desk.mode).toBe('lift');
+    expect(rig.mode).toBe('lift');
     // Opening is debounced by three ticks at 2 mm/s, and the lift begins a step above.
-    const touched_mm = desk.state('z_touched') / 400;
-    expect(touched_mm).toBeGreaterThanOrEqual(desk.sheet_mm);
-    expect(touched_mm).toBeLessThan(desk.sheet_mm + 0.02);
-    expect(desk.trigger).toBe(false);
+    const touched_mm = rig.state('z_touched') / 400;
+    expect(touched_mm).toBeGreaterThanOrEqual(rig.sheet_mm);
+    expect(touched_mm).toBeLessThan(rig.sheet_mm + 0.02);
+    expect(rig.trigger).toBe(false);
   });
 
   it('never goes down faster than seek_slow_mm_s in the second approach', () => {
-    const desk = seeking({ seek_slow_mm_s: 1 }).until('seek', 'slow');
+    const rig = seeking({ seek_slow_mm_s: 1 }).until('seek', 'slow');
     let down_mm_s = 0;
-    for (; desk.stage === 'slow'; desk.tick()) down_mm_s = Math.max(down_mm_s, -desk.real(OUTPUT_Z_VELOCITY_MM_S));
+    for (; rig.stage === 'slow'; rig.tick()) down_mm_s = Math.max(down_mm_s, -rig.real(OUTPUT_Z_VELOCITY_MM_S));
     expect(down_mm_s).toBe(1);
   });
 
@@ -139,137 +139,137 @@ describe('seek', () => {
   });
 
   it('refuses a switch that is closed before it begins', () => {
-    const desk = new Desk().ready().on(INPUT_TOUCH).run(5).on(INPUT_REQUEST).run(2);
-    expect(desk.fault).toBe('touch-closed');
-    expect(desk.z_mm).toBe(0);
+    const rig = new Rig().ready().on(INPUT_TOUCH).run(5).on(INPUT_REQUEST).run(2);
+    expect(rig.fault).toBe('touch-closed');
+    expect(rig.z_mm).toBe(0);
   });
 
   it('gives up after seek_travel_mm without a sheet, and goes back up', () => {
-    const desk = seeking({ seek_travel_mm: 20 });
-    desk.sheet_mm = -40;
-    desk.until('fault', 'fall');
-    expect(desk.fault).toBe('touch-missing');
-    expect(desk.z_mm).toBeGreaterThan(-21);
-    desk.until('fault', 'wait');
-    expect(desk.z_mm).toBeCloseTo(0, 6);
-    expect(desk.flag(FLAG_HOMED)).toBe(true);
+    const rig = seeking({ seek_travel_mm: 20 });
+    rig.sheet_mm = -40;
+    rig.until('fault', 'fall');
+    expect(rig.fault).toBe('touch-missing');
+    expect(rig.z_mm).toBeGreaterThan(-21);
+    rig.until('fault', 'wait');
+    expect(rig.z_mm).toBeCloseTo(0, 6);
+    expect(rig.flag(FLAG_HOMED)).toBe(true);
   });
 
   it('gives up before the end of its travel when there is no sheet', () => {
-    const desk = seeking({ seek_travel_mm: 60, travel_mm: 60 });
-    desk.sheet_mm = -100;
-    desk.until('fault', 'fall');
-    expect(desk.fault).toBe('touch-missing');
-    expect(desk.z_mm).toBeGreaterThanOrEqual(-60);
+    const rig = seeking({ seek_travel_mm: 60, travel_mm: 60 });
+    rig.sheet_mm = -100;
+    rig.until('fault', 'fall');
+    expect(rig.fault).toBe('touch-missing');
+    expect(rig.z_mm).toBeGreaterThanOrEqual(-60);
   });
 
   it('notices a switch that does not open in 5 mm of lift', () => {
-    const desk = seeking();
-    desk.until('seek', 'back');
-    desk.plant = false;
-    desk.until('fault');
-    expect(desk.fault).toBe('touch-stuck');
-    expect(desk.z_mm).toBeLessThan(desk.sheet_mm + 5.3);
+    const rig = seeking();
+    rig.until('seek', 'back');
+    rig.plant = false;
+    rig.until('fault');
+    expect(rig.fault).toBe('touch-stuck');
+    expect(rig.z_mm).toBeLessThan(rig.sheet_mm + 5.3);
   });
 
   it('notices a switch that does not open before Z is back where it was taken over', () => {
-    const desk = seeking();
-    desk.sheet_mm = -3;
-    desk.until('seek', 'back');
-    desk.plant = false;
-    desk.until('fault', 'wait', 5000);
-    expect(desk.fault).toBe('touch-stuck');
+    const rig = seeking();
+    rig.sheet_mm = -3;
+    rig.until('seek', 'back');
+    rig.plant = false;
+    rig.until('fault', 'wait', 5000);
+    expect(rig.fault).toBe('touch-stuck');
   });
 
   it('refuses a sheet so near that pierce height lies above where the box took Z over', () => {
-    const desk = seeking({ pierce_height_mm: 3 });
-    desk.sheet_mm = -2;
-    desk.until('fault', 'wait', 5000);
-    expect(desk.fault).toBe('travel');
-    expect(desk.z_mm).toBeCloseTo(0, 6);
+    const rig = seeking({ pierce_height_mm: 3 });
+    rig.sheet_mm = -2;
+    rig.until('fault', 'wait', 5000);
+    expect(rig.fault).toBe('travel');
+    expect(rig.z_mm).toBeCloseTo(0, 6);
   });
 });
 
 describe('lift, pierce and lower', () => {
   it('strikes at pierce height above the touched sheet', () => {
-    const desk = new Desk().strike();
-    expect(desk.standoff_mm).toBeCloseTo(3, 1);
-    expect(desk.trigger).toBe(true);
-    expect(desk.permit).toBe(false);
+    const rig = new Rig().strike();
+    expect(rig.standoff_mm).toBeCloseTo(3, 1);
+    expect(rig.trigger).toBe(true);
+    expect(rig.permit).toBe(false);
   });
 
   it('waits pierce_ms at pierce height, then lowers, and gives the motion permit at cut height', () => {
-    const desk = new Desk({ pierce_ms: 300 }).strike().until('pierce');
-    const from = desk.ticks;
-    desk.until('lower');
-    expect(desk.ticks - from).toBe(300);
-    expect(desk.standoff_mm).toBeCloseTo(3, 1);
-    while (desk.mode === 'lower') {
-      expect(desk.permit).toBe(false);
-      desk.tick();
+    const rig = new Rig({ pierce_ms: 300 }).strike().until('pierce');
+    const from = rig.ticks;
+    rig.until('lower');
+    expect(rig.ticks - from).toBe(300);
+    expect(rig.standoff_mm).toBeCloseTo(3, 1);
+    while (rig.mode === 'lower') {
+      expect(rig.permit).toBe(false);
+      rig.tick();
     }
-    expect(desk.mode).toBe('settle');
-    expect(desk.standoff_mm).toBeCloseTo(1.5, 1);
-    expect(desk.permit).toBe(true);
+    expect(rig.mode).toBe('settle');
+    expect(rig.standoff_mm).toBeCloseTo(1.5, 1);
+    expect(rig.permit).toBe(true);
   });
 
   it('settles only with motion, and for settle_ms of it', () => {
-    const desk = new Desk({ settle_ms: 200 }).strike().until('settle').run(1000);
-    expect(desk.mode).toBe('settle');
-    desk.x_steps = 8;
-    const from = desk.ticks;
-    desk.until('follow');
-    expect(desk.ticks - from).toBe(200);
+    const rig = new Rig({ settle_ms: 200 }).strike().until('settle').run(1000);
+    expect(rig.mode).toBe('settle');
+    rig.x_steps = 8;
+    const from = rig.ticks;
+    rig.until('follow');
+    expect(rig.ticks - from).toBe(200);
   });
 });
 
 describe('reset', () => {
-  const faulted = () => new Desk().at('follow').off(INPUT_BREAKAWAY).until('fault', 'wait');
+  const faulted = () => new Rig().at('follow').off(INPUT_BREAKAWAY).until('fault', 'wait');
 
   it.each<[string, number, number]>([
     ['with the request on', INPUT_REQUEST, 0],
     ['with the stop chain open', 0, INPUT_STOP_CHAIN],
     ['with the torch out of its holder', 0, INPUT_BREAKAWAY],
   ])('does nothing %s', (_, on, off) => {
-    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
-    desk.on(on).off(off).run(5).on(INPUT_RESET).run(5);
-    expect(desk.mode).toBe('fault');
-    desk.off(INPUT_REQUEST, INPUT_RESET).on(INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(5).on(INPUT_RESET).run(1);
-    expect(desk.mode).toBe('rest');
-    expect(desk.fault).toBe('none');
+    const rig = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
+    rig.on(on).off(off).run(5).on(INPUT_RESET).run(5);
+    expect(rig.mode).toBe('fault');
+    rig.off(INPUT_REQUEST, INPUT_RESET).on(INPUT_STOP_CHAIN, INPUT_BREAKAWAY).run(5).on(INPUT_RESET).run(1);
+    expect(rig.mode).toBe('rest');
+    expect(rig.fault).toBe('none');
   });
 
   it('does nothing with voltage at the tap', () => {
-    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(5);
-    desk.plant = false;
-    desk.true_V = 40;
-    desk.run(30).on(INPUT_RESET).run(5);
-    expect(desk.mode).toBe('fault');
+    const rig = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(5);
+    rig.plant = false;
+    rig.true_V = 40;
+    rig.run(30).on(INPUT_RESET).run(5);
+    expect(rig.mode).toBe('fault');
   });
 
   it('needs an edge: a reset button that is held does nothing', () => {
-    const desk = faulted().on(INPUT_RESET).run(5).on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
-    expect(desk.mode).toBe('fault');
+    const rig = faulted().on(INPUT_RESET).run(5).on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600);
+    expect(rig.mode).toBe('fault');
   });
 
   it('leaves the box disarmed until the key is turned off and on', () => {
-    const desk = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600).on(INPUT_RESET).run(1).off(INPUT_RESET);
-    desk.on(INPUT_TOP).run(5).off(INPUT_TOP).run(5);
-    expect(desk.mode).toBe('rest');
-    desk.on(INPUT_REQUEST).run(5);
-    expect(desk.refusal).toBe('key');
-    desk.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
-    expect(desk.mode).toBe('seek');
+    const rig = faulted().on(INPUT_BREAKAWAY).off(INPUT_REQUEST).run(600).on(INPUT_RESET).run(1).off(INPUT_RESET);
+    rig.on(INPUT_TOP).run(5).off(INPUT_TOP).run(5);
+    expect(rig.mode).toBe('rest');
+    rig.on(INPUT_REQUEST).run(5);
+    expect(rig.refusal).toBe('key');
+    rig.off(INPUT_KEY, INPUT_REQUEST).run(40).on(INPUT_KEY).run(1).on(INPUT_REQUEST).run(1);
+    expect(rig.mode).toBe('seek');
   });
 
   it('closes the latched stop again', () => {
-    const desk = new Desk().ready().run(600);
-    desk.true_V = 140;
-    desk.run(60);
-    expect(desk.latched).toBe(true);
-    desk.true_V = 0;
-    desk.run(60).on(INPUT_RESET).run(1);
-    expect(desk.latched).toBe(false);
-    expect(desk.mode).toBe('rest');
+    const rig = new Rig().ready().run(600);
+    rig.true_V = 140;
+    rig.run(60);
+    expect(rig.latched).toBe(true);
+    rig.true_V = 0;
+    rig.run(60).on(INPUT_RESET).run(1);
+    expect(rig.latched).toBe(false);
+    expect(rig.mode).toBe('rest');
   });
 });

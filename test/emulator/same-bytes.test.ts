@@ -9,11 +9,12 @@ import { loadControlModule, WasmController } from '../../sim/run/controller/inde
 import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { amount } from '../support/volume.js';
 import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
-const CUT_TICKS = 60_000;
-const ARBITRARY_TICKS = 40_000;
+const CUT_TICKS = amount(60_000, 20_000);
+const ARBITRARY_TICKS = amount(40_000, 8000);
 const HIGHEST_COUNT = 4095;
 const ZERO_COUNTS = 124;
 

@@ -7,12 +7,19 @@ import { expect, it } from 'vitest';
 import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { describeAgainst } from '../reference/support.js';
+import { amount } from '../support/volume.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';
 import { BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
 
-const said = (program: string): { readonly status: number | null; readonly text: string } => {
-  const { status, stdout, stderr } = spawnSync(program, { encoding: 'utf8' });
+/** A hundred bytes each. */
+const NOISE_TICKS = amount(100_000, 10_000);
+
+const said = (
+  program: string,
+  ...args: readonly string[]
+): { readonly status: number | null; readonly text: string } => {
+  const { status, stdout, stderr } = spawnSync(program, args, { encoding: 'utf8' });
   expect(stderr).toBe('');
   return { status, text: stdout.trim() };
 };
@@ -43,8 +50,10 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     expect(Math.min(old, changed)).toBeGreaterThan(100);
   });
 
-  it('are not touched by ten million random bytes on the link, and nothing else is', () => {
-    expect(said(buildBox(gcc, { program: 'noise' }))).toEqual({ status: 0, text: '10000000 bytes, nothing changed' });
+  it(`are not touched by ${100 * NOISE_TICKS} random bytes on the link, and nothing else is`, () => {
+    const program = buildBox(gcc, { program: 'noise' });
+    const text = `${100 * NOISE_TICKS} bytes, nothing changed`;
+    expect(said(program, `${NOISE_TICKS}`)).toEqual({ status: 0, text });
   });
 
   it('that the module of today does not take are left at their defaults, with an event', () => {

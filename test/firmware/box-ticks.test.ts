@@ -13,12 +13,13 @@ import { defaultSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import type { Fault, FaultKind } from '../../sim/world/plant/index.js';
 import { describeAgainst } from '../reference/support.js';
+import { amount } from '../support/volume.js';
 import { buildBox } from './box-native.js';
 import { GCC } from './loader-native.js';
 
-const TICKS = 100_000;
-const ARBITRARY_TICKS = 40_000;
-const CUT_TICKS = 15_000;
+const TICKS = amount(100_000, 46_000);
+const ARBITRARY_TICKS = amount(40_000, 10_000);
+const CUT_TICKS = amount(15_000, 9000);
 const KINDS: readonly FaultKind[] = ['welded-relay', 'stuck-readback', 'reference-off', 'late-tick'];
 /** Bytes that the box says of a tick: outputs, Z steps, output block. */
 const SAID = 8 + wire.OUTPUT_BYTES;

@@ -35,3 +35,11 @@ it('no access of it is below its natural alignment, which the processor could no
   expect(unaligned.emitText()).toMatch(/align=1/);
   unaligned.dispose();
 });
+
+it('it never asks for more memory: on the board there is none', () => {
+  expect(moduleText()).toContain('(memory ');
+  expect(moduleText()).not.toContain('memory.grow');
+  const growing = binaryen.parseText('(module (memory 1 2) (func (drop (memory.grow (i32.const 1)))))');
+  expect(growing.emitText()).toContain('memory.grow');
+  growing.dispose();
+});

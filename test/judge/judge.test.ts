@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { Judge } from '../../sim/judge/index.js';
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnName, TraceHash } from '../../sim/run/trace/index.js';
+import { amount } from '../support/volume.js';
 import { judge, madeContext } from './judge.js';
 import { feed, firstIn, type MadeRow, madeCut, plant } from './made-cut.js';
 
@@ -118,7 +119,7 @@ describe('division into blocks', () => {
           expect(everything(rows, sizes)).toEqual(everything(rows, []));
         },
       ),
-      { numRuns: 150 },
+      { numRuns: amount(150, 40) },
     );
   });
 

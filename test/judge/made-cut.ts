@@ -22,6 +22,7 @@ import {
   FLAG_HOMED,
   INPUT_BREAKAWAY,
   INPUT_KEY,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_STOP_CHAIN,
   OUTPUT_PERMIT,
@@ -144,6 +145,8 @@ export function madeCut(hold: MadeRow = {}): MadeRow[] {
     row.path_mm = path_mm;
     row.x_mm = path_mm;
     row.stage ??= STAGE_NONE;
+    // The readback says what the firing contact does.
+    if (row.relay) row.digital_inputs! |= INPUT_RELAY;
   }
   return run.rows;
 }

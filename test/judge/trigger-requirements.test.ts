@@ -11,6 +11,7 @@ import {
 } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
+  INPUT_RELAY,
   INPUT_REQUEST,
   INPUT_STOP_CHAIN,
   OUTPUT_LATCHED_STOP,
@@ -238,5 +239,47 @@ describe('requirement 3, trigger-path', () => {
   it('is broken by a trigger that is on in the first tick of the run', () => {
     const rows = madeCut().slice(firstIn(madeCut(), MODE_FOLLOW));
     expectBroken(verdict('trigger-path', rows), 0, -30);
+  });
+});
+
+describe('requirement 4, contact-opens', () => {
+  /** Of the requirement: the fault's 200 ms, and two ticks for counting. */
+  const LONGEST_MS = 202;
+
+  /** The correct cut; or the contact reads closed from its end on, and after so long the latched stop is set. */
+  function released(stopped_after_ms?: number) {
+    const rows = madeCut();
+    const at = firstIn(rows, MODE_RETRACT);
+    for (const [after, row] of rows.slice(at).entries()) {
+      if (stopped_after_ms === undefined) break;
+      row.digital_inputs! |= INPUT_RELAY;
+      if (after >= stopped_after_ms) row.digital_outputs! |= OUTPUT_LATCHED_STOP;
+    }
+    return { rows, at };
+  }
+
+  it('has a margin of what the contact left of its time after a correct cut', () => {
+    const result = verdict('contact-opens', released().rows);
+    expectKept(result);
+    expect([result.margin, result.checked]).toEqual([LONGEST_MS - 8, 1]);
+  });
+
+  it('is kept to the very tick in which the latched stop must be set', () => {
+    expect(verdict('contact-opens', released(LONGEST_MS).rows)).toMatchObject({ kept: true, margin: 0 });
+    const { rows, at } = released(LONGEST_MS + 1);
+    expectBroken(verdict('contact-opens', rows), at + LONGEST_MS, -1);
+  });
+
+  it('is broken by a contact that reads closed at rest with nothing done about it', () => {
+    const rows = new MadeRun().add(1500, { mode: MODE_REST, digital_inputs: INPUT_RELAY }).rows;
+    expectBroken(verdict('contact-opens', rows), 1499, LONGEST_MS - 1500);
+  });
+
+  it('begins its time again when the contact opens for a tick, over the border of a block too', () => {
+    const rows = Array.from({ length: 3000 }, (_, tick) => ({
+      mode: MODE_REST,
+      digital_inputs: tick % 200 === 0 ? 0 : INPUT_RELAY,
+    }));
+    expect(verdict('contact-opens', rows)).toMatchObject({ kept: true, margin: LONGEST_MS - 199, checked: 15 });
   });
 });

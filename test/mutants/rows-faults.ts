@@ -76,6 +76,12 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'S.relay_ms = !against ? S.relay_ms :',
       'the times that the firing contact takes to open add up',
     ],
+    [
+      'relay-late',
+      'const RELAY_RELEASE_TICKS = 200;',
+      'const RELAY_RELEASE_TICKS = 400;',
+      'a firing contact gets twice its time to open',
+    ],
     ['overrun-ignored', 'if (line(INPUT_OVERRUN)) return raised(FAULT_OVERRUN);', '', 'a late tick is no fault'],
     [
       'stop-chain-ignored',

@@ -13,13 +13,14 @@ import { loadControlModule } from '../../sim/run/controller/index.js';
 import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../../sim/run/loop/index.js';
 import { type Box, exampleSetup } from '../../sim/run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { amount } from '../support/volume.js';
 import { type Recording, RecordingController } from './replay.js';
 
-const CUTS = 10;
+const CUTS = amount(10, 3);
 const CUT_TICKS = 10_000;
 const NONSENSE_TICKS = 10_000;
 /** A disturbed cut may end early; arbitrary inputs make it up. */
-const TICKS = 100_000;
+export const TICKS = amount(100_000, 40_000);
 const HIGHEST_COUNT = 4095;
 /** Drawn about their defaults; the others decide whether the example can be cut at all. */
 const DRAWN = ['gain_p_per_s', 'gain_i_per_s2', 'smoothing_ms', 'feed_filter_ms', 'feed_effect_ms', 'slope_path_mm'];
@@ -111,7 +112,7 @@ function arbitrary(random: Random, controller: WatchedController): Recording {
   return controller.recording();
 }
 
-/** At least 100 000 ticks, the same ones every time. */
+/** So many ticks at least, the same ones every time. */
 export function recordModuleTicks(): ModuleTicks {
   const seen = { modes: new Set<number>(), faults: new Set<number>() };
   const recordings: Recording[] = [];

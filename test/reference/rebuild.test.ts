@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { ARM_GCC } from '../firmware/port-board.js';
+import { VOLUME } from '../support/volume.js';
 import { describeAgainst } from './support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -38,17 +39,21 @@ describeAgainst(ARM_GCC, 'the build of image and loader', () => {
   it('gives the same bytes in two directories, and says which file is not what the source gives', {
     timeout: 240_000,
   }, () => {
-    const one = build(elsewhere('one'));
-    expect([...one.keys()].sort()).toEqual(['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2']);
-
     const other = elsewhere('a longer name');
-    for (const [name, bytes] of one) writeFileSync(join(other, 'firmware/image', name), bytes);
-    expect(check(other)).toBe('firmware/image is what this source gives, byte for byte\n');
+    if (VOLUME) {
+      const one = build(elsewhere('one'));
+      expect([...one.keys()].sort()).toEqual(['hashes.json', 'loader.bin', 'standoff.image', 'standoff.uf2']);
+      for (const [name, bytes] of one) writeFileSync(join(other, 'firmware/image', name), bytes);
+      expect(check(other)).toBe('firmware/image is what this source gives, byte for byte\n');
+    }
 
     const source = join(other, 'firmware/ports/rp2040/loader/main.c');
     const text = readFileSync(source, 'utf8');
     expect(text).toContain('150000u');
     writeFileSync(source, text.replace('150000u', '150001u'));
-    expect(check(other)).toMatch(/loader\.bin is not what this source gives/);
+    // What is shipped was built in another directory: the image is the same here.
+    const said = check(other);
+    expect(said).toMatch(/loader\.bin is not what this source gives/);
+    expect(said).not.toMatch(/standoff\.image is not/);
   });
 });

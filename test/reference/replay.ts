@@ -74,7 +74,7 @@ export function replayModule({ module, parameters, inputs, hashes }: Recording):
   const code = text
     .trimEnd()
     .slice(0, -1)
-    .replace(/\(memory (\$\S+) 1 1\)/, `(memory $1 ${pages} ${pages})`)
+    .replace(/\(memory (\$\S+) 1 \d+\)/, `(memory $1 ${pages} ${pages})`)
     .replace(/^ \(export .*\)$/gm, '');
   const whole = `${code}
     (data (i32.const ${parameters_at}) "${escaped(new Uint8Array(parameters.buffer))}")

@@ -11,10 +11,11 @@ import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
 import { Emulation } from '../emulator/emulation.js';
+import { amount } from '../support/volume.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const SOCAT: ReferenceProgram = { name: 'socat', debian: 'socat', command: 'socat', probe: ['-V'] };
-const SPEEDS = [115_200, 921_600];
+const SPEEDS = amount([115_200, 921_600], [921_600]);
 const desk = loadControlModule().sha256;
 
 describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (computed)', (command) => {

@@ -8,12 +8,7 @@ import { ROOT } from '../architecture/files.js';
  * `<!-- end -->`. The page must have it word for word; with NOTES=write in the environment it is written instead.
  */
 export function expectPagePart(page: string, name: string, lines: readonly string[]): void {
-  const file = join(ROOT, 'hardware-notes', page);
-  const text = readFileSync(file, 'utf8');
-  const begin = `<!-- made: ${name} -->\n`;
-  const from = text.indexOf(begin) + begin.length;
-  const to = text.indexOf('<!-- end -->', from);
-  expect(from >= begin.length && to >= from, `${page} has a part ${name}`).toBe(true);
+  const { file, text, from, to } = placeOf(page, name);
   const made = `\n${lines.join('\n')}\n\n`;
   if (process.env.NOTES === 'write') writeFileSync(file, text.slice(0, from) + made + text.slice(to));
   else
@@ -22,8 +17,24 @@ export function expectPagePart(page: string, name: string, lines: readonly strin
     );
 }
 
-/** Rows as a Markdown table. */
-export function markdownTable(titles: readonly string[], rows: readonly (readonly string[])[]): string[] {
-  const line = (cells: readonly string[]) => `| ${cells.join(' | ')} |`;
-  return [line(titles), line(titles.map(() => '---')), ...rows.map(line)];
+/** Lines of such a part as the page has them. */
+export function pagePart(page: string, name: string): readonly string[] {
+  const { text, from, to } = placeOf(page, name);
+  return text.slice(from, to).trim().split('\n');
 }
+
+function placeOf(page: string, name: string) {
+  const file = join(ROOT, 'hardware-notes', page);
+  const text = readFileSync(file, 'utf8');
+  const begin = `<!-- made: ${name} -->\n`;
+  const from = text.indexOf(begin) + begin.length;
+  const to = text.indexOf('<!-- end -->', from);
+  expect(from >= begin.length && to >= from, `${page} has a part ${name}`).toBe(true);
+  return { file, text, from, to };
+}
+
+export const markdownLine = (cells: readonly string[]): string => `| ${cells.join(' | ')} |`;
+
+/** Rows as a Markdown table. */
+export const markdownTable = (titles: readonly string[], rows: readonly (readonly string[])[]): string[] =>
+  [titles, titles.map(() => '---'), ...rows].map(markdownLine);

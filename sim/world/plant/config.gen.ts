@@ -177,7 +177,7 @@ export interface MachineConfig {
   readonly firing: {
     /** time from the trigger output to the closed contact; 0…100 ms, default 5; whole */
     readonly relay_close_ms: number;
-    /** time from the trigger output’s end to the open contact; 0…200 ms, default 8; whole */
+    /** time from the trigger output’s end to the open contact; 0…100 ms, default 8; whole */
     readonly relay_release_ms: number;
   };
   readonly shop: {

@@ -168,7 +168,8 @@ export const MACHINE_ROWS: readonly Row[] = [
       integer: true,
       drawn: { by: 3, decimals: 0 },
     }),
-    numberRow('firing.relay_release_ms', 'ms', 0, 200, 8, 'time from the trigger output’s end to the open contact', {
+    // At most half of the 200 ms after which a closed contact is a fault.
+    numberRow('firing.relay_release_ms', 'ms', 0, 100, 8, 'time from the trigger output’s end to the open contact', {
       integer: true,
     }),
   ]),

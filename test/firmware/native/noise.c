@@ -1,4 +1,5 @@
-// Ten million random bytes into the box on the desk. Nothing may change but the count of lines that were no frame.
+// Random bytes into the box on the desk, a hundred a tick. Nothing may change but the count of lines that were no frame.
+// Argument: how many ticks.
 #include <setjmp.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,13 +10,12 @@
 #include "store.h"
 
 #define BYTES_EACH_TICK 100u
-#define TICKS 100000u
 
 static uint8_t chip[FLASH_BYTES], before[FLASH_BYTES];
 static _Alignas(8) uint8_t kept[KEPT_RAM_BYTES];
 static float parameters[PARAMETER_COUNT];
 static uint64_t random_state = 88172645463325252u;
-static uint32_t tick;
+static uint32_t tick, ticks;
 
 void host_restart(uint32_t cause) {
   printf("restart %u in tick %u\n", cause, tick);
@@ -32,11 +32,11 @@ static uint64_t random64(void) {
 
 void host_sleep(void) {
   if (tick == 0) memcpy(parameters, module_blocks[MODULE_AT_PINS].parameters, sizeof parameters);
-  if (tick++ == TICKS) {
+  if (tick++ == ticks) {
     bool same = memcmp(chip, before, sizeof chip) == 0 && host.flash_operations == 0 && host.sent_bytes == 0 &&
                 host.baud == BAUD_AT_START && host.trigger_edges == 0 && host.digital_outputs == 0 &&
                 memcmp(parameters, module_blocks[MODULE_AT_PINS].parameters, sizeof parameters) == 0;
-    printf("%u bytes, %s\n", TICKS * BYTES_EACH_TICK, same ? "nothing changed" : "something changed");
+    printf("%u bytes, %s\n", ticks * BYTES_EACH_TICK, same ? "nothing changed" : "something changed");
     exit(same ? 0 : 1);
   }
   for (uint32_t i = 0; i < BYTES_EACH_TICK; i++) {
@@ -47,7 +47,9 @@ void host_sleep(void) {
   host_tick();
 }
 
-int main(void) {
+int main(int count, char **arguments) {
+  if (count != 2) return 2;
+  ticks = (uint32_t)strtoul(arguments[1], NULL, 10);
   memset(chip, 0xff, sizeof chip);
   memcpy(before, chip, sizeof chip);
   host.flash = chip;

@@ -6,7 +6,7 @@ import {
   OUTPUT_TRIGGER,
 } from '../../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../../../sim/run/trace/index.js';
-import type { FaultKind } from '../../../sim/world/plant/index.js';
+import { type FaultKind, MACHINE_ROWS } from '../../../sim/world/plant/index.js';
 import { cut, DIAGONAL, DWELL, STRAIGHT } from './cut.js';
 
 /** Time in the middle of the straight cut, s. */
@@ -80,6 +80,16 @@ describe('a firing circuit that does not let go', () => {
       expect(outcome.reason).not.toBe('no motion permit in time');
     });
   }
+
+  const RELEASE = MACHINE_ROWS.find(({ path }) => path === 'firing.relay_release_ms')!;
+  it.each([0, 0.5, 1])('a sound relay that takes %d of the longest time that a setup allows is no fault', (share) => {
+    const release_ms = Math.round(RELEASE.max * share);
+    const { faults, broken, figures } = cut(STRAIGHT, { machine: { 'firing.relay_release_ms': release_ms } });
+    expect([faults, broken]).toEqual([[], []]);
+    expect(figures.relay_release_ms).toBeGreaterThanOrEqual(release_ms);
+    // Half of the time after which a closed contact is a fault, and what counting adds.
+    expect(figures.relay_release_ms).toBeLessThanOrEqual(102);
+  });
 
   it('a hand on the trigger of the torch at rest sets the latched stop, and no cut begins', () => {
     const after = new After(0);

@@ -1,10 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { FAULT_ROWS, type FaultKind } from '../../../sim/world/plant/index.js';
+import { amount } from '../../support/volume.js';
 import { CORNER, CROSSING, cut, STRAIGHT } from './cut.js';
 
 /** Whole numbers shrink far better than fractions: hundredths of the unit. */
 const hundredths = (low: number, high: number) => fc.integer({ min: low * 100, max: high * 100 }).map((n) => n / 100);
+const RUNS = amount(60, 15);
 const program = fc.constantFrom(STRAIGHT, CORNER, CROSSING);
 
 const world = fc.record({
@@ -38,7 +40,7 @@ describe('over random sheets, arcs, noise and gains', () => {
         expect(result.broken).toEqual([]);
         expect(result.figures.contacts).toBe(0);
       }),
-      { numRuns: 60, seed: 2026 },
+      { numRuns: RUNS, seed: 2026 },
     );
   });
 
@@ -55,7 +57,7 @@ describe('over random sheets, arcs, noise and gains', () => {
         // A broken axis or a hand on the torch can bring the torch into contact whatever the box does.
         expect(broken.filter((requirement) => requirement !== 'no-contact')).toEqual([]);
       }),
-      { numRuns: 60, seed: 2026 },
+      { numRuns: RUNS, seed: 2026 },
     );
   });
 
@@ -77,7 +79,7 @@ describe('over random sheets, arcs, noise and gains', () => {
         const { broken } = cut(text, { operator: [key, ...events], seed: given_seed });
         expect(broken).toEqual([]);
       }),
-      { numRuns: 60, seed: 2026 },
+      { numRuns: RUNS, seed: 2026 },
     );
   });
 
@@ -101,9 +103,9 @@ describe('over random sheets, arcs, noise and gains', () => {
         if (!long && drop_outs.length === 1) expect(figures.starts).toBeLessThanOrEqual(boot ? 0 : 1);
         if (outcome.ended !== 'finished') ended++;
       }),
-      { numRuns: 60, seed: 2026 },
+      { numRuns: RUNS, seed: 2026 },
     );
     // Drop-outs that fell into no cut would have shown nothing.
-    expect(ended).toBeGreaterThan(20);
+    expect(ended).toBeGreaterThan(RUNS / 3);
   });
 });

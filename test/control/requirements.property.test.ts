@@ -2,13 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { CUT_V, Desk, parameterId } from './bench.js';
+import { CUT_V, parameterId, Rig } from './rig.js';
 
 const MAY_FIRE = ['strike', 'pierce', 'lower', 'settle', 'follow', 'hold'];
 const REALS = [32, 36, 40, 44, 48, 52, 56, 60, 64, 72];
 const KEPT_ON = wire.INPUT_KEY | wire.INPUT_REQUEST | wire.INPUT_STOP_CHAIN;
 
-/** Watches every tick of a desk and throws on the first that breaks a requirement; the numbers are those of control.md. */
+/** Watches every tick of a rig and throws on the first that breaks a requirement; the numbers are those of DEVELOPERS.md. */
 class Watch {
   private request_edge = false;
   private request_taken = false;
@@ -25,17 +25,17 @@ class Watch {
   private readonly travel_steps: number;
   fired = 0;
 
-  constructor(private readonly desk: Desk) {
-    const of = (name: string) => desk.controller.parameter(parameterId(name));
+  constructor(private readonly rig: Rig) {
+    const of = (name: string) => rig.controller.parameter(parameterId(name));
     this.most_steps = Math.floor(of('z_velocity_mm_s') * 0.001 * of('z_steps_per_mm')) + 1;
     this.travel_steps = of('travel_mm') * of('z_steps_per_mm');
   }
 
   tick(): void {
-    const { desk } = this;
-    desk.tick();
-    const on = (mask: number) => (desk.digital_inputs & mask) !== 0;
-    const { mode, fault, trigger } = desk;
+    const { rig } = this;
+    rig.tick();
+    const on = (mask: number) => (rig.digital_inputs & mask) !== 0;
+    const { mode, fault, trigger } = rig;
     // Requirement 3 is about what came since power-up, reset or fault, and since the last cut for request and touch-off.
     // What was off for less than 30 ms has dropped out and was not turned off.
     if (on(wire.INPUT_KEY) && this.key_off_ms >= 30) this.key_edge = true;
@@ -52,14 +52,14 @@ class Watch {
     }
     this.request_off_ms = on(wire.INPUT_REQUEST) ? 0 : this.request_off_ms + 1;
     if (mode === 'lift' && this.mode_before === 'seek') this.touch_ended = true;
-    if (!desk.owned || mode === 'seek') this.touch_ended = false;
+    if (!rig.owned || mode === 'seek') this.touch_ended = false;
 
     const requirement = (name: string, kept: boolean) => {
-      if (!kept) throw new Error(`${name}: tick ${desk.ticks}, ${this.mode_before} → ${mode}, fault ${fault}`);
+      if (!kept) throw new Error(`${name}: tick ${rig.ticks}, ${this.mode_before} → ${mode}, fault ${fault}`);
     };
     if (trigger) {
       this.fired++;
-      requirement('trigger only with key, request and stop chain', (desk.digital_inputs & KEPT_ON) === KEPT_ON);
+      requirement('trigger only with key, request and stop chain', (rig.digital_inputs & KEPT_ON) === KEPT_ON);
       requirement('trigger only without a fault', fault === 'none');
       requirement('trigger only in strike to hold', MAY_FIRE.includes(mode));
       requirement('trigger only after the key was turned on', this.key_edge);
@@ -67,18 +67,18 @@ class Watch {
       requirement('trigger only after a touch-off', this.touch_ended);
       requirement('trigger never in a late tick', !on(wire.INPUT_OVERRUN));
     }
-    requirement('permit only with the trigger', !desk.permit || trigger);
-    requirement('permit only in settle, follow, hold', !desk.permit || MAY_FIRE.indexOf(mode) >= 3);
-    requirement('permit only with an arc', !desk.permit || desk.flag(wire.FLAG_ARC_OK));
-    requirement('permit in settle, follow, hold', desk.permit || MAY_FIRE.indexOf(mode) < 3);
-    requirement('steps only while Z is owned', desk.owned || desk.z_steps === 0);
-    requirement('step rate', Math.abs(desk.z_steps) <= this.most_steps);
-    if (desk.owned) this.z = this.mode_before === 'rest' ? desk.z_steps : this.z + desk.z_steps;
-    requirement('Z counted', !desk.owned || this.z === desk.integer(wire.OUTPUT_Z));
-    requirement('travel', !desk.owned || (this.z <= 0 && this.z >= -this.travel_steps - 1));
+    requirement('permit only with the trigger', !rig.permit || trigger);
+    requirement('permit only in settle, follow, hold', !rig.permit || MAY_FIRE.indexOf(mode) >= 3);
+    requirement('permit only with an arc', !rig.permit || rig.flag(wire.FLAG_ARC_OK));
+    requirement('permit in settle, follow, hold', rig.permit || MAY_FIRE.indexOf(mode) < 3);
+    requirement('steps only while Z is owned', rig.owned || rig.z_steps === 0);
+    requirement('step rate', Math.abs(rig.z_steps) <= this.most_steps);
+    if (rig.owned) this.z = this.mode_before === 'rest' ? rig.z_steps : this.z + rig.z_steps;
+    requirement('Z counted', !rig.owned || this.z === rig.integer(wire.OUTPUT_Z));
+    requirement('travel', !rig.owned || (this.z <= 0 && this.z >= -this.travel_steps - 1));
     requirement(
       'finite',
-      REALS.every((offset) => Number.isFinite(desk.real(offset))),
+      REALS.every((offset) => Number.isFinite(rig.real(offset))),
     );
     requirement('never not-finite', fault !== 'not-finite');
     if (this.fault_before !== 'none' && fault === 'none') {
@@ -86,7 +86,7 @@ class Watch {
       requirement('fault left with the request off', !on(wire.INPUT_REQUEST) && on(wire.INPUT_STOP_CHAIN));
     }
     requirement('fault is a mode', (fault !== 'none') === (mode === 'fault'));
-    requirement('permit gone at once with the trigger', trigger || !this.trigger_before || !desk.permit);
+    requirement('permit gone at once with the trigger', trigger || !this.trigger_before || !rig.permit);
 
     this.mode_before = mode;
     this.trigger_before = trigger;
@@ -112,47 +112,47 @@ type Event = typeof event extends fc.Arbitrary<infer T> ? T : never;
 
 const VOLTS: Readonly<Record<string, number>> = { zero: 0, arc: CUT_V, 'no-load': 145, crossing: 143, negative: -12 };
 
-function apply(desk: Desk, { flip, x_steps, y_steps, volts }: Event): void {
-  desk.digital_inputs ^= flip;
-  desk.x_steps = x_steps;
-  desk.y_steps = y_steps;
-  desk.plant = volts === 'plant';
-  desk.counts = undefined;
-  if (volts === 'top') desk.counts = new Array<number>(10).fill(4095);
+function apply(rig: Rig, { flip, x_steps, y_steps, volts }: Event): void {
+  rig.digital_inputs ^= flip;
+  rig.x_steps = x_steps;
+  rig.y_steps = y_steps;
+  rig.plant = volts === 'plant';
+  rig.counts = undefined;
+  if (volts === 'top') rig.counts = new Array<number>(10).fill(4095);
   else if (volts === 'noise')
-    desk.counts = Array.from({ length: 10 }, (_, i) => ((x_steps ^ (i * 2654435761)) >>> 3) & 0xffff);
-  else desk.true_V = VOLTS[volts] ?? desk.true_V;
+    rig.counts = Array.from({ length: 10 }, (_, i) => ((x_steps ^ (i * 2654435761)) >>> 3) & 0xffff);
+  else rig.true_V = VOLTS[volts] ?? rig.true_V;
 }
 
-function playEvents(desk: Desk, events: readonly Event[]): Watch {
-  const watch = new Watch(desk);
-  const first = desk.digital_inputs;
-  desk.on(wire.INPUT_TOP);
+function playEvents(rig: Rig, events: readonly Event[]): Watch {
+  const watch = new Watch(rig);
+  const first = rig.digital_inputs;
+  rig.on(wire.INPUT_TOP);
   watch.run(10);
-  desk.off(wire.INPUT_TOP);
+  rig.off(wire.INPUT_TOP);
   watch.run(25);
-  desk.digital_inputs = first | wire.INPUT_KEY;
+  rig.digital_inputs = first | wire.INPUT_KEY;
   watch.run(5);
-  desk.plant = true;
-  desk.on(wire.INPUT_REQUEST);
+  rig.plant = true;
+  rig.on(wire.INPUT_REQUEST);
   for (const each of events) {
-    apply(desk, each);
+    apply(rig, each);
     watch.run(each.hold_ms);
   }
   // What the events left is put right, and the box must come back: every fault can be left, no mode is a dead end.
-  apply(desk, { flip: 0, hold_ms: 0, x_steps: 0, y_steps: 0, volts: 'plant' });
-  desk.digital_inputs = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY;
+  apply(rig, { flip: 0, hold_ms: 0, x_steps: 0, y_steps: 0, volts: 'plant' });
+  rig.digital_inputs = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY;
   watch.run(6000);
-  for (let i = 0; i < 60_000 && desk.mode !== 'rest'; i++) {
-    desk.digital_inputs = (desk.digital_inputs & ~wire.INPUT_RESET) | (i % 1000 > 500 ? wire.INPUT_RESET : 0);
+  for (let i = 0; i < 60_000 && rig.mode !== 'rest'; i++) {
+    rig.digital_inputs = (rig.digital_inputs & ~wire.INPUT_RESET) | (i % 1000 > 500 ? wire.INPUT_RESET : 0);
     watch.tick();
   }
-  expect(desk.mode).toBe('rest');
+  expect(rig.mode).toBe('rest');
   return watch;
 }
 
 /**
- * Values inside the ranges, most of them the defaults so that few sets contradict themselves; the bench's own
+ * Values inside the ranges, most of them the defaults so that few sets contradict themselves; the rig's own
  * calibration stays.
  */
 const CALIBRATION = ['reading_gain_mV', 'reading_zero_counts'];
@@ -177,7 +177,7 @@ describe('whatever happens at the inputs, the requirements of the outputs are ke
   it('from rest, with default parameters', () => {
     fc.assert(
       fc.property(fc.array(event, { minLength: 3, maxLength: 40 }), (events) => {
-        playEvents(new Desk(), events);
+        playEvents(new Rig(), events);
       }),
       { numRuns: 200 },
     );
@@ -187,7 +187,7 @@ describe('whatever happens at the inputs, the requirements of the outputs are ke
     let fired = 0;
     fc.assert(
       fc.property(parameters, fc.array(event, { minLength: 1, maxLength: 12 }), (box, events) => {
-        fired += playEvents(new Desk(box), [plain(3000), plain(600, 8), ...events]).fired;
+        fired += playEvents(new Rig(box), [plain(3000), plain(600, 8), ...events]).fired;
       }),
       { numRuns: 300 },
     );
@@ -202,9 +202,9 @@ describe('whatever happens at the inputs, the requirements of the outputs are ke
         fc.constantFrom('strike', 'pierce', 'lower', 'settle', 'follow', 'hold'),
         fc.array(event, { minLength: 1, maxLength: 8 }),
         (mode, events) => {
-          const desk = new Desk({ pierce_ms: 100, z_velocity_mm_s: 15 });
+          const rig = new Rig({ pierce_ms: 100, z_velocity_mm_s: 15 });
           // The watch sees the whole cut: it is brought to this mode by plain events.
-          const watch = playEvents(desk, [...PLAIN[mode], ...events]);
+          const watch = playEvents(rig, [...PLAIN[mode], ...events]);
           fired += watch.fired;
         },
       ),
@@ -221,7 +221,7 @@ const plain = (hold_ms: number, x_steps = 0, flip = 0): Event => ({
   y_steps: 0,
   volts: 'plant',
 });
-/** The plain course of a cut on this bench, ms: touch-off and lift 1.5 s, strike 60, pierce 100, lower 110. */
+/** The plain course of a cut on this rig, ms: touch-off and lift 1.5 s, strike 60, pierce 100, lower 110. */
 const PLAIN: Readonly<Record<string, readonly Event[]>> = {
   strike: [plain(1480)],
   pierce: [plain(1580)],

@@ -8,7 +8,7 @@ import { STATE_MAP } from './state-map.js';
 export const ZERO_COUNTS = 124;
 export const VOLTS_PER_COUNT = 0.09668;
 
-/** What the arc shows on this bench: the voltage at cut height, and its slope. */
+/** What the arc shows on this rig: the voltage at cut height, and its slope. */
 export const CUT_V = 118;
 export const SLOPE_V_PER_MM = 4;
 export const NO_LOAD_V = 145;
@@ -30,10 +30,10 @@ export const countsOf = (true_V: number): number =>
   Math.max(0, Math.min(4095, Math.round(ZERO_COUNTS + true_V / VOLTS_PER_COUNT)));
 
 /**
- * A bench for the control module: lines, steps and volts are set by hand and one tick runs at a time. With
+ * A rig for the control module: lines, steps and volts are set by hand and one tick runs at a time. With
  * `plant` on, a small ideal world answers: the switch closes at the sheet, and the arc voltage follows the standoff.
  */
-export class Desk {
+export class Rig {
   readonly controller = new WasmController(MODULE);
   digital_inputs = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY;
   x_steps = 0;
@@ -103,7 +103,7 @@ export class Desk {
     return this;
   }
 
-  /** Runs until the box is in this mode (and stage); a bench that never gets there is an error. */
+  /** Runs until the box is in this mode (and stage); a rig that never gets there is an error. */
   until(mode: string, stage?: string, most_ms = 20_000): this {
     for (let i = 0; i < most_ms; i++) {
       if (this.mode === mode && (stage === undefined || this.stage === stage)) return this;
