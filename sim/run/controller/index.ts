@@ -1,2 +1,2 @@
 export type { Controller, ControllerOutput } from './controller.js';
-export { type ControlModule, loadControlModule, WasmController } from './wasm.js';
+export { builtFile, type ControlModule, controlModule, type LinkedModule, loadControlModule, WasmController } from './wasm.js';

@@ -20,19 +20,23 @@ import {
 import { StandoffError } from '../../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
-/** What the module exports; see firmware/control/module.ts. */
-interface ModuleExports {
-  readonly memory: WebAssembly.Memory;
+/** What stands for the module where another one is linked to it. */
+export interface LinkedModule {
+  readonly memory: { readonly buffer: ArrayBuffer; grow(pages: number): number };
   input(): number;
   output(): number;
   parameters(): number;
   state(): number;
+  tick(): void;
+}
+
+/** What the module exports; see firmware/control/module.ts. */
+interface ModuleExports extends LinkedModule {
   state_bytes(): number;
   power_up(): void;
   load_defaults(): void;
   set_parameter(id: number, value: number): number;
   contradiction(): number;
-  tick(): void;
 }
 
 /** The module as built, compiled once; each run makes an instance of its own. */
@@ -45,7 +49,25 @@ export interface ControlModule {
 }
 
 // Beside the compiled host, or, when the sources run directly, in the build folder.
-const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/control.wasm'];
+const FOLDERS = ['../../../', '../../../dist/'];
+
+/**
+ * A file that the build makes.
+ * @param name below the build folder
+ * @throws StandoffError module-missing
+ */
+export function builtFile(name: string): Uint8Array<ArrayBuffer> {
+  const places = FOLDERS.map((folder) => fileURLToPath(new URL(folder + name, import.meta.url)));
+  return fileAt(places);
+}
+
+function fileAt(places: readonly string[]): Uint8Array<ArrayBuffer> {
+  const found = places.find((place) => existsSync(place));
+  if (found === undefined) {
+    throw new StandoffError('module-missing', `no module at ${places.join(' or ')}`, 'build it: npm run build');
+  }
+  return readFileSync(found);
+}
 
 /**
  * Loads the control module as built.
@@ -53,12 +75,7 @@ const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/contro
  * @throws StandoffError module-missing
  */
 export function loadControlModule(file?: string): ControlModule {
-  const places = file === undefined ? PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url))) : [file];
-  const found = places.find((place) => existsSync(place));
-  if (found === undefined) {
-    throw new StandoffError('module-missing', `no control module at ${places.join(' or ')}`, 'build it: npm run build');
-  }
-  return controlModule(readFileSync(found));
+  return controlModule(file === undefined ? builtFile('firmware/control.wasm') : fileAt([file]));
 }
 
 export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
@@ -99,9 +116,11 @@ export class WasmController implements Controller {
   private readonly memory: Uint8Array;
   private readonly fresh: Uint8Array;
 
-  constructor(module: ControlModule) {
+  /** @param pages of 64 KiB: its own, and what another module puts behind it */
+  constructor(module: ControlModule, pages = 1) {
     const instance = new WebAssembly.Instance(module.compiled, {});
     const exports = instance.exports as unknown as ModuleExports;
+    exports.memory.grow(pages - 1);
     const buffer = exports.memory.buffer;
     this.exports = exports;
     this.run = exports.tick;
@@ -192,9 +211,9 @@ export class WasmController implements Controller {
     this.exports.power_up();
   }
 
-  /** What a module that runs ticks in a row, without the host in between, must import. */
-  get linked(): { readonly memory: { readonly buffer: ArrayBuffer }; readonly tick: () => void } {
-    return { memory: this.exports.memory, tick: this.exports.tick };
+  /** What a module that runs ticks in a row, without the host in between, imports, and where it finds the blocks. */
+  get linked(): LinkedModule {
+    return this.exports;
   }
 
   /** The whole state region, for snapshot, restore and comparison. */
