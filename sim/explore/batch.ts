@@ -9,8 +9,8 @@ import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
 import { type ChoiceTable, effectOf } from './choices.js';
 import type { Option } from './directions.js';
-import { restore } from './key.js';
-import { loopOf, type Marks, marksOf } from './loop.js';
+import { fieldOf, KEY_PARTS, restore } from './key.js';
+import { DIRECTIONS_MOST, FAULT_COMPARED, FIELD_MARKS, FIELDS, loopOf, type Marks, marksOf } from './loop.js';
 import { FEEDS, NOTHING, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
 /** One tick: its choice, the key after it, its facts. */
@@ -21,8 +21,6 @@ const OPTION = 16;
 const OPTION_SETS_MOST = 6;
 /** Columns of a row, bytes. */
 const ROW = { voltage: 4, feed: 8, values: 16 } as const;
-/** Directions have a bit each. */
-const DIRECTIONS_MOST = 32;
 
 const SEQUENCE_WORDS = REGULATOR_AT / 4;
 
@@ -39,17 +37,30 @@ interface Packed {
   readonly line_marks: Int32Array;
 }
 
+/** What the choices of a key have led to, in the order of the choices; four words each: choice, key, facts, bits carried. */
+interface Seen {
+  readonly key: number;
+  /** The bits of the key that mattered, and whether it mattered how the fault compares with some constants. */
+  readonly looked_at: number;
+  readonly fault_compared: boolean;
+  readonly sightings: Int32Array;
+}
+const SIGHTING = 4;
+
 /** Runs all choices of a state in a loop that is WebAssembly itself, in the memory of a controller. */
 export class Batch {
   private readonly loop: ReturnType<typeof loopOf>;
   private readonly marks: Marks | undefined;
   private readonly page: Int32Array;
   private readonly packed = new Map<ChoiceTable, Packed>();
+  private readonly seen = new Map<ChoiceTable, Seen[]>();
   private standing: ChoiceTable | undefined;
 
+  /** @param fault_constants of a tracked copy: what it compares the fault with */
   constructor(
     private readonly controller: WasmController,
     private readonly templates: Templates,
+    private readonly fault_constants: readonly number[] = [],
   ) {
     this.loop = loopOf(controller);
     this.marks = marksOf(controller);
@@ -67,15 +78,38 @@ export class Batch {
   }
 
   /**
-   * All choices of a key; each that differs from the others in key or facts after its tick is told once, the first first.
-   * With a tracked copy as few ticks are run as it takes.
+   * All choices of a key; each that differs from the others in key or facts after its tick is told, the first first. With a
+   * tracked copy as few ticks are run as it takes: none for a key that differs from an earlier one only in what no tick of that
+   * has looked at.
    * @returns the ticks run
    */
   runAll(key: number, table: ChoiceTable, onSighting: OnSighting): number {
-    this.begin(key, table);
-    const ticks = this.marks === undefined ? this.loop.walk() : this.loop.skip();
-    this.tell(onSighting);
+    if (this.marks === undefined) {
+      this.begin(key, table);
+      const ticks = this.loop.walk();
+      tell(this.sightings(), key, onSighting);
+      return ticks;
+    }
+    const seen = this.seen.get(table) ?? [];
+    this.seen.set(table, seen);
+    let like = seen.find((one) => this.isLike(key, one));
+    let ticks = 0;
+    if (like === undefined) {
+      this.begin(key, table);
+      ticks = this.loop.skip(FIELDS);
+      const marks = this.loop.looked_at();
+      const looked_at = KEY_PARTS.reduce((all, { shift, most }, at) => all | (marks & FIELD_MARKS[at] ? most << shift : 0), 0);
+      like = { key, looked_at, fault_compared: (marks & FAULT_COMPARED) !== 0, sightings: this.sightings() };
+      seen.push(like);
+    }
+    tell(like.sightings, key, onSighting);
     return ticks;
+  }
+
+  private isLike(key: number, { key: other, looked_at, fault_compared }: Seen): boolean {
+    if (((key ^ other) & looked_at) !== 0) return false;
+    const [fault, other_fault] = [fieldOf(key, 'fault'), fieldOf(other, 'fault')];
+    return !fault_compared || this.fault_constants.every((one) => (fault === one) === (other_fault === one));
   }
 
   /** Choices that were drawn. @param digits of each of them the options: a byte for each direction */
@@ -83,7 +117,7 @@ export class Batch {
     this.begin(key, table);
     new Uint8Array(this.page.buffer).set(digits, this.loop.drawn_at());
     this.loop.walk_drawn(digits.length / table.directions.length);
-    this.tell(onSighting);
+    tell(this.sightings(), key, onSighting);
   }
 
   private put(place: number, words: ArrayLike<number>): void {
@@ -103,26 +137,41 @@ export class Batch {
     this.put(loop.words_at(), packed.words);
     this.put(loop.usual_at(), packed.usual);
     if (this.marks === undefined) return;
+    if (table.directions.length > DIRECTIONS_MOST) throw new Error(`${table.directions.length} directions are too many`);
     this.put(loop.mark_image_at(), packed.state_marks);
-    this.put(this.marks.marks() + this.controller.linked.input(), packed.input_marks);
+    const { linked } = this.controller;
+    for (const base of [this.marks.marks(), this.marks.compared()]) this.put(base + linked.input(), packed.input_marks);
+    this.put(this.marks.compared() + linked.state(), packed.state_marks);
+    this.put(this.marks.compared() + linked.state() + 4 * sequenceWord('fault'), [FAULT_COMPARED]);
     this.put(this.marks.line_marks(), packed.line_marks);
   }
 
-  private tell(onSighting: OnSighting): void {
+  /** What the loop has found, in the order of the choices. */
+  private sightings(): Int32Array {
     const { loop, page } = this;
     const first = loop.sightings_at() / 4;
-    // By choice: a number below 2^31 and a place below 2^16 make one whole number.
-    const order = Float64Array.from({ length: loop.sightings() }, (_, at) => page[first + 3 * at] * 65_536 + at).sort();
-    for (const one of order) {
-      const at = first + 3 * (one % 65_536);
-      onSighting(page[at], page[at + 1] >>> 0, page[at + 2]);
+    const count = loop.sightings();
+    // A choice is below 2^31, a place below 2^16: together they are one whole number.
+    const order = new Float64Array(count);
+    for (let at = 0; at < count; at++) order[at] = page[first + SIGHTING * at] * 65_536 + at;
+    order.sort();
+    const sorted = new Int32Array(SIGHTING * count);
+    for (let to = 0; to < count; to++) {
+      const from = first + SIGHTING * (order[to] % 65_536);
+      for (let word = 0; word < SIGHTING; word++) sorted[SIGHTING * to + word] = page[from + word];
     }
+    return sorted;
+  }
+}
+
+function tell(sightings: Int32Array, key: number, onSighting: OnSighting): void {
+  for (let at = 0; at < sightings.length; at += SIGHTING) {
+    onSighting(sightings[at], (sightings[at + 1] | (key & sightings[at + 3])) >>> 0, sightings[at + 2]);
   }
 }
 
 function pack(table: ChoiceTable, templates: Templates): Packed {
   const { directions, firsts, on, off, words } = table;
-  if (directions.length > DIRECTIONS_MOST) throw new Error(`${directions.length} directions are too many`);
   const places: number[] = [];
   directions.reduce((place, { length }) => {
     places.push(place);
@@ -163,6 +212,9 @@ function marksOfTable({ directions, words }: ChoiceTable, templates: Templates) 
     state_marks[SEQUENCE_WORDS + word] = (by_voltage ? voltage : 0) | (by_feed ? feed : 0);
   });
   state_marks[sequenceWord('last_reading')] = voltage;
+  KEY_PARTS.forEach(({ word }, at) => {
+    state_marks[word] = FIELD_MARKS[at];
+  });
   for (const word of words) state_marks[word] = markOf((option) => effectOf(option).has(word));
   const line_marks = Int32Array.from({ length: 32 }, (_, bit) =>
     markOf(({ digital_inputs = 0 }) => ((digital_inputs >>> bit) & 1) !== 0),

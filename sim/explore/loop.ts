@@ -1,8 +1,23 @@
 import { builtFile, type ControlModule, controlModule, type LinkedModule, type WasmController } from '../run/controller/index.js';
+import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
 
 /** Pages that a controller must have for the loop to stand behind it. */
 export const PAGES = 150;
+
+// Marks of fields of the key, from the highest bit that is free; below them each direction has a bit.
+let next = 1 << 30;
+/** Of each part of a key; 0 for those that all keys of a table have in common. */
+export const FIELD_MARKS: readonly number[] = KEY_PARTS.map(({ shift, most }) => {
+  if (((most << shift) & READ_BITS) !== 0) return 0;
+  next >>>= 1;
+  return next << 1;
+});
+/** The mark of the fault where it is only compared. */
+export const FAULT_COMPARED = next;
+export const FIELDS = FIELD_MARKS.reduce((all, mark) => all | mark, FAULT_COMPARED);
+/** Directions that there are bits for. */
+export const DIRECTIONS_MOST = Math.log2(FAULT_COMPARED);
 
 /** What the loop exports; see module/module.ts. Places are addresses in bytes. */
 interface LoopExports {
@@ -27,7 +42,8 @@ interface LoopExports {
   facts(said: number, lines: number): number;
   walk(): number;
   walk_drawn(count: number): void;
-  skip(): number;
+  skip(fields: number): number;
+  looked_at(): number;
 }
 
 /** What the tracked copy of a control module exports beside that; see module/track.mjs. */
@@ -35,6 +51,7 @@ export interface Marks {
   marks(): number;
   line_marks(): number;
   met(): number;
+  compared(): number;
 }
 
 let compiled: WebAssembly.Module | undefined;
@@ -46,7 +63,7 @@ export function loopOf(controller: WasmController): LoopExports {
   const instance = new WebAssembly.Instance(compiled, { control, env: { memory: control.memory } } as never);
   const loop = instance.exports as unknown as LoopExports;
   loop.find_blocks(control.state(), control.input(), control.output(), control.parameters());
-  const rows = KEY_PARTS.flatMap(({ word, shift, flag }) => [4 * word, shift, flag ? 1 : 0]);
+  const rows = KEY_PARTS.flatMap(({ word, shift, flag, most }, at) => [4 * word, shift, flag ? 1 : 0, most << shift, FIELD_MARKS[at]]);
   new Int32Array(control.memory.buffer).set(rows, loop.key_rows_at(KEY_PARTS.length) / 4);
   return loop;
 }
@@ -61,6 +78,13 @@ export function trackedCopyOf(module: ControlModule): ControlModule | undefined 
   const copy = controlModule(builtFile('sim/tracked.wasm'));
   const [of] = customSections(copy.compiled, SECTION);
   return of !== undefined && Buffer.from(of).toString('hex') === module.sha256 ? copy : undefined;
+}
+
+/** The constants that a tracked copy compares a word with. @param address bytes */
+export function comparedWith(copy: ControlModule, address: number): readonly number[] {
+  const [list] = customSections(copy.compiled, 'compares');
+  const rows = JSON.parse(Buffer.from(list).toString()) as readonly (readonly [number, readonly number[]])[];
+  return rows.find(([place]) => place === address)?.[1] ?? [];
 }
 
 /** The marks of a controller, if it is a tracked copy. */

@@ -5,7 +5,7 @@ import { Batch, type OnSighting } from './batch.js';
 import { Choices, type ChoiceTable, chosen } from './choices.js';
 import { FACT } from './facts.js';
 import { keyOf, restore } from './key.js';
-import { loopOf, PAGES, trackedCopyOf } from './loop.js';
+import { comparedWith, loopOf, PAGES, trackedCopyOf } from './loop.js';
 import { FEED_REST, makeTemplates, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
 /** Which of the module's two kinds of sensing and of target to explore. */
@@ -67,7 +67,9 @@ export class TickRunner {
     this.choices = new Choices(kind.supply_contact);
     this.loop = loopOf(this.controller);
     this.batch = new Batch(this.controller, this.templates);
-    if (tracked !== null) this.tracked = new Batch(controllerOf(tracked, kind), this.templates);
+    if (tracked === null) return;
+    const fault = this.controller.linked.state() + 4 * sequenceWord('fault');
+    this.tracked = new Batch(controllerOf(tracked, kind), this.templates, comparedWith(tracked, fault));
   }
 
   /** What can happen in the state of a key. */

@@ -19,30 +19,43 @@ import {
 import * as FACT from '../fact';
 import { output, P, REGULATOR_AT, S, state } from './memory';
 
-/** The rows of the key, as key.ts has them: place in the state in bytes, shift, whether only the sign counts. */
-const KEY_ROWS = memory.data(3 * 4 * 32);
+/** A row of the key, as key.ts has them. */
+@unmanaged
+export class KeyRow {
+  /** Place in the state, bytes. */
+  place: u32;
+  shift: i32;
+  /** Only whether it is above 0. */
+  flag: i32;
+  /** All its bits in a key. */
+  bits: i32;
+  /** The mark of the field itself, as it is before the tick; 0 where all keys of a table have the same. */
+  own: u32;
+}
+const KEY_ROW_BYTES = offsetof<KeyRow>();
+const KEY_ROWS = memory.data(20 * 32);
 let key_rows: i32 = 0;
 export function key_rows_at(rows: i32): usize {
   key_rows = rows;
   return KEY_ROWS;
 }
 
+export function keyRows(): i32 {
+  return key_rows;
+}
+export function keyRow(at: i32): KeyRow {
+  return changetype<KeyRow>(KEY_ROWS + KEY_ROW_BYTES * <usize>at);
+}
+
 /** What is remembered of the sequence. */
 export function key(): i32 {
   let key = 0;
-  for (let row = 0; row < key_rows; row++) {
-    const at = KEY_ROWS + <usize>(12 * row);
-    const value = load<i32>(state + load<u32>(at));
-    key |= (load<i32>(at, 8) ? <i32>(value > 0) : value) << load<i32>(at, 4);
+  for (let at = 0; at < key_rows; at++) {
+    const row = keyRow(at);
+    const value = load<i32>(state + row.place);
+    key |= (row.flag ? <i32>(value > 0) : value) << row.shift;
   }
   return key;
-}
-
-/** The marks of all that is remembered. @param marks where those of the state stand */
-export function keyMarks(marks: usize): u32 {
-  let all = 0;
-  for (let row = 0; row < key_rows; row++) all |= load<u32>(marks + load<u32>(KEY_ROWS + <usize>(12 * row)));
-  return all;
 }
 
 /** Voltage that lasts for this many ticks counts as voltage. */
@@ -146,9 +159,11 @@ export function unsaid(): i32 {
   );
 }
 
-/** The marks of what `after` and `unsaid` look at, beside what is in the key. */
+/** The marks of what `after` and `unsaid` look at. */
 export function afterMarks(state_marks: usize, output_marks: usize): u32 {
   return (
+    load<u32>(state_marks + offsetof<Sequence>('mode')) |
+    load<u32>(state_marks + offsetof<Sequence>('touched_off')) |
     load<u32>(state_marks + offsetof<Sequence>('breakaway')) |
     load<u32>(state_marks + offsetof<Sequence>('external')) |
     load<u32>(state_marks + offsetof<Sequence>('touch')) |

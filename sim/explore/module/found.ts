@@ -10,8 +10,10 @@ class Sighting {
   choice: i32;
   key: i32;
   facts: i32;
+  /** Bits of the key after the tick that are those before it, whatever these are; in `key` they are 0. */
+  carried: i32;
 }
-const LIST = memory.data(12 * MOST, 16);
+const LIST = memory.data(16 * MOST, 16);
 /** Number of a sighting in the list, plus `era`, which grows with every batch: what stands there of an earlier one is less. */
 const TABLE = memory.data(4 * PLACES, 16);
 let era: u32 = 0;
@@ -32,23 +34,24 @@ export function forgetSightings(): void {
   era = 0;
 }
 
-export function addSighting(choice: i32, key: i32, facts: i32): void {
-  let place = ((key * 0x9e3779b1) ^ (facts * 0x85ebca6b)) >>> 15;
+export function addSighting(choice: i32, key: i32, facts: i32, carried: i32): void {
+  let place = ((key * 0x9e3779b1) ^ (facts * 0x85ebca6b) ^ (carried * 0x27d4eb2f)) >>> 15;
   for (; ; place++) {
     const at = TABLE + <usize>(4 * (place & (PLACES - 1)));
     const number = load<u32>(at);
     if (number <= era) {
       if (count == MOST) unreachable();
       store<u32>(at, era + <u32>(count + 1));
-      const added = changetype<Sighting>(LIST + <usize>(12 * count));
+      const added = changetype<Sighting>(LIST + <usize>(16 * count));
       count++;
       added.choice = choice;
       added.key = key;
       added.facts = facts;
+      added.carried = carried;
       return;
     }
-    const known = changetype<Sighting>(LIST + <usize>(12 * (number - era - 1)));
-    if (known.key != key || known.facts != facts) continue;
+    const known = changetype<Sighting>(LIST + <usize>(16 * (number - era - 1)));
+    if (known.key != key || known.facts != facts || known.carried != carried) continue;
     if (choice < known.choice) known.choice = choice;
     return;
   }

@@ -21,7 +21,7 @@ export {
 } from './choice';
 export { before, key, key_rows_at } from './facts';
 export { sightings, sightings_at } from './found';
-export { find_marks, mark_image_at } from './skip';
+export { find_marks, looked_at, mark_image_at } from './skip';
 export { drawn_at } from './walk';
 
 export function find_blocks(state: usize, input: usize, output: usize, parameters: usize): void {
@@ -47,8 +47,8 @@ export function walk_drawn(count: i32): void {
   begin();
   walkDrawn(count);
 }
-/** The same with as few ticks as it takes; only on a tracked copy. */
-export function skip(): i32 {
+/** The same with as few ticks as it takes; only on a tracked copy. @param fields marks that are of fields of the key */
+export function skip(fields: u32): i32 {
   begin();
-  return skipAll();
+  return skipAll(fields);
 }

@@ -19,7 +19,7 @@ import {
   setDigit,
   T,
 } from './choice';
-import { after, afterMarks, before, beforeMarks, FACT_LINES, key, keyMarks, together, unsaid } from './facts';
+import { after, afterMarks, before, beforeMarks, FACT_LINES, key, keyRow, keyRows, together, unsaid } from './facts';
 import { addSighting } from './found';
 import { copy, output, STATE_BYTES, state, tick } from './memory';
 
@@ -47,17 +47,28 @@ function askedDirections(): u32 {
   return all;
 }
 
+/** Stands beside the mark of a word that the tick has stored to. */
+const STORED: u32 = 1 << 31;
+/** The marks that are not of directions but of fields of the key, and those of them that mattered in any tick. */
+let fields: u32 = 0;
+let fields_looked_at: u32 = 0;
+export function looked_at(): u32 {
+  return fields_looked_at;
+}
+
 let ticks: i32 = 0;
 /** Of each open branch: the directions that its tick depends on, one a byte. */
 const FRAMES = memory.data(DIRECTIONS_MOST * (DIRECTIONS_MOST + 1));
 
 /** All choices that exist. @returns the ticks run */
-export function skipAll(): i32 {
+export function skipAll(of_fields: u32): i32 {
+  fields = of_fields;
+  fields_looked_at = 0;
   memory.fill(changetype<usize>(DIGITS), 0, 4 * DIRECTIONS_MOST);
   ticks = 0;
   asked = askedDirections();
   forgetLeaves();
-  branch(0, 0);
+  branch(fields, 0);
   tellLeaves();
   return ticks;
 }
@@ -73,16 +84,25 @@ function branch(fixed: u32, depth: i32): void {
   const key_after = key();
   const facts_after = after();
   const facts_unsaid = unsaid();
+  // A field that was not stored to comes out as it went in: that is no looking at it.
+  let carried = 0;
+  let results = afterMarks(marks + state, marks + output);
+  for (let at = 0; at < keyRows(); at++) {
+    const row = keyRow(at);
+    const mark = load<u32>(marks + state + row.place);
+    const kept = row.own != 0 && !(mark & STORED);
+    if (kept) carried |= row.bits;
+    results |= kept ? mark & ~row.own : mark;
+  }
+  results &= ~STORED;
+  fields_looked_at |= (results | load<u32>(met)) & fields;
   // Conditions first, in the order in which they were met: what ends a tick early is tried before what it then does not reach.
   const frame = FRAMES + <usize>(DIRECTIONS_MOST * depth);
   let depends = 0;
-  let left = ~fixed;
+  let left = ~(fixed | STORED);
   const conditions = load<i32>(met, 4);
   for (let at = 0; at <= conditions; at++) {
-    const all =
-      at < conditions
-        ? load<u32>(met + <usize>(4 * at), 8)
-        : keyMarks(marks + state) | afterMarks(marks + state, marks + output);
+    const all = at < conditions ? load<u32>(met + <usize>(4 * at), 8) : results;
     for (let some = all & left; some != 0; some &= some - 1) {
       store<u8>(frame + <usize>depends, <u8>ctz(some));
       depends++;
@@ -98,7 +118,7 @@ function branch(fixed: u32, depth: i32): void {
     }
     setDigit(direction, 0);
   }
-  addLeaf(fixed, key_after, facts_after, facts_unsaid);
+  addLeaf(fixed, key_after & ~carried, carried, facts_after, facts_unsaid);
 }
 
 /**
@@ -108,6 +128,7 @@ function branch(fixed: u32, depth: i32): void {
 @unmanaged
 class Leaf {
   key: i32;
+  carried: i32;
   /** Of `after` and `unsaid`. */
   after: i32;
   unsaid: i32;
@@ -140,17 +161,17 @@ function forgetLeaves(): void {
   era = 0;
 }
 
-function addLeaf(fixed: u32, key_after: i32, facts_after: i32, facts_unsaid: i32): void {
+function addLeaf(fixed: u32, key_after: i32, carried: i32, facts_after: i32, facts_unsaid: i32): void {
   const open = asked & ~fixed;
   let said = 0;
-  for (let some = asked & fixed; some != 0; some &= some - 1) {
+  for (let some = asked & fixed & ~fields; some != 0; some &= some - 1) {
     const direction = <i32>ctz(some);
     said += digit(direction) * placeOf(direction);
   }
   const reaches = T.firsts == T.directions || reachesStep();
   const choice = choiceNumber();
   let place = (key_after * 0x9e3779b1) ^ (facts_after * 0x85ebca6b) ^ (facts_unsaid * 0xc2b2ae35);
-  place = ((place ^ (place >>> 15)) * 0x2c1b3c6d) ^ (<i32>open * 0x297a2d39) ^ (said * 0x27d4eb2f);
+  place = ((place ^ (place >>> 15)) * 0x2c1b3c6d) ^ (<i32>open * 0x297a2d39) ^ (said * 0x27d4eb2f) ^ (carried * 0x165667b1);
   place = (place ^ (place >>> 13)) >>> 3;
   for (; ; place++) {
     const at = TABLE + <usize>(4 * (place & (PLACES - 1)));
@@ -161,6 +182,7 @@ function addLeaf(fixed: u32, key_after: i32, facts_after: i32, facts_unsaid: i32
       const added = leafAt(<u32>leaves);
       leaves++;
       added.key = key_after;
+      added.carried = carried;
       added.after = facts_after;
       added.unsaid = facts_unsaid;
       added.open = open;
@@ -172,6 +194,7 @@ function addLeaf(fixed: u32, key_after: i32, facts_after: i32, facts_unsaid: i32
     const known = leafAt(number - era - 1);
     if (
       known.key != key_after ||
+      known.carried != carried ||
       known.after != facts_after ||
       known.unsaid != facts_unsaid ||
       known.open != open ||
@@ -193,7 +216,7 @@ function tellLeaves(): void {
     while (true) {
       if (exists()) {
         putSaid();
-        addSighting(choiceNumber(), leaf.key, together(before(), rowLines(), leaf.after, leaf.unsaid));
+        addSighting(choiceNumber(), leaf.key, together(before(), rowLines(), leaf.after, leaf.unsaid), leaf.carried);
       }
       let some = leaf.open;
       for (; some != 0; some &= some - 1) {

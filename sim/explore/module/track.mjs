@@ -24,6 +24,10 @@ const LINES = 12_288;
 const MET = 12_416;
 const LISTED = MET + 4;
 const LIST = MET + 8;
+/** The mark of a word that is only compared with a constant, and still is as it was before the tick, stands at COMPARED + a. */
+const COMPARED = 12_800;
+/** Stands beside the mark of a word that was stored to. */
+const STORED = 1 << 31;
 
 /** Operations that trap on some values: whether they do is like a condition. */
 const TRAPPING = new Set([
@@ -48,12 +52,15 @@ export function tracked(bytes, lines, forgets = () => false) {
     addNote(module);
     for (let at = 0; at < ARGUMENTS; at++) module.addGlobal(`mark ${at}`, i32, true, module.i32.const(0));
     module.addGlobal('mark', i32, true, module.i32.const(0));
-    for (const name of names) new Tracked(module, name, lines, forgets).write();
-    for (const [name, place] of Object.entries({ marks: MARKS, line_marks: LINES, met: MET })) {
+    const compared = new Map();
+    for (const name of names) new Tracked(module, name, lines, forgets, compared).write();
+    for (const [name, place] of Object.entries({ marks: MARKS, line_marks: LINES, met: MET, compared: COMPARED })) {
       module.addFunction(name, binaryen.none, i32, [], module.i32.const(place));
       module.addFunctionExport(name, name);
     }
     module.addCustomSection(SECTION, createHash('sha256').update(bytes).digest());
+    const list = [...compared].map(([address, constants]) => [address, [...constants]]);
+    module.addCustomSection('compares', new TextEncoder().encode(JSON.stringify(list)));
     if (!module.validate()) throw new Error('the tracked module is not valid');
     binaryen.setOptimizeLevel(3);
     binaryen.setShrinkLevel(0);
@@ -84,8 +91,9 @@ function addNote(module) {
 
 /** A function with the marks of all its values. An expression goes with the locals whose marks, together, are its own. */
 class Tracked {
-  constructor(module, name, lines, forgets) {
+  constructor(module, name, lines, forgets, compared) {
     this.module = module;
+    this.compared = compared;
     this.lines = lines;
     this.forgets = forgets;
     this.func = module.getFunction(name);
@@ -182,6 +190,8 @@ class Tracked {
       case binaryen.StoreId:
         return this.ofStore(expression, info);
       case binaryen.UnaryId: {
+        if (info.op === binaryen.EqZInt32 && this.addressOf(info.value) !== undefined)
+          return this.ofComparison(expression, info.value, 0);
         const value = this.of(info.value);
         const code = TRAPPING.has(`unary ${info.op}`) ? this.met_value(value) : value.code;
         binaryen.Unary.setValue(expression, code);
@@ -250,7 +260,8 @@ class Tracked {
     const address = this.of(ptr);
     const kept = this.newLocal();
     binaryen.Load.setPtr(expression, module.local.get(kept, i32));
-    const mark = module.i32.load(0, 4, this.place(module.local.get(kept, i32), offset));
+    const whole = module.i32.load(0, 4, this.place(module.local.get(kept, i32), offset));
+    const mark = module.i32.and(whole, module.i32.const(~STORED));
     const local = this.newLocal();
     const code = [module.local.set(kept, address.code)];
     if (!this.forgets(text)) code.push(module.local.set(local, mark));
@@ -267,7 +278,8 @@ class Tracked {
     binaryen.Store.setValue(expression, module.local.get(what, type));
     const place = () => this.place(module.local.get(at, i32), offset);
     const mark = this.mark(stored.marks);
-    const all = bytes === 4 ? mark : module.i32.or(mark, module.i32.load(0, 4, place()));
+    const kept = bytes === 4 ? mark : module.i32.or(mark, module.i32.load(0, 4, place()));
+    const all = module.i32.or(kept, module.i32.const(STORED));
     const code = [
       ...[module.local.set(at, address.code), module.local.set(what, stored.code)],
       // In another tick it may be another place.
@@ -281,6 +293,8 @@ class Tracked {
     const { id, value: bits } = binaryen.getExpressionInfo(right);
     if (op === binaryen.AndInt32 && id === binaryen.ConstId && this.mayBeLines(left))
       return this.ofLine(expression, left, bits);
+    if ((op === binaryen.EqInt32 || op === binaryen.NeInt32) && id === binaryen.ConstId && this.addressOf(left) !== undefined)
+      return this.ofComparison(expression, left, bits);
     if (op === binaryen.AndInt32) return this.ofEither(expression, left, right, 0);
     if (op === binaryen.OrInt32 && isTruth(left) && isTruth(right)) return this.ofEither(expression, left, right, 1);
     const parts = [this.of(left), this.of(right)];
@@ -349,11 +363,33 @@ class Tracked {
     return id === binaryen.LocalGetId || this.isLines(isTee ? value : expression);
   }
 
-  isLines(expression) {
+  /** A word compared with a constant: which of two values, not which value, matters as long as it is as it was. */
+  ofComparison(expression, load, constant) {
+    const { module } = this;
+    const address = this.addressOf(load);
+    const constants = this.compared.get(address) ?? new Set();
+    this.compared.set(address, constants.add(constant));
+    const mark = this.newLocal();
+    const word = (base) => module.i32.load(0, 4, module.i32.const(base + address));
+    const whole = module.local.get(mark, i32);
+    const chosen = module.select(
+      module.i32.lt_s(whole, module.i32.const(0)),
+      module.i32.and(module.local.get(mark, i32), module.i32.const(~STORED)),
+      word(COMPARED),
+    );
+    return this.marked(module.block(null, [module.local.set(mark, word(MARKS)), chosen], i32), expression);
+  }
+
+  /** The place of a word at a place that is known now; undefined for anything else. */
+  addressOf(expression) {
     const load = binaryen.getExpressionInfo(expression);
-    if (load.id !== binaryen.LoadId || load.bytes !== 4) return false;
+    if (load.id !== binaryen.LoadId || load.bytes !== 4) return undefined;
     const address = binaryen.getExpressionInfo(load.ptr);
-    return address.id === binaryen.ConstId && address.value + load.offset === this.lines;
+    return address.id === binaryen.ConstId ? address.value + load.offset : undefined;
+  }
+
+  isLines(expression) {
+    return this.addressOf(expression) === this.lines;
   }
 
   ofIf(expression, { condition, ifTrue, ifFalse }) {

@@ -9,7 +9,7 @@ function run(choice: i32): void {
   putChoice();
   const said = before();
   tick();
-  addSighting(choice, key(), together(said, rowLines(), after(), unsaid()));
+  addSighting(choice, key(), together(said, rowLines(), after(), unsaid()), 0);
 }
 
 /** Most choices of the first directions. */
