@@ -3,7 +3,7 @@ import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
 
 /** Pages that a controller must have for the loop to stand behind it. */
-export const PAGES = 150;
+export const PAGES = 64;
 
 // Marks of fields of the key, from the highest bit that is free; below them each direction has a bit.
 let next = 1 << 30;

@@ -140,7 +140,7 @@ class Leaf {
   /** The first of the choices. */
   choice: i32;
 }
-const MOST = 131072;
+const MOST = 16_384;
 const PLACES = 2 * MOST;
 const LEAF_BYTES = 32;
 const LEAVES = memory.data(LEAF_BYTES * MOST, 16);

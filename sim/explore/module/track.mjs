@@ -64,7 +64,7 @@ export function tracked(bytes, lines, forgets = () => false) {
     if (!module.validate()) throw new Error('the tracked module is not valid');
     binaryen.setOptimizeLevel(3);
     binaryen.setShrinkLevel(0);
-    module.optimize();
+    for (let round = 0; round < 3; round++) module.optimize();
     return new Uint8Array(module.emitBinary());
   } finally {
     module.dispose();

@@ -97,6 +97,9 @@ const CAPACITY = Z_STEPS_MOST;
 const AT_OUTPUT_Z_STEPS = OUTPUT_Z_STEPS / 4;
 const AT_OUTPUT_LINES = OUTPUT_DIGITAL / 4;
 
+/** Of memory: the control module needs one. */
+const PAGE_BYTES = 65_536;
+
 /** The control module in this process: a few nanoseconds a call. */
 export class WasmController implements Controller {
   readonly readings: Uint16Array;
@@ -134,7 +137,7 @@ export class WasmController implements Controller {
     this.values = new Float32Array(buffer, exports.parameters(), PARAMETER_COUNT);
     this.give();
     exports.load_defaults();
-    this.memory = new Uint8Array(buffer);
+    this.memory = new Uint8Array(buffer, 0, PAGE_BYTES);
     this.fresh = this.memory.slice();
   }
 
