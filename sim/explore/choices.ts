@@ -87,9 +87,7 @@ export const rowOf = (options: readonly Option[]): ChoiceTable => tableOf(option
 
 /** Any directions, and some combinations of them: for each the digits. @param uniform gives numbers from 0 to below 1 */
 export function drawn(directions: readonly Direction[], count: number, uniform: () => number) {
-  const digits = Array.from({ length: count }, () =>
-    directions.map(({ length }) => Math.floor(uniform() * length)),
-  );
+  const digits = Array.from({ length: count }, () => directions.map(({ length }) => Math.floor(uniform() * length)));
   return { table: tableOf(directions), digits: Uint8Array.from(digits.flat()) };
 }
 

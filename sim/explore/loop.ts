@@ -1,4 +1,10 @@
-import { builtFile, type ControlModule, controlModule, type LinkedModule, type WasmController } from '../run/controller/index.js';
+import {
+  builtFile,
+  type ControlModule,
+  controlModule,
+  type LinkedModule,
+  type WasmController,
+} from '../run/controller/index.js';
 import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
 
@@ -63,7 +69,13 @@ export function loopOf(controller: WasmController): LoopExports {
   const instance = new WebAssembly.Instance(compiled, { control, env: { memory: control.memory } } as never);
   const loop = instance.exports as unknown as LoopExports;
   loop.find_blocks(control.state(), control.input(), control.output(), control.parameters());
-  const rows = KEY_PARTS.flatMap(({ word, shift, flag, most }, at) => [4 * word, shift, flag ? 1 : 0, most << shift, FIELD_MARKS[at]]);
+  const rows = KEY_PARTS.flatMap(({ word, shift, flag, most }, at) => [
+    4 * word,
+    shift,
+    flag ? 1 : 0,
+    most << shift,
+    FIELD_MARKS[at],
+  ]);
   new Int32Array(control.memory.buffer).set(rows, loop.key_rows_at(KEY_PARTS.length) / 4);
   return loop;
 }

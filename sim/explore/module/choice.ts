@@ -116,12 +116,12 @@ export function counts_at(): usize {
 }
 
 /** The option of each direction. */
-export const DIGITS = new StaticArray<i32>(DIRECTIONS_MOST);
+export const DIGITS = memory.data(4 * DIRECTIONS_MOST, 16);
 export function digit(at: i32): i32 {
-  return unchecked(DIGITS[at]);
+  return load<i32>(DIGITS + <usize>(4 * at));
 }
 export function setDigit(at: i32, value: i32): void {
-  unchecked((DIGITS[at] = value));
+  store<i32>(DIGITS + <usize>(4 * at), value);
 }
 
 /** The number of the choice. */

@@ -1,7 +1,7 @@
 // Key and facts of a tick, read from the blocks of the control module.
 
-import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
 import { Regulator, Sequence } from '../../../firmware/control/state';
+import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,

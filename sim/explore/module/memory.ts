@@ -5,10 +5,6 @@ import { Filter, Regulator, Sequence } from '../../../firmware/control/state';
 import { Parameters } from '../../../firmware/control/table.gen';
 import { INPUT_DIGITAL, INPUT_X_STEPS } from '../../../firmware/wire/layout.gen';
 
-/** The control module's tick, or that of its tracked copy. */
-@external('control', 'tick')
-export declare function tick(): void;
-
 // Where the control module says that its blocks are.
 export let state: usize = 0;
 export let input: usize = 0;

@@ -2,7 +2,7 @@
 // not be asked between two ticks.
 
 import { forgetStanding } from './choice';
-import { after, before, together, unsaid } from './facts';
+import { after, together, unsaid } from './facts';
 import { forgetSightings } from './found';
 import { findBlocks } from './memory';
 import { skipAll } from './skip';

@@ -4,9 +4,9 @@
 
 import {
   choiceNumber,
-  digit,
   DIGITS,
   DIRECTIONS_MOST,
+  digit,
   exists,
   optionsOf,
   placeOf,
@@ -19,9 +19,10 @@ import {
   setDigit,
   T,
 } from './choice';
+import { tick } from './control';
 import { after, afterMarks, before, beforeMarks, FACT_LINES, key, keyRow, keyRows, together, unsaid } from './facts';
 import { addSighting } from './found';
-import { copy, output, STATE_BYTES, state, tick } from './memory';
+import { copy, output, STATE_BYTES, state } from './memory';
 
 /** What of the state is put back before every tick, bytes, and the marks that go with it. */
 const IMAGE = memory.data(896, 16);
@@ -64,7 +65,7 @@ const FRAMES = memory.data(DIRECTIONS_MOST * (DIRECTIONS_MOST + 1));
 export function skipAll(of_fields: u32): i32 {
   fields = of_fields;
   fields_looked_at = 0;
-  memory.fill(changetype<usize>(DIGITS), 0, 4 * DIRECTIONS_MOST);
+  memory.fill(DIGITS, 0, 4 * DIRECTIONS_MOST);
   ticks = 0;
   asked = askedDirections();
   forgetLeaves();
@@ -171,7 +172,8 @@ function addLeaf(fixed: u32, key_after: i32, carried: i32, facts_after: i32, fac
   const reaches = T.firsts == T.directions || reachesStep();
   const choice = choiceNumber();
   let place = (key_after * 0x9e3779b1) ^ (facts_after * 0x85ebca6b) ^ (facts_unsaid * 0xc2b2ae35);
-  place = ((place ^ (place >>> 15)) * 0x2c1b3c6d) ^ (<i32>open * 0x297a2d39) ^ (said * 0x27d4eb2f) ^ (carried * 0x165667b1);
+  place =
+    ((place ^ (place >>> 15)) * 0x2c1b3c6d) ^ (<i32>open * 0x297a2d39) ^ (said * 0x27d4eb2f) ^ (carried * 0x165667b1);
   place = (place ^ (place >>> 13)) >>> 3;
   for (; ; place++) {
     const at = TABLE + <usize>(4 * (place & (PLACES - 1)));

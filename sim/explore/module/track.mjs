@@ -77,10 +77,7 @@ const ARGUMENTS = 4;
 function addNote(module) {
   const word = (address) => module.i32.load(0, 4, module.i32.const(address));
   const put = (address, value) => module.i32.store(0, 4, address, value);
-  const place = module.i32.add(
-    module.i32.const(LIST),
-    module.i32.shl(word(LISTED), module.i32.const(2)),
-  );
+  const place = module.i32.add(module.i32.const(LIST), module.i32.shl(word(LISTED), module.i32.const(2)));
   const body = [
     put(place, module.local.get(0, i32)),
     put(module.i32.const(LISTED), module.i32.add(word(LISTED), module.i32.const(1))),
@@ -147,7 +144,7 @@ class Tracked {
   }
 
   /** A value that is computed, then what has become of its mark. */
-  then(value, type, marks, code) {
+  kept(value, type, marks, code) {
     const [kept, mark, { module }] = [this.newLocal(type), this.newLocal(), this];
     const all = [module.local.set(kept, value), module.local.set(mark, this.mark(marks)), ...code(kept, mark)];
     return { code: module.block(null, all), kept, mark };
@@ -160,7 +157,9 @@ class Tracked {
     const mark = this.newLocal();
     const met = module.i32.load(0, 4, module.i32.const(MET));
     const fresh = module.i32.and(this.mark(marks), module.i32.xor(met, module.i32.const(-1)));
-    return [module.if(module.local.tee(mark, fresh, i32), module.call('note', [module.local.get(mark, i32)], binaryen.none))];
+    return [
+      module.if(module.local.tee(mark, fresh, i32), module.call('note', [module.local.get(mark, i32)], binaryen.none)),
+    ];
   }
 
   /** The same as a condition met, of a value that is used on. */
@@ -222,14 +221,16 @@ class Tracked {
         if (!info.value) return { code: expression, marks: [] };
         const type = binaryen.getExpressionType(info.value);
         const value = this.of(info.value);
-        const { code, kept, mark } = this.then(value.code, type, value.marks, () => []);
+        const { code, kept, mark } = this.kept(value.code, type, value.marks, () => []);
         const marked = module.global.set('mark', module.local.get(mark, i32));
         return { code: module.block(null, [code, marked, module.return(module.local.get(kept, type))]), marks: [] };
       }
       case binaryen.CallId:
         return this.ofCall(info);
       default:
-        throw new Error(`the control module has an instruction that is not tracked: ${binaryen.Expression.toText(expression)}`);
+        throw new Error(
+          `the control module has an instruction that is not tracked: ${binaryen.Expression.toText(expression)}`,
+        );
     }
   }
 
@@ -238,7 +239,7 @@ class Tracked {
     const type = binaryen.getExpressionType(value);
     const lines = module.i32.const(this.isLines(value) ? 1 : 0);
     const { code, marks } = this.of(value);
-    const set = this.then(code, type, marks, (kept, mark) => [
+    const set = this.kept(code, type, marks, (kept, mark) => [
       module.local.set(index, module.local.get(kept, type)),
       module.local.set(own + index, module.local.get(mark, i32)),
       module.local.set(2 * own + index, lines),
@@ -289,11 +290,14 @@ class Tracked {
   }
 
   ofBinary(expression, { op, left, right }) {
-    const { module } = this;
     const { id, value: bits } = binaryen.getExpressionInfo(right);
     if (op === binaryen.AndInt32 && id === binaryen.ConstId && this.mayBeLines(left))
       return this.ofLine(expression, left, bits);
-    if ((op === binaryen.EqInt32 || op === binaryen.NeInt32) && id === binaryen.ConstId && this.addressOf(left) !== undefined)
+    if (
+      (op === binaryen.EqInt32 || op === binaryen.NeInt32) &&
+      id === binaryen.ConstId &&
+      this.addressOf(left) !== undefined
+    )
       return this.ofComparison(expression, left, bits);
     if (op === binaryen.AndInt32) return this.ofEither(expression, left, right, 0);
     if (op === binaryen.OrInt32 && isTruth(left) && isTruth(right)) return this.ofEither(expression, left, right, 1);
@@ -310,7 +314,7 @@ class Tracked {
     const get = (local) => module.local.get(local, i32);
     const [one, other] = [left, right].map((part) => {
       const { code, marks } = this.of(part);
-      return this.then(code, i32, marks, () => []);
+      return this.kept(code, i32, marks, () => []);
     });
     const mark = this.newLocal();
     const is = (local) => (deciding === 0 ? module.i32.eqz(get(local)) : get(local));
@@ -327,10 +331,10 @@ class Tracked {
     const type = binaryen.getExpressionType(expression);
     const [yes, no] = [ifTrue, ifFalse].map((way) => {
       const { code, marks } = this.of(way);
-      return this.then(code, type, marks, () => []);
+      return this.kept(code, type, marks, () => []);
     });
     const asked = this.of(condition);
-    const { code, kept, mark } = this.then(asked.code, i32, asked.marks, () => []);
+    const { code, kept, mark } = this.kept(asked.code, i32, asked.marks, () => []);
     const get = (local, of = i32) => module.local.get(local, of);
     const local = this.newLocal();
     const chosen = module.i32.or(get(mark), module.select(get(kept), get(yes.mark), get(no.mark)));
@@ -399,33 +403,40 @@ class Tracked {
     const plain = [ifTrue, ifFalse].every((way) => !way || onlySets(way, sets));
     const asked = this.of(condition);
     const ways = [ifTrue, ifFalse].map((way) => (way ? this.of(way) : undefined));
-    const { code, kept, mark } = this.then(asked.code, i32, asked.marks, () => (plain ? [] : this.met(asked.marks)));
+    const { code, kept, mark } = this.kept(asked.code, i32, asked.marks, () => (plain ? [] : this.met(asked.marks)));
     const result = this.newLocal();
     const valued = type !== binaryen.none && type !== binaryen.unreachable;
     const wayOf = (way) => {
       if (!valued || binaryen.getExpressionType(way.code) === binaryen.unreachable) return way.code;
       const own = binaryen.getExpressionType(way.code);
       const value = this.newLocal(own);
-      return module.block(null, [
-        module.local.set(value, way.code),
-        module.local.set(result, this.mark(way.marks)),
-        module.local.get(value, own),
-      ], own);
+      return module.block(
+        null,
+        [
+          module.local.set(value, way.code),
+          module.local.set(result, this.mark(way.marks)),
+          module.local.get(value, own),
+        ],
+        own,
+      );
     };
     binaryen.If.setCondition(expression, module.local.get(kept, i32));
     binaryen.If.setIfTrue(expression, wayOf(ways[0]));
     if (ways[1]) binaryen.If.setIfFalse(expression, wayOf(ways[1]));
     const add = (to) => module.i32.or(to, module.local.get(mark, i32));
-    const joined = !plain || asked.marks.length === 0 ? [] : [
-      ...[...sets.locals].flatMap((local) => [
-        module.local.set(this.own + local, add(module.local.get(this.own + local, i32))),
-        module.local.set(2 * this.own + local, module.i32.const(0)),
-      ]),
-      ...[...sets.words].map((word) => {
-        const place = () => module.i32.const(MARKS + (word & ~3));
-        return module.i32.store(0, 4, place(), add(module.i32.load(0, 4, place())));
-      }),
-    ];
+    const joined =
+      !plain || asked.marks.length === 0
+        ? []
+        : [
+            ...[...sets.locals].flatMap((local) => [
+              module.local.set(this.own + local, add(module.local.get(this.own + local, i32))),
+              module.local.set(2 * this.own + local, module.i32.const(0)),
+            ]),
+            ...[...sets.words].map((word) => {
+              const place = () => module.i32.const(MARKS + (word & ~3));
+              return module.i32.store(0, 4, place(), add(module.i32.load(0, 4, place())));
+            }),
+          ];
     if (!valued) return { code: module.block(null, [code, expression, ...joined]), marks: [] };
     const value = this.newLocal(type);
     const all = [code, module.local.set(value, expression), ...joined];
@@ -459,7 +470,7 @@ class Tracked {
     const { module } = this;
     const type = binaryen.getExpressionType(value);
     const { code, marks } = this.of(value);
-    const carried = this.then(code, type, marks, (_, mark) => [
+    const carried = this.kept(code, type, marks, (_, mark) => [
       module.local.set(this.labels.get(name), module.local.get(mark, i32)),
     ]);
     const asked = condition ? this.met_value(this.of(condition)) : undefined;
@@ -480,9 +491,13 @@ class Tracked {
       ...given.map(({ mark }, at) => module.global.set(`mark ${at}`, mark)),
     ];
     const result = binaryen.Function.getResults(module.getFunction(target));
-    const call = module.call(target, given.map(({ get }) => get), result);
+    const call = module.call(
+      target,
+      given.map(({ get }) => get),
+      result,
+    );
     if (result === binaryen.none) return { code: module.block(null, [...before, call]), marks: [] };
-    const { code, kept, mark } = this.then(call, result, [], (_, own) => [
+    const { code, kept, mark } = this.kept(call, result, [], (_, own) => [
       module.local.set(own, module.global.get('mark', i32)),
     ]);
     return { code: this.after([...before, code], module.local.get(kept, result)), marks: [mark] };
@@ -506,7 +521,9 @@ function isTruth(expression) {
     case binaryen.BinaryId:
       if (COMPARING.has(info.op)) return true;
       if (info.op === binaryen.AndInt32) return isTruth(info.left) || isTruth(info.right);
-      return (info.op === binaryen.OrInt32 || info.op === binaryen.XorInt32) && isTruth(info.left) && isTruth(info.right);
+      return (
+        (info.op === binaryen.OrInt32 || info.op === binaryen.XorInt32) && isTruth(info.left) && isTruth(info.right)
+      );
     case binaryen.SelectId:
       return isTruth(info.ifTrue) && isTruth(info.ifFalse);
     case binaryen.IfId:

@@ -1,9 +1,9 @@
 // Every choice of a key, one tick each: for the guard, for a module without a tracked copy, and to hold the other to.
 
 import { optionsOf, putChoice, reachesStep, rowLines, setChoice, setDigit, T } from './choice';
+import { tick } from './control';
 import { after, before, key, together, unsaid } from './facts';
 import { addSighting } from './found';
-import { tick } from './memory';
 
 function run(choice: i32): void {
   putChoice();
