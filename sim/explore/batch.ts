@@ -51,6 +51,10 @@ export class Batch {
     });
     if (this.marks !== undefined) {
       loop.find_marks(this.marks.marks(), this.marks.line_marks(), this.marks.met());
+      // Compared with a constant, the fault has a mark of its own.
+      const fault = sequenceWord('fault');
+      const own = FIELD_MARKS[KEY_PARTS.findIndex(({ word }) => word === fault)];
+      this.put(this.marks.compared() + controller.linked.state() + 4 * fault, [own ^ FAULT_COMPARED]);
     }
   }
 
@@ -121,9 +125,7 @@ export class Batch {
       throw new Error(`${table.directions.length} directions are too many`);
     this.put(loop.mark_image_at(), packed.state_marks);
     const { linked } = this.controller;
-    for (const base of [this.marks.marks(), this.marks.compared()]) this.put(base + linked.input(), packed.input_marks);
-    this.put(this.marks.compared() + linked.state(), packed.state_marks);
-    this.put(this.marks.compared() + linked.state() + 4 * sequenceWord('fault'), [FAULT_COMPARED]);
+    this.put(this.marks.marks() + linked.input(), packed.input_marks);
     this.put(this.marks.line_marks(), packed.line_marks);
   }
 

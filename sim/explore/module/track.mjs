@@ -24,7 +24,7 @@ const LINES = 12_288;
 const MET = 12_416;
 const LISTED = MET + 4;
 const LIST = MET + 8;
-/** The mark of a word that is only compared with a constant, and still is as it was before the tick, stands at COMPARED + a. */
+/** At COMPARED + a: what is otherwise in the mark of a word that is only compared with a constant and is as it was before. */
 const COMPARED = 12_800;
 /** Stands beside the mark of a word that was stored to. */
 const STORED = 1 << 31;
@@ -379,7 +379,7 @@ class Tracked {
     const chosen = module.select(
       module.i32.lt_s(whole, module.i32.const(0)),
       module.i32.and(module.local.get(mark, i32), module.i32.const(~STORED)),
-      word(COMPARED),
+      module.i32.xor(module.local.get(mark, i32), word(COMPARED)),
     );
     return this.marked(module.block(null, [module.local.set(mark, word(MARKS)), chosen], i32), expression);
   }
@@ -434,8 +434,12 @@ class Tracked {
             ]),
             ...[...sets.words].map((word) => {
               const place = () => module.i32.const(MARKS + (word & ~3));
-              return module.i32.store(0, 4, place(), add(module.i32.load(0, 4, place())));
-            }),
+        const before = () => module.i32.load(0, 4, place());
+        // What a word is stored to by its own value counts as stored to.
+        const own = module.i32.and(before(), module.local.get(mark, i32));
+        const stored = module.select(own, module.i32.const(STORED), module.i32.const(0));
+        return module.i32.store(0, 4, place(), module.i32.or(add(before()), stored));
+      }),
           ];
     if (!valued) return { code: module.block(null, [code, expression, ...joined]), marks: [] };
     const value = this.newLocal(type);
