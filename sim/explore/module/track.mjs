@@ -434,12 +434,12 @@ class Tracked {
             ]),
             ...[...sets.words].map((word) => {
               const place = () => module.i32.const(MARKS + (word & ~3));
-        const before = () => module.i32.load(0, 4, place());
-        // What a word is stored to by its own value counts as stored to.
-        const own = module.i32.and(before(), module.local.get(mark, i32));
-        const stored = module.select(own, module.i32.const(STORED), module.i32.const(0));
-        return module.i32.store(0, 4, place(), module.i32.or(add(before()), stored));
-      }),
+              const before = () => module.i32.load(0, 4, place());
+              // What a word is stored to by its own value counts as stored to.
+              const own = module.i32.and(before(), module.local.get(mark, i32));
+              const stored = module.select(own, module.i32.const(STORED), module.i32.const(0));
+              return module.i32.store(0, 4, place(), module.i32.or(add(before()), stored));
+            }),
           ];
     if (!valued) return { code: module.block(null, [code, expression, ...joined]), marks: [] };
     const value = this.newLocal(type);
