@@ -3,7 +3,7 @@ import * as FACT from './fact.js';
 export { FACT };
 
 /** The refusal of a tick. */
-export const refusalOf = (facts: number): number => (facts >>> 12) & 15;
+export const refusalOf = (facts: number): number => (facts >>> (31 - Math.clz32(FACT.refusal))) & 15;
 
 /** All of some facts. */
 export const all = (facts: number, bits: number) => (facts & bits) === bits;
