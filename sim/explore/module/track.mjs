@@ -71,7 +71,7 @@ export function tracked(bytes, lines, forgets = () => false) {
   }
 }
 /** Most arguments of a function. */
-const ARGUMENTS = 4;
+const ARGUMENTS = 16;
 
 /** `note(mark)`: a condition with this mark was met. */
 function addNote(module) {
