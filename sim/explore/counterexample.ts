@@ -1,5 +1,5 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
-import { optionsOf, ROW } from './choices.js';
+import { chosen, optionsOf } from './choices.js';
 import type { Exploration } from './explorer.js';
 import { fieldOf } from './key.js';
 import { FEEDS, VOLTAGES } from './world.js';
@@ -47,18 +47,16 @@ function counterexampleStep(
   after: number,
 ): CounterexampleStep {
   const choices = exploration.choicesOf(before);
-  const row = choice * choices.width;
-  const voltage = VOLTAGES[choices.rows[row + ROW.voltage]];
-  const feed = choices.rows[row + ROW.feed];
+  const { digital_inputs, voltage, feed } = chosen(choices, choice);
   const said = optionsOf(choices, choice)
     .map((option) => option.say)
     .filter((words) => words !== '');
   const table = feed === 0 ? [] : [`X and Y ${FEEDS[feed]}`];
   return {
-    happens: [...said, `voltage: ${voltage.name}`, ...table].join('; '),
+    happens: [...said, `voltage: ${VOLTAGES[voltage].name}`, ...table].join('; '),
     box: stateText(before, after),
-    digital_inputs: choices.rows[row + ROW.digital_inputs],
-    counts: voltage.counts,
+    digital_inputs,
+    counts: VOLTAGES[voltage].counts,
     feed,
     after,
   };

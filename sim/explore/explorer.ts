@@ -1,7 +1,7 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import { Random } from '../base/index.js';
 import type { ControlModule } from '../run/controller/index.js';
-import { type ChoiceTable, drawnTable } from './choices.js';
+import { type ChoiceTable, drawn } from './choices.js';
 import { ALL_DIRECTIONS, CONTACT } from './directions.js';
 import { type Invariant, refusalOf } from './facts.js';
 import { GUARD_INVARIANTS, INVARIANTS } from './invariants.js';
@@ -47,15 +47,15 @@ function madeUp(number: number, random: Random): number {
  * failed.
  */
 export function exploreGuard(module: ControlModule, kind: Kind): GuardResult {
-  const runner = new TickRunner(module, kind);
+  const runner = new TickRunner(module, kind, null);
   const random = new Random(SEED, 0);
   const given = factsOf(kind);
   const broken = new Set<string>();
-  const choices = drawnTable([...ALL_DIRECTIONS, CONTACT], CHOICES, () => random.uniform());
+  const { table, digits } = drawn([...ALL_DIRECTIONS, CONTACT], CHOICES, () => random.uniform());
   for (let number = 0; number < STATES; number++) {
     const key = madeUp(number, random);
     const asked = new Map<number, readonly Invariant[]>();
-    runner.stepAll(key, choices, (_, after, facts) => {
+    runner.stepDrawn(key, table, digits, (_, after, facts) => {
       const invariants = asked.get(after) ?? GUARD_INVARIANTS.filter((one) => one.concerns(key, after));
       asked.set(after, invariants);
       for (const { name, kept } of invariants) if (!kept(facts | given, key, after)) broken.add(name);
@@ -93,6 +93,8 @@ class KeyTable {
 interface ExploreOptions extends Kind {
   /** Ends after the first state in which an invariant broke; else every state is explored. */
   readonly first_only?: boolean;
+  /** The module's tracked copy, where it is not the one that was built with it; null: every tick is run. */
+  readonly tracked?: ControlModule | null;
 }
 
 /** Of a broken invariant the shortest way is kept, and the shortest from some other modes. */
@@ -108,8 +110,10 @@ interface Violation {
 
 export interface Exploration {
   readonly states: number;
-  /** Ticks that were run; every invariant was checked in each. */
+  /** States with all that can happen in each; every invariant was checked in all of them. */
   readonly transitions: number;
+  /** Ticks that were run for that: in the others what is different is nothing that a tick has looked at. */
+  readonly ticks: number;
   /** In the order in which they were found: of each invariant the shortest way first. */
   readonly violations: readonly Violation[];
   readonly refusals: ReadonlySet<number>;
@@ -129,7 +133,7 @@ const concerned = (before: number, after: number): readonly Invariant[] =>
  * speak of: timers of any length, switches that chatter for any time, any height of Z, eight classes of voltage.
  */
 export function explore(module: ControlModule, options: ExploreOptions): Exploration {
-  const runner = new TickRunner(module, options);
+  const runner = new TickRunner(module, options, options.tracked);
   const table = new KeyTable();
   const violations: Violation[] = [];
   const breaks = (name: string, choice: number, after: number) => {
@@ -141,6 +145,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
   const refusals = new Set<number>();
   const next_modes = new Array<number>(MODE_ROWS.length).fill(0);
   let transitions = 0;
+  let ticks = 0;
   let at = 0;
   let key = 0;
   /** Invariants to check in the ticks from the present key, by the key after them. */
@@ -167,13 +172,14 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     key = table.keyAt(at);
     const choices = runner.choicesOf(key);
     invariants.clear();
-    runner.stepAll(key, choices, onSighting);
+    ticks += runner.stepAll(key, choices, onSighting);
     transitions += choices.count;
     if (options.first_only === true && violations.length > 0) break;
   }
   return {
     states: table.size,
     transitions,
+    ticks,
     violations,
     refusals,
     next_modes,

@@ -13,9 +13,10 @@ import {
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { ControlModule, WasmController } from '../run/controller/index.js';
 import type { CounterexampleStep } from './counterexample.js';
-import { brokenBy, FACT, factsAfter, factsBefore, RELAY_TICKS, WITHDRAWN_TICKS } from './facts.js';
+import { brokenBy, FACT } from './facts.js';
 import { INVARIANTS } from './invariants.js';
-import { bitsOf, fieldOf, keyOf } from './key.js';
+import { bitsOf, fieldOf } from './key.js';
+import { loopOf } from './loop.js';
 import { controllerOf, factsOf, type Kind } from './ticks.js';
 import { ARC_HIGH_V, ARC_LOW_V, ARC_OFF_MS, FEED_REST, FEED_RUNNING, RUNNING_STEPS } from './world.js';
 
@@ -58,6 +59,7 @@ export class TrueRun {
   /** The first invariant that was broken. */
   broken: string | null = null;
   private readonly controller: WasmController;
+  private readonly loop: ReturnType<typeof loopOf>;
   private readonly given: number;
   private readonly state: Uint8Array;
   private readonly words: Int32Array;
@@ -67,11 +69,12 @@ export class TrueRun {
 
   constructor(module: ControlModule, kind: Kind) {
     this.controller = controllerOf(module, kind);
+    this.loop = loopOf(this.controller);
     this.controller.powerUp();
     this.given = factsOf(kind);
     this.state = this.controller.state();
     this.words = new Int32Array(this.state.buffer, this.state.byteOffset, this.state.length / 4);
-    this.known.key = keyOf(this.words);
+    this.known.key = this.loop.key() >>> 0;
   }
 
   get key(): number {
@@ -104,18 +107,18 @@ export class TrueRun {
   }
 
   tick({ digital_inputs, counts, feed }: Inputs): void {
-    const { controller, words, known } = this;
+    const { controller, loop, known } = this;
     controller.readings.fill(counts);
     controller.digital_inputs = digital_inputs;
     controller.x_steps = feed === FEED_REST ? 0 : feed === FEED_RUNNING ? RUNNING_STEPS : FALLEN_STEPS;
     // How long something has lasted is computed here, where invariants ask about it: the module may be wrong.
     const facts =
-      (factsBefore(words) & ~COMPUTED) |
-      (known.key_off_ticks >= WITHDRAWN_TICKS ? FACT.key_was_off_long : 0) |
-      (known.request_off_ticks >= WITHDRAWN_TICKS - 1 ? FACT.request_was_off_long : 0) |
+      (loop.before() & ~COMPUTED) |
+      (known.key_off_ticks >= FACT.WITHDRAWN_TICKS ? FACT.key_was_off_long : 0) |
+      (known.request_off_ticks >= FACT.WITHDRAWN_TICKS - 1 ? FACT.request_was_off_long : 0) |
       (known.reset_was_on ? FACT.reset_was_on : 0) |
       (known.outside_ticks >= ARC_OFF_MS ? FACT.arc_gone : 0) |
-      (known.contact_ticks >= RELAY_TICKS - 1 ? FACT.contact_lasted : 0);
+      (known.contact_ticks >= FACT.RELAY_TICKS - 1 ? FACT.contact_lasted : 0);
     const against = (digital_inputs & INPUT_RELAY) !== 0 && fieldOf(known.key, 'trigger') === 0;
     controller.tick();
     this.spent++;
@@ -127,8 +130,8 @@ export class TrueRun {
     const measured_V = controller.output.reals[OUTPUT_MEASURED_V / 4];
     known.outside_ticks = measured_V >= ARC_LOW_V && measured_V <= ARC_HIGH_V ? 0 : known.outside_ticks + 1;
     const before = known.key;
-    known.key = keyOf(words);
-    this.judge(before, known.key, factsAfter(facts, digital_inputs, words, controller.output) | this.given);
+    known.key = loop.key() >>> 0;
+    this.judge(before, known.key, loop.facts(facts, digital_inputs) | this.given);
   }
 
   private judge(before: number, after: number, facts: number): void {

@@ -2,9 +2,10 @@ import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.gen.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { Batch, type OnSighting } from './batch.js';
-import { Choices, type ChoiceTable, ROW } from './choices.js';
-import { FACT, factsAfter, factsBefore } from './facts.js';
+import { Choices, type ChoiceTable, chosen } from './choices.js';
+import { FACT } from './facts.js';
 import { keyOf, restore } from './key.js';
+import { comparedWith, loopOf, PAGES, trackedCopyOf } from './loop.js';
 import { FEED_REST, makeTemplates, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
 /** Which of the module's two kinds of sensing and of target to explore. */
@@ -20,7 +21,7 @@ export const KINDS: readonly Kind[] = [true, false].flatMap((supply_contact) =>
 
 /** The module with the parameters of a kind. */
 export function controllerOf(module: ControlModule, { supply_contact, target_learned }: Kind): WasmController {
-  const controller = new WasmController(module);
+  const controller = new WasmController(module, PAGES);
   const set = (name: string, on: boolean) => {
     controller.setParameter(PARAMETER_ROWS.find((row) => row.name === name)!.id, on ? 1 : 0);
   };
@@ -42,7 +43,7 @@ const REQUEST_WAS_OFF = 1 << 31;
 /** Regulator and filter, in words. */
 const BEFORE_RING = (RING_AT - REGULATOR_AT) / 4;
 
-/** Runs single ticks of the shipped module from states that are put together from a key and a choice. */
+/** Runs ticks of a module from states that are put together from a key and a choice. */
 export class TickRunner {
   readonly controller: WasmController;
   readonly words: Int32Array;
@@ -50,17 +51,25 @@ export class TickRunner {
   facts = 0;
   private readonly templates: Templates;
   private readonly choices: Choices;
+  private readonly loop: ReturnType<typeof loopOf>;
   private readonly batch: Batch;
+  /** Of the tracked copy, if there is one. */
+  private readonly tracked: Batch | undefined;
   /** The template that is in the state region. */
   private standing: Int32Array | undefined;
 
-  constructor(module: ControlModule, kind: Kind) {
+  /** @param tracked the module's tracked copy; null: every tick is run */
+  constructor(module: ControlModule, kind: Kind, tracked: ControlModule | null = trackedCopyOf(module) ?? null) {
     this.controller = controllerOf(module, kind);
     this.templates = makeTemplates(this.controller);
     const state = this.controller.state();
     this.words = new Int32Array(state.buffer, state.byteOffset, state.length / 4);
     this.choices = new Choices(kind.supply_contact);
+    this.loop = loopOf(this.controller);
     this.batch = new Batch(this.controller, this.templates);
+    if (tracked === null) return;
+    const fault = this.controller.linked.state() + 4 * sequenceWord('fault');
+    this.tracked = new Batch(controllerOf(tracked, kind), this.templates, comparedWith(tracked, fault));
   }
 
   /** What can happen in the state of a key. */
@@ -75,30 +84,34 @@ export class TickRunner {
     return keyOf(this.words);
   }
 
-  /** One tick from a key under each choice of a table, quickly. */
-  stepAll(key: number, table: ChoiceTable, onSighting: OnSighting): void {
+  /** Every choice of a table from a key, quickly. @returns the ticks run */
+  stepAll(key: number, table: ChoiceTable, onSighting: OnSighting): number {
     this.standing = undefined;
-    this.batch.runAll(key, table, onSighting);
+    return (this.tracked ?? this.batch).runAll(key, table, onSighting);
+  }
+
+  /** Some choices, each by a tick of its own. @param digits see `Batch.runDrawn` */
+  stepDrawn(key: number, table: ChoiceTable, digits: Uint8Array, onSighting: OnSighting): void {
+    this.standing = undefined;
+    this.batch.runDrawn(key, table, digits, onSighting);
   }
 
   /** One tick from a key under one choice, the plain way: the reference for the quick one. @returns the key after it */
-  step(key: number, { rows, width, words: places }: ChoiceTable, choice: number): number {
-    const { controller, words } = this;
-    const row = choice * width;
-    const voltage = rows[row + ROW.voltage];
-    const feed = rows[row + ROW.feed];
+  step(key: number, table: ChoiceTable, choice: number): number {
+    const { controller, words, loop } = this;
+    const { digital_inputs, voltage, feed, values } = chosen(table, choice);
     this.putTemplate(this.templates[voltage][feed], VOLTAGES[voltage].counts);
     restore(key, words, SEQUENCE_WORDS);
     words[LAST_READING] = VOLTAGES[voltage].counts;
-    for (let at = 0; at < places.length; at++) words[places[at]] = rows[row + ROW.values + at];
+    for (const [word, value] of values) words[word] = value;
     // The times that key and request were off exist only where they were off.
     words[KEY_OFF] = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]) : 0;
     words[REQUEST_OFF] = key & REQUEST_WAS_OFF ? Math.max(1, words[REQUEST_OFF]) : 0;
-    const before = factsBefore(words);
-    controller.digital_inputs = rows[row + ROW.digital_inputs];
+    const said = loop.before();
+    controller.digital_inputs = digital_inputs;
     controller.x_steps = feed === FEED_REST ? 0 : RUNNING_STEPS;
     controller.tick();
-    this.facts = factsAfter(before, controller.digital_inputs, words, controller.output);
+    this.facts = loop.facts(said, digital_inputs);
     return keyOf(words);
   }
 

@@ -31,7 +31,9 @@ export interface Broken {
 /** What the exploration of one kind of box found, as plain data. */
 export interface ExploreResult extends ExploreTask {
   readonly states: number;
+  /** States with all that can happen in each, and the ticks that were run for that. */
   readonly transitions: number;
+  readonly ticks: number;
   readonly time_ms: number;
   readonly next_modes: readonly number[];
   readonly reached: readonly Reached[];
@@ -45,11 +47,12 @@ export default function work(task: ExploreTask): ExploreResult {
   const start_ms = performance.now();
   const exploration = explore(module, task);
   const time_ms = performance.now() - start_ms;
-  const { states, transitions, next_modes } = exploration;
+  const { states, transitions, ticks, next_modes } = exploration;
   return {
     ...task,
     states,
     transitions,
+    ticks,
     time_ms,
     next_modes,
     reached: reached(exploration),

@@ -39,19 +39,12 @@ const byDefault = (name: string): number => {
 export const STEPS_PER_MM = byDefault('z_steps_per_mm');
 export const PIERCE_STEPS = byDefault('pierce_height_mm') * STEPS_PER_MM;
 export const CUT_STEPS = byDefault('cut_height_mm') * STEPS_PER_MM;
-export const DIVE_STEPS = byDefault('dive_mm') * STEPS_PER_MM;
-export const TRAVEL_STEPS = byDefault('travel_mm') * STEPS_PER_MM;
-/** Below `REST_V` the voltage counts as gone; the arc window; up to `TRANSFER_V` an arc can have transferred. */
+/** Below `REST_V` the voltage counts as gone; the arc window. */
 export const REST_V = byDefault('rest_V');
 export const ARC_LOW_V = byDefault('arc_low_V');
 export const ARC_HIGH_V = byDefault('arc_high_V');
-export const TRANSFER_V = byDefault('transfer_V');
-/** How long the voltage may take to fall, X and Y to stop, and an arc to count as lost, ticks. */
+/** How long an arc may take to count as lost, ticks. */
 export const ARC_OFF_MS = byDefault('arc_off_ms');
-export const FALL_MS = byDefault('fall_ms');
-export const STRAY_MS = byDefault('stray_ms');
-/** How long the table may stand under an arc with the motion permit, ticks. */
-export const STANDSTILL_MS = byDefault('standstill_s') * 1000;
 
 /** Strikes in a contour: the first and the attempts after it. */
 export const STRIKES_MOST = byDefault('strike_retries') + 1;

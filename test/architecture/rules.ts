@@ -37,6 +37,8 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/judge': [...WIRE, 'sim/run/trace'],
   'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
   'sim/explore': [...WIRE, 'sim/run/controller'],
+  // Its loop stands in the memory of the control module, and has the fields of its state from there.
+  'sim/explore/module': ['firmware/wire', 'firmware/control', 'sim/explore'],
   'sim/link': [...WIRE, PORT],
   'sim/emulator': [...WIRE, PORT, 'sim/run/controller', 'sim/link'],
   'sim/views/text': ['sim/base'],

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { optionsOf, rowOf } from '../../sim/explore/choices.js';
+import { optionsOf } from '../../sim/explore/choices.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { fieldOf } from '../../sim/explore/key.js';
 import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
@@ -8,10 +8,11 @@ import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
 const STATES = 60;
+const CHOICES = 400;
 
 describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_learned', (kind) => {
   const { table } = explore(module, kind);
-  const runner = new TickRunner(module, kind);
+  const runner = new TickRunner(module, kind, null);
   const random = new Random(5, 1);
   /** A state of each mode, stage and trigger, and others at random. */
   const keys = new Map<string, number>();
@@ -24,47 +25,43 @@ describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_l
   it('sees what single ticks see: the same keys and facts, each first under the same choice', () => {
     for (const key of keys.values()) {
       const choices = runner.choicesOf(key);
+      const { directions } = choices;
+      const all = directions.reduce((product, { length }) => product * length, 1);
+      const drawn = Array.from({ length: CHOICES }, () => Math.floor(random.uniform() * all));
       const slow = new Map<string, number>();
-      for (let choice = 0; choice < choices.count; choice++) {
+      for (const [at, choice] of drawn.entries()) {
         const seen = `${runner.step(key, choices, choice)} ${runner.facts}`;
-        if (!slow.has(seen)) slow.set(seen, choice);
+        if (!slow.has(seen)) slow.set(seen, at);
       }
+      const digits = drawn.flatMap((choice) =>
+        optionsOf(choices, choice).map((option, at) => directions[at].indexOf(option)),
+      );
       const quick = new Map<string, number>();
-      runner.stepAll(key, choices, (choice, after, facts) => {
-        const seen = `${after} ${facts}`;
-        if (!quick.has(seen)) quick.set(seen, choice);
+      runner.stepDrawn(key, choices, Uint8Array.from(digits), (at, after, facts) => {
+        quick.set(`${after} ${facts}`, at);
       });
       expect(quick).toEqual(slow);
     }
   });
 
-  it('has in each row of a table what its options say', () => {
+  it('runs as many ticks as there are choices', () => {
     for (const key of keys.values()) {
       const choices = runner.choicesOf(key);
-      for (let at = 0; at < 20; at++) {
-        const choice = Math.floor(random.uniform() * choices.count);
-        const { width, words, rows } = rowOf(optionsOf(choices, choice));
-        const row = choices.rows.subarray(choice * choices.width, (choice + 1) * choices.width);
-        expect(row.subarray(0, 3)).toEqual(rows.subarray(0, 3));
-        for (const [column, word] of choices.words.entries()) {
-          const own = words.indexOf(word);
-          expect(row[3 + column]).toBe(own < 0 ? 0 : rows[width - words.length + own]);
-        }
-      }
+      expect(runner.stepAll(key, choices, () => {})).toBe(choices.count);
     }
   });
 });
 
-describe('the part of the page that the quick loop uses', () => {
-  it('is never touched by the control module', () => {
-    const runner = new TickRunner(module, KINDS[0]);
-    const page = new Uint8Array(runner.controller.linked!.memory.buffer, 4096);
+describe('the part of its page that the control module does not need', () => {
+  it('is never touched by it', () => {
+    const runner = new TickRunner(module, KINDS[0], null);
+    const page = new Uint8Array(runner.controller.linked.memory.buffer, 4096, 65_536 - 4096);
     page.fill(0xa5);
     const { table } = explore(module, KINDS[0]);
     for (let entry = 0; entry < table.size; entry += 50) {
       const key = table.keyAt(entry);
-      const choices = runner.choicesOf(key);
-      for (let choice = 0; choice < choices.count; choice += 7) runner.step(key, choices, choice);
+      const { count } = runner.choicesOf(key);
+      for (let choice = 0; choice < count; choice += 97) runner.step(key, runner.choicesOf(key), choice);
     }
     expect(page.every((byte) => byte === 0xa5)).toBe(true);
   });

@@ -1,2 +1,9 @@
 export type { Controller, ControllerOutput } from './controller.js';
-export { type ControlModule, type LinkedController, loadControlModule, WasmController } from './wasm.js';
+export {
+  builtFile,
+  type ControlModule,
+  controlModule,
+  type LinkedModule,
+  loadControlModule,
+  WasmController,
+} from './wasm.js';

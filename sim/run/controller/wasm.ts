@@ -20,30 +20,23 @@ import {
 import { StandoffError } from '../../base/index.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
-/** A controller whose ticks another module can call, on the memory that both see. */
-export interface LinkedController {
-  readonly memory: { readonly buffer: ArrayBuffer };
-  readonly tick: () => void;
-  /** Makes the memory larger by pages of 64 KiB. */
-  readonly grow: (pages: number) => void;
-  /** Places of the input and the output block, bytes. */
-  readonly input_at: number;
-  readonly output_at: number;
-}
-
-/** What the module exports; see firmware/control/module.ts. */
-interface ModuleExports {
-  readonly memory: WebAssembly.Memory;
+/** What stands for the module where another one is linked to it. */
+export interface LinkedModule {
+  readonly memory: { readonly buffer: ArrayBuffer; grow(pages: number): number };
   input(): number;
   output(): number;
   parameters(): number;
   state(): number;
+  tick(): void;
+}
+
+/** What the module exports; see firmware/control/module.ts. */
+interface ModuleExports extends LinkedModule {
   state_bytes(): number;
   power_up(): void;
   load_defaults(): void;
   set_parameter(id: number, value: number): number;
   contradiction(): number;
-  tick(): void;
 }
 
 /** The module as built, compiled once; each run makes an instance of its own. */
@@ -56,7 +49,25 @@ export interface ControlModule {
 }
 
 // Beside the compiled host, or, when the sources run directly, in the build folder.
-const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/control.wasm'];
+const FOLDERS = ['../../../', '../../../dist/'];
+
+/**
+ * A file that the build makes.
+ * @param name below the build folder
+ * @throws StandoffError module-missing
+ */
+export function builtFile(name: string): Uint8Array<ArrayBuffer> {
+  const places = FOLDERS.map((folder) => fileURLToPath(new URL(folder + name, import.meta.url)));
+  return fileAt(places);
+}
+
+function fileAt(places: readonly string[]): Uint8Array<ArrayBuffer> {
+  const found = places.find((place) => existsSync(place));
+  if (found === undefined) {
+    throw new StandoffError('module-missing', `no module at ${places.join(' or ')}`, 'build it: npm run build');
+  }
+  return readFileSync(found);
+}
 
 /**
  * Loads the control module as built.
@@ -64,12 +75,7 @@ const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/contro
  * @throws StandoffError module-missing
  */
 export function loadControlModule(file?: string): ControlModule {
-  const places = file === undefined ? PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url))) : [file];
-  const found = places.find((place) => existsSync(place));
-  if (found === undefined) {
-    throw new StandoffError('module-missing', `no control module at ${places.join(' or ')}`, 'build it: npm run build');
-  }
-  return controlModule(readFileSync(found));
+  return controlModule(file === undefined ? builtFile('firmware/control.wasm') : fileAt([file]));
 }
 
 export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
@@ -91,8 +97,8 @@ const CAPACITY = Z_STEPS_MOST;
 const AT_OUTPUT_Z_STEPS = OUTPUT_Z_STEPS / 4;
 const AT_OUTPUT_LINES = OUTPUT_DIGITAL / 4;
 
-/** Bytes of a page; the control module has the first one of its memory. */
-const PAGE_BYTES = 65536;
+/** Of memory: the control module needs one. */
+const PAGE_BYTES = 65_536;
 
 /** The control module in this process: a few nanoseconds a call. */
 export class WasmController implements Controller {
@@ -107,9 +113,11 @@ export class WasmController implements Controller {
   private memory!: Uint8Array;
   private readonly fresh: Uint8Array;
 
-  constructor(module: ControlModule) {
+  /** @param pages of 64 KiB: its own, and what another module puts behind it */
+  constructor(module: ControlModule, pages = 1) {
     const instance = new WebAssembly.Instance(module.compiled, {});
     const exports = instance.exports as unknown as ModuleExports;
+    exports.memory.grow(pages - 1);
     this.exports = exports;
     this.run = exports.tick;
     this.module_sha256 = module.sha256;
@@ -138,74 +146,57 @@ export class WasmController implements Controller {
    * As good as a new instance: the module has no state outside its memory (decision 2). Ten times as fast, and the engine
    * calls one function for a whole campaign instead of a new one each run.
    */
-  renew(): void {
+  renew(): void 
     this.memory.set(this.fresh);
-  }
 
-  get digital_inputs(): number {
+  get digital_inputs(): number 
     return this.input[AT_INPUT_DIGITAL];
-  }
-  set digital_inputs(bits: number) {
+  set digital_inputs(bits: number) 
     this.input[AT_INPUT_DIGITAL] = bits;
-  }
 
-  get x_steps(): number {
+  get x_steps(): number 
     return this.input[AT_INPUT_X_STEPS];
-  }
-  set x_steps(steps: number) {
+  set x_steps(steps: number) 
     this.input[AT_INPUT_X_STEPS] = steps;
-  }
 
-  get y_steps(): number {
+  get y_steps(): number 
     return this.input[AT_INPUT_Y_STEPS];
-  }
-  set y_steps(steps: number) {
+  set y_steps(steps: number) 
     this.input[AT_INPUT_Y_STEPS] = steps;
-  }
 
-  get reference(): number {
+  get reference(): number 
     return this.input[AT_INPUT_REFERENCE];
-  }
-  set reference(counts: number) {
+  set reference(counts: number) 
     this.input[AT_INPUT_REFERENCE] = counts;
-  }
 
   /** Z steps that the board says it can put out in a millisecond. */
-  get capacity(): number {
+  get capacity(): number 
     return this.input[AT_INPUT_CAPACITY];
-  }
-  set capacity(steps: number) {
+  set capacity(steps: number) 
     this.input[AT_INPUT_CAPACITY] = steps;
-  }
 
   /** The input block as the next tick gets it; a view. To be set as a whole. */
   get inputs(): Uint8Array {
     const { buffer, byteOffset } = this.input;
     return new Uint8Array(buffer, byteOffset, INPUT_BYTES);
   }
-  set inputs(block: Uint8Array) {
+  set inputs(block: Uint8Array) 
     this.inputs.set(block.subarray(0, INPUT_BYTES));
-  }
 
-  tick(): void {
+  tick(): void 
     this.run();
-  }
 
-  get z_steps(): number {
+  get z_steps(): number 
     return this.output.integers[AT_OUTPUT_Z_STEPS];
-  }
 
-  get digital_outputs(): number {
+  get digital_outputs(): number 
     return this.output.integers[AT_OUTPUT_LINES];
-  }
 
-  setParameter(id: number, value: number): number {
+  setParameter(id: number, value: number): number 
     return this.exports.set_parameter(id, value);
-  }
 
-  parameter(id: number): number {
+  parameter(id: number): number 
     return this.values[id];
-  }
 
   /** Ids of two parameters that contradict each other; undefined: none do. */
   contradiction(): readonly [number, number] | undefined {
@@ -214,26 +205,23 @@ export class WasmController implements Controller {
   }
 
   /** Power-up with the parameters kept. */
-  powerUp(): void {
+  powerUp(): void 
     this.exports.power_up();
-  }
 
-  /**
-   * What a module that runs ticks in a row, without the host in between, must import, and where the blocks stand; undefined
-   * when a derived class has a tick of its own. When the memory grows, the views of this object are renewed.
-   */
-  get linked(): LinkedController | undefined {
-    if (this.tick !== WasmController.prototype.tick) return undefined;
-    const { memory, tick } = this.exports;
-    const grow = (pages: number): void => {
-      memory.grow(pages);
-      this.look();
-    };
-    return { memory, tick, grow, input_at: this.exports.input(), output_at: this.exports.output() };
-  }
+  /** What a module that runs ticks in a row, without the host in between, imports, and where it finds the blocks. */
+  get linked(): LinkedModule 
+    return this.exports;
+
+  /** Whether `linked` does all that `tick` does: not where a derived class has a tick of its own. */
+  get runsLinked(): boolean 
+    return this.tick === WasmController.prototype.tick;
+
+  /** Makes the memory larger by pages of 64 KiB. The views of this object are renewed. */
+  grow(pages: number): void 
+    this.exports.memory.grow(pages);
+    this.look();
 
   /** The whole state region, for snapshot, restore and comparison. */
-  state(): Uint8Array {
+  state(): Uint8Array 
     return new Uint8Array(this.exports.memory.buffer, this.exports.state(), this.exports.state_bytes());
-  }
 }

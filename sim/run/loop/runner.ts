@@ -183,10 +183,17 @@ function worldOf(controller: Controller): WorldInstance {
     known.reset();
     return known;
   }
-  const linked = controller instanceof WasmController ? controller.linked : undefined;
-  const made = linked !== undefined ? new WorldInstance(linked) : tickByTick(controller);
+  const direct = controller instanceof WasmController && controller.runsLinked;
+  const made = direct ? linkedTo(controller) : tickByTick(controller);
   WORLDS.set(controller, made);
   return made;
+}
+
+/** The loop calls the control module itself. */
+function linkedTo(controller: WasmController): WorldInstance {
+  const { memory, tick, input, output } = controller.linked;
+  const grow = (pages: number): void => controller.grow(pages);
+  return new WorldInstance({ memory, tick, grow, input_at: input(), output_at: output() });
 }
 
 /** The loop with any other controller: its blocks are copied each tick. */

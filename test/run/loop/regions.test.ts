@@ -33,14 +33,14 @@ function scatter(bytes: Uint8Array, seed: number): void {
 
 /** Everything behind the control module's region. */
 const behind = (controller: WasmController): Uint8Array =>
-  new Uint8Array(controller.linked!.memory.buffer).subarray(REGION_BYTES);
+  new Uint8Array(controller.linked.memory.buffer).subarray(REGION_BYTES);
 
 /** First tick in which the surroundings made a difference, or were written to; undefined: none. */
 function touchesOutside(module: ControlModule, ticks: number): number | undefined {
   const alone = new WasmController(module);
   const amid = new WasmController(module);
   for (const controller of [alone, amid]) setParameters(controller, box);
-  amid.linked!.grow(2);
+  amid.grow(2);
   scatter(behind(amid), 5);
   const before = behind(amid).slice();
   const inputs = new ArbitraryInputs(new Random(11));

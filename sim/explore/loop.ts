@@ -1,0 +1,106 @@
+import {
+  builtFile,
+  type ControlModule,
+  controlModule,
+  type LinkedModule,
+  type WasmController,
+} from '../run/controller/index.js';
+import { READ_BITS } from './directions.js';
+import { KEY_PARTS } from './key.js';
+
+/** Pages that a controller must have for the loop to stand behind it. */
+export const PAGES = 64;
+
+// Marks of fields of the key, from the highest bit that is free; below them each direction has a bit.
+let next = 1 << 30;
+/** Of each part of a key; 0 for those that all keys of a table have in common. */
+export const FIELD_MARKS: readonly number[] = KEY_PARTS.map(({ shift, most }) => {
+  if (((most << shift) & READ_BITS) !== 0) return 0;
+  next >>>= 1;
+  return next << 1;
+});
+/** The mark of the fault where it is only compared. */
+export const FAULT_COMPARED = next;
+export const FIELDS = FIELD_MARKS.reduce((all, mark) => all | mark, FAULT_COMPARED);
+/** Directions that there are bits for. */
+export const DIRECTIONS_MOST = Math.log2(FAULT_COMPARED);
+
+/** What the loop exports; see module/module.ts. Places are addresses in bytes. */
+interface LoopExports {
+  find_blocks(state: number, input: number, output: number, parameters: number): void;
+  find_marks(of_memory: number, of_lines: number, of_conditions: number): void;
+  key_rows_at(rows: number): number;
+  table_at(): number;
+  directions_at(): number;
+  options_at(): number;
+  words_at(): number;
+  usual_at(): number;
+  image_at(): number;
+  templates_at(feeds: number): number;
+  counts_at(): number;
+  set_running_steps(steps: number): void;
+  drawn_at(): number;
+  mark_image_at(): number;
+  sightings(): number;
+  sightings_at(): number;
+  key(): number;
+  before(): number;
+  facts(said: number, lines: number): number;
+  walk(): number;
+  walk_drawn(count: number): void;
+  skip(fields: number): number;
+  looked_at(): number;
+}
+
+/** What the tracked copy of a control module exports beside that; see module/track.mjs. */
+export interface Marks {
+  marks(): number;
+  line_marks(): number;
+  met(): number;
+  compared(): number;
+}
+
+let compiled: WebAssembly.Module | undefined;
+
+/** The exploration's loop in the memory of a controller: with it key and facts of its ticks. */
+export function loopOf(controller: WasmController): LoopExports {
+  const control = controller.linked;
+  compiled ??= new WebAssembly.Module(builtFile('sim/explore.wasm'));
+  const instance = new WebAssembly.Instance(compiled, { control, env: { memory: control.memory } } as never);
+  const loop = instance.exports as unknown as LoopExports;
+  loop.find_blocks(control.state(), control.input(), control.output(), control.parameters());
+  const rows = KEY_PARTS.flatMap(({ word, shift, flag, most }, at) => [
+    4 * word,
+    shift,
+    flag ? 1 : 0,
+    most << shift,
+    FIELD_MARKS[at],
+  ]);
+  new Int32Array(control.memory.buffer).set(rows, loop.key_rows_at(KEY_PARTS.length) / 4);
+  return loop;
+}
+
+const SECTION = 'tracks';
+const { customSections } = WebAssembly.Module as unknown as {
+  customSections(module: object, name: string): ArrayBuffer[];
+};
+
+/** The tracked copy of the control module as built; undefined for any other module: of that there is none. */
+export function trackedCopyOf(module: ControlModule): ControlModule | undefined {
+  const copy = controlModule(builtFile('sim/tracked.wasm'));
+  const [of] = customSections(copy.compiled, SECTION);
+  return of !== undefined && Buffer.from(of).toString('hex') === module.sha256 ? copy : undefined;
+}
+
+/** The constants that a tracked copy compares a word with. @param address bytes */
+export function comparedWith(copy: ControlModule, address: number): readonly number[] {
+  const [list] = customSections(copy.compiled, 'compares');
+  const rows = JSON.parse(Buffer.from(list).toString()) as readonly (readonly [number, readonly number[]])[];
+  return rows.find(([place]) => place === address)?.[1] ?? [];
+}
+
+/** The marks of a controller, if it is a tracked copy. */
+export function marksOf({ linked }: WasmController): Marks | undefined {
+  const tracked = linked as LinkedModule & Partial<Marks>;
+  return tracked.marks === undefined ? undefined : (tracked as LinkedModule & Marks);
+}

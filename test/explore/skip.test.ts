@@ -1,0 +1,174 @@
+import { describe, expect, it } from 'vitest';
+import { INPUT_DIGITAL, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
+import { Random } from '../../sim/base/index.js';
+import { counterexampleOf } from '../../sim/explore/counterexample.js';
+import { type Exploration, explore } from '../../sim/explore/explorer.js';
+import { FIELDS, marksOf, trackedCopyOf } from '../../sim/explore/loop.js';
+import { tracked } from '../../sim/explore/module/track.mjs';
+import { pack } from '../../sim/explore/pack.js';
+import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
+import { makeTemplates } from '../../sim/explore/world.js';
+import {
+  type ControlModule,
+  controlModule,
+  loadControlModule,
+  WasmController,
+} from '../../sim/run/controller/index.js';
+import { buildModule } from '../mutants/build.js';
+import { MUTANTS } from '../mutants/rows.js';
+
+const module = loadControlModule();
+/** The kind with the fewest choices. */
+const KIND = { supply_contact: false, target_learned: false };
+const LINES = new WasmController(module).linked.input() + INPUT_DIGITAL;
+const trackedOf = ({ bytes }: ControlModule, forgets?: (text: string) => boolean) =>
+  controlModule(tracked(bytes, LINES, forgets));
+
+/** Everything that an exploration found, in its order. */
+function all({ table, violations, refusals, next_modes, transitions, ...rest }: Exploration) {
+  const exploration = { table, violations, refusals, next_modes, transitions, ...rest };
+  return {
+    transitions,
+    states: Array.from({ length: table.size }, (_, at) => [table.keyAt(at), table.originOf(at)]),
+    violations: violations.map((one) => [one, counterexampleOf(exploration, one.before, one.choice, one.after)]),
+    refusals: [...refusals].sort((a, b) => a - b),
+    next_modes,
+  };
+}
+
+describe('an exploration that skips', () => {
+  const quick = explore(module, KIND);
+
+  it('finds what one that runs every tick finds: states, ways to them, refusals, changes of mode; and in each state key by key and fact by fact', () => {
+    const whole = explore(module, { ...KIND, tracked: null });
+    expect(all(quick)).toEqual(all(whole));
+    expect(whole.ticks).toBe(whole.transitions);
+    const [skipping, walking] = [new TickRunner(module, KIND), new TickRunner(module, KIND, null)];
+    for (let entry = 0; entry < quick.table.size; entry++) {
+      const key = quick.table.keyAt(entry);
+      const seenBy = (runner: TickRunner) => {
+        const seen = new Map<string, number>();
+        runner.stepAll(key, runner.choicesOf(key), (choice, after, facts) => {
+          const words = `${after} ${facts}`;
+          if (!seen.has(words)) seen.set(words, choice);
+        });
+        return seen;
+      };
+      expect(seenBy(skipping)).toEqual(seenBy(walking));
+    }
+  });
+
+  it('runs less than a third of the ticks', () => {
+    expect(quick.ticks).toBeGreaterThan(1000);
+    expect(quick.ticks).toBeLessThan(quick.transitions / 3);
+  });
+
+  it.each(['handed-back-beside', 'permit-at-pierce-height', 'no-external-hold', 'fault-rises-with-chain-open'])(
+    'finds the same violations and counterexamples in a module with a defect: %s',
+    async (name) => {
+      const defective = controlModule(await buildModule(MUTANTS.find((mutant) => mutant.name === name)!));
+      expect(trackedCopyOf(defective)).toBeUndefined();
+      const skipped = explore(defective, { ...KIND, tracked: trackedOf(defective) });
+      expect(skipped.violations.length).toBeGreaterThan(0);
+      expect(skipped.ticks).toBeLessThan(skipped.transitions / 3);
+      expect(all(skipped)).toEqual(all(explore(defective, KIND)));
+    },
+  );
+});
+
+/** State and output of a runner’s controller. */
+function words({ controller }: TickRunner): Int32Array {
+  return Int32Array.from([
+    ...new Int32Array(controller.state().buffer, controller.state().byteOffset, controller.state().length / 4),
+    ...controller.output.integers,
+  ]);
+}
+
+/**
+ * Ticks of states and choices at random, by the module and by a tracked copy of it; then with another option in a direction.
+ * @returns what a tick of the copy does otherwise, and what is different although it was not marked
+ */
+function compared(copy: ControlModule, kind: (typeof KINDS)[number], ticks: number) {
+  const { table } = explore(module, kind);
+  const [plain, marked] = [new TickRunner(module, kind, null), new TickRunner(copy, kind, null)];
+  const templates = makeTemplates(new WasmController(module));
+  const { linked } = marked.controller;
+  const marks = marksOf(marked.controller)!;
+  const page = new Int32Array(linked.memory.buffer);
+  const random = new Random(7, 3);
+  const below = (n: number) => Math.floor(random.uniform() * n);
+  const other_ticks: string[] = [];
+  const unmarked: string[] = [];
+  let unlooked = 0;
+  for (let tick = 0; tick < ticks; tick++) {
+    const key = table.keyAt(below(table.size));
+    const choices = plain.choicesOf(key);
+    const packed = pack(choices, templates);
+    page.set(packed.state_marks, (marks.marks() + linked.state()) / 4);
+    page.set(packed.input_marks, (marks.marks() + linked.input()) / 4);
+    page.set(packed.line_marks, marks.line_marks() / 4);
+    page.fill(0, marks.met() / 4, marks.met() / 4 + 2);
+    const { directions } = choices;
+    const places = directions.map((_, at) => directions.slice(0, at).reduce((n, { length }) => n * length, 1));
+    const digits = directions.map(({ length }) => below(length));
+    const number = () => digits.reduce((sum, digit, at) => sum + digit * places[at], 0);
+    marked.step(key, choices, number());
+    plain.step(key, choices, number());
+    const before = words(plain);
+    if (before.some((word, at) => word !== words(marked)[at])) other_ticks.push(`${key} ${number()}`);
+    const met = page[marks.met() / 4];
+    const of_words = [
+      ...page.subarray(
+        (marks.marks() + linked.state()) / 4,
+        (marks.marks() + linked.state()) / 4 + before.length - OUTPUT_BYTES / 4,
+      ),
+      ...page.subarray((marks.marks() + linked.output()) / 4, (marks.marks() + linked.output() + OUTPUT_BYTES) / 4),
+    ];
+    for (const [direction, { length }] of directions.entries()) {
+      const digit = digits[direction];
+      if ((met >>> direction) & 1) continue;
+      unlooked++;
+      digits[direction] = (digit + 1 + below(length - 1)) % length;
+      plain.step(key, choices, number());
+      words(plain).forEach((word, at) => {
+        const free = ((of_words[at] >>> direction) & 1) === 0;
+        if (free && word !== before[at])
+          unmarked.push(`${key} ${number()}: ${directions[direction][0].say} word ${at}`);
+      });
+      digits[direction] = digit;
+    }
+  }
+  return { other_ticks, unmarked, unlooked };
+}
+
+describe('the tracked copy', () => {
+  it.each(KINDS)('gives the same ticks, bit for bit, and marks all that a direction changes: %o', (kind) => {
+    const copy = trackedCopyOf(module)!;
+    const { other_ticks, unmarked, unlooked } = compared(copy, kind, 600);
+    expect(unlooked).toBeGreaterThan(2000);
+    expect(other_ticks).toEqual([]);
+    expect(unmarked).toEqual([]);
+  });
+
+  it('is that of the module as built, made by the tracker as it is', () => {
+    expect(Buffer.from(trackedCopyOf(module)!.bytes).equals(Buffer.from(trackedOf(module).bytes))).toBe(true);
+  });
+
+  // A digital input by its bit; a word of the state.
+  it.each([
+    ['the stop chain', (text: string) => text.startsWith('(i32.and') && text.includes('(i32.const 4)')],
+    ['the request', (text: string) => text.startsWith('(i32.and') && text.includes('(i32.const 2)')],
+    ['the seated torch', (text: string) => text.startsWith('(i32.load') && text.includes(`(i32.const ${wordAt(21)})`)],
+  ])('shows it when %s is read and not marked', (_, forgets) => {
+    expect(compared(trackedOf(module, forgets), KIND, 300).unmarked).not.toEqual([]);
+  });
+});
+
+/** Address of a word of the state. */
+function wordAt(word: number): number {
+  return new WasmController(module).linked.state() + 4 * word;
+}
+
+it('marks of directions and of fields of the key have no bit in common', () => {
+  expect(FIELDS & 1).toBe(0);
+});
