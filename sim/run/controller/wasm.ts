@@ -146,57 +146,74 @@ export class WasmController implements Controller {
    * As good as a new instance: the module has no state outside its memory (decision 2). Ten times as fast, and the engine
    * calls one function for a whole campaign instead of a new one each run.
    */
-  renew(): void 
+  renew(): void {
     this.memory.set(this.fresh);
+  }
 
-  get digital_inputs(): number 
+  get digital_inputs(): number {
     return this.input[AT_INPUT_DIGITAL];
-  set digital_inputs(bits: number) 
+  }
+  set digital_inputs(bits: number) {
     this.input[AT_INPUT_DIGITAL] = bits;
+  }
 
-  get x_steps(): number 
+  get x_steps(): number {
     return this.input[AT_INPUT_X_STEPS];
-  set x_steps(steps: number) 
+  }
+  set x_steps(steps: number) {
     this.input[AT_INPUT_X_STEPS] = steps;
+  }
 
-  get y_steps(): number 
+  get y_steps(): number {
     return this.input[AT_INPUT_Y_STEPS];
-  set y_steps(steps: number) 
+  }
+  set y_steps(steps: number) {
     this.input[AT_INPUT_Y_STEPS] = steps;
+  }
 
-  get reference(): number 
+  get reference(): number {
     return this.input[AT_INPUT_REFERENCE];
-  set reference(counts: number) 
+  }
+  set reference(counts: number) {
     this.input[AT_INPUT_REFERENCE] = counts;
+  }
 
   /** Z steps that the board says it can put out in a millisecond. */
-  get capacity(): number 
+  get capacity(): number {
     return this.input[AT_INPUT_CAPACITY];
-  set capacity(steps: number) 
+  }
+  set capacity(steps: number) {
     this.input[AT_INPUT_CAPACITY] = steps;
+  }
 
   /** The input block as the next tick gets it; a view. To be set as a whole. */
   get inputs(): Uint8Array {
     const { buffer, byteOffset } = this.input;
     return new Uint8Array(buffer, byteOffset, INPUT_BYTES);
   }
-  set inputs(block: Uint8Array) 
+  set inputs(block: Uint8Array) {
     this.inputs.set(block.subarray(0, INPUT_BYTES));
+  }
 
-  tick(): void 
+  tick(): void {
     this.run();
+  }
 
-  get z_steps(): number 
+  get z_steps(): number {
     return this.output.integers[AT_OUTPUT_Z_STEPS];
+  }
 
-  get digital_outputs(): number 
+  get digital_outputs(): number {
     return this.output.integers[AT_OUTPUT_LINES];
+  }
 
-  setParameter(id: number, value: number): number 
+  setParameter(id: number, value: number): number {
     return this.exports.set_parameter(id, value);
+  }
 
-  parameter(id: number): number 
+  parameter(id: number): number {
     return this.values[id];
+  }
 
   /** Ids of two parameters that contradict each other; undefined: none do. */
   contradiction(): readonly [number, number] | undefined {
@@ -205,23 +222,28 @@ export class WasmController implements Controller {
   }
 
   /** Power-up with the parameters kept. */
-  powerUp(): void 
+  powerUp(): void {
     this.exports.power_up();
+  }
 
   /** What a module that runs ticks in a row, without the host in between, imports, and where it finds the blocks. */
-  get linked(): LinkedModule 
+  get linked(): LinkedModule {
     return this.exports;
+  }
 
   /** Whether `linked` does all that `tick` does: not where a derived class has a tick of its own. */
-  get runsLinked(): boolean 
+  get runsLinked(): boolean {
     return this.tick === WasmController.prototype.tick;
+  }
 
   /** Makes the memory larger by pages of 64 KiB. The views of this object are renewed. */
-  grow(pages: number): void 
+  grow(pages: number): void {
     this.exports.memory.grow(pages);
     this.look();
+  }
 
   /** The whole state region, for snapshot, restore and comparison. */
-  state(): Uint8Array 
+  state(): Uint8Array {
     return new Uint8Array(this.exports.memory.buffer, this.exports.state(), this.exports.state_bytes());
+  }
 }
