@@ -89,7 +89,7 @@ describe('standoff explore', () => {
       // a busy machine, it has no status: then again, and later.
       let last: Ended | undefined;
       for (const after_ms of [1500, 6000, 20_000, 60_000]) {
-        const child = start(folder, ['explore', '--json', '--workers', '1', '--module', 'unending.wasm']);
+        const child = start(folder, ['explore', '--json', '--workers', '1', '--module', 'beside.wasm']);
         const end = ended(child);
         await wait(after_ms);
         child.kill('SIGINT');
