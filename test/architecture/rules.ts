@@ -6,7 +6,7 @@ export type { SourceFile } from './graph.js';
 /** Besides these only dotfiles. */
 const TOP_LEVEL = [
   ...['package.json', 'package-lock.json', 'tsconfig.json', 'asconfig.json'],
-  ...['README.md', 'DEVELOPERS.md', 'LICENSE'],
+  ...['README.md', 'DEVELOPERS.md', 'LICENSE', 'LICENCES.gen.md', 'bundle.mjs'],
   ...['firmware', 'sim', 'test', 'hardware-notes'],
 ];
 
@@ -20,19 +20,20 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   [PORT]: ['firmware/wire'],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
+  'sim/base/package': [],
   'sim/generate': ['firmware/wire', PORT, 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
   'sim/electrical': ['sim/base', 'sim/world/plant'],
   'sim/run/trace': WIRE,
-  'sim/run/controller': [...WIRE, PORT],
+  'sim/run/controller': [...WIRE, 'sim/base/package', PORT],
   'sim/run/loop': [...WIRE, ...WORLD, 'sim/run/controller', 'sim/run/trace'],
   'sim/run/setup': [...WIRE, 'sim/world/plant', 'sim/run/controller', 'sim/run/loop'],
   'sim/run/job': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
   'sim/run/box': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/link', 'sim/emulator'],
   'sim/judge': [...WIRE, 'sim/run/trace'],
-  'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/electrical'],
-  'sim/explore': [...WIRE, 'sim/run/controller'],
+  'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/base/package', 'sim/judge', 'sim/electrical'],
+  'sim/explore': [...WIRE, 'sim/base/package', 'sim/run/controller'],
   'sim/link': [...WIRE, PORT],
   'sim/emulator': [...WIRE, PORT, 'sim/run/controller', 'sim/link'],
   'sim/views/text': ['sim/base'],

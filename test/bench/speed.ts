@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { fileURLToPath } from 'node:url';
+import { packageFile } from '../../sim/base/package/files.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Runner, run } from '../../sim/run/loop/index.js';
@@ -79,7 +79,7 @@ export function speed(module: ControlModule, plan: Plan): void {
 }
 
 function python(rate: number): void {
-  const script = fileURLToPath(new URL('../../../test/bench/loop.py', import.meta.url));
+  const script = packageFile('test/bench/loop.py');
   const { stdout, status } = spawnSync('python3', [script], { encoding: 'utf8' });
   if (status !== 0) {
     console.log('python3 is missing or its loop failed: no comparison (Debian package python3)');
@@ -118,7 +118,7 @@ export function parsing(limits: Plan['limits']): void {
 /** Memory of an hour of cutting: run in a process of its own, so that nothing else counts. */
 export function hour(): void {
   heading('An hour of cutting');
-  const script = fileURLToPath(new URL('./hour.js', import.meta.url));
+  const script = packageFile('dist/tools/test/bench/hour.js');
   const { stdout } = spawnSync(process.execPath, [script], { encoding: 'utf8' });
   console.log(stdout.trim());
   console.log('wanted: 200 MB at most');

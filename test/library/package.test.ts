@@ -1,5 +1,5 @@
 import type { ChildProcess } from 'node:child_process';
-import { copyFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readdirSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { loadControlModule, PARAMETER_COUNT } from '../../sim/index.js';
@@ -47,6 +47,7 @@ describe('the packed package, with its production dependencies and nothing else'
       expect.arrayContaining([
         'README.md',
         'LICENSE',
+        'LICENCES.gen.md',
         'package.json',
         'dist/firmware/control.wasm',
         'dist/sim/index.js',
@@ -56,6 +57,20 @@ describe('the packed package, with its production dependencies and nothing else'
       ]),
     );
     expect(installed.files.filter((path) => /(?<!\.d)\.ts$|(^|\/)test\//.test(path))).toEqual([]);
+  });
+
+  it('prints its version and the list of its commands without any other package', async () => {
+    const [here, away] = ['node_modules', 'elsewhere'].map((name) => join(installed.folder, name));
+    for (const name of readdirSync(here).filter((each) => each !== 'standoff')) {
+      mkdirSync(away, { recursive: true });
+      renameSync(join(here, name), join(away, name));
+    }
+    try {
+      expect(await installed.standoff('--help')).toMatchObject({ status: 0, stderr: '' });
+      expect(await installed.standoff('--version')).toMatchObject({ status: 0, stderr: '' });
+    } finally {
+      for (const name of readdirSync(away)) renameSync(join(away, name), join(here, name));
+    }
   });
 
   it('runs every command as far as its help', async () => {

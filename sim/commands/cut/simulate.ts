@@ -15,10 +15,10 @@ import {
   ViewHistory,
 } from '../../views/terminal/index.js';
 import { asciiText, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
-import { collect, type Ended, EXIT, runStatus, SIGNALS, seedOf } from '../base/command-line.js';
+import { collect, type Ended, EXIT, runStatus, SIGNALS } from '../base/command-line.js';
 import { dutySentences, timeLineLines } from '../base/duty-text.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
-import { DEFAULT_SEED, type FileJob, readJob } from '../base/inputs.js';
+import { DEFAULT_SEED, type FileJob, readJob, seedOf } from '../base/inputs.js';
 import { Page } from '../base/page.js';
 
 /** The run as the closing report and its advice want it. */
@@ -89,7 +89,6 @@ function speedOf(text: string): number {
 
 const command = () =>
   new Command('simulate')
-    .summary('cut a program in the terminal, through the real control module')
     .description(
       'Cuts a program on a simulated table, through the control module that goes into the box, and judges every ' +
         'requirement of the box. Without a program and a setup: the example, hinge plates for a garden gate.',

@@ -21,7 +21,6 @@ import { checkOutputs, writeFiles } from '../base/files.js';
 
 const command = () =>
   new Command('explore')
-    .summary('try everything that the sequence of the box can do')
     .description(
       'Runs the control module from every state that its sequence can reach, under everything that can happen in a tick: ' +
         'every combination of inputs, timers of any length, the heights of Z that the sequence asks about. Takes some seconds.',

@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { Z_STEPS_MOST } from '../../../firmware/ports/rp2040/board-rows.js';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
@@ -18,6 +17,7 @@ import {
   REFERENCE_COUNTS,
 } from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
+import { packageFile } from '../../base/package/files.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
 /** What the module exports; see firmware/control/module.ts. */
@@ -44,21 +44,16 @@ export interface ControlModule {
   readonly compiled: object;
 }
 
-// Beside the compiled host, or, when the sources run directly, in the build folder.
-const PLACES = ['../../../firmware/control.wasm', '../../../dist/firmware/control.wasm'];
-
 /**
  * Loads the control module as built.
  * @param file another module file, such as one with a planted defect
  * @throws StandoffError module-missing
  */
-export function loadControlModule(file?: string): ControlModule {
-  const places = file === undefined ? PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url))) : [file];
-  const found = places.find((place) => existsSync(place));
-  if (found === undefined) {
-    throw new StandoffError('module-missing', `no control module at ${places.join(' or ')}`, 'build it: npm run build');
+export function loadControlModule(file = packageFile('dist/firmware/control.wasm')): ControlModule {
+  if (!existsSync(file)) {
+    throw new StandoffError('module-missing', `no control module at ${file}`, 'build it: npm run build');
   }
-  return controlModule(readFileSync(found));
+  return controlModule(readFileSync(file));
 }
 
 export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
