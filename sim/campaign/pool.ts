@@ -3,18 +3,18 @@ import { readFileSync } from 'node:fs';
 import { Piscina } from 'piscina';
 import { packageFile } from '../base/package/files.js';
 
-const WORKER = packageFile('dist/sim/campaign/worker.js');
+const workerFile = (): string => packageFile('dist/sim/campaign/worker.js');
 
 /** Threads that run tasks in the built simulator: what ships is what is tried. End it with `destroy()`. */
 export const workerPool = <Task, Result>(workers: number): Piscina<Task, Result> =>
-  new Piscina({ filename: WORKER, minThreads: workers, maxThreads: workers });
+  new Piscina({ filename: workerFile(), minThreads: workers, maxThreads: workers });
 
 /**
  * SHA-256 of the worker as built, and of requirements of somebody's own: results of two builds are not added up. The worker
  * names what it imports by the hash of its contents, and so on, so its own bytes stand for all that decides what a case comes to.
  */
 export function simulatorHash(requirements_file?: string): string {
-  const hash = createHash('sha256').update(readFileSync(WORKER));
+  const hash = createHash('sha256').update(readFileSync(workerFile()));
   if (requirements_file !== undefined) hash.update(readFileSync(requirements_file));
   return hash.digest('hex');
 }

@@ -11,11 +11,15 @@ export const packageFile = (path: string): string => join(folderOfPackage(), pat
 
 let folder: string | undefined;
 
-/** The nearest one above this code with a package.json. */
+/** The nearest one above this code with a package.json. @throws Error when there is none: this code was taken out of its package */
 function folderOfPackage(): string {
   if (folder !== undefined) return folder;
-  let above = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(above, 'package.json'))) above = dirname(above);
+  const here = dirname(fileURLToPath(import.meta.url));
+  let above = here;
+  while (!existsSync(join(above, 'package.json'))) {
+    if (above === dirname(above)) throw new Error(`no package.json above ${here}: run Standoff from its own package`);
+    above = dirname(above);
+  }
   folder = above;
   return above;
 }
