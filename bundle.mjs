@@ -35,13 +35,14 @@ const beginsWith = (names) => new RegExp(`^(?:${names.join('|')})(?:/|$)`);
  * contents, so that the bytes of an entry stand for all that it imports.
  * @returns {Promise<string[]>} the sources that went in
  */
-async function bundle(folder, source, names, external) {
+async function bundle(folder, source, names, external, shimMissingExports = false) {
   const input = Object.fromEntries(names.map((name) => [name, join(ROOT, source, `${name}.ts`)]));
   const build = await rolldown({
     cwd: ROOT,
     input,
     external,
     platform: 'node',
+    shimMissingExports,
     logLevel: 'warn',
     experimental: { attachDebugInfo: 'none' },
   });
@@ -89,9 +90,16 @@ function licencesOf(sources) {
 }
 
 const external = beginsWith(Object.keys(dependencies));
+// Only this project runs the tools, with its packages beside it. They come first and take what is missing for undefined: the
+// generator must run while a constant that it is about to write is not there yet.
+await bundle(
+  'dist/tools',
+  '.',
+  TOOLS,
+  beginsWith([...Object.keys(dependencies), ...Object.keys(devDependencies)]),
+  true,
+);
 const sources = await bundle('dist/sim', 'sim', PACKAGE, external);
-// Only this project runs the tools, with its packages beside it.
-await bundle('dist/tools', '.', TOOLS, beginsWith([...Object.keys(dependencies), ...Object.keys(devDependencies)]));
 
 const licences = licencesOf(sources);
 if (process.argv.includes('--write')) writeFileSync(LICENCES, licences);

@@ -1,13 +1,31 @@
 // Apart from the rest of sim/base, which knows no file: where this package lies.
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { StandoffError } from '../error.js';
 
 /**
  * Full name of a file of this package, such as `dist/firmware/control.wasm`, wherever this code runs from: the sources, a
  * bundle under dist, an installed copy. Whether it is there is not looked at.
  */
 export const packageFile = (path: string): string => join(folderOfPackage(), path);
+
+/** What to do about a module that cannot be used. */
+export const REBUILD = 'install Standoff again, or build it: npm run build';
+
+/**
+ * A WebAssembly module that is there and whole. Whether it is the one that is wanted, its exports must tell.
+ * @param what the module in a sentence, such as `control module`
+ * @throws StandoffError `module-missing`, `module-format`
+ */
+export function readModule(file: string, what: string): Uint8Array<ArrayBuffer> {
+  if (!statSync(file, { throwIfNoEntry: false })?.isFile()) {
+    throw new StandoffError('module-missing', `there is no ${what} at ${file}`, REBUILD);
+  }
+  const bytes = readFileSync(file);
+  if (WebAssembly.validate(bytes)) return bytes;
+  throw new StandoffError('module-format', `${file} is no ${what}: ${bytes.length} bytes, damaged or cut off`, REBUILD);
+}
 
 let folder: string | undefined;
 

@@ -1,5 +1,4 @@
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync } from 'node:fs';
 import { Z_STEPS_MOST } from '../../../firmware/ports/rp2040/board-rows.js';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
@@ -10,6 +9,7 @@ import {
   INPUT_REFERENCE,
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
+  LAYOUT,
   OUTPUT_BYTES,
   OUTPUT_DIGITAL,
   OUTPUT_Z_STEPS,
@@ -17,12 +17,13 @@ import {
   REFERENCE_COUNTS,
 } from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
-import { packageFile } from '../../base/package/files.js';
+import { packageFile, REBUILD, readModule } from '../../base/package/files.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
 /** What the module exports; see firmware/control/module.ts. */
 interface ModuleExports {
   readonly memory: WebAssembly.Memory;
+  layout(): number;
   input(): number;
   output(): number;
   parameters(): number;
@@ -47,13 +48,22 @@ export interface ControlModule {
 /**
  * Loads the control module as built.
  * @param file another module file, such as one with a planted defect
- * @throws StandoffError module-missing
+ * @throws StandoffError `module-missing`, `module-format`, `module-build`
  */
 export function loadControlModule(file = packageFile('dist/firmware/control.wasm')): ControlModule {
-  if (!existsSync(file)) {
-    throw new StandoffError('module-missing', `no control module at ${file}`, 'build it: npm run build');
+  const module = controlModule(readModule(file, 'control module'));
+  if (layoutOf(module) === LAYOUT) return module;
+  throw new StandoffError('module-build', `${file} is no control module of this build of Standoff`, REBUILD);
+}
+
+/** What the module says that it was built of; undefined for one that does not say it, or wants imports as ours never did. */
+function layoutOf({ compiled }: ControlModule): number | undefined {
+  try {
+    const exports = new WebAssembly.Instance(compiled, {}).exports as Partial<ModuleExports>;
+    return exports.layout?.();
+  } catch {
+    return undefined;
   }
-  return controlModule(readFileSync(file));
 }
 
 export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
