@@ -13,18 +13,31 @@ export const packageFile = (path: string): string => join(folderOfPackage(), pat
 /** What to do about a module that cannot be used. */
 export const REBUILD = 'install Standoff again, or build it: npm run build';
 
+export interface ModuleFile {
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  /** As the engine has it; no user of the package needs types for it. */
+  readonly compiled: object;
+}
+
 /**
  * A WebAssembly module that is there and whole. Whether it is the one that is wanted, its exports must tell.
  * @param what the module in a sentence, such as `control module`
  * @throws StandoffError `module-missing`, `module-format`
  */
-export function readModule(file: string, what: string): Uint8Array<ArrayBuffer> {
+export function readModule(file: string, what: string): ModuleFile {
   if (!statSync(file, { throwIfNoEntry: false })?.isFile()) {
     throw new StandoffError('module-missing', `there is no ${what} at ${file}`, REBUILD);
   }
   const bytes = readFileSync(file);
-  if (WebAssembly.validate(bytes)) return bytes;
-  throw new StandoffError('module-format', `${file} is no ${what}: ${bytes.length} bytes, damaged or cut off`, REBUILD);
+  try {
+    return { bytes, compiled: new WebAssembly.Module(bytes) };
+  } catch {
+    throw new StandoffError(
+      'module-format',
+      `${file} is no ${what}: ${bytes.length} bytes, damaged or cut off`,
+      REBUILD,
+    );
+  }
 }
 
 let folder: string | undefined;

@@ -51,7 +51,8 @@ export interface ControlModule {
  * @throws StandoffError `module-missing`, `module-format`, `module-build`
  */
 export function loadControlModule(file = packageFile('dist/firmware/control.wasm')): ControlModule {
-  const module = controlModule(readModule(file, 'control module'));
+  const { bytes, compiled } = readModule(file, 'control module');
+  const module = controlModule(bytes, compiled);
   if (layoutOf(module) === LAYOUT) return module;
   throw new StandoffError('module-build', `${file} is no control module of this build of Standoff`, REBUILD);
 }
@@ -66,11 +67,14 @@ function layoutOf({ compiled }: ControlModule): number | undefined {
   }
 }
 
-export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
+export function controlModule(
+  bytes: Uint8Array<ArrayBuffer>,
+  compiled: object = new WebAssembly.Module(bytes),
+): ControlModule {
   return {
     bytes,
     sha256: createHash('sha256').update(bytes).digest('hex'),
-    compiled: new WebAssembly.Module(bytes),
+    compiled,
   };
 }
 
