@@ -47,7 +47,13 @@ async function bundle(folder, source, names, external, shimMissingExports = fals
     experimental: { attachDebugInfo: 'none' },
   });
   const dir = join(ROOT, folder);
-  const shape = { dir, format: 'esm', entryFileNames: '[name].js', chunkFileNames: 'shared/[name]-[hash].js' };
+  const shape = {
+    dir,
+    format: 'esm',
+    comments: { jsdoc: false },
+    entryFileNames: '[name].js',
+    chunkFileNames: 'shared/[name]-[hash].js',
+  };
   const { output } = await build.write(shape);
   await build.close();
   // What an earlier bundle left; declarations and modules lie there too.
