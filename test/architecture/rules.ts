@@ -20,7 +20,7 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   [PORT]: ['firmware/wire'],
   'firmware/control': ['firmware/wire'],
   'sim/base': [],
-  'sim/base/package': [],
+  'sim/base/package': ['sim/base'],
   'sim/generate': ['firmware/wire', PORT, 'sim/world/plant', 'sim/run/trace', 'sim/run/setup'],
   'sim/world/plant': ['sim/base'],
   'sim/world/motion': ['sim/base'],
