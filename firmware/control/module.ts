@@ -13,6 +13,7 @@ import {
   FLAG_VELOCITY_LIMITED,
   INPUT_KEY,
   INPUT_RESET,
+  LAYOUT,
   OUTPUT_DIGITAL,
   OUTPUT_FAULT,
   OUTPUT_FAULT_READING_V,
@@ -56,6 +57,10 @@ import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state'
 import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
 import { startFromParameters, updateTarget } from './target';
 
+/** Of which blocks and codes it was built; a host that was built of others refuses it. */
+export function layout(): i32 {
+  return LAYOUT;
+}
 /** Where the host writes inputs, reads outputs, and finds the parameters and the state. */
 export function input(): usize {
   return INPUT;

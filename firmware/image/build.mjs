@@ -43,7 +43,7 @@ async function portNamed(name) {
     existsSync(join(ROOT, 'firmware/ports', folder, 'port.ts')),
   );
   if (!described.includes(name)) throw new Error(`--port ${name}: give one of ${described.join(', ')}`);
-  const { PORT } = await import(join(ROOT, `dist/firmware/ports/${name}/port.js`));
+  const { PORT } = await import(join(ROOT, `dist/tools/firmware/ports/${name}/port.js`));
   const folder = join(ROOT, 'firmware/ports', name);
   return { ...PORT, folder, at: (names) => names.map((each) => join(folder, each)) };
 }

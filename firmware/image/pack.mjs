@@ -4,9 +4,9 @@
  */
 import { createHash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
-import { layoutRow, placed } from '../../dist/firmware/wire/link-rows.js';
-import { FORMAT_NUMBER_ROWS, numberOf } from '../../dist/firmware/wire/number-rows.js';
-import { writeUf2 } from '../../dist/sim/link/index.js';
+import { layoutRow, placed } from '../../dist/tools/firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf } from '../../dist/tools/firmware/wire/number-rows.js';
+import { writeUf2 } from '../../dist/tools/sim/link/index.js';
 
 const HEAD = placed(layoutRow('image_head'));
 const format = (name) => numberOf(FORMAT_NUMBER_ROWS, name);

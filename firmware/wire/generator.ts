@@ -31,7 +31,16 @@ export function codesSource(): string {
 }
 
 /** `layout.gen.ts`: the module's blocks, their bits and its answers, for the module (asc) and the host (tsc). */
-export const layoutSource = (): string => [HEADER, ...layoutConstants().map(constantLine), ''].join('\n');
+export const layoutSource = (): string =>
+  [HEADER, constantLine(layoutNumber()), ...layoutConstants().map(constantLine), ''].join('\n');
+
+/** Tells apart builds whose blocks or codes are not the same: FNV-1a of all of them (memory), without its sign. */
+function layoutNumber(): Constant {
+  const constants = layoutConstants().map(({ name, value }) => `${name} = ${value}`);
+  let hash = 0x811c9dc5;
+  for (const sign of `${constants.join()}${codesSource()}`) hash = Math.imul(hash ^ sign.charCodeAt(0), 0x01000193);
+  return { name: 'LAYOUT', value: hash & 0x7fffffff, meaning: 'of the blocks and codes below and in codes.gen.ts' };
+}
 
 const constantLine = ({ name, value, meaning }: Constant) =>
   `export const ${name} = ${value};${meaning === '' ? '' : ` // ${meaning}`}`;

@@ -75,7 +75,7 @@ interface CodeFamilies {
     | 'uf2';
   link: 'lost' | 'silent';
   map: 'contradiction' | 'elsewhere' | 'range' | 'same' | 'unknown';
-  module: 'format' | 'missing' | 'other-build';
+  module: 'build' | 'format' | 'missing';
   motion: 'limit' | 'option';
   network: 'singular';
   no: 'terminal';

@@ -1,47 +1,122 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs';
 import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
+import { packageFile } from '../base/package/files.js';
 import { asciiText, terminalStyle, wrapText } from '../views/text/index.js';
 import { describeError, type Ended, EXIT } from './base/command-line.js';
-import { box, boxCommand } from './box/box.js';
-import { emulate, emulateCommand } from './box/emulate.js';
-import { flash, flashCommand } from './box/flash.js';
-import { lockstep, lockstepCommand } from './box/lockstep.js';
-import { ports, portsCommand } from './box/ports.js';
-import { watch, watchCommand } from './box/watch.js';
-import { schemaCommand } from './cut/schema.js';
-import { simulateCommand } from './cut/simulate.js';
-import { calibrateCommand } from './electrical/calibrate.js';
-import { dividerCommand } from './electrical/divider.js';
-import { dutyCommand } from './electrical/duty.js';
-import { supplyCommand } from './electrical/supply.js';
-import { exploreCommand } from './prove/explore.js';
-import { fuzzCommand } from './prove/fuzz.js';
-import { mapCommand } from './prove/map.js';
-import { mergeCommand } from './prove/merge.js';
+
+interface CommandRow {
+  readonly name: string;
+  readonly summary: string;
+  /** The command itself. Its code and the packages that it needs are loaded only now. */
+  readonly load: () => Promise<(ended: Ended) => CommandUnknownOpts>;
+}
 
 /** Every command, in the order of the help. */
-const commands = (ended: Ended): CommandUnknownOpts[] => [
-  simulateCommand(ended),
-  fuzzCommand(ended),
-  mergeCommand(ended),
-  mapCommand(ended),
-  exploreCommand(ended),
-  schemaCommand(),
-  supplyCommand(ended),
-  dividerCommand(ended),
-  calibrateCommand(ended),
-  dutyCommand(ended),
-  portsCommand().action(async (options) => ended(await ports(options))),
-  flashCommand().action(async (options) => ended(await flash(options))),
-  boxCommand().action(async (action, values, options) => ended(await box(action, values, options))),
-  watchCommand().action(async (options) => ended(await watch(options))),
-  emulateCommand().action(async (program, options) => ended(await emulate(program, options))),
-  lockstepCommand().action(async (options) => ended(await lockstep(options))),
+const COMMANDS: readonly CommandRow[] = [
+  {
+    name: 'simulate',
+    summary: 'cut a program in the terminal, through the real control module',
+    load: async () => (await import('./cut/simulate.js')).simulateCommand,
+  },
+  {
+    name: 'fuzz',
+    summary: 'try the settings on many random cuts',
+    load: async () => (await import('./prove/fuzz.js')).fuzzCommand,
+  },
+  {
+    name: 'merge',
+    summary: 'join the shards of a campaign',
+    load: async () => (await import('./prove/merge.js')).mergeCommand,
+  },
+  {
+    name: 'map',
+    summary: 'find values of two parameters that leave room on every side',
+    load: async () => (await import('./prove/map.js')).mapCommand,
+  },
+  {
+    name: 'explore',
+    summary: 'try everything that the sequence of the box can do',
+    load: async () => (await import('./prove/explore.js')).exploreCommand,
+  },
+  {
+    name: 'schema',
+    summary: 'print the JSON Schema of a setup, a stored run or a summary',
+    load: async () => (await import('./cut/schema.js')).schemaCommand,
+  },
+  {
+    name: 'supply',
+    summary: 'ask whether a cutting supply is fit for a table',
+    load: async () => (await import('./electrical/supply.js')).supplyCommand,
+  },
+  {
+    name: 'divider',
+    summary: 'size the arc voltage divider, or check the one in a setup',
+    load: async () => (await import('./electrical/divider.js')).dividerCommand,
+  },
+  {
+    name: 'calibrate',
+    summary: 'gain and zero of the box from meter volts and counts',
+    load: async () => (await import('./electrical/calibrate.js')).calibrateCommand,
+  },
+  {
+    name: 'duty',
+    summary: "hold a program against the supply's duty cycle",
+    load: async () => (await import('./electrical/duty.js')).dutyCommand,
+  },
+  {
+    name: 'ports',
+    summary: 'list serial ports and say which of them has a box',
+    load: async () => {
+      const { ports, portsCommand } = await import('./box/ports.js');
+      return (ended) => portsCommand().action(async (options) => ended(await ports(options)));
+    },
+  },
+  {
+    name: 'flash',
+    summary: 'bring an image into the box',
+    load: async () => {
+      const { flash, flashCommand } = await import('./box/flash.js');
+      return (ended) => flashCommand().action(async (options) => ended(await flash(options)));
+    },
+  },
+  {
+    name: 'box',
+    summary: 'show a box, and set its parameters',
+    load: async () => {
+      const { box, boxCommand } = await import('./box/box.js');
+      return (ended) =>
+        boxCommand().action(async (action, values, options) => ended(await box(action, values, options)));
+    },
+  },
+  {
+    name: 'watch',
+    summary: 'watch a box at work, and record what it does',
+    load: async () => {
+      const { watch, watchCommand } = await import('./box/watch.js');
+      return (ended) => watchCommand().action(async (options) => ended(await watch(options)));
+    },
+  },
+  {
+    name: 'emulate',
+    summary: 'an emulated box with a virtual table behind it, to practise with',
+    load: async () => {
+      const { emulate, emulateCommand } = await import('./box/emulate.js');
+      return (ended) => emulateCommand().action(async (program, options) => ended(await emulate(program, options)));
+    },
+  },
+  {
+    name: 'lockstep',
+    summary: 'run the module in the box against the one on the desk, tick for tick',
+    load: async () => {
+      const { lockstep, lockstepCommand } = await import('./box/lockstep.js');
+      return (ended) => lockstepCommand().action(async (options) => ended(await lockstep(options)));
+    },
+  },
 ];
 
 function packageVersion(): string {
-  const text = readFileSync(new URL('../../../package.json', import.meta.url), 'utf8');
+  const text = readFileSync(packageFile('package.json'), 'utf8');
   return (JSON.parse(text) as { version: string }).version;
 }
 
@@ -53,12 +128,17 @@ async function main(args: readonly string[]): Promise<number> {
     .version(packageVersion(), '-V, --version', 'print the version')
     .helpOption('-h, --help', 'print this help')
     .configureOutput({ outputError })
+    .configureHelp({ subcommandTerm: (command) => command.name() })
     .showHelpAfterError('(standoff --help lists what there is)')
     .exitOverride();
   const ended = (by_command: number) => {
     status = by_command;
   };
-  for (const command of commands(ended)) root.addCommand(command);
+  const wanted = args.filter((arg) => !arg.startsWith('-')).find((arg) => arg !== 'help');
+  for (const { name, summary, load } of COMMANDS) {
+    const command = name === wanted ? (await load())(ended) : new Command(name);
+    root.addCommand(command.summary(summary));
+  }
   for (const command of root.commands) {
     command.exitOverride().helpOption('-h, --help', 'print this help').configureOutput({ outputError });
     command.showHelpAfterError(`(standoff ${command.name()} --help lists what there is)`);

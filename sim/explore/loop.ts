@@ -1,10 +1,5 @@
-import {
-  builtFile,
-  type ControlModule,
-  controlModule,
-  type LinkedModule,
-  type WasmController,
-} from '../run/controller/index.js';
+import { packageFile, readModule } from '../base/package/files.js';
+import { type ControlModule, controlModule, type LinkedModule, type WasmController } from '../run/controller/index.js';
 import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
 
@@ -65,7 +60,7 @@ let compiled: WebAssembly.Module | undefined;
 /** The exploration's loop in the memory of a controller: with it key and facts of its ticks. */
 export function loopOf(controller: WasmController): LoopExports {
   const control = controller.linked;
-  compiled ??= new WebAssembly.Module(builtFile('sim/explore.wasm'));
+  compiled ??= readModule(packageFile('dist/sim/explore.wasm'), 'exploring loop').compiled;
   const instance = new WebAssembly.Instance(compiled, { control, env: { memory: control.memory } } as never);
   const loop = instance.exports as unknown as LoopExports;
   loop.find_blocks(control.state(), control.input(), control.output(), control.parameters());
@@ -87,7 +82,7 @@ const { customSections } = WebAssembly.Module as unknown as {
 
 /** The tracked copy of the control module as built; undefined for any other module: of that there is none. */
 export function trackedCopyOf(module: ControlModule): ControlModule | undefined {
-  const copy = controlModule(builtFile('sim/tracked.wasm'));
+  const copy = controlModule(readModule(packageFile('dist/sim/tracked.wasm'), 'tracked copy').bytes);
   const [of] = customSections(copy.compiled, SECTION);
   return of !== undefined && Buffer.from(of).toString('hex') === module.sha256 ? copy : undefined;
 }

@@ -1,6 +1,5 @@
-import { existsSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
+import { packageFile } from '../base/package/files.js';
 import { type ControlModule, loadControlModule } from '../run/controller/index.js';
 import { type CounterexampleStep, counterexampleOf } from './counterexample.js';
 import {
@@ -75,19 +74,14 @@ function brokenOf(module: ControlModule, kind: Kind, exploration: Exploration): 
   });
 }
 
-/** The compiled worker, also when the sources run directly. */
-function workerFile(): string {
-  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
-  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/sim/explore/worker.js', import.meta.url));
-}
-
 /** Explores every kind of box, side by side. @throws when the signal breaks it off */
 export async function exploreAll(
   workers: number,
   module_file?: string,
   signal?: AbortSignal,
 ): Promise<ExploreResult[]> {
-  const pool = new Piscina<ExploreTask, ExploreResult>({ filename: workerFile(), minThreads: 1, maxThreads: workers });
+  const filename = packageFile('dist/sim/explore/worker.js');
+  const pool = new Piscina<ExploreTask, ExploreResult>({ filename, minThreads: 1, maxThreads: workers });
   const task = (kind: Kind) => ({ ...kind, ...(module_file !== undefined && { module_file }) });
   try {
     return await Promise.all(KINDS.map((kind) => pool.run(task(kind), { signal: signal ?? null })));

@@ -25,7 +25,7 @@ const module = loadControlModule();
 const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), LIMITS);
 console.log(`standoff bench: node ${process.version}, module ${module.sha256.slice(0, 12)}`);
 speed(module, plan);
-parsing(LIMITS);
+parsing();
 hour();
 exampleFigures(module, plan, seeds);
 comparison(module, plan, Math.min(seeds, 20));

@@ -1,9 +1,9 @@
 import { spawnSync } from 'node:child_process';
-import { fileURLToPath } from 'node:url';
+import { packageFile } from '../../sim/base/package/files.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { Runner, run } from '../../sim/run/loop/index.js';
-import { MotionPlayer, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { MotionPlayer, type Plan } from '../../sim/world/motion/index.js';
 import { World } from '../../sim/world/plant/index.js';
 import { EVERYTHING } from './conditions.js';
 import { figure, heading, table } from './table.js';
@@ -79,7 +79,7 @@ export function speed(module: ControlModule, plan: Plan): void {
 }
 
 function python(rate: number): void {
-  const script = fileURLToPath(new URL('../../../test/bench/loop.py', import.meta.url));
+  const script = packageFile('test/bench/loop.py');
   const { stdout, status } = spawnSync('python3', [script], { encoding: 'utf8' });
   if (status !== 0) {
     console.log('python3 is missing or its loop failed: no comparison (Debian package python3)');
@@ -92,33 +92,19 @@ function python(rate: number): void {
   console.log('wanted: 60 times');
 }
 
-/** A program of so many lines: lanes to and fro in steps of 1 mm, every third of them a half circle. */
-export function longProgram(lines: number): string {
-  const rows = ['G21 G90 G17 F3000', 'G0 X0 Y0', 'M3'];
-  for (let step = 0; rows.length < lines - 2; step++) {
-    const lane = Math.floor(step / 500);
-    const forth = lane % 2 === 0;
-    const x = forth ? (step % 500) + 1 : 499 - (step % 500);
-    if (step % 500 === 499) rows.push(`G1 Y${(lane + 1) * 2}`);
-    else if (step % 3 === 2) rows.push(`G2 X${x} I${forth ? 0.5 : -0.5} J0`);
-    else rows.push(`G1 X${x}`);
-  }
-  return [...rows, 'M5', 'M30', ''].join('\n');
-}
-
-export function parsing(limits: Plan['limits']): void {
-  heading('A program of 100 000 lines');
-  const text = longProgram(100_000);
-  const parse_s = median(() => parseProgram(text, 'long.nc'));
-  const program = parseProgram(text, 'long.nc');
-  const plan_s = median(() => planProgram(program, limits));
-  console.log(`parsed in ${figure(parse_s)} s, planned in ${figure(plan_s)} s; wanted: 1 s together`);
+/** Of a million lines, as a user meets them: in a process of its own that has compiled nothing yet. */
+export function parsing(): void {
+  heading('A program of a million lines');
+  const script = packageFile('dist/tools/test/bench/million.js');
+  const { stdout } = spawnSync(process.execPath, [script], { encoding: 'utf8' });
+  console.log(stdout.trim());
+  console.log('wanted: 2 s together');
 }
 
 /** Memory of an hour of cutting: run in a process of its own, so that nothing else counts. */
 export function hour(): void {
   heading('An hour of cutting');
-  const script = fileURLToPath(new URL('./hour.js', import.meta.url));
+  const script = packageFile('dist/tools/test/bench/hour.js');
   const { stdout } = spawnSync(process.execPath, [script], { encoding: 'utf8' });
   console.log(stdout.trim());
   console.log('wanted: 200 MB at most');

@@ -37,6 +37,7 @@ describe('the built module', () => {
   it('exports its memory and the functions that module.ts documents, and nothing else', () => {
     const documented = [...module_source.matchAll(/^export function (\w+)/gm)].map(([, name]) => name);
     expect(documented).toEqual([
+      'layout',
       'input',
       'output',
       'parameters',

@@ -2,7 +2,7 @@
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import binaryen from 'binaryen';
+import binaryen from 'assemblyscript/binaryen';
 import { expect, it } from 'vitest';
 import { FAULT_OVERRUN, FAULT_RELAY_CLOSED, FAULT_VOLTAGE_AT_REST, MODE_FAULT } from '../../firmware/wire/codes.gen.js';
 import {

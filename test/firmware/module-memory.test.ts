@@ -1,7 +1,7 @@
 /** What the box's runtime takes for granted of the control module. */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import binaryen from 'binaryen';
+import binaryen from 'assemblyscript/binaryen';
 import { expect, it } from 'vitest';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 

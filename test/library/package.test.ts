@@ -1,5 +1,5 @@
 import type { ChildProcess } from 'node:child_process';
-import { copyFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { loadControlModule, PARAMETER_COUNT } from '../../sim/index.js';
@@ -47,6 +47,7 @@ describe('the packed package, with its production dependencies and nothing else'
       expect.arrayContaining([
         'README.md',
         'LICENSE',
+        'sim/licences.gen.md',
         'package.json',
         'dist/firmware/control.wasm',
         'dist/sim/index.js',
@@ -56,6 +57,27 @@ describe('the packed package, with its production dependencies and nothing else'
       ]),
     );
     expect(installed.files.filter((path) => /(?<!\.d)\.ts$|(^|\/)test\//.test(path))).toEqual([]);
+  });
+
+  it('prints its version and the list of its commands without loading any other package', async () => {
+    const modules = join(installed.folder, 'node_modules');
+    const names = ['piscina', 'rp2040js', 'serialport', 'zod'];
+    for (const name of names) {
+      renameSync(join(modules, name), join(modules, `${name}-away`));
+      // One that is found first, and tells: another may lie further up.
+      mkdirSync(join(modules, name));
+      writeFileSync(join(modules, name, 'index.js'), `throw new Error('${name} was loaded');\n`);
+    }
+    try {
+      expect((await installed.standoff('schema')).status).not.toBe(0);
+      expect(await installed.standoff('--help')).toMatchObject({ status: 0, stderr: '' });
+      expect(await installed.standoff('--version')).toMatchObject({ status: 0, stderr: '' });
+    } finally {
+      for (const name of names) {
+        rmSync(join(modules, name), { recursive: true });
+        renameSync(join(modules, `${name}-away`), join(modules, name));
+      }
+    }
   });
 
   it('runs every command as far as its help', async () => {

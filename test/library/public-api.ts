@@ -1,11 +1,7 @@
-import { fileURLToPath } from 'node:url';
 import ts from 'typescript';
+import { packageFile } from '../../sim/base/package/files.js';
 
-/** From the project's root; this file runs compiled, from dist/test/library, and as it is in a test. */
-const here = fileURLToPath(new URL('.', import.meta.url));
-export const ROOT = here.includes('/dist/test/')
-  ? fileURLToPath(new URL('../../../', import.meta.url))
-  : fileURLToPath(new URL('../../', import.meta.url));
+export const ROOT = packageFile('./');
 export const REPORT = `${ROOT}test/library/public-api.gen.md`;
 const ENTRY = `${ROOT}dist/sim/index.d.ts`;
 

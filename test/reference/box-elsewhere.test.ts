@@ -7,7 +7,7 @@ import { mkdtempSync, readdirSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import binaryen from 'binaryen';
+import binaryen from 'assemblyscript/binaryen';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { moduleCode } from '../../firmware/image/module-code.mjs';
 import { MODE_FAULT, MODE_REST } from '../../firmware/wire/codes.gen.js';

@@ -16,8 +16,7 @@ function elsewhere(name: string): string {
   mkdirSync(folder);
   cpSync(join(ROOT, 'firmware'), join(folder, 'firmware'), { recursive: true });
   cpSync(join(ROOT, 'dist/firmware'), join(folder, 'dist/firmware'), { recursive: true });
-  for (const used of ['dist/sim/base', 'dist/sim/link'])
-    cpSync(join(ROOT, used), join(folder, used), { recursive: true });
+  cpSync(join(ROOT, 'dist/tools'), join(folder, 'dist/tools'), { recursive: true });
   cpSync(join(ROOT, 'package.json'), join(folder, 'package.json'));
   symlinkSync(join(ROOT, 'node_modules'), join(folder, 'node_modules'));
   return folder;

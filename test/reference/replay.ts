@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import binaryen from 'binaryen';
+import binaryen from 'assemblyscript/binaryen';
 import { PARAMETER_COUNT } from '../../firmware/wire/codes.gen.js';
 import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';

@@ -1,6 +1,5 @@
 import { InvalidArgumentError } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { GREATEST_SEED } from '../../run/setup/index.js';
 
 /** What the exit status says. Scripts depend on these; they never change. */
 export const EXIT = {
@@ -86,6 +85,3 @@ export const wholeNumber = (least: number, most: number) => (text: string) => {
   if (/^\d+$/.test(text) && number >= least && number <= most) return number;
   throw new InvalidArgumentError(`Give a whole number from ${least} to ${most}.`);
 };
-
-/** For an option whose value is a seed. */
-export const seedOf = wholeNumber(0, GREATEST_SEED);

@@ -1,7 +1,7 @@
 import { accessSync, constants, existsSync, mkdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { StandoffError, type StandoffErrorCode } from '../../base/index.js';
+import { packageFile } from '../../base/package/files.js';
 import { openOutput } from '../../run/trace/index.js';
 
 /**
@@ -152,18 +152,13 @@ export function writeFiles(
   }
 }
 
-// Beside the compiled host, or beside the sources.
-const PLACES = ['../../../../firmware/image/', '../../../firmware/image/'];
-
 /**
  * A file of firmware/image, as it came with this Standoff.
  * @throws StandoffError image-missing
  */
 export function shippedFile(name: 'standoff.image' | 'loader.bin'): string {
-  const found = PLACES.map((place) => fileURLToPath(new URL(place + name, import.meta.url))).find((path) =>
-    existsSync(path),
-  );
-  if (found !== undefined) return found;
+  const file = packageFile(`firmware/image/${name}`);
+  if (existsSync(file)) return file;
   throw new StandoffError(
     'image-missing',
     `firmware/image/${name} did not come with this Standoff`,

@@ -3,12 +3,14 @@ import {
   assignValues,
   defaultSetup,
   exampleSetup,
+  GREATEST_SEED,
   readScenario,
   readSetup,
   type Scenario,
   type Setup,
 } from '../../run/setup/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM } from '../../world/motion/index.js';
+import { wholeNumber } from './command-line.js';
 import { readText } from './files.js';
 
 /** What the command line names as input. */
@@ -26,6 +28,9 @@ export interface FileJob extends Job {
 }
 
 export const DEFAULT_SEED = 1;
+
+/** For an option whose value is a seed. */
+export const seedOf = wholeNumber(0, GREATEST_SEED);
 
 /**
  * Reads program, setup or stored run. Assignments and a seed on the command line count more than a file.

@@ -166,7 +166,6 @@ type BoxAction = (typeof BOX_ACTIONS)[number];
 
 export const boxCommand = () =>
   new Command('box')
-    .summary('show a box, and set its parameters')
     .description(
       'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
         'Parameters change only with the arm key off, at rest and without voltage at the tap.',

@@ -11,9 +11,9 @@ import { EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
 import { clockText, terminalStyle } from '../../views/text/index.js';
-import { EXIT, interruptible, seedOf } from '../base/command-line.js';
+import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
-import { DEFAULT_SEED, readJob } from '../base/inputs.js';
+import { DEFAULT_SEED, readJob, seedOf } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
 
 /** An arbitrary port; any free one will do. */
@@ -27,7 +27,6 @@ function listenOf(text: string): number {
 
 export const emulateCommand = () =>
   new Command('emulate')
-    .summary('an emulated box with a virtual table behind it, to practise with')
     .description(
       'Runs the shipped loader and image on an emulated board in real time, with a virtual sheet, torch and table ' +
         'behind its pins, and offers its serial line on a TCP port of this computer. Flash it, set it, watch it: every ' +

@@ -18,7 +18,6 @@ import { baudOption, deskModule, portOption } from './port.js';
 
 export const flashCommand = () =>
   new Command('flash')
-    .summary('bring an image into the box')
     .description(
       'Writes an image into the slot of the box that is not in use, verifies it there, and starts it. Until it is ' +
         'verified and marked the box goes on to start the image that it has. Needs the arm key off, the box at rest ' +

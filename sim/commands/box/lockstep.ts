@@ -4,8 +4,8 @@ import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, withBox } from '.
 import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/text/index.js';
-import { EXIT, interruptible, seedOf } from '../base/command-line.js';
-import { DEFAULT_SEED } from '../base/inputs.js';
+import { EXIT, interruptible } from '../base/command-line.js';
+import { DEFAULT_SEED, seedOf } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
 import { baudOption, portOption } from './port.js';
 
@@ -21,7 +21,6 @@ function ticksOf(text: string): number {
 
 export const lockstepCommand = () =>
   new Command('lockstep')
-    .summary('run the module in the box against the one on the desk, tick for tick')
     .description(
       'Gives the module in the box the inputs of a simulated cut and compares every byte that it puts out with the ' +
         'module on the desk. The outputs of the box stay at rest meanwhile. Needs the arm key off and the box at rest; ' +

@@ -6,7 +6,6 @@ import { deskModule, PORT_WORDS } from './port.js';
 
 export const portsCommand = () =>
   new Command('ports')
-    .summary('list serial ports and say which of them has a box')
     .description(
       'Opens every serial port of this computer and asks who is there. Opening a port can restart what is attached ' +
         'to it: not while a machine is at work.',

@@ -172,7 +172,6 @@ function withScene(history: ViewHistory<BoxScene>, scene: BoxScene): ViewHistory
 
 export const watchCommand = () =>
   new Command('watch')
-    .summary('watch a box at work, and record what it does')
     .description(
       'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate, as far as a ' +
         'box knows it; elsewhere plain lines. A lost link is searched for until it is back. Watching changes nothing in ' +

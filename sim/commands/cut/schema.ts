@@ -9,7 +9,6 @@ const NAMES = ['setup', 'scenario', 'summary'] as const;
 /** `standoff schema`: the JSON Schema of a file, so that an editor can help while it is written. */
 export const schemaCommand = () =>
   new Command('schema')
-    .summary('print the JSON Schema of a setup, a stored run or a summary')
     .description('Prints a JSON Schema: every key with its meaning, unit, range and default, for your editor.')
     .addArgument(new Argument('[of]', 'which one').choices(NAMES).default('setup' as const))
     .action((of) => {

@@ -15,10 +15,10 @@ import {
   ViewHistory,
 } from '../../views/terminal/index.js';
 import { asciiText, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
-import { collect, type Ended, EXIT, runStatus, SIGNALS, seedOf } from '../base/command-line.js';
+import { collect, type Ended, EXIT, runStatus, SIGNALS } from '../base/command-line.js';
 import { dutySentences, timeLineLines } from '../base/duty-text.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
-import { DEFAULT_SEED, type FileJob, readJob } from '../base/inputs.js';
+import { DEFAULT_SEED, type FileJob, readJob, seedOf } from '../base/inputs.js';
 import { Page } from '../base/page.js';
 
 /** The run as the closing report and its advice want it. */
@@ -89,7 +89,6 @@ function speedOf(text: string): number {
 
 const command = () =>
   new Command('simulate')
-    .summary('cut a program in the terminal, through the real control module')
     .description(
       'Cuts a program on a simulated table, through the control module that goes into the box, and judges every ' +
         'requirement of the box. Without a program and a setup: the example, hinge plates for a garden gate.',
@@ -142,7 +141,7 @@ async function simulate(program_file: string | undefined, options: SimulateOptio
   const run = new JobRun(job, loadControlModule());
   const history = new ViewHistory(sceneOf(run));
   if (!options.json) run.addSink({ block: (block) => history.add(block) });
-  const trace = openOutputs(job, run.module_sha256, options);
+  const trace = openOutputs(job, run, options);
   if (trace) run.addSink(trace);
   let interrupted = false;
   try {
@@ -195,7 +194,7 @@ function sceneOf({ job: { scenario, plan }, context }: JobRun): SimulatedScene {
  */
 function openOutputs(
   { scenario, files }: FileJob,
-  module_sha256: string,
+  { module_sha256, world_sha256 }: JobRun,
   options: Pick<SimulateOptions, 'trace' | 'store' | 'force'>,
 ) {
   const force = options.force === true;
@@ -204,10 +203,10 @@ function openOutputs(
   checkOutputs([trace, store], files, force);
   writeFiles([{ ...store, text: () => writeScenario(scenario) }], files, force);
   if (trace.path === undefined) return undefined;
-  // Seed, module, program and every parameter of the box: what a reader needs to judge the run.
+  // Seed, modules, program and every parameter of the box: what a reader needs to judge the run.
   const { seed, program, setup } = scenario;
   const parameters = Object.entries(setup.box).map(([name, value]) => [`box.${name}`, value] as const);
-  const head = { seed, module_sha256, program: program.name, ...Object.fromEntries(parameters) };
+  const head = { seed, module_sha256, world_sha256, program: program.name, ...Object.fromEntries(parameters) };
   return openCsvWriter(trace.path, head, force);
 }
 

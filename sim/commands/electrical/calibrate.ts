@@ -23,7 +23,6 @@ How it is done, without any high voltage:
 
 const command = () =>
   new Command('calibrate')
-    .summary('gain and zero of the box from meter volts and counts')
     .description('Turns pairs of meter volts and box counts into gain and zero, with residuals and uncertainty.')
     .option('--pair <volts=counts>', 'a pair, such as 60.02=744.3; may be repeated', collect)
     .option('--file <file>', 'pairs as CSV with the heading meter_V,counts')

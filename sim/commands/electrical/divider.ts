@@ -31,7 +31,6 @@ function rankOf(text: string): number {
 
 const command = () =>
   new Command('divider')
-    .summary('size the arc voltage divider, or check the one in a setup')
     .description(
       'Looks through every combination of series resistors for a divider that keeps every limit, or checks ' +
         'the one in the setup; prints its data sheet, and tries every single fault through the simulated chain and the ' +

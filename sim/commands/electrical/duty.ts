@@ -24,7 +24,6 @@ function within(most: number, whole: boolean) {
 
 const command = () =>
   new Command('duty')
-    .summary("hold a program against the supply's duty cycle")
     .description(
       'Cuts a program in simulation and holds its arc time against the duty cycle of the supply at the current that ' +
         'is set: where to pause, for how long, on a time line.',

@@ -11,7 +11,6 @@ import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 
 const command = () =>
   new Command('supply')
-    .summary('ask whether a cutting supply is fit for a table')
     .description(
       'Judges a supply by its data plate and manual: start, trigger, voltage tap, no-load voltage, air, duty cycle, ' +
         'mains circuit. From the supply in a setup, or by questions; each answer comes with its reason.',

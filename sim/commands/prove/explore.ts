@@ -1,7 +1,5 @@
-import { existsSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { Command } from '@commander-js/extra-typings';
-import { StandoffError } from '../../base/index.js';
 import {
   anythingFound,
   type Broken,
@@ -14,14 +12,13 @@ import {
   neverReached,
   nextModes,
 } from '../../explore/index.js';
-import { loadControlModule, WasmController } from '../../run/controller/index.js';
+import { loadControlModule } from '../../run/controller/index.js';
 import { asciiText, counted, terminalStyle, wrapText } from '../../views/text/index.js';
 import { type Ended, EXIT, interruptible, wholeNumber } from '../base/command-line.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
 
 const command = () =>
   new Command('explore')
-    .summary('try everything that the sequence of the box can do')
     .description(
       'Runs the control module from every state that its sequence can reach, under everything that can happen in a tick: ' +
         'every combination of inputs, timers of any length, the heights of Z that the sequence asks about. Takes some seconds.',
@@ -45,10 +42,8 @@ type ExploreOptions = ReturnType<ReturnType<typeof command>['opts']>;
 /** @returns the exit status @throws StandoffError for bad input, before anything is run */
 async function explore(options: ExploreOptions): Promise<number> {
   const { graph, module } = options;
-  if (module !== undefined && !existsSync(module)) {
-    throw new StandoffError('module-missing', `no control module at ${module}`, 'check the name');
-  }
-  if (module !== undefined) refuseOther(module);
+  // Before any thread is started.
+  if (module !== undefined) loadControlModule(module);
   const graph_file = { option: '--graph', path: graph, endings: ['.mmd'] };
   checkOutputs([graph_file], [module], options.force === true);
   const waiting = options.json !== true && process.stderr.isTTY === true;
@@ -71,15 +66,6 @@ async function explore(options: ExploreOptions): Promise<number> {
     process.stdout.write(style.unicode ? text : asciiText(text));
   }
   return anythingFound(results) ? EXIT.broken : EXIT.kept;
-}
-
-/** Before any thread is started. @throws StandoffError `module-format` */
-function refuseOther(file: string): void {
-  try {
-    new WasmController(loadControlModule(file)).tick();
-  } catch {
-    throw new StandoffError('module-format', `${file} is no control module`, 'name one that npm run build:module made');
-  }
 }
 
 const kindText = ({ supply_contact, target_learned }: ExploreResult): string =>

@@ -120,7 +120,8 @@ function foundText({ tally, runs }: CampaignRecord): string {
   return `Found: ${found}${least}`;
 }
 
-function headline({ tally, runs, part, covered, campaign, module_sha256 }: CampaignRecord, columns: number): string[] {
+function headline(record: CampaignRecord, columns: number): string[] {
+  const { tally, runs, part, covered, campaign, module_sha256, simulator_sha256 } = record;
   const gaps = missingSpans(part, covered);
   const { finished, stopped, limit } = tally.ended;
   return [
@@ -133,7 +134,7 @@ function headline({ tally, runs, part, covered, campaign, module_sha256 }: Campa
       `${finished} programs came to their end, ${stopped} were stopped by box, operator or fault, ${limit} had to be broken off.`,
       columns,
     ),
-    ...wrapText(`control module ${module_sha256.slice(0, 16)}`, columns),
+    ...wrapText(`control module ${module_sha256.slice(0, 16)}, simulator ${simulator_sha256.slice(0, 16)}`, columns),
   ];
 }
 

@@ -22,14 +22,13 @@ import {
   collect,
   type Ended,
   EXIT,
-  seedOf,
   shellWords,
   wholeNumber,
   withoutOptions,
   withSignals,
 } from '../base/command-line.js';
 import { checkEnding, refuseUnwritable } from '../base/files.js';
-import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
+import { DEFAULT_SEED, readCampaignInput, seedOf } from '../base/inputs.js';
 import { prepareCases, readResult, reproduce, storedSentences } from './fuzz-cases.js';
 import { CampaignProgress, printCampaign } from './fuzz-report.js';
 import { searchRequirements } from './fuzz-search.js';
@@ -47,7 +46,6 @@ function shardOf(text: string): { readonly index: number; readonly count: number
 
 const command = () =>
   new Command('fuzz')
-    .summary('try the settings on many random cuts')
     .description(
       'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every requirement ' +
         'of the box in every cut. Without a program: three short cuts. It says what was tried and what was found, within ' +

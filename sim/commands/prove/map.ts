@@ -17,9 +17,9 @@ import {
 import { loadControlModule } from '../../run/controller/index.js';
 import { updateBox, writeSetup } from '../../run/setup/index.js';
 import { clockText, fitText, terminalStyle } from '../../views/text/index.js';
-import { collect, type Ended, EXIT, seedOf, wholeNumber, withoutOptions, withSignals } from '../base/command-line.js';
+import { collect, type Ended, EXIT, wholeNumber, withoutOptions, withSignals } from '../base/command-line.js';
 import { checkOutputs, readText, writeFiles } from '../base/files.js';
-import { DEFAULT_SEED, readCampaignInput } from '../base/inputs.js';
+import { DEFAULT_SEED, readCampaignInput, seedOf } from '../base/inputs.js';
 import { type MapRequest, mapSentences, mapText } from './map-text.js';
 
 const CELL = 40;
@@ -150,7 +150,6 @@ const DEFAULT_CUTS = 30;
 
 const command = () =>
   new Command('map')
-    .summary('find values of two parameters that leave room on every side')
     .description(
       'Cuts the same random sheets for every pair of values of two parameters of the box, and shows where every requirement is ' +
         'kept, how well the standoff is held, and which pair lies farthest from every edge.',

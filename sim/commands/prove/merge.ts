@@ -15,7 +15,6 @@ import { printCampaign } from './fuzz-report.js';
 
 const command = () =>
   new Command('merge')
-    .summary('join the shards of a campaign')
     .description('Joins results of standoff fuzz --shard into the one that a single run would have given.')
     .argument('<files...>', 'results of all shards, as .json')
     .option('--out <file>', 'write the joined result, as .json')

@@ -9,7 +9,7 @@
 import { createHash } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
-import binaryen from 'binaryen';
+import binaryen from 'assemblyscript/binaryen';
 
 const { i32 } = binaryen;
 

@@ -1,6 +1,5 @@
 export type { Controller, ControllerOutput } from './controller.js';
 export {
-  builtFile,
   type ControlModule,
   controlModule,
   type LinkedModule,

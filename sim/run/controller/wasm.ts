@@ -1,6 +1,4 @@
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { Z_STEPS_MOST } from '../../../firmware/ports/rp2040/board-rows.js';
 import { PARAMETER_COUNT } from '../../../firmware/wire/codes.gen.js';
 import {
@@ -11,6 +9,7 @@ import {
   INPUT_REFERENCE,
   INPUT_X_STEPS,
   INPUT_Y_STEPS,
+  LAYOUT,
   OUTPUT_BYTES,
   OUTPUT_DIGITAL,
   OUTPUT_Z_STEPS,
@@ -18,11 +17,13 @@ import {
   REFERENCE_COUNTS,
 } from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
+import { packageFile, REBUILD, readModule } from '../../base/package/files.js';
 import type { Controller, ControllerOutput } from './controller.js';
 
 /** What stands for the module where another one is linked to it. */
 export interface LinkedModule {
   readonly memory: { readonly buffer: ArrayBuffer; grow(pages: number): number };
+  layout(): number;
   input(): number;
   output(): number;
   parameters(): number;
@@ -48,41 +49,36 @@ export interface ControlModule {
   readonly compiled: object;
 }
 
-// Beside the compiled host, or, when the sources run directly, in the build folder.
-const FOLDERS = ['../../../', '../../../dist/'];
-
-/**
- * A file that the build makes.
- * @param name below the build folder
- * @throws StandoffError module-missing
- */
-export function builtFile(name: string): Uint8Array<ArrayBuffer> {
-  const places = FOLDERS.map((folder) => fileURLToPath(new URL(folder + name, import.meta.url)));
-  return fileAt(places);
-}
-
-function fileAt(places: readonly string[]): Uint8Array<ArrayBuffer> {
-  const found = places.find((place) => existsSync(place));
-  if (found === undefined) {
-    throw new StandoffError('module-missing', `no module at ${places.join(' or ')}`, 'build it: npm run build');
-  }
-  return readFileSync(found);
-}
-
 /**
  * Loads the control module as built.
  * @param file another module file, such as one with a planted defect
- * @throws StandoffError module-missing
+ * @throws StandoffError `module-missing`, `module-format`, `module-build`
  */
-export function loadControlModule(file?: string): ControlModule {
-  return controlModule(file === undefined ? builtFile('firmware/control.wasm') : fileAt([file]));
+export function loadControlModule(file = packageFile('dist/firmware/control.wasm')): ControlModule {
+  const { bytes, compiled } = readModule(file, 'control module');
+  const module = controlModule(bytes, compiled);
+  if (layoutOf(module) === LAYOUT) return module;
+  throw new StandoffError('module-build', `${file} is no control module of this build of Standoff`, REBUILD);
 }
 
-export function controlModule(bytes: Uint8Array<ArrayBuffer>): ControlModule {
+/** What the module says that it was built of; undefined for one that does not say it, or wants imports as ours never did. */
+function layoutOf({ compiled }: ControlModule): number | undefined {
+  try {
+    const exports = new WebAssembly.Instance(compiled, {}).exports as Partial<ModuleExports>;
+    return exports.layout?.();
+  } catch {
+    return undefined;
+  }
+}
+
+export function controlModule(
+  bytes: Uint8Array<ArrayBuffer>,
+  compiled: object = new WebAssembly.Module(bytes),
+): ControlModule {
   return {
     bytes,
     sha256: createHash('sha256').update(bytes).digest('hex'),
-    compiled: new WebAssembly.Module(bytes),
+    compiled,
   };
 }
 

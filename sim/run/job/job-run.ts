@@ -1,6 +1,7 @@
 import { TICKS_PER_S } from '../../base/index.js';
 import type { ArcTime } from '../../electrical/index.js';
 import { Judge, type RequirementContext, requirementContext } from '../../judge/index.js';
+import { loadWorldModule } from '../../world/cells/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { type Outcome, Runner } from '../loop/index.js';
 import { type TraceBlock, TraceHash, type TraceSink } from '../trace/index.js';
@@ -17,6 +18,7 @@ export class JobRun {
   /** What the run is judged against. */
   readonly context: RequirementContext;
   readonly module_sha256: string;
+  readonly world_sha256 = loadWorldModule().sha256;
   private readonly runner: Runner;
   private readonly hash = new TraceHash();
   private readonly arc_log: ArcLog;

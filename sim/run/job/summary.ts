@@ -143,6 +143,10 @@ export const summarySchema = z
       .string()
       .regex(/^[0-9a-f]{64}$/)
       .meta({ description: 'SHA-256 of the control module that ran' }),
+    world_sha256: z
+      .string()
+      .regex(/^[0-9a-f]{64}$/)
+      .meta({ description: 'SHA-256 of the world module that it ran in' }),
     trace_hash: z
       .string()
       .regex(/^[0-9a-f]+$/)
@@ -200,6 +204,7 @@ export function summaryOf(run: JobRun, advice: Summary['advice'] = []): Summary 
     advice,
     warnings: [...job.warnings],
     module_sha256: run.module_sha256,
+    world_sha256: run.world_sha256,
     trace_hash: run.trace_hash,
   };
 }

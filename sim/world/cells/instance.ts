@@ -1,7 +1,6 @@
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { StandoffError } from '../../base/index.js';
+import { packageFile, REBUILD, readModule } from '../../base/package/files.js';
 import { layoutNumber } from './generator.js';
 import { type GrowingMemory, WorldMemory } from './memory.js';
 
@@ -33,27 +32,17 @@ export interface WorldModule {
   readonly sha256: string;
 }
 
-// Beside the compiled host, or, when the sources run directly, in the build folder.
-const PLACES = ['../../world.wasm', '../../../dist/sim/world.wasm'];
 const LAYOUT = layoutNumber();
 let loaded: WorldModule | undefined;
 
 /**
  * The world module as built, read once.
- * @throws StandoffError module-missing
+ * @throws StandoffError `module-missing`, `module-format`
  */
 export function loadWorldModule(): WorldModule {
   if (loaded !== undefined) return loaded;
-  const places = PLACES.map((place) => fileURLToPath(new URL(place, import.meta.url)));
-  const found = places.find((place) => existsSync(place));
-  if (found === undefined) {
-    throw new StandoffError('module-missing', `no world module at ${places.join(' or ')}`, 'build it: npm run build');
-  }
-  const bytes = readFileSync(found);
-  loaded = {
-    compiled: new WebAssembly.Module(bytes),
-    sha256: createHash('sha256').update(bytes).digest('hex'),
-  };
+  const { bytes, compiled } = readModule(packageFile('dist/sim/world.wasm'), 'world module');
+  loaded = { compiled, sha256: createHash('sha256').update(bytes).digest('hex') };
   return loaded;
 }
 
@@ -68,15 +57,14 @@ export class WorldInstance extends WorldMemory {
   /**
    * @param linked the controller; without it only `advance_plant` and `advance_table` may be called
    * @param world another module than the built one, such as one with a planted defect
-   * @throws StandoffError module-missing, module-other-build
+   * @throws StandoffError `module-missing`, `module-format`, `module-build`
    */
   constructor(linked: Linked = standAlone(), world: WorldModule = loadWorldModule()) {
     const imports = { env: { memory: linked.memory }, control: { tick: linked.tick } };
     const { exports } = new WebAssembly.Instance(world.compiled, imports);
     const module = exports as unknown as WorldExports;
     if (module.layout() !== LAYOUT) {
-      const what = 'the world module is of another build than the program that loads it';
-      throw new StandoffError('module-other-build', what, 'build both again: npm run build');
+      throw new StandoffError('module-build', 'the world module is not of this build of Standoff', REBUILD);
     }
     super(linked, module.fixed_end());
     this.module = module;

@@ -1,4 +1,4 @@
-import type { CellPart, CellRow } from './cell.js';
+import type { CellPart } from './cell.js';
 import { type ARRAYS, CELLS_AT, PARTS, PLACES } from './places.js';
 
 type Part = (typeof PARTS)[number];
@@ -127,6 +127,3 @@ export class WorldMemory {
 
 /** A tile of the kerf map: 32 by 32 cells, a bit each. */
 export const TILE_BYTES = 128;
-
-/** The rows of a part, for pages and tests. */
-export const cellRows = (): readonly CellRow[] => PARTS.flatMap((part): readonly CellRow[] => part.cells);

@@ -19,15 +19,15 @@ import { LineWords, letterIndex, letterMask, refuseBinary, Source, truncated } f
  * @throws StandoffError `program-…` with file, line, column and the offending text.
  */
 export function parseProgram(text: string, file: string): Program {
-  refuseBinary(text, file);
-  return new ProgramReader(text.startsWith('\ufeff') ? text.slice(1) : text, file).read();
+  const lines = refuseBinary(text, file);
+  return new ProgramReader(text.startsWith('\ufeff') ? text.slice(1) : text, file, lines).read();
 }
 
 class ProgramReader {
   private readonly source: Source;
   private readonly words = new LineWords();
   private readonly codes = new LineCodes();
-  private readonly blocks = new ProgramBuilder();
+  private readonly blocks: ProgramBuilder;
 
   private motion_code = NO_CODE;
   private incremental = false;
@@ -45,8 +45,9 @@ class ProgramReader {
   private readonly block_delete_lines = new Tally();
   private readonly lines_after_end = new Tally();
 
-  constructor(text: string, file: string) {
+  constructor(text: string, file: string, lines: number) {
     this.source = new Source(text, file);
+    this.blocks = new ProgramBuilder(lines);
   }
 
   read(): Program {

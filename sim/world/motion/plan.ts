@@ -42,7 +42,10 @@ function survey(steps: PlanColumns): Survey {
   const bounds = new GrowingBounds();
   const cut_bounds = new GrowingBounds();
   const contours: { first_line: number; length_mm: number }[] = [];
-  const corners: { index: number; turn_degrees: number; contour: number }[] = [];
+  // Columns of numbers, not objects: a long program has as many corners as lines.
+  const corner_at: number[] = [];
+  const turns_degrees: number[] = [];
+  const corner_contour: number[] = [];
   let cut_length_mm = 0;
   let before = -1;
   for (let index = 0; index < steps.count; index++) {
@@ -58,7 +61,11 @@ function survey(steps: PlanColumns): Survey {
     cut_length_mm += steps.length_mm[index];
     contours[contours.length - 1].length_mm += steps.length_mm[index];
     const turn_degrees = before < 0 ? 0 : turnBetween(steps, before, index);
-    if (turn_degrees > CORNER_DEGREES) corners.push({ index, turn_degrees, contour: contours.length - 1 });
+    if (turn_degrees > CORNER_DEGREES) {
+      corner_at.push(index);
+      turns_degrees.push(turn_degrees);
+      corner_contour.push(contours.length - 1);
+    }
     before = index;
   }
   return {
@@ -67,13 +74,19 @@ function survey(steps: PlanColumns): Survey {
     contours,
     cut_length_mm,
     corners: {
-      path_mm: Float64Array.from(corners, ({ index }) => steps.start_path_mm[index]),
-      x_mm: Float64Array.from(corners, ({ index }) => steps.start_x_mm[index]),
-      y_mm: Float64Array.from(corners, ({ index }) => steps.start_y_mm[index]),
-      turn_degrees: Float64Array.from(corners, ({ turn_degrees }) => turn_degrees),
-      contour: Int32Array.from(corners, ({ contour }) => contour),
+      path_mm: picked(steps.start_path_mm, corner_at),
+      x_mm: picked(steps.start_x_mm, corner_at),
+      y_mm: picked(steps.start_y_mm, corner_at),
+      turn_degrees: new Float64Array(turns_degrees),
+      contour: new Int32Array(corner_contour),
     },
   };
+}
+
+function picked(column: Float64Array, at: readonly number[]): Float64Array {
+  const values = new Float64Array(at.length);
+  for (let k = 0; k < at.length; k++) values[k] = column[at[k]];
+  return values;
 }
 
 /** In degrees, 0…180. */
@@ -105,6 +118,8 @@ class GrowingBounds {
 
   /** The points of an arc that lie farthest along an axis, where the arc passes them. */
   private addArc(steps: PlanColumns, index: number): void {
+    const greatest_mm = steps.radius_mm[index] + Math.max(0, steps.radius_change_mm[index]);
+    if (this.holdsCircle(steps.centre_x_mm[index], steps.centre_y_mm[index], greatest_mm)) return;
     const sweep_rad = steps.sweep_rad[index];
     const turn = sweep_rad < 0 ? -1 : 1;
     // The radius stands a quarter turn behind the direction of travel.
@@ -122,11 +137,20 @@ class GrowingBounds {
     }
   }
 
+  private holdsCircle(x_mm: number, y_mm: number, radius_mm: number): boolean {
+    return (
+      x_mm - radius_mm >= this.min_x_mm &&
+      x_mm + radius_mm <= this.max_x_mm &&
+      y_mm - radius_mm >= this.min_y_mm &&
+      y_mm + radius_mm <= this.max_y_mm
+    );
+  }
+
   private add(x_mm: number, y_mm: number): void {
-    this.min_x_mm = Math.min(this.min_x_mm, x_mm);
-    this.min_y_mm = Math.min(this.min_y_mm, y_mm);
-    this.max_x_mm = Math.max(this.max_x_mm, x_mm);
-    this.max_y_mm = Math.max(this.max_y_mm, y_mm);
+    if (x_mm < this.min_x_mm) this.min_x_mm = x_mm;
+    if (y_mm < this.min_y_mm) this.min_y_mm = y_mm;
+    if (x_mm > this.max_x_mm) this.max_x_mm = x_mm;
+    if (y_mm > this.max_y_mm) this.max_y_mm = y_mm;
   }
 }
 

@@ -72,17 +72,29 @@ export function noteTexts(program: Program): string[] {
   return texts;
 }
 
-/** Columns that grow by doubling, so that a program of any length costs a few allocations. */
+/** Columns that grow by doubling, so that a program with any number of blocks costs a few allocations. */
 export class ProgramBuilder {
   count = 0;
-  private kind = new Uint8Array(FIRST_SIZE);
-  private line = new Uint32Array(FIRST_SIZE);
-  private x_mm = new Float64Array(FIRST_SIZE);
-  private y_mm = new Float64Array(FIRST_SIZE);
-  private centre_x_mm = new Float64Array(FIRST_SIZE);
-  private centre_y_mm = new Float64Array(FIRST_SIZE);
-  private feed_mm_s = new Float64Array(FIRST_SIZE);
-  private dwell_s = new Float64Array(FIRST_SIZE);
+  private kind: Uint8Array;
+  private line: Uint32Array;
+  private x_mm: Float64Array;
+  private y_mm: Float64Array;
+  private centre_x_mm: Float64Array;
+  private centre_y_mm: Float64Array;
+  private feed_mm_s: Float64Array;
+  private dwell_s: Float64Array;
+
+  /** @param size blocks to begin with, such as one a line */
+  constructor(size: number) {
+    this.kind = new Uint8Array(size);
+    this.line = new Uint32Array(size);
+    this.x_mm = new Float64Array(size);
+    this.y_mm = new Float64Array(size);
+    this.centre_x_mm = new Float64Array(size);
+    this.centre_y_mm = new Float64Array(size);
+    this.feed_mm_s = new Float64Array(size);
+    this.dwell_s = new Float64Array(size);
+  }
 
   /** Appends a block; `feed_mm_s` and `dwell_s` are 0 where they mean nothing. */
   add(kind: BlockKind, line: number, x_mm: number, y_mm: number, feed_mm_s: number, dwell_s: number): void {
@@ -119,8 +131,6 @@ export class ProgramBuilder {
     this.dwell_s = grown(this.dwell_s, new Float64Array(size));
   }
 }
-
-const FIRST_SIZE = 256;
 
 function grown<A extends Uint8Array | Uint32Array | Float64Array>(column: A, larger: A): A {
   larger.set(column);

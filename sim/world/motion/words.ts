@@ -50,9 +50,10 @@ export class Source {
 /**
  * Refuses what is not text: control bytes other than tab and line ends, or the character that a decoder puts
  * in place of bytes that are not UTF-8.
+ * @returns the number of lines
  * @throws StandoffError program-binary
  */
-export function refuseBinary(text: string, file: string): void {
+export function refuseBinary(text: string, file: string): number {
   let line = 1;
   let line_start = 0;
   for (let index = 0; index < text.length; index++) {
@@ -72,6 +73,7 @@ export function refuseBinary(text: string, file: string): void {
       'give the plain text of an RS-274 program, not a drawing, an archive or a damaged copy',
     );
   }
+  return line;
 }
 
 const TAB = 9;
