@@ -11,6 +11,7 @@ import { electrical } from './electrical.js';
 import { comparison, exampleFigures } from './figures.js';
 import { fuzzing } from './fuzzing.js';
 import { LIMITS } from './limits.js';
+import { yardstick } from './native.js';
 import { hour, parsing, speed } from './speed.js';
 import { heading } from './table.js';
 
@@ -25,6 +26,7 @@ const module = loadControlModule();
 const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), LIMITS);
 console.log(`standoff bench: node ${process.version}, module ${module.sha256.slice(0, 12)}`);
 speed(module, plan);
+yardstick(module, plan);
 parsing();
 hour();
 exampleFigures(module, plan, seeds);

@@ -54,7 +54,7 @@ function parts(module: ControlModule, plan: Plan, ticks: number): string[][] {
   return row.map(([name, work]) => [name, ns(median(work)), '']);
 }
 
-/** Simulated seconds a second, where they go, and the same kind of loop in plain Python. */
+/** Simulated seconds a second, and where they go. */
 export function speed(module: ControlModule, plan: Plan): void {
   heading('Speed on one core, every part of the world on');
   const options = () => ({ box, machine, world, plan, seed: 1, controller: new WasmController(module) });
@@ -75,21 +75,6 @@ export function speed(module: ControlModule, plan: Plan): void {
     ]),
   );
   console.log('wanted: 3500 simulated s/s');
-  python(ticks / 1000 / bare_s);
-}
-
-function python(rate: number): void {
-  const script = packageFile('test/bench/loop.py');
-  const { stdout, status } = spawnSync('python3', [script], { encoding: 'utf8' });
-  if (status !== 0) {
-    console.log('python3 is missing or its loop failed: no comparison (Debian package python3)');
-    return;
-  }
-  const other = (JSON.parse(stdout) as { simulated_s_per_s: number }).simulated_s_per_s;
-  console.log(
-    `plain Python, the same kind of loop: ${figure(other, 1)} simulated s/s; ratio ${figure(rate / other, 0)}`,
-  );
-  console.log('wanted: 60 times');
 }
 
 /** Of a million lines, as a user meets them: in a process of its own that has compiled nothing yet. */

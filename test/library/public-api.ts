@@ -66,11 +66,19 @@ export function publicApiReport(): string {
     const at = one.name.lastIndexOf('.');
     const area = at < 0 ? 'standoff' : one.name.slice(0, at);
     if (!areas.has(area)) areas.set(area, []);
-    areas.get(area)!.push(...declared(checker, one));
+    areas.get(area)!.push(...declared(checker, one).map(inOrder));
   }
   const sections = [...areas].map(([area, lines]) => `## ${area}\n\n\`\`\`ts\n${lines.join('\n')}\n\`\`\`\n`);
   return [HEAD, ...sections].join('\n');
 }
+
+/** The members of an inferred enum come in the order in which the compiler met them, which depends on other files. */
+const inOrder = (text: string): string =>
+  text.replace(
+    /(ZodEnum<\{\n)([^}]*\n)(\s*\}>)/g,
+    (_, head: string, members: string, tail: string) =>
+      head + members.trimEnd().split('\n').sort().join('\n') + '\n' + tail,
+  );
 
 const printer = ts.createPrinter({ removeComments: true });
 
