@@ -77,7 +77,7 @@ const inOrder = (text: string): string =>
   text.replace(
     /(ZodEnum<\{\n)([^}]*\n)(\s*\}>)/g,
     (_, head: string, members: string, tail: string) =>
-      head + members.trimEnd().split('\n').sort().join('\n') + '\n' + tail,
+      `${head}${members.trimEnd().split('\n').sort().join('\n')}\n${tail}`,
   );
 
 const printer = ts.createPrinter({ removeComments: true });

@@ -40,10 +40,29 @@ let loaded: WorldModule | undefined;
  * @throws StandoffError `module-missing`, `module-format`
  */
 export function loadWorldModule(): WorldModule {
-  if (loaded !== undefined) return loaded;
-  const { bytes, compiled } = readModule(packageFile('dist/sim/world.wasm'), 'world module');
-  loaded = { compiled, sha256: createHash('sha256').update(bytes).digest('hex') };
+  loaded ??= worldModuleIn(packageFile('dist/sim/world.wasm'));
   return loaded;
+}
+
+/**
+ * A world module in a file.
+ * @throws StandoffError `module-missing`, `module-format`
+ */
+export function worldModuleIn(file: string): WorldModule {
+  const { bytes, compiled } = readModule(file, 'world module');
+  return { compiled, sha256: createHash('sha256').update(bytes).digest('hex') };
+}
+
+/** Its exports, in a memory. @throws StandoffError `module-build` for a module that is another one, or of another build */
+function exportsOf(world: WorldModule, { memory, tick }: Linked): WorldExports {
+  let exports: Partial<WorldExports>;
+  try {
+    exports = new WebAssembly.Instance(world.compiled, { env: { memory }, control: { tick } }).exports;
+  } catch {
+    exports = {};
+  }
+  if (exports.fixed_end !== undefined && exports.layout?.() === LAYOUT) return exports as WorldExports;
+  throw new StandoffError('module-build', 'the world module is not of this build of Standoff', REBUILD);
 }
 
 /** The world module at work in a memory, with or without a controller behind its ticks. */
@@ -60,12 +79,7 @@ export class WorldInstance extends WorldMemory {
    * @throws StandoffError `module-missing`, `module-format`, `module-build`
    */
   constructor(linked: Linked = standAlone(), world: WorldModule = loadWorldModule()) {
-    const imports = { env: { memory: linked.memory }, control: { tick: linked.tick } };
-    const { exports } = new WebAssembly.Instance(world.compiled, imports);
-    const module = exports as unknown as WorldExports;
-    if (module.layout() !== LAYOUT) {
-      throw new StandoffError('module-build', 'the world module is not of this build of Standoff', REBUILD);
-    }
+    const module = exportsOf(world, linked);
     super(linked, module.fixed_end());
     this.module = module;
     this.input_at = linked.input_at;
