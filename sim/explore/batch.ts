@@ -1,10 +1,11 @@
+// All choices of a key in one call, through the loop in WebAssembly; apart from ticks.ts, which also runs a tick the plain way.
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
 import type { ChoiceTable } from './choices.js';
 import { fieldOf, KEY_PARTS, restore } from './key.js';
 import { DIRECTIONS_MOST, FAULT_COMPARED, FIELD_MARKS, FIELDS, loopOf, type Marks, marksOf } from './loop.js';
 import { type Packed, pack } from './pack.js';
-import { FEEDS, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
+import { sequenceWord, type Templates, VOLTAGES } from './world.js';
 
 /** One tick: its choice, the key after it, its facts. */
 export type OnSighting = (choice: number, after: number, facts: number) => void;
@@ -40,14 +41,10 @@ export class Batch {
     this.marks = marksOf(controller);
     const { loop } = this;
     this.page = new Int32Array(controller.linked.memory.buffer);
-    loop.set_running_steps(RUNNING_STEPS);
-    const all = loop.templates_at(FEEDS.length);
-    this.put(
-      loop.counts_at(),
-      VOLTAGES.map(({ counts }) => counts),
-    );
+    const counts = VOLTAGES.map((voltage) => voltage.counts);
+    this.put(loop.COUNTS.value, counts);
     templates.flat().forEach((template, at) => {
-      this.put(all + at * template.byteLength, template);
+      this.put(loop.TEMPLATES.value + at * template.byteLength, template);
     });
     if (this.marks !== undefined) {
       loop.find_marks(this.marks.marks(), this.marks.line_marks(), this.marks.met());
@@ -99,7 +96,7 @@ export class Batch {
   /** Choices that were drawn. @param digits of each of them the options: a byte for each direction */
   runDrawn(key: number, table: ChoiceTable, digits: Uint8Array, onSighting: OnSighting): void {
     this.begin(key, table);
-    new Uint8Array(this.page.buffer).set(digits, this.loop.drawn_at());
+    new Uint8Array(this.page.buffer).set(digits, this.loop.DRAWN.value);
     this.loop.walk_drawn(digits.length / table.directions.length);
     tell(this.sightings(), key, onSighting);
   }
@@ -110,20 +107,20 @@ export class Batch {
 
   private begin(key: number, table: ChoiceTable): void {
     const { loop, page } = this;
-    restore(key, page.subarray(loop.image_at() / 4), SEQUENCE_WORDS);
+    restore(key, page.subarray(loop.IMAGE.value / 4), SEQUENCE_WORDS);
     if (table === this.standing) return;
     this.standing = table;
     const packed = this.packed.get(table) ?? pack(table, this.templates);
     this.packed.set(table, packed);
-    this.put(loop.table_at(), packed.table);
-    this.put(loop.directions_at(), packed.directions);
-    this.put(loop.options_at(), packed.options);
-    this.put(loop.words_at(), packed.words);
-    this.put(loop.usual_at(), packed.usual);
+    this.put(loop.TABLE.value, packed.table);
+    this.put(loop.DIRECTIONS.value, packed.directions);
+    this.put(loop.OPTIONS.value, packed.options);
+    this.put(loop.WORDS.value, packed.words);
+    this.put(loop.USUAL.value, packed.usual);
     if (this.marks === undefined) return;
     if (table.directions.length > DIRECTIONS_MOST)
       throw new Error(`${table.directions.length} directions are too many`);
-    this.put(loop.mark_image_at(), packed.state_marks);
+    this.put(loop.MARK_IMAGE.value, packed.state_marks);
     const { linked } = this.controller;
     this.put(this.marks.marks() + linked.input(), packed.input_marks);
     this.put(this.marks.line_marks(), packed.line_marks);
@@ -132,7 +129,7 @@ export class Batch {
   /** What the loop has found, in the order of the choices. */
   private sightings(): Int32Array {
     const { loop, page } = this;
-    const first = loop.sightings_at() / 4;
+    const first = loop.SIGHTINGS.value / 4;
     const count = loop.sightings();
     // A choice is below 2^31, a place below 2^16: together they are one whole number.
     const order = new Float64Array(count);

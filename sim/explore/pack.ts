@@ -1,3 +1,4 @@
+// A table of choices as words for the loop in WebAssembly; apart from batch.ts, which knows no layout of these.
 import {
   INPUT_BYTES,
   INPUT_DIGITAL,

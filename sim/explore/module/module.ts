@@ -1,31 +1,26 @@
 // The exploration's loop, in the memory of the control module that it explores, or of the tracked copy of that: the host need
 // not be asked between two ticks.
 
-import { forgetStanding } from './choice';
-import { after, together, unsaid } from './facts';
+import { forgetStanding, setFeeds } from './choice';
+import { after, setKeyRows, together, unsaid } from './facts';
 import { forgetSightings } from './found';
 import { findBlocks } from './memory';
 import { skipAll } from './skip';
 import { walkAll, walkDrawn } from './walk';
 
-export {
-  counts_at,
-  directions_at,
-  image_at,
-  options_at,
-  set_running_steps,
-  table_at,
-  templates_at,
-  usual_at,
-  words_at,
-} from './choice';
-export { before, key, key_rows_at } from './facts';
-export { sightings, sightings_at } from './found';
-export { find_marks, looked_at, mark_image_at } from './skip';
-export { drawn_at } from './walk';
+export { COUNTS, DIRECTIONS, IMAGE, OPTIONS, TABLE, TEMPLATES, USUAL, WORDS } from './choice';
+export { before, KEY_ROWS, key } from './facts';
+export { SIGHTINGS, sightings } from './found';
+export { find_marks, looked_at, MARK_IMAGE } from './skip';
+export { DRAWN } from './walk';
 
 export function find_blocks(state: usize, input: usize, output: usize, parameters: usize): void {
   findBlocks(state, input, output, parameters);
+}
+
+export function set_up(key_rows: i32, feeds: i32, running_steps: i32): void {
+  setKeyRows(key_rows);
+  setFeeds(feeds, running_steps);
 }
 
 /** All facts of a tick that was run. @param said what `before` has said before it */

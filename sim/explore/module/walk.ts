@@ -47,10 +47,7 @@ function choicesOf(from: i32, to: i32): i32 {
 }
 
 /** Choices that were drawn: a byte for each direction. */
-const DRAWN = memory.data(65_536, 16);
-export function drawn_at(): usize {
-  return DRAWN;
-}
+export const DRAWN = memory.data(65_536, 16);
 
 /** @param count of the choices drawn; each goes by its place among them */
 export function walkDrawn(count: i32): void {
