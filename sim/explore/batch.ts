@@ -1,11 +1,17 @@
-// All choices of a key in one call, through the loop in WebAssembly; apart from ticks.ts, which also runs a tick the plain way.
+import {
+  INPUT_BYTES,
+  INPUT_DIGITAL,
+  INPUT_READINGS,
+  INPUT_X_STEPS,
+  READINGS_PER_TICK,
+} from '../../firmware/wire/layout.gen.js';
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
-import type { ChoiceTable } from './choices.js';
+import { type ChoiceTable, effectOf } from './choices.js';
+import type { Option } from './directions.js';
 import { fieldOf, KEY_PARTS, restore } from './key.js';
 import { DIRECTIONS_MOST, FAULT_COMPARED, FIELD_MARKS, FIELDS, loopOf, type Marks, marksOf } from './loop.js';
-import { type Packed, pack } from './pack.js';
-import { sequenceWord, type Templates, VOLTAGES } from './world.js';
+import { FEEDS, NOTHING, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
 /** One tick: its choice, the key after it, its facts. */
 export type OnSighting = (choice: number, after: number, facts: number) => void;
@@ -21,6 +27,8 @@ interface Seen {
   readonly sightings: Int32Array;
 }
 const SIGHTING = 4;
+
+type Packed = ReturnType<typeof pack>;
 
 /** Runs all choices of a state in a loop that is WebAssembly itself, in the memory of a controller. */
 export class Batch {
@@ -112,17 +120,12 @@ export class Batch {
     this.standing = table;
     const packed = this.packed.get(table) ?? pack(table, this.templates);
     this.packed.set(table, packed);
-    this.put(loop.TABLE.value, packed.table);
-    this.put(loop.DIRECTIONS.value, packed.directions);
-    this.put(loop.OPTIONS.value, packed.options);
-    this.put(loop.WORDS.value, packed.words);
-    this.put(loop.USUAL.value, packed.usual);
+    for (const [place, words] of Object.entries(packed.loop))
+      this.put(loop[place as keyof Packed['loop']].value, words);
     if (this.marks === undefined) return;
     if (table.directions.length > DIRECTIONS_MOST)
       throw new Error(`${table.directions.length} directions are too many`);
-    this.put(loop.MARK_IMAGE.value, packed.state_marks);
-    const { linked } = this.controller;
-    this.put(this.marks.marks() + linked.input(), packed.input_marks);
+    this.put(this.marks.marks() + this.controller.linked.input(), packed.input_marks);
     this.put(this.marks.line_marks(), packed.line_marks);
   }
 
@@ -148,4 +151,64 @@ function tell(sightings: Int32Array, key: number, onSighting: OnSighting): void 
   for (let at = 0; at < sightings.length; at += SIGHTING) {
     onSighting(sightings[at], (sightings[at + 1] | (key & sightings[at + 3])) >>> 0, sightings[at + 2]);
   }
+}
+
+// Layout of module/choice.ts, in words.
+const OPTION = 16;
+const OPTION_SETS_MOST = 6;
+/** Columns of a row, bytes. */
+const ROW = { voltage: 4, feed: 8, values: 16 } as const;
+
+/** A table as the loop wants it: what stands at which of its places, and the marks of inputs, block and bit by bit. */
+export function pack(table: ChoiceTable, templates: Templates) {
+  const { directions, firsts, on, off, words } = table;
+  const places = directions.map((_, at) => directions.slice(0, at).reduce((place, { length }) => place * length, 1));
+  const numbers = directions.map((_, at) => directions.slice(0, at).flat().length);
+  const { state_marks, ...input } = marksOfTable(table, templates);
+  const loop = {
+    TABLE: Int32Array.of(directions.length, firsts, words.length, on, off),
+    DIRECTIONS: Int32Array.from(directions.flatMap(({ length }, at) => [length, numbers[at], places[at]])),
+    OPTIONS: Int32Array.from(directions.flat().flatMap((option) => packOption(option, words))),
+    WORDS: Int32Array.from(words, (word) => 4 * word),
+    USUAL: Int32Array.from([0, NOTHING, 0, 0, ...words.map(() => 0)]),
+    MARK_IMAGE: state_marks,
+  };
+  return { loop, ...input };
+}
+
+function packOption(option: Option, words: readonly number[]): number[] {
+  const sets = [...effectOf(option)].map(([word, value]) => [ROW.values + 4 * words.indexOf(word), value]);
+  if (option.voltage !== undefined) sets.push([ROW.voltage, option.voltage]);
+  if (option.feed !== undefined) sets.push([ROW.feed, option.feed]);
+  if (sets.length > OPTION_SETS_MOST) throw new Error(`an option sets too much: ${option.say}`);
+  const list = [option.digital_inputs ?? 0, option.faulting ? 1 : 0, sets.length, 0, ...sets.flat()];
+  return [...list, ...new Array<number>(OPTION - list.length).fill(0)];
+}
+
+/** Which directions each word and each input comes from: a bit for each. */
+function marksOfTable({ directions, words }: ChoiceTable, templates: Templates) {
+  const markOf = (sets: (option: Option) => boolean): number =>
+    directions.reduce((mark, direction, at) => (direction.some(sets) ? mark | (1 << at) : mark), 0);
+  const voltage = markOf((option) => option.voltage !== undefined);
+  const feed = markOf((option) => option.feed !== undefined);
+  const state_marks = new Int32Array(SEQUENCE_WORDS + templates[0][0].length);
+  // What stands behind the sequence comes from voltage and feed, as far as it differs with them.
+  templates[0][0].forEach((_, word) => {
+    const by_voltage = FEEDS.some((__, at) => templates.some((row) => row[at][word] !== templates[0][at][word]));
+    const by_feed = templates.some((row) => row.some((template) => template[word] !== row[0][word]));
+    state_marks[SEQUENCE_WORDS + word] = (by_voltage ? voltage : 0) | (by_feed ? feed : 0);
+  });
+  state_marks[sequenceWord('last_reading')] = voltage;
+  KEY_PARTS.forEach(({ word }, at) => {
+    state_marks[word] = FIELD_MARKS[at];
+  });
+  for (const word of words) state_marks[word] = markOf((option) => effectOf(option).has(word));
+  const line_marks = Int32Array.from({ length: 32 }, (_, bit) =>
+    markOf(({ digital_inputs = 0 }) => ((digital_inputs >>> bit) & 1) !== 0),
+  );
+  const input_marks = new Int32Array(INPUT_BYTES / 4);
+  input_marks.fill(voltage, INPUT_READINGS / 4, INPUT_READINGS / 4 + READINGS_PER_TICK / 2);
+  input_marks[INPUT_DIGITAL / 4] = line_marks.reduce((all, mark) => all | mark, 0);
+  input_marks[INPUT_X_STEPS / 4] = feed;
+  return { state_marks, input_marks, line_marks };
 }

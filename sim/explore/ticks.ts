@@ -90,12 +90,6 @@ export class TickRunner {
     return (this.tracked ?? this.batch).runAll(key, table, onSighting);
   }
 
-  /** Some choices, each by a tick of its own. @param digits see `Batch.runDrawn` */
-  stepDrawn(key: number, table: ChoiceTable, digits: Uint8Array, onSighting: OnSighting): void {
-    this.standing = undefined;
-    this.batch.runDrawn(key, table, digits, onSighting);
-  }
-
   /** One tick from a key under one choice, the plain way: the reference for the quick one. @returns the key after it */
   step(key: number, table: ChoiceTable, choice: number): number {
     const { controller, words, loop } = this;
