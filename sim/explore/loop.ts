@@ -21,25 +21,17 @@ export const FIELDS = FIELD_MARKS.reduce((all, mark) => all | mark, FAULT_COMPAR
 /** Directions that there are bits for. */
 export const DIRECTIONS_MOST = Math.log2(FAULT_COMPARED);
 
-/** An address in bytes. */
-interface Place {
-  readonly value: number;
-}
+/** Where in its memory the loop wants what, addresses in bytes; see module/choice.ts, facts.ts, skip.ts, found.ts. */
+type Places = Readonly<
+  Record<
+    | ('TABLE' | 'DIRECTIONS' | 'OPTIONS' | 'WORDS' | 'USUAL' | 'IMAGE' | 'TEMPLATES' | 'COUNTS' | 'DRAWN')
+    | ('KEY_ROWS' | 'MARK_IMAGE' | 'SIGHTINGS'),
+    { readonly value: number }
+  >
+>;
 
-/** What the loop exports; see module/module.ts. */
-interface LoopExports {
-  readonly KEY_ROWS: Place;
-  readonly TABLE: Place;
-  readonly DIRECTIONS: Place;
-  readonly OPTIONS: Place;
-  readonly WORDS: Place;
-  readonly USUAL: Place;
-  readonly IMAGE: Place;
-  readonly TEMPLATES: Place;
-  readonly COUNTS: Place;
-  readonly DRAWN: Place;
-  readonly MARK_IMAGE: Place;
-  readonly SIGHTINGS: Place;
+/** What the loop exports beside that; see module/module.ts. */
+interface LoopExports extends Places {
   find_blocks(state: number, input: number, output: number, parameters: number): void;
   find_marks(of_memory: number, of_lines: number, of_conditions: number): void;
   set_up(key_rows: number, feeds: number, running_steps: number): void;
