@@ -21,7 +21,9 @@ const SEQUENCE_WORDS = REGULATOR_AT / 4;
 /** What the choices of a key have led to, in the order of the choices; four words each: choice, key, facts, bits carried. */
 interface Seen {
   readonly key: number;
-  /** The bits of the key that mattered, and whether it mattered how the fault compares with some constants. */
+  /** Which of the constants that a fault is compared with it is; -1: none. */
+  readonly fault: number;
+  /** The bits of the key that mattered, and whether it mattered how the fault compares. */
   readonly looked_at: number;
   readonly fault_compared: boolean;
   readonly sightings: Int32Array;
@@ -78,7 +80,10 @@ export class Batch {
     }
     const seen = this.seen.get(table) ?? [];
     this.seen.set(table, seen);
-    let like = seen.find((one) => this.isLike(key, one));
+    const fault = this.fault_constants.indexOf(fieldOf(key, 'fault'));
+    let like = seen.find(
+      (one) => ((key ^ one.key) & one.looked_at) === 0 && (!one.fault_compared || one.fault === fault),
+    );
     let ticks = 0;
     if (like === undefined) {
       this.begin(key, table);
@@ -88,17 +93,11 @@ export class Batch {
         (all, { shift, most }, at) => all | (marks & FIELD_MARKS[at] ? most << shift : 0),
         0,
       );
-      like = { key, looked_at, fault_compared: (marks & FAULT_COMPARED) !== 0, sightings: this.sightings() };
+      like = { key, fault, looked_at, fault_compared: (marks & FAULT_COMPARED) !== 0, sightings: this.sightings() };
       seen.push(like);
     }
     tell(like.sightings, key, onSighting);
     return ticks;
-  }
-
-  private isLike(key: number, { key: other, looked_at, fault_compared }: Seen): boolean {
-    if (((key ^ other) & looked_at) !== 0) return false;
-    const [fault, other_fault] = [fieldOf(key, 'fault'), fieldOf(other, 'fault')];
-    return !fault_compared || this.fault_constants.every((one) => (fault === one) === (other_fault === one));
   }
 
   /** Choices that were drawn. @param digits of each of them the options: a byte for each direction */
