@@ -1,12 +1,14 @@
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import { Random } from '../base/index.js';
 import type { ControlModule } from '../run/controller/index.js';
+import { Batch } from './batch.js';
 import { type ChoiceTable, drawn } from './choices.js';
 import { ALL_DIRECTIONS, CONTACT } from './directions.js';
 import { type Invariant, refusalOf } from './facts.js';
 import { GUARD_INVARIANTS, INVARIANTS } from './invariants.js';
 import { fieldOf, KEY_FIELDS } from './key.js';
-import { factsOf, type Kind, TickRunner } from './ticks.js';
+import { controllerOf, factsOf, type Kind, TickRunner } from './ticks.js';
+import { makeTemplates } from './world.js';
 
 /** What the guard looks at: made up in all combinations, with a fault in half of them. */
 const FLAGS = ['trigger', 'permit', 'armed', 'touched_off', 'owned'] as const;
@@ -47,7 +49,8 @@ function madeUp(number: number, random: Random): number {
  * failed.
  */
 export function exploreGuard(module: ControlModule, kind: Kind): GuardResult {
-  const runner = new TickRunner(module, kind, null);
+  const controller = controllerOf(module, kind);
+  const batch = new Batch(controller, makeTemplates(controller));
   const random = new Random(SEED, 0);
   const given = factsOf(kind);
   const broken = new Set<string>();
@@ -55,7 +58,7 @@ export function exploreGuard(module: ControlModule, kind: Kind): GuardResult {
   for (let number = 0; number < STATES; number++) {
     const key = madeUp(number, random);
     const asked = new Map<number, readonly Invariant[]>();
-    runner.stepDrawn(key, table, digits, (_, after, facts) => {
+    batch.runDrawn(key, table, digits, (_, after, facts) => {
       const invariants = asked.get(after) ?? GUARD_INVARIANTS.filter((one) => one.concerns(key, after));
       asked.set(after, invariants);
       for (const { name, kept } of invariants) if (!kept(facts | given, key, after)) broken.add(name);

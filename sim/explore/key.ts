@@ -50,52 +50,11 @@ export const KEY_PARTS: readonly Placed[] = KEY_FIELDS.map(({ name, bits, flag }
   flag: flag === true,
 }));
 
-// Written out, where a loop over the fields would do: both run for every transition. A test compares them with the
-// rows.
-const MODE = sequenceWord('mode');
-const STAGE = sequenceWord('stage');
-const HOLD = sequenceWord('hold');
-const FAULT = sequenceWord('fault');
-const OWNED = sequenceWord('owned');
-const TRIGGER = sequenceWord('trigger');
-const PERMIT = sequenceWord('permit');
-const LATCHED_STOP = sequenceWord('latched_stop');
-const HOMED = sequenceWord('homed');
-const ARMED = sequenceWord('armed');
-const REQUEST_WAS_OFF = sequenceWord('request_was_off');
-const TOUCHED_OFF = sequenceWord('touched_off');
-const STRIKES = sequenceWord('strikes');
-const PERMIT_WAS_GIVEN = sequenceWord('permit_was_given');
-const ARC_OK = sequenceWord('arc_ok');
-const NO_LOAD_SEEN = sequenceWord('no_load_seen');
-const VOLTAGE_SEEN = sequenceWord('voltage_seen');
-const KEY_OFF_MS = sequenceWord('key_off_ms');
-const REQUEST_OFF_MS = sequenceWord('request_off_ms');
-
 /** The key of the state in the region; `fits` says whether its values fit. */
 export function keyOf(words: Int32Array): number {
-  return (
-    (words[MODE] |
-      (words[STAGE] << 4) |
-      (words[HOLD] << 8) |
-      (words[FAULT] << 11) |
-      (words[OWNED] << 16) |
-      (words[TRIGGER] << 17) |
-      (words[PERMIT] << 18) |
-      (words[LATCHED_STOP] << 19) |
-      (words[HOMED] << 20) |
-      (words[ARMED] << 21) |
-      (words[REQUEST_WAS_OFF] << 22) |
-      (words[TOUCHED_OFF] << 23) |
-      (words[STRIKES] << 24) |
-      (words[PERMIT_WAS_GIVEN] << 26) |
-      (words[ARC_OK] << 27) |
-      (words[NO_LOAD_SEEN] << 28) |
-      (words[VOLTAGE_SEEN] << 29) |
-      (words[KEY_OFF_MS] > 0 ? 1073741824 : 0) |
-      (words[REQUEST_OFF_MS] > 0 ? 0x80000000 : 0)) >>>
-    0
-  );
+  let key = 0;
+  for (const { word, shift, flag } of KEY_PARTS) key |= (flag ? Number(words[word] > 0) : words[word]) << shift;
+  return key >>> 0;
 }
 
 /** Every remembered value is within its bits. */
@@ -106,25 +65,7 @@ export function fits(words: Int32Array): boolean {
 /** Writes the remembered fields of a key into the region; everything else of the sequence becomes 0. */
 export function restore(key: number, words: Int32Array, sequence_words: number): void {
   words.fill(0, 0, sequence_words);
-  words[MODE] = key & 15;
-  words[STAGE] = (key >>> 4) & 15;
-  words[HOLD] = (key >>> 8) & 7;
-  words[FAULT] = (key >>> 11) & 31;
-  words[OWNED] = (key >>> 16) & 1;
-  words[TRIGGER] = (key >>> 17) & 1;
-  words[PERMIT] = (key >>> 18) & 1;
-  words[LATCHED_STOP] = (key >>> 19) & 1;
-  words[HOMED] = (key >>> 20) & 1;
-  words[ARMED] = (key >>> 21) & 1;
-  words[REQUEST_WAS_OFF] = (key >>> 22) & 1;
-  words[TOUCHED_OFF] = (key >>> 23) & 1;
-  words[STRIKES] = (key >>> 24) & 3;
-  words[PERMIT_WAS_GIVEN] = (key >>> 26) & 1;
-  words[ARC_OK] = (key >>> 27) & 1;
-  words[NO_LOAD_SEEN] = (key >>> 28) & 1;
-  words[VOLTAGE_SEEN] = (key >>> 29) & 1;
-  words[KEY_OFF_MS] = (key >>> 30) & 1;
-  words[REQUEST_OFF_MS] = (key >>> 31) & 1;
+  for (const { word, shift, most } of KEY_PARTS) words[word] = (key >>> shift) & most;
 }
 
 type Name = (typeof KEY_FIELDS)[number]['name'];

@@ -2,6 +2,7 @@ import { packageFile, readModule } from '../base/package/files.js';
 import { type ControlModule, controlModule, type LinkedModule, type WasmController } from '../run/controller/index.js';
 import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
+import { FEEDS, RUNNING_STEPS } from './world.js';
 
 /** Pages that a controller must have for the loop to stand behind it. */
 export const PAGES = 64;
@@ -20,24 +21,21 @@ export const FIELDS = FIELD_MARKS.reduce((all, mark) => all | mark, FAULT_COMPAR
 /** Directions that there are bits for. */
 export const DIRECTIONS_MOST = Math.log2(FAULT_COMPARED);
 
-/** What the loop exports; see module/module.ts. Places are addresses in bytes. */
-interface LoopExports {
+/** Where in its memory the loop wants what, addresses in bytes; see module/choice.ts, facts.ts, skip.ts, found.ts. */
+type Places = Readonly<
+  Record<
+    | ('TABLE' | 'DIRECTIONS' | 'OPTIONS' | 'WORDS' | 'USUAL' | 'IMAGE' | 'TEMPLATES' | 'COUNTS' | 'DRAWN')
+    | ('KEY_ROWS' | 'MARK_IMAGE' | 'SIGHTINGS'),
+    { readonly value: number }
+  >
+>;
+
+/** What the loop exports beside that; see module/module.ts. */
+interface LoopExports extends Places {
   find_blocks(state: number, input: number, output: number, parameters: number): void;
   find_marks(of_memory: number, of_lines: number, of_conditions: number): void;
-  key_rows_at(rows: number): number;
-  table_at(): number;
-  directions_at(): number;
-  options_at(): number;
-  words_at(): number;
-  usual_at(): number;
-  image_at(): number;
-  templates_at(feeds: number): number;
-  counts_at(): number;
-  set_running_steps(steps: number): void;
-  drawn_at(): number;
-  mark_image_at(): number;
+  set_up(key_rows: number, feeds: number, running_steps: number): void;
   sightings(): number;
-  sightings_at(): number;
   key(): number;
   before(): number;
   facts(said: number, lines: number): number;
@@ -64,6 +62,7 @@ export function loopOf(controller: WasmController): LoopExports {
   const instance = new WebAssembly.Instance(compiled, { control, env: { memory: control.memory } } as never);
   const loop = instance.exports as unknown as LoopExports;
   loop.find_blocks(control.state(), control.input(), control.output(), control.parameters());
+  loop.set_up(KEY_PARTS.length, FEEDS.length, RUNNING_STEPS);
   const rows = KEY_PARTS.flatMap(({ word, shift, flag, most }, at) => [
     4 * word,
     shift,
@@ -71,7 +70,7 @@ export function loopOf(controller: WasmController): LoopExports {
     most << shift,
     FIELD_MARKS[at],
   ]);
-  new Int32Array(control.memory.buffer).set(rows, loop.key_rows_at(KEY_PARTS.length) / 4);
+  new Int32Array(control.memory.buffer).set(rows, loop.KEY_ROWS.value / 4);
   return loop;
 }
 

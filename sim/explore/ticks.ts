@@ -1,5 +1,5 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { REGULATOR_AT, RING_AT } from '../../firmware/wire/state-fields.gen.js';
+import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { Batch, type OnSighting } from './batch.js';
 import { Choices, type ChoiceTable, chosen } from './choices.js';
@@ -40,8 +40,6 @@ const LAST_READING = sequenceWord('last_reading');
 /** Bits of a key. */
 const KEY_WAS_OFF = 1 << 30;
 const REQUEST_WAS_OFF = 1 << 31;
-/** Regulator and filter, in words. */
-const BEFORE_RING = (RING_AT - REGULATOR_AT) / 4;
 
 /** Runs ticks of a module from states that are put together from a key and a choice. */
 export class TickRunner {
@@ -55,8 +53,6 @@ export class TickRunner {
   private readonly batch: Batch;
   /** Of the tracked copy, if there is one. */
   private readonly tracked: Batch | undefined;
-  /** The template that is in the state region. */
-  private standing: Int32Array | undefined;
 
   /** @param tracked the module's tracked copy; null: every tick is run */
   constructor(module: ControlModule, kind: Kind, tracked: ControlModule | null = trackedCopyOf(module) ?? null) {
@@ -80,29 +76,23 @@ export class TickRunner {
   /** The key of a box at power-up. */
   start(): number {
     this.controller.powerUp();
-    this.standing = undefined;
     return keyOf(this.words);
   }
 
   /** Every choice of a table from a key, quickly. @returns the ticks run */
   stepAll(key: number, table: ChoiceTable, onSighting: OnSighting): number {
-    this.standing = undefined;
     return (this.tracked ?? this.batch).runAll(key, table, onSighting);
-  }
-
-  /** Some choices, each by a tick of its own. @param digits see `Batch.runDrawn` */
-  stepDrawn(key: number, table: ChoiceTable, digits: Uint8Array, onSighting: OnSighting): void {
-    this.standing = undefined;
-    this.batch.runDrawn(key, table, digits, onSighting);
   }
 
   /** One tick from a key under one choice, the plain way: the reference for the quick one. @returns the key after it */
   step(key: number, table: ChoiceTable, choice: number): number {
     const { controller, words, loop } = this;
     const { digital_inputs, voltage, feed, values } = chosen(table, choice);
-    this.putTemplate(this.templates[voltage][feed], VOLTAGES[voltage].counts);
+    const { counts } = VOLTAGES[voltage];
+    controller.readings.fill(counts);
+    words.set(this.templates[voltage][feed], SEQUENCE_WORDS);
     restore(key, words, SEQUENCE_WORDS);
-    words[LAST_READING] = VOLTAGES[voltage].counts;
+    words[LAST_READING] = counts;
     for (const [word, value] of values) words[word] = value;
     // The times that key and request were off exist only where they were off.
     words[KEY_OFF] = key & KEY_WAS_OFF ? Math.max(1, words[KEY_OFF]) : 0;
@@ -113,17 +103,5 @@ export class TickRunner {
     controller.tick();
     this.facts = loop.facts(said, digital_inputs);
     return keyOf(words);
-  }
-
-  /** A tick does not change ring and history of a steady voltage: only what is before them is put back. */
-  private putTemplate(template: Int32Array, counts: number): void {
-    const { words } = this;
-    const same = template === this.standing;
-    if (!same) {
-      this.standing = template;
-      this.controller.readings.fill(counts);
-    }
-    const end = same ? BEFORE_RING : template.length;
-    for (let at = 0; at < end; at++) words[SEQUENCE_WORDS + at] = template[at];
   }
 }

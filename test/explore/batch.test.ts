@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
+import { Batch } from '../../sim/explore/batch.js';
 import { optionsOf } from '../../sim/explore/choices.js';
 import { explore } from '../../sim/explore/explorer.js';
 import { fieldOf } from '../../sim/explore/key.js';
-import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
+import { controllerOf, KINDS, TickRunner } from '../../sim/explore/ticks.js';
+import { makeTemplates } from '../../sim/explore/world.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 
 const module = loadControlModule();
@@ -13,6 +15,8 @@ const CHOICES = 400;
 describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_learned', (kind) => {
   const { table } = explore(module, kind);
   const runner = new TickRunner(module, kind, null);
+  const controller = controllerOf(module, kind);
+  const batch = new Batch(controller, makeTemplates(controller));
   const random = new Random(5, 1);
   /** A state of each mode, stage and trigger, and others at random. */
   const keys = new Map<string, number>();
@@ -37,7 +41,7 @@ describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_l
         optionsOf(choices, choice).map((option, at) => directions[at].indexOf(option)),
       );
       const quick = new Map<string, number>();
-      runner.stepDrawn(key, choices, Uint8Array.from(digits), (at, after, facts) => {
+      batch.runDrawn(key, choices, Uint8Array.from(digits), (at, after, facts) => {
         quick.set(`${after} ${facts}`, at);
       });
       expect(quick).toEqual(slow);

@@ -34,7 +34,8 @@ export class Table {
   on: i32;
   off: i32;
 }
-export const T = changetype<Table>(memory.data(offsetof<Table>(), 16));
+export const TABLE = memory.data(offsetof<Table>(), 16);
+export const T = changetype<Table>(TABLE);
 
 /** Of a direction: its options, the number of the first of them, and what one of its options counts in a choice's number. */
 @unmanaged
@@ -43,7 +44,7 @@ class Direction {
   first: i32;
   place: i32;
 }
-const DIRECTIONS = memory.data(DIRECTIONS_MOST * 12);
+export const DIRECTIONS = memory.data(DIRECTIONS_MOST * 12);
 function direction(at: i32): Direction {
   return changetype<Direction>(DIRECTIONS + <usize>(12 * at));
 }
@@ -63,18 +64,18 @@ class Option {
   unused: i32;
 }
 const OPTION_BYTES = 64;
-const OPTIONS = memory.data(OPTION_BYTES * OPTIONS_MOST, 16);
+export const OPTIONS = memory.data(OPTION_BYTES * OPTIONS_MOST, 16);
 function option(direction_at: i32, at: i32): Option {
   return changetype<Option>(OPTIONS + <usize>(OPTION_BYTES * (direction(direction_at).first + at)));
 }
 
 /** Places in the state, in bytes, of the words of a row. */
-const WORDS = memory.data(4 * WORDS_MOST, 16);
+export const WORDS = memory.data(4 * WORDS_MOST, 16);
 /** A row: inputs, voltage, feed, then the words. */
 const ROW_WORDS = 4 + WORDS_MOST;
 const ROW = memory.data(4 * ROW_WORDS, 16);
 /** The row of a box to which nothing happens. */
-const USUAL = memory.data(4 * ROW_WORDS, 16);
+export const USUAL = memory.data(4 * ROW_WORDS, 16);
 const ROW_LINES: usize = 0;
 const ROW_VOLTAGE: usize = 4;
 const ROW_FEED: usize = 8;
@@ -83,37 +84,17 @@ const ROW_VALUES: usize = 16;
 /** The sequence before every tick of a key; for each voltage and feed what stands behind it; the count of each voltage. */
 export const IMAGE = memory.data(256, 16);
 const TEMPLATE_BYTES = <i32>(STATE_BYTES - REGULATOR_AT);
-const TEMPLATES = memory.data(TEMPLATES_MOST * 640, 16);
-const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
+export const TEMPLATES = memory.data(TEMPLATES_MOST * 640, 16);
+export const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
+/** Templates of a voltage; steps of a running X in a tick. */
 let feeds: i32 = 1;
+let running_steps: i32 = 0;
+export function setFeeds(count: i32, steps: i32): void {
+  feeds = count;
+  running_steps = steps;
+}
 /** The template whose ring stands in the state; 0: none. */
 let standing: usize = 0;
-
-export function table_at(): usize {
-  return changetype<usize>(T);
-}
-export function directions_at(): usize {
-  return DIRECTIONS;
-}
-export function options_at(): usize {
-  return OPTIONS;
-}
-export function words_at(): usize {
-  return WORDS;
-}
-export function usual_at(): usize {
-  return USUAL;
-}
-export function image_at(): usize {
-  return IMAGE;
-}
-export function templates_at(of_feeds: i32): usize {
-  feeds = of_feeds;
-  return TEMPLATES;
-}
-export function counts_at(): usize {
-  return COUNTS;
-}
 
 /** The option of each direction. */
 export const DIGITS = memory.data(4 * DIRECTIONS_MOST, 16);
@@ -183,12 +164,6 @@ function putWords(): void {
   const was = changetype<Sequence>(IMAGE);
   s.key_off_ms = was.key_off_ms > 0 ? max(s.key_off_ms, 1) : 0;
   s.request_off_ms = was.request_off_ms > 0 ? max(s.request_off_ms, 1) : 0;
-}
-
-/** Steps of a running X in a tick. */
-let running_steps: i32 = 0;
-export function set_running_steps(steps: i32): void {
-  running_steps = steps;
 }
 
 /** Between two batches someone else may have run ticks. */

@@ -33,15 +33,10 @@ export class KeyRow {
   own: u32;
 }
 const KEY_ROW_BYTES = offsetof<KeyRow>();
-const KEY_ROWS = memory.data(20 * 32);
-let key_rows: i32 = 0;
-export function key_rows_at(rows: i32): usize {
+export const KEY_ROWS = memory.data(20 * 32);
+export let key_rows: i32 = 0;
+export function setKeyRows(rows: i32): void {
   key_rows = rows;
-  return KEY_ROWS;
-}
-
-export function keyRows(): i32 {
-  return key_rows;
 }
 export function keyRow(at: i32): KeyRow {
   return changetype<KeyRow>(KEY_ROWS + KEY_ROW_BYTES * <usize>at);
@@ -114,17 +109,6 @@ export function linesFacts(lines: i32): i32 {
     fact(FACT.resting, (lines & INPUT_REST) != 0)
   );
 }
-
-/** The inputs of these. */
-export const FACT_LINES =
-  INPUT_KEY |
-  INPUT_REQUEST |
-  INPUT_STOP_CHAIN |
-  INPUT_SUPPLY_CONTACT |
-  INPUT_RESET |
-  INPUT_OVERRUN |
-  INPUT_RELAY |
-  INPUT_REST;
 
 /** Facts that state and output tell after the tick. */
 export function after(): i32 {

@@ -20,12 +20,12 @@ import {
   T,
 } from './choice';
 import { tick } from './control';
-import { after, afterMarks, before, beforeMarks, FACT_LINES, key, keyRow, keyRows, together, unsaid } from './facts';
-import { addSighting } from './found';
+import { after, afterMarks, before, beforeMarks, key, key_rows, keyRow, linesFacts, together, unsaid } from './facts';
+import { addSighting, Found, forgetAll, keepNext, nextOf, putFound } from './found';
 import { copy, output, STATE_BYTES, state } from './memory';
 
 /** What of the state is put back before every tick, bytes, and the marks that go with it. */
-const IMAGE = memory.data(896, 16);
+export const MARK_IMAGE = memory.data(896, 16);
 /** Where the tracked copy keeps the marks of its memory, of the inputs, and of the conditions that a tick has met. */
 let marks: usize = 0;
 let line_marks: usize = 0;
@@ -36,15 +36,12 @@ export function find_marks(of_memory: usize, of_lines: usize, of_conditions: usi
   line_marks = of_lines;
   met = of_conditions;
 }
-export function mark_image_at(): usize {
-  return IMAGE;
-}
 
 /** The directions that facts ask for beside the tick: what is said before it, and inputs. */
 let asked: u32 = 0;
 function askedDirections(): u32 {
-  let all = beforeMarks(IMAGE);
-  for (let bit = 0; bit < 32; bit++) if ((FACT_LINES >>> bit) & 1) all |= load<u32>(line_marks + <usize>(4 * bit));
+  let all = beforeMarks(MARK_IMAGE);
+  for (let bit = 0; bit < 32; bit++) if (linesFacts(1 << bit) != 0) all |= load<u32>(line_marks + <usize>(4 * bit));
   return all;
 }
 
@@ -68,7 +65,7 @@ export function skipAll(of_fields: u32): i32 {
   memory.fill(DIGITS, 0, 4 * DIRECTIONS_MOST);
   ticks = 0;
   asked = askedDirections();
-  forgetLeaves();
+  forgetAll(LEAVES);
   branch(fields, 0);
   tellLeaves();
   return ticks;
@@ -77,7 +74,7 @@ export function skipAll(of_fields: u32): i32 {
 /** All choices that have the options of now in the directions `fixed`; in the others those of now are the first. */
 function branch(fixed: u32, depth: i32): void {
   putChoice();
-  copy(marks + state, IMAGE, STATE_BYTES);
+  copy(marks + state, MARK_IMAGE, STATE_BYTES);
   store<u32>(met, 0);
   store<i32>(met, 0, 4);
   tick();
@@ -88,7 +85,7 @@ function branch(fixed: u32, depth: i32): void {
   // A field that was not stored to comes out as it went in: that is no looking at it.
   let carried = 0;
   let results = afterMarks(marks + state, marks + output);
-  for (let at = 0; at < keyRows(); at++) {
+  for (let at = 0; at < key_rows; at++) {
     const row = keyRow(at);
     const mark = load<u32>(marks + state + row.place);
     const kept = row.own != 0 && !(mark & STORED);
@@ -119,15 +116,17 @@ function branch(fixed: u32, depth: i32): void {
     }
     setDigit(direction, 0);
   }
-  addLeaf(fixed, key_after & ~carried, carried, facts_after, facts_unsaid);
+  addLeaf(fixed, key_after, carried, facts_after, facts_unsaid);
 }
 
 /**
  * Choices that differ only in directions that their tick does not depend on. Two of these that agree in all this have the same
- * key and the same facts, choice by choice: only the one with the lower numbers is kept.
+ * key and the same facts, choice by choice.
  */
 @unmanaged
 class Leaf {
+  /** The first of the choices. */
+  choice: i32;
   key: i32;
   carried: i32;
   /** Of `after` and `unsaid`. */
@@ -137,83 +136,37 @@ class Leaf {
   open: u32;
   /** The options of the others that facts ask for, as a number. */
   said: i32;
-  reaches: bool;
-  /** The first of the choices. */
-  choice: i32;
+  reaches: i32;
 }
 const MOST = 16_384;
-const PLACES = 2 * MOST;
-const LEAF_BYTES = 32;
-const LEAVES = memory.data(LEAF_BYTES * MOST, 16);
-/** As in found.ts. */
-const TABLE = memory.data(4 * PLACES, 16);
-let era: u32 = 0;
-let leaves: i32 = 0;
-
-function leafAt(number: u32): Leaf {
-  return changetype<Leaf>(LEAVES + <usize>(LEAF_BYTES * number));
-}
-
-function forgetLeaves(): void {
-  era += <u32>leaves;
-  leaves = 0;
-  if (era < 0xf0000000) return;
-  memory.fill(TABLE, 0, 4 * PLACES);
-  era = 0;
-}
+const LEAF_BYTES = offsetof<Leaf>();
+const LIST = memory.data(32 * (MOST + 1), 16);
+const PLACES = memory.data(8 * MOST, 16);
+const LEAVES = putFound(changetype<Found>(memory.data(offsetof<Found>())), LIST, LEAF_BYTES, PLACES, 2 * MOST);
 
 function addLeaf(fixed: u32, key_after: i32, carried: i32, facts_after: i32, facts_unsaid: i32): void {
-  const open = asked & ~fixed;
   let said = 0;
   for (let some = asked & fixed & ~fields; some != 0; some &= some - 1) {
     const direction = <i32>ctz(some);
     said += digit(direction) * placeOf(direction);
   }
-  const reaches = T.firsts == T.directions || reachesStep();
-  const choice = choiceNumber();
-  let place = (key_after * 0x9e3779b1) ^ (facts_after * 0x85ebca6b) ^ (facts_unsaid * 0xc2b2ae35);
-  place =
-    ((place ^ (place >>> 15)) * 0x2c1b3c6d) ^ (<i32>open * 0x297a2d39) ^ (said * 0x27d4eb2f) ^ (carried * 0x165667b1);
-  place = (place ^ (place >>> 13)) >>> 3;
-  for (; ; place++) {
-    const at = TABLE + <usize>(4 * (place & (PLACES - 1)));
-    const number = load<u32>(at);
-    if (number <= era) {
-      if (leaves == MOST) unreachable();
-      store<u32>(at, era + <u32>(leaves + 1));
-      const added = leafAt(<u32>leaves);
-      leaves++;
-      added.key = key_after;
-      added.carried = carried;
-      added.after = facts_after;
-      added.unsaid = facts_unsaid;
-      added.open = open;
-      added.said = said;
-      added.reaches = reaches;
-      added.choice = choice;
-      return;
-    }
-    const known = leafAt(number - era - 1);
-    if (
-      known.key != key_after ||
-      known.carried != carried ||
-      known.after != facts_after ||
-      known.unsaid != facts_unsaid ||
-      known.open != open ||
-      known.said != said ||
-      known.reaches != reaches
-    )
-      continue;
-    if (choice < known.choice) known.choice = choice;
-    return;
-  }
+  const leaf = changetype<Leaf>(nextOf(LEAVES));
+  leaf.choice = choiceNumber();
+  leaf.key = key_after & ~carried;
+  leaf.carried = carried;
+  leaf.after = facts_after;
+  leaf.unsaid = facts_unsaid;
+  leaf.open = asked & ~fixed;
+  leaf.said = said;
+  leaf.reaches = T.firsts == T.directions || reachesStep() ? 1 : 0;
+  keepNext(LEAVES);
 }
 
 /** The sightings of all leaves: each combination of what facts ask for beside the tick. */
 function tellLeaves(): void {
   putKey();
-  for (let at = 0; at < leaves; at++) {
-    const leaf = leafAt(<u32>at);
+  for (let at: u32 = 0; at < LEAVES.count; at++) {
+    const leaf = changetype<Leaf>(LIST + LEAF_BYTES * at);
     setChoice(leaf.choice);
     while (true) {
       if (exists()) {
