@@ -46,7 +46,8 @@ const quick = explore(module, KIND);
 describe('an exploration that skips', () => {
   it('finds in each state, key by key and fact by fact, what one that runs every tick finds', () => {
     const [skipping, walking] = [new TickRunner(module, KIND), new TickRunner(module, KIND, null)];
-    for (let entry = 0; entry < quick.table.size; entry += amount(1, 16)) {
+    // The one that skips comes to all of them, as in an exploration: what it has seen in one it uses in others.
+    for (let entry = 0; entry < quick.table.size; entry++) {
       const key = quick.table.keyAt(entry);
       const seenBy = (runner: TickRunner) => {
         const seen = new Map<string, number>();
@@ -56,7 +57,8 @@ describe('an exploration that skips', () => {
         });
         return seen;
       };
-      expect(seenBy(skipping)).toEqual(seenBy(walking));
+      const seen = seenBy(skipping);
+      if (entry % amount(1, 16) === 0) expect(seen).toEqual(seenBy(walking));
     }
   });
 
