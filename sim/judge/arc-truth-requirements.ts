@@ -66,27 +66,21 @@ class MotionOverArc extends Requirement {
   private unpermitted_ms = 0;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    const { path_mm } = block;
-    const from = s.from[i];
-    const end = s.from[i + 1];
-    if (s.burning[i] !== 0) {
-      if (path_mm[end - 1] !== this.path_mm) {
-        this.checked += end - from;
-        this.note(this.with_ms, block.first_tick + from);
-      }
-      this.path_mm = path_mm[end - 1];
+    const { path_mm, table_state, first_tick } = block;
+    const burning = s.burning[i] !== 0;
+    const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+    if (burning) {
       this.permitted_ms = 0;
       this.unpermitted_ms = 0;
-      return;
     }
-    const permit = (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
-    for (let row = from; row < end; row++) {
+    for (let row = s.from[i]; row < s.from[i + 1]; row++) {
       const moved = path_mm[row] > this.path_mm;
       this.path_mm = path_mm[row];
-      if (!moved || block.table_state[row] === BRAKING) continue;
+      if (!moved || table_state[row] === BRAKING) continue;
       this.checked++;
-      const left_ms = permit ? this.with_ms - ++this.permitted_ms : this.without_ms - ++this.unpermitted_ms;
-      this.note(left_ms, block.first_tick + row);
+      if (burning) this.note(this.with_ms, first_tick + row);
+      else if (permit) this.note(this.with_ms - ++this.permitted_ms, first_tick + row);
+      else this.note(this.without_ms - ++this.unpermitted_ms, first_tick + row);
     }
   }
 }
@@ -117,15 +111,16 @@ class MotionBeforePermit extends Requirement {
       this.moved_ms = 0;
     } else {
       this.checked += end - from;
-      const before_ms = this.moved_ms;
+      let worst_row = from;
       for (let row = from; row < end; row++) {
         const moved = x_mm[row] !== this.x_mm || y_mm[row] !== this.y_mm;
-        if (moved && table_state[row] !== BRAKING) this.moved_ms++;
         this.x_mm = x_mm[row];
         this.y_mm = y_mm[row];
+        if (!moved || table_state[row] === BRAKING) continue;
+        this.moved_ms++;
+        worst_row = row;
       }
-      const worst_row = from + this.moved_ms - before_ms;
-      this.note(BEFORE_PERMIT_MS + COUNT_TICKS - this.moved_ms, block.first_tick + Math.min(worst_row, end - 1));
+      this.note(BEFORE_PERMIT_MS + COUNT_TICKS - this.moved_ms, block.first_tick + worst_row);
     }
     this.x_mm = x_mm[end - 1];
     this.y_mm = y_mm[end - 1];
@@ -153,7 +148,8 @@ class PermitWithoutArc extends Requirement {
     const length_ms = s.from[i + 1] - s.from[i];
     this.checked += length_ms;
     this.out_ms = s.burning[i] !== 0 ? 0 : this.out_ms + length_ms;
-    this.note(WITHOUT_ARC_MS - this.out_ms, block.first_tick + s.from[i + 1] - 1);
+    const row = this.out_ms === 0 ? s.from[i] : s.from[i + 1] - 1;
+    this.note(WITHOUT_ARC_MS - this.out_ms, block.first_tick + row);
   }
 }
 

@@ -100,6 +100,7 @@ class TouchEndsCut extends Requirement {
     const length_ms = s.from[i + 1] - s.from[i];
     this.checked += length_ms;
     this.closed_ms = (s.digital_inputs[i] & INPUT_TOUCH) !== 0 ? this.closed_ms + length_ms : 0;
-    this.note(TOUCH_MS - this.closed_ms, block.first_tick + s.from[i + 1] - 1);
+    const row = this.closed_ms === 0 ? s.from[i] : s.from[i + 1] - 1;
+    this.note(TOUCH_MS - this.closed_ms, block.first_tick + row);
   }
 }
