@@ -49,12 +49,13 @@ class PermitOverArc extends Requirement {
 const BRAKING = 3;
 
 /**
- * Judged by the path of the table alone: it grows only while the program asks for the torch. What the box may take under
+ * No requirement yet: a lead that opens at times makes an arc of a pilot. Judged by the path of the table alone: it grows only while the program asks for the torch. What the box may take under
  * a permit is what permit-withdrawal allows it; without one the table is to stand, and stray_ms is what stray motion gets.
  */
 class MotionOverArc extends Requirement {
   readonly name = 'motion-over-arc';
   readonly number = 12;
+  override readonly kind = 'goal';
   readonly statement =
     'in a contour the table moves without a true arc no longer than the sensing delay, crossing_ms and arc_off_ms under a permit, and stray_ms without one, unless it brakes';
   readonly unit = 'ms';
