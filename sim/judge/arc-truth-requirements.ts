@@ -108,7 +108,7 @@ class MotionBeforePermit extends Requirement {
     const from = s.from[i];
     const end = s.from[i + 1];
     const owned = (s.digital_outputs[i] & OUTPUT_Z_OWNED) !== 0;
-    if (!owned || s.fault[i] !== 0 || (BEFORE_PERMIT & (1 << s.mode[i])) === 0) {
+    if (!owned || (BEFORE_PERMIT & (1 << s.mode[i])) === 0) {
       this.moved_ms = 0;
     } else {
       this.checked += end - from;

@@ -1,5 +1,4 @@
 // One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
-import { MODE_SEEK } from '../../firmware/wire/codes.gen.js';
 import { INPUT_TOUCH, OUTPUT_TRIGGER } from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
@@ -93,7 +92,7 @@ class TouchEndsCut extends Requirement {
   private closed_ms = 0;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0 || s.mode[i] === MODE_SEEK) {
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0) {
       this.closed_ms = 0;
       return;
     }

@@ -119,6 +119,13 @@ describe('requirement 12, permit-without-arc', () => {
     }
   });
 
+  it('begins again with the arc', () => {
+    const rows = madeCut();
+    plant(rows, firstIn(rows, MODE_FOLLOW), 40, dark);
+    plant(rows, firstIn(rows, MODE_FOLLOW) + 41, 40, dark);
+    expect(verdict(NAME, rows).margin).toBe(10);
+  });
+
   it('is no reason to call a run broken', () => expect(verdict(NAME, madeCut()).kind).toBe('goal'));
 });
 
@@ -185,6 +192,11 @@ describe('requirement 13, strike-time', () => {
     const twice = (ms: number) => new MadeRun().add(1000, waiting).add(5, { mode: MODE_STRIKE }).add(ms, waiting).rows;
     expect(verdict(NAME, twice(1502))).toMatchObject({ kept: true, margin: 0 });
     expectBroken(verdict(NAME, twice(1503)), 1005 + 1502, -1);
+  });
+
+  it('leaves a pilot that passes for an arc to pierce-time', () => {
+    const rows = new MadeRun().add(1000, waiting).add(3000, { ...waiting, mode: MODE_PIERCE }).rows;
+    expect(verdict(NAME, rows)).toMatchObject({ kept: true, checked: 1000 });
   });
 
   it('says nothing of a strike that has its arc', () => {

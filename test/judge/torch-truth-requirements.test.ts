@@ -72,6 +72,12 @@ describe('requirement 14, touch-ends-cut', () => {
     expectBroken(verdict(NAME, rows), at + 50, -1);
   });
 
+  it('begins again when the switch opens', () => {
+    const { rows, at } = changed(80, close);
+    rows[at + 40].digital_inputs! &= ~INPUT_TOUCH;
+    expect(verdict(NAME, rows).margin).toBe(10);
+  });
+
   it('allows what a switch does in the touch-off, and without a trigger', () => {
     const rows = madeCut();
     plant(rows, firstIn(rows, MODE_SEEK), firstIn(rows, MODE_LIFT) + 5 - firstIn(rows, MODE_SEEK), close);
