@@ -38,7 +38,7 @@ export interface RequirementContext {
 }
 
 /** Delay of sensing: the moving mean over half a mains period at 45 Hz, 12 ms, and a few ticks of spike rejection. */
-const SENSING_MS = 20;
+export const SENSING_MS = 20;
 
 /** The relay of the example's firing circuit; an assumption, set by the machine section. */
 const RELAY_RELEASE_MS = 8;

@@ -1,4 +1,5 @@
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
+import { arcTruthRequirements } from './arc-truth-requirements.js';
 import type { RequirementContext } from './context.js';
 import { Figures } from './figures.js';
 import { permitRequirements } from './permit-requirements.js';
@@ -6,6 +7,7 @@ import { type Requirement, type RequirementResult, refuseOthers } from './requir
 import { ParametersAtRest, sequenceRequirements } from './sequence-requirements.js';
 import { Stretches } from './stretches.js';
 import type { RunFigures } from './tally.js';
+import { torchTruthRequirements } from './torch-truth-requirements.js';
 import { triggerRequirements } from './trigger-requirements.js';
 import { boundRequirements } from './z-bound-requirements.js';
 import { descentRequirements } from './z-descent-requirements.js';
@@ -40,6 +42,8 @@ export class Judge implements TraceSink {
       ...permitRequirements(context),
       this.parameters,
       ...sequenceRequirements(context),
+      ...arcTruthRequirements(context),
+      ...torchTruthRequirements(context),
     ].sort((a, b) => (a.number || Number.POSITIVE_INFINITY) - (b.number || Number.POSITIVE_INFINITY));
     if (own.length === 0) return;
     this.requirements = [...this.requirements, ...own];
@@ -64,12 +68,14 @@ export class Judge implements TraceSink {
    * The requirements by number, then the quality goals; at any time. @param figures of this moment, if known already
    */
   results(figures: RunFigures = this.figures.figures()): RequirementResult[] {
-    return [...this.requirements.map((requirement) => requirement.result()), ...goalResults(figures, this.context)];
+    const results = this.requirements.map((requirement) => requirement.result());
+    const of = (kind: RequirementResult['kind']) => results.filter((result) => result.kind === kind);
+    return [...of('requirement'), ...of('goal'), ...goalResults(figures, this.context)];
   }
 
   /** True while no requirement is broken; a missed quality goal does not count. */
   kept(): boolean {
-    return this.requirements.every((requirement) => !(requirement.margin < 0));
+    return this.requirements.every(({ kind, margin }) => kind === 'goal' || !(margin < 0));
   }
 }
 

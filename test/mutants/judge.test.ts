@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { controlModule } from '../../sim/run/controller/wasm.js';
+import { cut, STRAIGHT } from '../run/loop/cut.js';
 import { buildModule } from './build.js';
 import { RequirementJudge } from './judge-requirements.js';
 import { firstFailure } from './judge-tests.js';
@@ -30,6 +32,18 @@ describe('the requirements', () => {
     const excused = requirements.soundBreaks.flatMap((each) => each.requirements);
     expect([...new Set(excused)]).toEqual(['no-contact']);
   }, 60_000);
+});
+
+describe('a requirement by what is true', () => {
+  it.each([
+    ['strikes-without-end', 'strike-count', { world: { 'arc.strike_fail_chance': 1 } }],
+    ['strike-twice-as-long', 'strike-time', { world: { 'arc.strike_fail_chance': 1 } }],
+    ['pierce-unit', 'pierce-dwell', {}],
+  ] as const)('catches %s by %s, which the sound module keeps', async (mutant, requirement, changes) => {
+    expect(cut(STRAIGHT, changes).result(requirement)).toMatchObject({ kept: true });
+    const module = controlModule(await buildModule(named(mutant)));
+    expect(cut(STRAIGHT, { ...changes, module }).result(requirement)).toMatchObject({ kept: false });
+  });
 });
 
 describe('a report of the suites', () => {

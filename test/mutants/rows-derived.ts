@@ -28,6 +28,12 @@ export const DERIVED_MUTANTS: readonly Mutant[] = mutantsOf(
     'the rise of the arc is taken in mm/ms',
   ],
   [
+    'strike-twice-as-long',
+    'D.strike_ticks = wholeTicks(P.strike_ms);',
+    'D.strike_ticks = wholeTicks(P.strike_ms * 2);',
+    'a strike waits for its arc for twice strike_ms',
+  ],
+  [
     'pierce-unit',
     'D.pierce_ticks = wholeTicks(P.pierce_ms);',
     'D.pierce_ticks = wholeTicks(P.pierce_ms * TICK_S);',

@@ -84,6 +84,12 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
     'a sheet too near for pierce height is struck on',
   ],
   [
+    'strikes-without-end',
+    'if (<f32>S.strikes > P.strike_retries)',
+    'if (false)',
+    'a strike that fails is tried again and again',
+  ],
+  [
     'one-strike-too-few',
     'if (<f32>S.strikes > P.strike_retries)',
     'if (<f32>S.strikes >= P.strike_retries)',

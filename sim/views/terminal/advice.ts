@@ -173,6 +173,7 @@ const TOPICS: readonly ((run: RunSummary) => readonly Advice[])[] = [
   faultsAdvice,
   contactAdvice,
   requirementAdvice,
+  truthAdvice,
   cornerAdvice,
   crossingAdvice,
   followingAdvice,
@@ -258,6 +259,17 @@ function relayAdvice(run: RunSummary): Advice[] {
   if (!missed(run, 'relay-release')) return [];
   const what = `The firing contact took ${fixed(run.figures.relay_release_ms ?? Number.NaN, 0)} ms to open.`;
   return [{ what, ...cure('Look for a diode across its coil that slows it, or a contact that sticks.') }];
+}
+
+/** What is true was otherwise than the box believed, and it does not notice yet. */
+function truthAdvice({ requirements }: RunSummary): Advice[] {
+  const unseen = requirements.filter(({ kind, number, kept }) => kind === 'goal' && number > 0 && !kept);
+  if (unseen.length === 0) return [];
+  const what = `The box did not see what was true: ${unseen.map(({ name }) => name).join(', ')}.`;
+  const act =
+    'No parameter makes it see this yet: measure the arc, compare target_V and transfer_V with it, look at the sensing ' +
+    'lead and the work clamp, and keep a hand on the stop button.';
+  return [{ what, ...cure(act) }];
 }
 
 /** A requirement of the box was broken: that is never a matter of taste or of tuning alone. */

@@ -1,4 +1,4 @@
-import { Judge, type RunFigures, requirementContext } from '../../../sim/judge/index.js';
+import { Judge, type RequirementResult, type RunFigures, requirementContext } from '../../../sim/judge/index.js';
 import { type ControlModule, loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 import { motionLimits, type OperatorEvent, type Outcome, run } from '../../../sim/run/loop/index.js';
 import { defaultSetup } from '../../../sim/run/setup/index.js';
@@ -23,6 +23,10 @@ export interface Changes {
   readonly operator?: readonly OperatorEvent[];
   /** Another module than the one that was built, such as one with a planted defect. */
   readonly module?: ControlModule;
+  /** Another controller than the plain one, such as one whose wires lie. */
+  readonly controller?: new (
+    module: ControlModule,
+  ) => WasmController;
 }
 
 export interface Cut {
@@ -30,6 +34,8 @@ export interface Cut {
   readonly figures: RunFigures;
   /** Names of the requirements that were broken. */
   readonly broken: readonly string[];
+  /** What the judge says of a requirement or a quality goal. */
+  readonly result: (name: string) => RequirementResult;
   readonly faults: readonly string[];
   readonly hash: string;
 }
@@ -69,7 +75,7 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
   const hash = new TraceHash();
   const sinks: TraceSink[] = [judge, hash];
   if (watch) sinks.push({ block: watch });
-  const { seed = 1, operator, module = control } = changes;
+  const { seed = 1, operator, module = control, controller: Box = WasmController } = changes;
   const outcome = run(
     {
       box,
@@ -77,19 +83,18 @@ export function cut(program: string, changes: Changes = {}, watch?: (block: Trac
       world,
       plan,
       seed,
-      controller: new WasmController(module),
+      controller: new Box(module),
       ...(operator && { operator }),
     },
     sinks,
   );
   const figures = judge.figures.figures();
+  const results = judge.results();
   return {
     outcome,
     figures,
-    broken: judge
-      .results()
-      .filter((requirement) => requirement.kind === 'requirement' && !requirement.kept)
-      .map((requirement) => requirement.name),
+    broken: results.filter(({ kind, kept }) => kind === 'requirement' && !kept).map(({ name }) => name),
+    result: (name) => results.find((result) => result.name === name)!,
     faults: figures.faults.map((fault) => fault.name),
     hash: hash.hex(),
   };
