@@ -28,8 +28,9 @@ export const plantedSource = (mutant: Mutant): string => planted(sourceOf(join(F
  * @throws when a search text does not occur exactly once
  * @throws Error when the planted source does not compile
  */
-export const buildModule = (mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> =>
+export const buildModule = async (mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> =>
   compiled(
+    mutant?.name ?? 'the module',
     [join(FOLDER, 'module.ts'), '--target', 'release'],
     mutant && join(FOLDER, mutant.file),
     mutant && plantedSource(mutant),
@@ -37,11 +38,13 @@ export const buildModule = (mutant?: Mutant): Promise<Uint8Array<ArrayBuffer>> =
 
 /**
  * Compiles a module as asconfig.json says.
+ * @param name for messages
  * @param entry its first source and target, as asc takes them
  * @param changed a file that gets another text
  * @throws Error when it does not compile
  */
 export async function compiled(
+  name: string,
   entry: readonly string[],
   changed: string | undefined,
   text: string | undefined,
@@ -49,7 +52,7 @@ export async function compiled(
   let wasm: Uint8Array | undefined;
   let said = '';
   const { error } = await asc.main([...entry, ...OPTIONS], {
-    readFile: (name) => (text !== undefined && join(name) === changed ? text : sourceOf(join(name))),
+    readFile: (path) => (text !== undefined && join(path) === changed ? text : sourceOf(join(path))),
     writeFile: (name, contents) => {
       if (name.endsWith('.wasm')) wasm = contents as Uint8Array;
     },
@@ -61,6 +64,6 @@ export async function compiled(
       },
     } as never,
   });
-  if (error || wasm === undefined) throw new Error(`${changed ?? 'the module'} does not compile: ${said}`);
+  if (error || wasm === undefined) throw new Error(`${name} does not compile: ${said}`);
   return new Uint8Array(wasm);
 }

@@ -151,7 +151,12 @@ describe('the world, whatever stands in the memory of the controller,', () => {
       'burning | call | moving',
       'burning | call | moving | load<u8>(300)',
     );
-    const bytes = await compiled(['sim/run/loop/module/loop.ts', '--target', 'world'], file, text);
+    const bytes = await compiled(
+      'a world that reads',
+      ['sim/run/loop/module/loop.ts', '--target', 'world'],
+      file,
+      text,
+    );
     const planted = { compiled: new WebAssembly.Module(bytes), sha256: '' };
     expect(Buffer.compare(playedTo(planted, false), playedTo(planted, true))).not.toBe(0);
   });
