@@ -1,5 +1,6 @@
 import type { CellPart } from './cell.js';
-import { type ARRAYS, CELLS_AT, PARTS, PLACES } from './places.js';
+import { CELLS_AT, PARTS, PLACES } from './places.js';
+import type { PLANT_ARRAYS } from './plant-rows.js';
 
 type Part = (typeof PARTS)[number];
 type PartOf<Name extends Part['part']> = Extract<Part, { part: Name }>;
@@ -15,7 +16,7 @@ export type Given<Name extends Part['part']> = {
   readonly [Cell in Extract<CellsOf<PartOf<Name>>, { role: 'given' }>['name']]: number;
 };
 
-type ArrayName = (typeof ARRAYS)[number]['name'];
+type ArrayName = (typeof PLANT_ARRAYS)[number]['name'];
 
 /** The one memory as numbers; renewed when it grows. */
 interface Views {

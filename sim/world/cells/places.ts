@@ -4,7 +4,6 @@ import { TABLE_PARTS } from './table-rows.js';
 
 /** Every part of the world module's memory. */
 export const PARTS = [...PLANT_PARTS, ...TABLE_PARTS] as const;
-export const ARRAYS = PLANT_ARRAYS;
 
 /**
  * Where the world's cells begin: a page of the memory is the control module's, though on the board it has only 4096 bytes
@@ -38,7 +37,7 @@ function placeAll() {
     end = aligned(end);
     return { ...part, at, placed };
   });
-  const arrays = ARRAYS.map((row: ArrayRow) => {
+  const arrays = PLANT_ARRAYS.map((row: ArrayRow) => {
     const at = end;
     end = aligned(end + row.count * BYTES[row.type]);
     return { ...row, at };

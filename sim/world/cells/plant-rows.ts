@@ -1,4 +1,3 @@
-// Apart from places.ts, which says where they stand: rows only, as table-rows.ts.
 import { type ArrayRow, type CellPart, given, givenInteger, state, stateInteger } from './cell.js';
 
 /** Machine, sheet, arc and sensing: every coefficient and every state of the world module. */

@@ -1,9 +1,10 @@
-// Sheet, torch, supply and sensing moved on by a millisecond at a time. Nothing here knows what controls it.
+// Sheet, torch, supply and sensing moved on by a millisecond at a time; the Z axis and the head that hangs on it. Nothing here
+// knows what controls it.
 import { ARC_BURNING, ARC_OUT, advanceArc, advanceContact, advanceFiring } from './arc';
-import { advanceAxis, advanceHead } from './axis';
-import { arc, axis, firing, head, kerf, place, wires } from './cells.gen';
+import { arc, axis, BOUNCE_RANDOM, firing, head, kerf, place, plate, wires } from './cells.gen';
 import { advanceKerf, restKerf } from './kerf';
 import { advancePlate } from './plate';
+import { chance } from './random';
 import { advanceNoise, takeReadings } from './sensing';
 
 /** The board's own reference, halved, in a converter of 12 bits. */
@@ -70,4 +71,118 @@ function leaveWires(): void {
   wires.late = wires.late_tick;
   wires.x_tap = 1 - wires.dead_x_tap;
   wires.y_tap = 1 - wires.dead_y_tap;
+}
+
+/**
+ * One millisecond of the axis: motor and carriage move.
+ * @param steps signed, up positive; @param owned 0: the box's steps do not reach the motor
+ */
+function advanceAxis(steps: i32, owned: i32): void {
+  if (owned == 0 && steps != 0) {
+    axis.ignored_steps += abs<i32>(steps);
+    steps = 0;
+  }
+  let motor_mm = axis.motor_mm;
+  if (axis.unpowered != 0) {
+    axis.lost_steps += abs<i32>(steps);
+    axis.speed = 0;
+    motor_mm -= axis.fall_mm;
+  } else if (steps != 0 || axis.speed != 0) {
+    motor_mm += <f64>followed(axis.reversed != 0 ? -steps : steps) * axis.mm_per_step;
+  } else {
+    return;
+  }
+  if (motor_mm > axis.stop_above_mm) motor_mm = stopAt(axis.stop_above_mm, motor_mm - axis.stop_above_mm);
+  else if (motor_mm < axis.stop_below_mm) motor_mm = stopAt(axis.stop_below_mm, axis.stop_below_mm - motor_mm);
+  axis.motor_mm = motor_mm;
+  const lowest_mm = motor_mm - axis.half_backlash_mm;
+  const carriage_mm = max<f64>(lowest_mm, min<f64>(motor_mm + axis.half_backlash_mm, axis.carriage_mm));
+  axis.carriage_mm = carriage_mm;
+  axis.top = i32(carriage_mm >= axis.top_mm);
+}
+
+/** The steps that the motor makes of those commanded; too sudden a stop makes it overrun. */
+function followed(wanted: i32): i32 {
+  let made = wanted;
+  const speed = <f64>axis.speed;
+  const highest = <i32>floor<f64>(min<f64>(speed + axis.jump_steps, axis.most_steps));
+  const lowest = <i32>ceil<f64>(max<f64>(speed - axis.jump_steps, -axis.most_steps));
+  if (made > highest) made = highest;
+  else if (made < lowest) made = lowest;
+  axis.speed = made;
+  if (axis.lost_share > 0) {
+    axis.lost_part += <f64>abs<i32>(made) * axis.lost_share;
+    const whole = <i32>floor<f64>(axis.lost_part);
+    axis.lost_part -= <f64>whole;
+    made += made < 0 ? whole : -whole;
+  }
+  axis.lost_steps += abs<i32>(wanted - made);
+  return made;
+}
+
+/** A travel stop: what the motor would have gone beyond it is lost. */
+function stopAt(stop_mm: f64, beyond_mm: f64): f64 {
+  axis.speed = 0;
+  if (axis.unpowered == 0) axis.lost_steps += <i32>floor<f64>(beyond_mm / axis.mm_per_step + 0.5);
+  return stop_mm;
+}
+
+/**
+ * One millisecond of the head: true tip, true surface and standoff.
+ *
+ * Going down, the tip meets the sheet; the sheet gives until it carries the head's weight; then the head lifts in its
+ * float, and the switch closes at the float travel. Going up, the switch opens when the tip hangs free again, so that
+ * neither the spring of the sheet nor the float travel is in that height.
+ * @param moving 1 while X or Y moves
+ */
+function advanceHead(moving: i32): void {
+  const carriage_mm = axis.carriage_mm;
+  const surface_mm = plate.surface_mm;
+  // Off the sheet the slats, one thickness lower, are what the tip meets.
+  const rest_mm = plate.off_sheet != 0 ? surface_mm - head.thickness_mm : surface_mm;
+  if (carriage_mm > rest_mm) {
+    head.touching = 0;
+    head.torch_mm = carriage_mm;
+    head.plate_mm = surface_mm;
+    head.standoff_mm = max<f64>(0, carriage_mm - surface_mm);
+    if (head.pressed != 0) change(0);
+  } else {
+    head.touching = 1;
+    press(rest_mm, moving);
+  }
+  switchState();
+}
+
+function press(rest_mm: f64, moving: i32): void {
+  const off_sheet = plate.off_sheet != 0;
+  const overlap_mm = rest_mm - axis.carriage_mm;
+  const turns = place.x_mm * head.per_pitch;
+  const between = turns - floor<f64>(turns);
+  // The sheet's give between two slats as a parabola: none on a slat, all half-way.
+  const full_mm = off_sheet ? 0 : head.compliance_mm * 4.0 * between * (1.0 - between);
+  const give_mm = min<f64>(overlap_mm, full_mm);
+  const lift_mm = overlap_mm - give_mm;
+  head.torch_mm = rest_mm - give_mm;
+  head.plate_mm = off_sheet ? plate.surface_mm : rest_mm - give_mm;
+  head.standoff_mm = 0;
+  if (head.pressed == 0 && lift_mm >= head.float_travel_mm) change(1);
+  if (lift_mm >= head.float_max_mm || (moving != 0 && overlap_mm >= head.breakaway_mm)) head.in_holder = 0;
+}
+
+function change(state: i32): void {
+  head.pressed = state;
+  head.bounce_left = head.bounce_ms;
+}
+
+function switchState(): void {
+  head.touch = head.pressed;
+  if (head.bounce_left > 0) {
+    head.bounce_left--;
+    // The first instant always shows the new state; the last one settles it.
+    if (head.bounce_left > 0 && head.bounce_left < head.bounce_ms - 1 && chance(BOUNCE_RANDOM, 0.5)) {
+      head.touch = 1 - head.touch;
+    }
+  }
+  if (head.never_closes != 0) head.touch = 0;
+  if (head.stuck != 0) head.touch = head.stuck_state;
 }

@@ -2,8 +2,7 @@ import { READINGS_PER_TICK } from '../../base/index.js';
 import { WorldInstance } from '../cells/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { Faults } from './faults.js';
-import { giveAll } from './given.js';
-import { sensingOf } from './sensing.js';
+import { giveAll, sensingOf } from './given.js';
 
 /**
  * Sheet, torch, supply and sensing as one world, in the world module, that is moved on by a millisecond at a time. It does
