@@ -14,7 +14,7 @@ import { ImageExports } from './image-exports.js';
 import { loadImage, loadLoader } from './images.js';
 
 const CUT_TICKS = amount(60_000, 20_000);
-const ARBITRARY_TICKS = amount(40_000, 8000);
+const ARBITRARY_TICKS = amount(40_000, 16_000);
 const HIGHEST_COUNT = 4095;
 const ZERO_COUNTS = 124;
 
