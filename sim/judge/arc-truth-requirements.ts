@@ -185,7 +185,7 @@ class ArcOnOneSpot extends Requirement {
   }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    if (s.mode[i] === MODE_SEEK) this.burnt_ms = 0;
+    if (s.mode[i] === MODE_SEEK && s.mode[i - 1] !== MODE_SEEK) this.burnt_ms = 0;
     const fired = (s.digital_outputs[i] & OUTPUT_TRIGGER) !== 0;
     if (!fired || s.burning[i] === 0 || (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) return;
     this.checked += s.from[i + 1] - s.from[i];
