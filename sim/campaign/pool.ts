@@ -11,8 +11,9 @@ export const workerPool = <Task, Result>(workers: number): Piscina<Task, Result>
   new Piscina({ filename: workerFile(), minThreads: workers, maxThreads: workers });
 
 /**
- * SHA-256 of the worker and the world module as built, and of requirements of somebody's own: results of two builds are not added up. The worker
- * names what it imports by the hash of its contents, and so on, so its own bytes stand for all that decides what a case comes to.
+ * SHA-256 of the worker and the world module as built, and of requirements of somebody's own: results of two builds are not
+ * added up. The worker names what it imports by the hash of its contents, and so on, so its own bytes stand for all that
+ * decides what a case comes to on the host.
  */
 export function simulatorHash(requirements_file?: string): string {
   const hash = createHash('sha256').update(readFileSync(workerFile())).update(loadWorldModule().sha256);
