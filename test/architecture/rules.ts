@@ -24,7 +24,7 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/base/package': ['sim/base'],
   'sim/world/cells': ['sim/base', 'sim/base/package'],
   'sim/world/plant': ['sim/base', 'sim/world/cells'],
-  'sim/world/motion': ['sim/base', 'sim/world/cells'],
+  'sim/world/motion': ['sim/base', 'sim/world/cells', 'sim/world/module'],
   // Sources of the world module: what it is made of, and the file that joins it with a controller.
   'sim/world/module': [],
   'sim/run/loop/module': ['firmware/wire', 'sim/world/module'],

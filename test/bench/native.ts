@@ -2,20 +2,16 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { INPUT_KEY, INPUT_STOP_CHAIN } from '../../firmware/wire/layout.gen.js';
 import { packageFile } from '../../sim/base/package/files.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
-import { setParameters } from '../../sim/run/loop/index.js';
-import { WorldInstance } from '../../sim/world/cells/index.js';
-import { MotionPlayer, type Plan } from '../../sim/world/motion/index.js';
-import { World } from '../../sim/world/plant/index.js';
+import { PLAIN_OPERATOR, Runner } from '../../sim/run/loop/index.js';
+import type { Plan } from '../../sim/world/motion/index.js';
 import { EVERYTHING } from './conditions.js';
 import { figure, heading } from './table.js';
 
 const { box, machine, world } = EVERYTHING.setup;
 const ROUNDS = 9;
 const RUNS = 3;
-const KEY_AT_MS = 200;
 
 interface Timed {
   readonly ticks: number;
@@ -24,36 +20,24 @@ interface Timed {
 }
 
 /** The example just after the key, ready to run to its end without another event. */
-function ready(module: ControlModule, plan: Plan) {
-  const controller = new WasmController(module);
-  setParameters(controller, box);
-  const { memory, tick, input, output } = controller.linked;
-  const grow = (pages: number) => controller.grow(pages);
-  const instance = new WorldInstance({ memory, tick, grow, input_at: input(), output_at: output() });
-  new MotionPlayer(plan, { steps_per_mm: machine.table.x_steps_per_mm }, instance);
-  new World(machine, world, 1, instance);
-  const { loop } = instance.cells;
-  Object.assign(loop, { limit_ticks: 1e7, request_through: 1, operator_inputs: INPUT_STOP_CHAIN });
-  instance.module.run(0, KEY_AT_MS);
-  loop.operator_inputs = INPUT_STOP_CHAIN | INPUT_KEY;
-  return instance;
+function ready(module: ControlModule, plan: Plan): Runner {
+  const runner = new Runner({ box, machine, world, plan, seed: 1, controller: new WasmController(module) });
+  const key = PLAIN_OPERATOR.at(-1)!;
+  runner.runBlock(1000 * key.at_s + 1);
+  return runner;
 }
 
-/** Runs of the loop in this engine, from the snapshot on. */
-function here(instance: WorldInstance, snapshot: Uint8Array, runs: number): Timed[] {
-  const bytes = new Uint8Array(instance.buffer);
+/** Runs of the loop in this engine, from the snapshot on; `memory` is that of the runner. */
+function here(runner: Runner, memory: Uint8Array, snapshot: Uint8Array, runs: number): Timed[] {
   return Array.from({ length: runs }, () => {
-    bytes.set(snapshot);
-    let ticks = 0;
-    let done: number;
+    memory.set(snapshot);
+    const first = runner.tick;
     const start = process.cpuUsage();
-    do {
-      done = instance.module.run(0, 1000);
-      ticks += done;
-    } while (done === 1000);
+    while (!runner.finished) runner.runBlock();
     const { user, system } = process.cpuUsage(start);
+    const ticks = runner.tick - first;
     let sum = 7;
-    for (const byte of bytes) sum = (Math.imul(31, sum) + byte) >>> 0;
+    for (const byte of memory) sum = (Math.imul(31, sum) + byte) >>> 0;
     return { ticks, tick_ns: ((user + system) * 1e3) / ticks, sum };
   });
 }
@@ -89,8 +73,9 @@ export function yardstick(module: ControlModule, plan: Plan): void {
       console.log('wasm2c or gcc is missing: no comparison (Debian packages wabt, gcc)');
       return;
     }
-    const instance = ready(module, plan);
-    const snapshot = new Uint8Array(instance.buffer).slice();
+    const runner = ready(module, plan);
+    const memory = new Uint8Array(runner.block.standoff_mm.buffer as ArrayBuffer);
+    const snapshot = memory.slice();
     const file = join(folder, 'snapshot');
     writeFileSync(file, snapshot);
     const there = (): Timed[] =>
@@ -101,8 +86,8 @@ export function yardstick(module: ControlModule, plan: Plan): void {
           const [ticks, tick_ns, sum] = line.split(' ').map(Number);
           return { ticks, tick_ns, sum };
         });
-    here(instance, snapshot, 5);
-    const rounds = Array.from({ length: ROUNDS }, () => [here(instance, snapshot, RUNS), there()] as const);
+    here(runner, memory, snapshot, 5);
+    const rounds = Array.from({ length: ROUNDS }, () => [here(runner, memory, snapshot, RUNS), there()] as const);
     const same = new Set(rounds.flat(2).map(({ ticks, sum }) => `${ticks} ${sum}`)).size === 1;
     const ns = rounds.map((sides) => sides.map((runs) => median(runs.map(({ tick_ns }) => tick_ns))));
     const [ours, native] = [0, 1].map((side) => median(ns.map((pair) => pair[side])));

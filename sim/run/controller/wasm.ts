@@ -23,7 +23,6 @@ import type { Controller, ControllerOutput } from './controller.js';
 /** What stands for the module where another one is linked to it. */
 export interface LinkedModule {
   readonly memory: { readonly buffer: ArrayBuffer; grow(pages: number): number };
-  layout(): number;
   input(): number;
   output(): number;
   parameters(): number;
@@ -33,6 +32,7 @@ export interface LinkedModule {
 
 /** What the module exports; see firmware/control/module.ts. */
 interface ModuleExports extends LinkedModule {
+  layout(): number;
   state_bytes(): number;
   power_up(): void;
   load_defaults(): void;

@@ -1,4 +1,5 @@
 // The rows of the cells as source of the world module; apart from the host's view, which needs no generated file.
+import { createHash } from 'node:crypto';
 import { PLACES } from './places.js';
 import { STEP_ROWS } from './table-rows.js';
 
@@ -6,10 +7,7 @@ const className = (part: string): string => part[0].toUpperCase() + part.slice(1
 
 /** A number that changes with every name, type or place: a module of another build has another one. */
 export function layoutNumber(): number {
-  const text = cellsSource(0);
-  let sum = 7;
-  for (const letter of text) sum = (Math.imul(sum, 31) + letter.charCodeAt(0)) | 0;
-  return sum;
+  return createHash('sha256').update(cellsSource(0)).digest().readInt32LE();
 }
 
 /** `module/cells.gen.ts`, without its head. */

@@ -9,6 +9,8 @@ interface WorldExports {
   layout(): number;
   block(): number;
   fixed_end(): number;
+  /** Draws the wait for the first impulse of the noise. */
+  draw_impulse(): void;
   /** Takes up the first step of the plan. */
   begin_table(): void;
   advance_table(motion_permit: number, latched_stop: number): void;

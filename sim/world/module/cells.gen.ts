@@ -1,7 +1,7 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
 /** What host and module must agree on; another number is another build. */
-export const LAYOUT: i32 = 381799587;
+export const LAYOUT: i32 = -1647225091;
 export const CELLS_END: usize = 73808;
 
 /** Where the table is at the end of the tick, and how it goes there. */
@@ -443,6 +443,8 @@ export class Wires {
   breakaway: i32;
   /** what the converter reads of the board’s own reference; counts */
   reference: i32;
+  /** what it reads from the next tick on; a fault changes it; counts */
+  reference_counts: i32;
   /** the tap of the X step line works; 0/1 */
   x_tap: i32;
   /** the tap of the Y step line works; 0/1 */
@@ -463,10 +465,6 @@ export class Wires {
   stuck_readback: i32;
   /** that state; 0/1 */
   stuck_readback_state: i32;
-  /** fault: the reference reads wrong; 0/1 */
-  reference_off: i32;
-  /** what it then reads; counts */
-  reference_counts: i32;
   /** fault: ticks come late; 0/1 */
   late_tick: i32;
   /** episodes in which tip and work met while it counts */

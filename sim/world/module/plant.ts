@@ -7,9 +7,6 @@ import { advancePlate } from './plate';
 import { chance } from './random';
 import { advanceNoise, takeReadings } from './sensing';
 
-/** The board's own reference, halved, in a converter of 12 bits. */
-const REFERENCE_COUNTS: i32 = 2048;
-
 /** Where the table will be at the end of the coming millisecond. */
 export function moveTo(x_mm: f64, y_mm: f64, feed_mm_s: f64, path_mm: f64, direction_x: f64, direction_y: f64): void {
   place.moved = i32(x_mm != place.x_mm || y_mm != place.y_mm);
@@ -67,7 +64,7 @@ function leaveWires(): void {
   wires.breakaway = head.in_holder;
   wires.top = axis.top;
   wires.readback = wires.stuck_readback != 0 ? wires.stuck_readback_state : firing.relay;
-  wires.reference = wires.reference_off != 0 ? wires.reference_counts : REFERENCE_COUNTS;
+  wires.reference = wires.reference_counts;
   wires.late = wires.late_tick;
   wires.x_tap = 1 - wires.dead_x_tap;
   wires.y_tap = 1 - wires.dead_y_tap;

@@ -35,7 +35,7 @@ export function gaussian(at: usize): f64 {
 
 /**
  * Exponentially distributed with mean 1, by von Neumann's comparison of uniform draws (1951): exact, and no logarithm is
- * needed. From memory; the host's twin of it draws the first wait, and a test compares mean and spread.
+ * needed. From memory; a test compares mean and spread with the distribution's.
  */
 export function exponentialDraw(at: usize): f64 {
   let whole: f64 = 0;

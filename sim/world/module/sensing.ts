@@ -30,6 +30,11 @@ export function advanceNoise(): void {
   if (--noise.wait_ticks <= 0) strike();
 }
 
+/** Draws the wait for the first impulse, where there are any. */
+export function drawImpulse(): void {
+  if (noise.mean_wait_ticks < Infinity) noise.wait_ticks = noise.mean_wait_ticks * exponentialDraw(IMPULSE_RANDOM);
+}
+
 /** One impulse somewhere in this tick: each reading gets the share of its 0.1 ms that the impulse fills. */
 function strike(): void {
   noise.wait_ticks += noise.mean_wait_ticks * exponentialDraw(IMPULSE_RANDOM);

@@ -1,12 +1,7 @@
 // The step of a plan that is under way: place and direction by distance from its start, speed by time. Only additions,
 // multiplications and a Taylor series, so every engine gives the same bits.
 import { move, STEP_BYTES, Step, table } from './cells.gen';
-
-/** What a block does; as BlockKind of the host. */
-export const ARC_COUNTER_CLOCKWISE: i32 = 3;
-export const DWELL: i32 = 4;
-export const TORCH_ON: i32 = 5;
-export const END: i32 = 7;
+import { ARC_COUNTER_CLOCKWISE } from './codes';
 
 export function isMove(kind: i32): bool {
   return kind <= ARC_COUNTER_CLOCKWISE;

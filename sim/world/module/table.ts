@@ -4,22 +4,23 @@
 // for the permit. When the permit is withdrawn later, the table brakes along the path, withdraws the request at rest, and the
 // program is over: a lost arc is never struck again within a contour.
 import { move, table } from './cells.gen';
-import { DWELL, END, enterStep, follow, isMove, placeAt, TORCH_ON } from './step';
+import {
+  BRAKING,
+  DWELL,
+  DWELLING,
+  END,
+  FINISHED,
+  LATCHED_STOP,
+  PERMIT_NOT_GIVEN,
+  PERMIT_WITHDRAWN,
+  RUNNING,
+  STOPPED,
+  TORCH_ON,
+  WAITING_FOR_PERMIT,
+} from './codes';
+import { enterStep, follow, isMove, placeAt } from './step';
 
 const TICK_S: f64 = 1.0 / 1000.0;
-
-/** As MotionState of the host. */
-const RUNNING: i32 = 0;
-const DWELLING: i32 = 1;
-const WAITING_FOR_PERMIT: i32 = 2;
-const BRAKING: i32 = 3;
-export const STOPPED: i32 = 4;
-const FINISHED: i32 = 5;
-
-/** As StopReason of the host. */
-const PERMIT_NOT_GIVEN: i32 = 1;
-const PERMIT_WITHDRAWN: i32 = 2;
-const LATCHED_STOP: i32 = 3;
 
 /**
  * One tick of 1 ms.

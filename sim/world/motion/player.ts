@@ -1,20 +1,26 @@
 import { StandoffError, TICKS_PER_S } from '../../base/index.js';
 import { STEP_ROWS, WorldInstance } from '../cells/index.js';
+import * as codes from '../module/codes.js';
 import type { Plan } from './plan.js';
 
 /** What the table is doing; `stopped` and `finished` are final and come last. */
 export const MotionState = {
-  running: 0,
-  dwelling: 1,
-  waitingForPermit: 2,
-  braking: 3,
-  stopped: 4,
-  finished: 5,
+  running: codes.RUNNING,
+  dwelling: codes.DWELLING,
+  waitingForPermit: codes.WAITING_FOR_PERMIT,
+  braking: codes.BRAKING,
+  stopped: codes.STOPPED,
+  finished: codes.FINISHED,
 } as const;
 export type MotionState = (typeof MotionState)[keyof typeof MotionState];
 
 /** Why a program stopped before its end. */
-export const StopReason = { none: 0, permitNotGiven: 1, permitWithdrawn: 2, latchedStop: 3 } as const;
+export const StopReason = {
+  none: 0,
+  permitNotGiven: codes.PERMIT_NOT_GIVEN,
+  permitWithdrawn: codes.PERMIT_WITHDRAWN,
+  latchedStop: codes.LATCHED_STOP,
+} as const;
 export type StopReason = (typeof StopReason)[keyof typeof StopReason];
 
 /** The reason in words, indexed by `StopReason`. */

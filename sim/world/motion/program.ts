@@ -1,13 +1,15 @@
+import * as codes from '../module/codes.js';
+
 /** What one block of a program asks for. Arcs are seen from above, X to the right and Y up. */
 export const BlockKind = {
-  rapid: 0,
-  line: 1,
-  arcClockwise: 2,
-  arcCounterClockwise: 3,
-  dwell: 4,
-  torchOn: 5,
-  torchOff: 6,
-  end: 7,
+  rapid: codes.RAPID,
+  line: codes.LINE,
+  arcClockwise: codes.ARC_CLOCKWISE,
+  arcCounterClockwise: codes.ARC_COUNTER_CLOCKWISE,
+  dwell: codes.DWELL,
+  torchOn: codes.TORCH_ON,
+  torchOff: codes.TORCH_OFF,
+  end: codes.END,
 } as const;
 export type BlockKind = (typeof BlockKind)[keyof typeof BlockKind];
 

@@ -18,23 +18,25 @@ export function giveAll(instance: WorldInstance, machine: MachineConfig, world: 
     latching: supply.trigger_latching ? 1 : 0,
   });
   instance.give('arc', arcOf(machine, world));
-  instance.give('noise', noiseOf(machine, world, seed, instance));
+  instance.give('noise', noiseOf(machine, world, seed));
   instance.give('supply', { contact_delay_ms: supply.contact_delay_ms });
-  instance.give('wires', { top, breakaway: 1, reference: REFERENCE_COUNTS, x_tap: 1, y_tap: 1 });
+  instance.give('wires', { top, breakaway: 1, ...REFERENCE, x_tap: 1, y_tap: 1 });
   instance.give('kerf', kerfOf(machine, world, instance));
-  for (const stream of ['coloured', 'spatter', 'strike', 'bounce', 'contact'] as const) {
+  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'bounce', 'contact'] as const) {
     instance.integers.set(new Random(seed, STREAM[stream]).state, instance.at(`${stream}_random`));
   }
   // Three words of its own stream seed the generator in the readings' loop.
   const reading = new Random(seed, STREAM.reading);
   const words = [reading.next_u32(), reading.next_u32(), reading.next_u32(), 0];
   instance.integers.set(words, instance.at('reading_random'));
+  instance.module.draw_impulse();
   const readings = new Uint16Array(instance.buffer, instance.input_at, READINGS_PER_TICK);
   readings.fill(converter.zero_counts);
 }
 
 /** The board's own reference, halved, in a converter of 12 bits. */
-const REFERENCE_COUNTS = 2048;
+export const REFERENCE_COUNTS = 2048;
+const REFERENCE = { reference: REFERENCE_COUNTS, reference_counts: REFERENCE_COUNTS };
 
 function axisOf({ axis }: MachineConfig, top: number): Given<'axis'> {
   return {
@@ -151,7 +153,7 @@ function waveOf(frequency_Hz: number, peak_V: number, start_turns: number): read
   return [peak_V * exactSine(start_turns), peak_V * exactSine(start_turns - step), 2 * exactCosine(step)];
 }
 
-function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number, instance: WorldInstance): Given<'noise'> {
+function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number): Given<'noise'> {
   const { noise } = world;
   const { supply } = machine;
   const phase = new Random(seed, STREAM.ripple);
@@ -159,16 +161,13 @@ function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number, insta
   const rectifier = waveOf(ripple_Hz, noise.ripple_V_peak, phase.uniform());
   const inverter = waveOf(noise.inverter_kHz * 1000, noise.inverter_V_peak, phase.uniform());
   const coloured_keep = 1 - lagShare(2 * Math.PI * noise.coloured_corner_Hz, TICKS_HZ);
-  const impulse = new Random(seed, STREAM.impulse);
   const strikes = noise.impulse_rate_per_s > 0 && noise.impulse_V > 0;
   const mean_wait_ticks = strikes ? TICKS_HZ / noise.impulse_rate_per_s : Infinity;
-  const wait_ticks = strikes ? mean_wait_ticks * exponentialDraw(impulse) : Infinity;
-  instance.integers.set(impulse.state, instance.at('impulse_random'));
   return {
     coloured_keep,
     // A first-order recursion with factor k fed by unit noise has variance 1/(1 − k²).
     coloured_gain: noise.coloured_V_rms * Math.sqrt(1 - coloured_keep * coloured_keep),
-    wait_ticks,
+    wait_ticks: mean_wait_ticks,
     mean_wait_ticks,
     impulse_height_V: noise.impulse_V,
     impulse_readings: (noise.impulse_ms * READINGS_HZ) / 1000,
@@ -179,23 +178,6 @@ function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number, insta
     inverter_before: inverter[1],
     inverter_twice_cosine: inverter[2],
   };
-}
-
-/**
- * Exponentially distributed with mean 1, by von Neumann's comparison of uniform draws (1951): exact, and
- * no logarithm is needed. From memory; the test compares mean and spread with the distribution's.
- */
-export function exponentialDraw(random: Random): number {
-  for (let whole = 0; ; whole++) {
-    const first = random.uniform();
-    let before = first;
-    let length = 1;
-    for (let next = random.uniform(); next < before; next = random.uniform()) {
-      before = next;
-      length++;
-    }
-    if (length % 2 === 1) return whole + first;
-  }
 }
 
 const CELL_MM = 0.25;

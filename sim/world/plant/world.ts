@@ -2,7 +2,7 @@ import { READINGS_PER_TICK } from '../../base/index.js';
 import { WorldInstance } from '../cells/index.js';
 import type { MachineConfig, WorldConfig } from './config.gen.js';
 import { Faults } from './faults.js';
-import { giveAll, sensingOf } from './given.js';
+import { giveAll, REFERENCE_COUNTS, sensingOf } from './given.js';
 
 /**
  * Sheet, torch, supply and sensing as one world, in the world module, that is moved on by a millisecond at a time. It does
@@ -93,8 +93,9 @@ export class World {
     wires.dead_y_tap = on('dead-y-step-tap');
     wires.stuck_readback = on('stuck-readback');
     wires.stuck_readback_state = faults.valueOf('stuck-readback') >= 0.5 ? 1 : 0;
-    wires.reference_off = on('reference-off');
-    wires.reference_counts = Math.round(faults.valueOf('reference-off'));
+    wires.reference_counts = faults.has('reference-off')
+      ? Math.round(faults.valueOf('reference-off'))
+      : REFERENCE_COUNTS;
     wires.late_tick = on('late-tick');
     this.instance.give('sensing', sensingOf(this.machine, this.world, faults));
     cells.sensing.interruption_chance = on('intermittent-contact') * (faults.valueOf('intermittent-contact') / 1000);

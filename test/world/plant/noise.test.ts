@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { Random } from '../../../sim/base/index.js';
-import { exponentialDraw } from '../../../sim/world/plant/given.js';
+import { WorldInstance } from '../../../sim/world/cells/index.js';
+import { DEFAULT_MACHINE, DEFAULT_WORLD, World, withValues } from '../../../sim/world/plant/index.js';
 import { mean, means, OPEN_SENSING, peakAt, Rig, rms } from './rig.js';
 
 /** Readings of a burning arc over a second or more, the start left out. */
@@ -163,8 +163,14 @@ describe('noise', () => {
 
 describe('exponential draws', () => {
   it('have mean 1, spread 1 and the right share beyond 3', () => {
-    const random = new Random(7);
-    const draws = Float64Array.from({ length: 100_000 }, () => exponentialDraw(random));
+    const instance = new WorldInstance();
+    // Impulses once a tick on average: the wait for the first is the draw itself.
+    const world = withValues(DEFAULT_WORLD, { 'noise.impulse_rate_per_s': 1000, 'noise.impulse_V': 1 });
+    new World(DEFAULT_MACHINE, world, 7, instance);
+    const draws = Float64Array.from({ length: 100_000 }, () => {
+      instance.module.draw_impulse();
+      return instance.cells.noise.wait_ticks;
+    });
     // 100 000 draws: mean ± 0.0032, rms ± 0.0071 (kurtosis 9), share e^−3 = 0.0498 ± 0.0007; four of each.
     expect(Math.abs(mean(draws) - 1)).toBeLessThan(0.013);
     expect(Math.abs(rms(draws) - 1)).toBeLessThan(0.029);

@@ -25,9 +25,11 @@ import {
   OUTPUT_Z_STEPS,
 } from '../../../../firmware/wire/layout.gen';
 import { LAYOUT, loop, table, wires } from '../../../world/module/cells.gen';
+import { STOPPED } from '../../../world/module/codes';
 import { advancePlant, moveTo } from '../../../world/module/plant';
+import { drawImpulse } from '../../../world/module/sensing';
 import { enterStep } from '../../../world/module/step';
-import { advanceTable, STOPPED } from '../../../world/module/table';
+import { advanceTable } from '../../../world/module/table';
 import { tick } from './control';
 import { BLOCK_AT, FIXED_END, record } from './record.gen';
 
@@ -53,6 +55,10 @@ export function fixed_end(): usize {
 /** Takes up the first step of the plan. */
 export function begin_table(): void {
   enterStep(0);
+}
+/** Draws the wait for the first impulse of the noise. */
+export function draw_impulse(): void {
+  drawImpulse();
 }
 /** The table alone, a tick of it. */
 export function advance_table(motion_permit: i32, latched_stop: i32): void {
