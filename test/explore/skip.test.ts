@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_DIGITAL, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
+import { OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { Random } from '../../sim/base/index.js';
 import { pack } from '../../sim/explore/batch.js';
 import { counterexampleOf } from '../../sim/explore/counterexample.js';
 import { type Exploration, explore } from '../../sim/explore/explorer.js';
 import { FIELDS, marksOf, trackedCopyOf } from '../../sim/explore/loop.js';
-import { tracked } from '../../sim/explore/module/track.mjs';
 import { KINDS, TickRunner } from '../../sim/explore/ticks.js';
 import { makeTemplates } from '../../sim/explore/world.js';
 import {
@@ -17,13 +16,11 @@ import {
 import { buildModule } from '../mutants/build.js';
 import { MUTANTS } from '../mutants/rows.js';
 import { amount, someOf, VOLUME } from '../support/volume.js';
+import { trackedOf } from './tracked.js';
 
 const module = loadControlModule();
 /** The kind with the fewest choices. */
 const KIND = { supply_contact: false, target_learned: false };
-const LINES = new WasmController(module).linked.input() + INPUT_DIGITAL;
-const trackedOf = ({ bytes }: ControlModule, forgets?: (text: string) => boolean) =>
-  controlModule(tracked(bytes, LINES, forgets));
 
 /** Made before any module is built here: the compiler leaves options of its own in the optimizer that both use. */
 const made = trackedOf(module);
