@@ -1,7 +1,19 @@
 // From the trigger to the arc. V = voltage at cut + slope · (length − cut standoff), with length = standoff + what feed and missing metal
 // add to it, and less and less for long arcs.
-import { arc, firing, head, kerf, place, plate, SPATTER_RANDOM, STRIKE_RANDOM, supply, wires } from './cells.gen';
-import { chance, gaussian } from './random';
+import {
+  arc,
+  firing,
+  head,
+  JUMP_RANDOM,
+  kerf,
+  place,
+  plate,
+  SPATTER_RANDOM,
+  STRIKE_RANDOM,
+  supply,
+  wires,
+} from './cells.gen';
+import { chance, exponentialDraw, gaussian } from './random';
 
 /** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
 const TINY: f64 = 1e-12;
@@ -52,7 +64,7 @@ function wait(): void {
   arc.feed_V = 0;
   arc.excess = 1;
   arc.missing = kerf.ahead;
-  voltage();
+  arc.true_V = wanted_V();
 }
 
 function burn(call: i32): void {
@@ -62,7 +74,9 @@ function burn(call: i32): void {
   const missing = arc.missing + arc.front_share * (kerf.ahead - arc.missing);
   arc.feed_V = feed_V > TINY || feed_V < -TINY ? feed_V : 0;
   arc.missing = missing > TINY ? missing : 0;
-  voltage();
+  if (arc.jump_V > 0) jump();
+  const volts = wanted_V();
+  arc.true_V = arc.source_share < 1 ? arc.true_V + arc.source_share * (volts - arc.true_V) : volts;
   arc.stretched_ms = arc.length_mm > arc.reach_mm ? arc.stretched_ms + 1 : 0;
   arc.off_wait_ms = call == 0 ? arc.off_wait_ms + 1 : 0;
   if (<f64>arc.stretched_ms > arc.reach_ms || <f64>arc.off_wait_ms > arc.off_ms || arc.goes_out != 0) {
@@ -71,7 +85,17 @@ function burn(call: i32): void {
   }
 }
 
-function voltage(): void {
+/** A root of the arc that moves, or a double arc: the voltage stands elsewhere for a while. */
+function jump(): void {
+  if (arc.jump_left_ms > 0 && --arc.jump_left_ms <= 0) arc.jumped_V = 0;
+  if (--arc.jump_wait_ms > 0) return;
+  arc.jump_wait_ms += arc.jump_mean_ms * exponentialDraw(JUMP_RANDOM);
+  arc.jump_left_ms = arc.jump_ms;
+  arc.jumped_V = chance(JUMP_RANDOM, 0.5) ? arc.jump_V : -arc.jump_V;
+}
+
+/** What the arc wants; the supply’s voltage follows it. */
+function wanted_V(): f64 {
   const added_V = arc.feed_V + arc.crossing_V * arc.missing;
   const length_mm = max<f64>(0, head.standoff_mm + plate.beyond_mm + added_V * arc.per_slope);
   arc.length_mm = length_mm;
@@ -85,7 +109,7 @@ function voltage(): void {
     volts += excess * (arc.excess_V + arc.spatter_V * gaussian(SPATTER_RANDOM));
     arc.excess = excess > 1e-4 ? excess * arc.excess_keep : 0;
   }
-  arc.true_V = max<f64>(0, volts);
+  return max<f64>(0, volts + arc.jumped_V);
 }
 
 function goOut(): void {

@@ -1,8 +1,8 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
 /** What host and module must agree on; another number is another build. */
-export const LAYOUT: i32 = -1647225091;
-export const CELLS_END: usize = 73808;
+export const LAYOUT: i32 = 771612909;
+export const CELLS_END: usize = 74024;
 
 /** Where the table is at the end of the tick, and how it goes there. */
 @unmanaged
@@ -73,6 +73,14 @@ export const axis: Axis = changetype<Axis>(<usize>65592);
 export class Plate {
   /** undeflected surface under the torch; beyond an edge, of the sheet continued; mm */
   surface_mm: f64;
+  /** that surface without its vibration; mm */
+  still_mm: f64;
+  /** vibration of the sheet now; mm */
+  vibration: f64;
+  /** the value before it; mm */
+  vibration_before: f64;
+  /** twice the cosine of its step; 0: the sheet lies still */
+  vibration_twice_cosine: f64;
   /** distance past the edge of the sheet; mm */
   beyond_mm: f64;
   /** size of the sheet along X; mm */
@@ -157,6 +165,18 @@ export class Head {
   per_pitch: f64;
   /** thickness of the sheet; mm */
   thickness_mm: f64;
+  /** square of the arm’s angle a tick; 0: it is stiff */
+  arm_spring: f64;
+  /** share of its speed that a tick takes */
+  arm_damping: f64;
+  /** carriage at the end of the tick before; mm */
+  carriage_before_mm: f64;
+  /** its travel in the tick before; mm */
+  carriage_speed: f64;
+  /** tip against carriage, as the arm swings; mm */
+  swing_mm: f64;
+  /** change of that in a tick; mm */
+  swing_speed: f64;
   /** time for which the switch chatters; ms */
   bounce_ms: i32;
   /** the head is in its holder; 0/1 */
@@ -176,7 +196,7 @@ export class Head {
   /** that state; 0/1 */
   stuck_state: i32;
 }
-export const head: Head = changetype<Head>(<usize>65944);
+export const head: Head = changetype<Head>(<usize>65976);
 
 /** From the trigger output to the supply: the relay, the torch’s own trigger, a latch in the supply. */
 @unmanaged
@@ -202,7 +222,7 @@ export class Firing {
   /** fault: someone pulls the torch’s trigger; 0/1 */
   hand: i32;
 }
-export const firing: Firing = changetype<Firing>(<usize>66056);
+export const firing: Firing = changetype<Firing>(<usize>66136);
 
 /** The metal that this run has removed, as a sparse map of cells. */
 @unmanaged
@@ -244,7 +264,7 @@ export class Kerf {
   /** fresh cuts in the ring */
   ring_count: i32;
 }
-export const kerf: Kerf = changetype<Kerf>(<usize>66096);
+export const kerf: Kerf = changetype<Kerf>(<usize>66176);
 
 /** The arc on a constant-current supply. */
 @unmanaged
@@ -313,6 +333,20 @@ export class Arc {
   off_ms: f64;
   /** share of the voltage that a tick leaves when it is out */
   fall_keep: f64;
+  /** lag with which the supply’s voltage follows the arc, a tick; 1: none */
+  source_share: f64;
+  /** height of a jump of the voltage, of either sign; V */
+  jump_V: f64;
+  /** mean wait for one; ms */
+  jump_mean_ms: f64;
+  /** wait for the next one; ms */
+  jump_wait_ms: f64;
+  /** length of a jump; ms */
+  jump_ms: f64;
+  /** what is left of the present one; ms */
+  jump_left_ms: f64;
+  /** what it adds; V */
+  jumped_V: f64;
   /** the supply strikes again by itself; 0/1 */
   restrikes: i32;
   /** the supply may strike; 0/1 */
@@ -340,7 +374,7 @@ export class Arc {
   /** fault: the arc goes out; 0/1 */
   goes_out: i32;
 }
-export const arc: Arc = changetype<Arc>(<usize>66208);
+export const arc: Arc = changetype<Arc>(<usize>66288);
 
 /** What disturbs the arc voltage, as far as it changes from tick to tick. */
 @unmanaged
@@ -373,10 +407,16 @@ export class Noise {
   inverter_before: f64;
   /** twice the cosine of its step */
   inverter_twice_cosine: f64;
+  /** last value of the mains voltage that the leads pick up; V */
+  pickup: f64;
+  /** the value before it; V */
+  pickup_before: f64;
+  /** twice the cosine of its step; 0: none */
+  pickup_twice_cosine: f64;
   /** an impulse falls into this tick; 0/1 */
   impulsive: i32;
 }
-export const noise: Noise = changetype<Noise>(<usize>66520);
+export const noise: Noise = changetype<Noise>(<usize>66656);
 
 /** From the arc’s voltage to the converter’s readings. */
 @unmanaged
@@ -411,6 +451,16 @@ export class Sensing {
   ratio: f64;
   /** gain from the inverter’s ripple to the counts; counts */
   inverter: f64;
+  /** drift of the zero, a tick; counts */
+  zero_drift: f64;
+  /** relative drift of the gain, a tick */
+  gain_drift: f64;
+  /** what the zero has drifted by; counts */
+  drifted_zero: f64;
+  /** what the gain has drifted by */
+  drifted_gain: f64;
+  /** half the width of the converter’s four wide codes; 0: none; counts */
+  wide_half: f64;
   /** fault: chance that a lead opens in a tick */
   interruption_chance: f64;
   /** the leads are closed; 0/1 */
@@ -418,7 +468,7 @@ export class Sensing {
   /** fault: the one code that the converter repeats; -1: none; counts */
   forced_code: i32;
 }
-export const sensing: Sensing = changetype<Sensing>(<usize>66640);
+export const sensing: Sensing = changetype<Sensing>(<usize>66800);
 
 /** The supply’s own arc-OK contact. */
 @unmanaged
@@ -432,7 +482,7 @@ export class Supply {
   /** fault: it never closes; 0/1 */
   contact_missing: i32;
 }
-export const supply: Supply = changetype<Supply>(<usize>66776);
+export const supply: Supply = changetype<Supply>(<usize>66976);
 
 /** What the box gets of the world beside the readings, as the last tick left it. */
 @unmanaged
@@ -472,7 +522,7 @@ export class Wires {
   /** such an episode is under way; 0/1 */
   in_contact: i32;
 }
-export const wires: Wires = changetype<Wires>(<usize>66792);
+export const wires: Wires = changetype<Wires>(<usize>66992);
 
 /** The table at work. */
 @unmanaged
@@ -544,7 +594,7 @@ export class Table {
   /** number of the next corner */
   next_corner: i32;
 }
-export const table: Table = changetype<Table>(<usize>66864);
+export const table: Table = changetype<Table>(<usize>67064);
 
 /** The step of the plan that is under way. */
 @unmanaged
@@ -612,7 +662,7 @@ export class Move {
   /** what the block does */
   kind: i32;
 }
-export const move: Move = changetype<Move>(<usize>67072);
+export const move: Move = changetype<Move>(<usize>67272);
 
 /** What joins the world, the table and the controller. */
 @unmanaged
@@ -636,30 +686,32 @@ export class Loop {
   /** the run is over; 0/1 */
   finished: i32;
 }
-export const loop: Loop = changetype<Loop>(<usize>67312);
+export const loop: Loop = changetype<Loop>(<usize>67512);
 
 /** volts that an impulse adds to each reading of the tick; 10 of f64 */
-export const IMPULSE_V: usize = 67360;
+export const IMPULSE_V: usize = 67560;
 /** fresh cuts: x, y, half width in x and y, path, disc; 768 of f64 */
-export const FRESH_CUTS: usize = 67440;
+export const FRESH_CUTS: usize = 67640;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_COSINE: usize = 73584;
+export const PROBE_COSINE: usize = 73784;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_SINE: usize = 73640;
+export const PROBE_SINE: usize = 73840;
 /** noise of the readings; 4 of i32 */
-export const READING_RANDOM: usize = 73696;
+export const READING_RANDOM: usize = 73896;
 /** slow noise; 4 of i32 */
-export const COLOURED_RANDOM: usize = 73712;
+export const COLOURED_RANDOM: usize = 73912;
 /** impulses; 4 of i32 */
-export const IMPULSE_RANDOM: usize = 73728;
+export const IMPULSE_RANDOM: usize = 73928;
 /** spatter of the pierce; 4 of i32 */
-export const SPATTER_RANDOM: usize = 73744;
+export const SPATTER_RANDOM: usize = 73944;
 /** strikes that fail; 4 of i32 */
-export const STRIKE_RANDOM: usize = 73760;
+export const STRIKE_RANDOM: usize = 73960;
 /** chatter of the touch-off switch; 4 of i32 */
-export const BOUNCE_RANDOM: usize = 73776;
+export const BOUNCE_RANDOM: usize = 73976;
 /** a contact that opens at times; 4 of i32 */
-export const CONTACT_RANDOM: usize = 73792;
+export const CONTACT_RANDOM: usize = 73992;
+/** jumps of the arc voltage; 4 of i32 */
+export const JUMP_RANDOM: usize = 74008;
 
 /** A step of the plan. */
 @unmanaged

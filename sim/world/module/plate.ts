@@ -12,7 +12,19 @@ const GROWTH_TICKS: i32 = 32;
  */
 export function advancePlate(moved: i32, burning: i32): void {
   plate.growth_ticks += burning;
-  if (moved == 0 && plate.growth_ticks < GROWTH_TICKS) return;
+  if (moved != 0 || plate.growth_ticks >= GROWTH_TICKS) advanceStill();
+  plate.surface_mm = plate.still_mm + vibration();
+}
+
+function vibration(): f64 {
+  if (plate.vibration_twice_cosine == 0) return 0;
+  const next = plate.vibration_twice_cosine * plate.vibration - plate.vibration_before;
+  plate.vibration_before = plate.vibration;
+  plate.vibration = next;
+  return next;
+}
+
+function advanceStill(): void {
   const x_mm = place.x_mm;
   const y_mm = place.y_mm;
   let dx = x_mm - plate.tangent_x_mm;
@@ -22,8 +34,8 @@ export function advancePlate(moved: i32, burning: i32): void {
     dx = 0;
     dy = 0;
   }
-  plate.surface_mm = plate.tangent_mm + plate.tangent_slope_x * dx + plate.tangent_slope_y * dy;
-  if (plate.offcut_height_mm > 0) plate.surface_mm += offcut(x_mm, y_mm);
+  plate.still_mm = plate.tangent_mm + plate.tangent_slope_x * dx + plate.tangent_slope_y * dy;
+  if (plate.offcut_height_mm > 0) plate.still_mm += offcut(x_mm, y_mm);
   if (x_mm >= 0 && y_mm >= 0 && x_mm <= plate.width_mm && y_mm <= plate.height_mm) {
     plate.off_sheet = 0;
     plate.beyond_mm = 0;

@@ -7,6 +7,7 @@ import {
   CONTACT_RANDOM,
   IMPULSE_RANDOM,
   IMPULSE_V,
+  JUMP_RANDOM,
   noise,
   READING_RANDOM,
   sensing,
@@ -26,13 +27,31 @@ export function advanceNoise(): void {
   if (noise.coloured_gain > 0) {
     noise.slow_V = noise.slow_V * noise.coloured_keep + noise.coloured_gain * gaussian(COLOURED_RANDOM);
   }
-  if (noise.impulsive != 0) clear();
+  if (noise.pickup_twice_cosine != 0) pickUp();
+  else if (noise.impulsive != 0) clear();
   if (--noise.wait_ticks <= 0) strike();
 }
 
-/** Draws the wait for the first impulse, where there are any. */
+/** Mains voltage that the leads pick up, live or not: it adds to every reading. */
+function pickUp(): void {
+  const twice_cosine = noise.pickup_twice_cosine;
+  let last = noise.pickup;
+  let before = noise.pickup_before;
+  for (let n = 0; n < READINGS; n++) {
+    const next = twice_cosine * last - before;
+    before = last;
+    last = next;
+    store<f64>(IMPULSE_V + ((<usize>n) << 3), next);
+  }
+  noise.pickup = last;
+  noise.pickup_before = before;
+  noise.impulsive = 1;
+}
+
+/** Draws the wait for the first impulse, and for the first jump of the arc, where there are any. */
 export function drawImpulse(): void {
   if (noise.mean_wait_ticks < Infinity) noise.wait_ticks = noise.mean_wait_ticks * exponentialDraw(IMPULSE_RANDOM);
+  if (arc.jump_V > 0) arc.jump_wait_ms = arc.jump_mean_ms * exponentialDraw(JUMP_RANDOM);
 }
 
 /** One impulse somewhere in this tick: each reading gets the share of its 0.1 ms that the impulse fills. */
@@ -43,7 +62,8 @@ function strike(): void {
   const to = from + noise.impulse_readings;
   for (let n = <i32>floor<f64>(from); n < READINGS && <f64>n < to; n++) {
     const filled = min<f64>(to, <f64>(n + 1)) - max<f64>(from, <f64>n);
-    store<f64>(IMPULSE_V + ((<usize>n) << 3), height_V * filled);
+    const at = IMPULSE_V + ((<usize>n) << 3);
+    store<f64>(at, load<f64>(at) + height_V * filled);
   }
   noise.impulsive = 1;
 }
@@ -62,8 +82,34 @@ export function takeReadings(readings: usize): void {
     const dead = !live && noise.impulsive == 0 && sensing.tap_V == 0;
     if (dead && arc.before_V == 0 && arc.true_V == 0) idle(readings);
     else convert(readings, live ? 1 : 0);
+    if (sensing.wide_half > 0) widen(readings);
+    drift();
   } else {
     for (let n = 0; n < READINGS; n++) store<u16>(readings + ((<usize>n) << 1), <u16>sensing.forced_code);
+  }
+}
+
+function drift(): void {
+  sensing.drifted_zero += sensing.zero_drift;
+  sensing.drifted_gain += sensing.gain_drift;
+}
+
+/**
+ * Four codes of the converter are wide: all that lies within is read as one, and what lies between is shared out over the
+ * codes that are left. RP2040 data sheet, erratum E11: 512, 1536, 2560, 3584.
+ */
+function widen(readings: usize): void {
+  const codes = sensing.most + 1.0;
+  const half = sensing.wide_half;
+  const stretch = codes / (codes - 8.0 * half);
+  for (let n = 0; n < READINGS; n++) {
+    const at = readings + ((<usize>n) << 1);
+    const count = <f64>load<u16>(at);
+    const wide = (floor<f64>((count * 4.0) / codes) + 0.5) * (codes / 4.0);
+    const away = count - wide;
+    const beyond = abs<f64>(away) - half;
+    const shifted = beyond <= 0 ? 0 : away > 0 ? beyond * stretch : -beyond * stretch;
+    store<u16>(at, <u16>min<f64>(sensing.most, max<f64>(0, floor<f64>(wide + shifted + 0.5))));
   }
 }
 
@@ -83,8 +129,8 @@ function convert(readings: usize, live_torch: f64): void {
   const isolation_share = sensing.isolation_share;
   const isolation_keep = sensing.isolation_keep;
   const isolation_add = sensing.isolation_add;
-  const counts_per_V = sensing.counts_per_V;
-  const zero = sensing.zero;
+  const counts_per_V = sensing.counts_per_V * (1.0 + sensing.drifted_gain);
+  const zero = sensing.zero + sensing.drifted_zero;
   const converter_noise = sensing.converter_noise;
   const most = <i32>sensing.most;
   let tap_V = sensing.tap_V;
@@ -141,8 +187,8 @@ function convert(readings: usize, live_torch: f64): void {
 function idle(readings: usize): void {
   const isolation_keep = sensing.isolation_keep;
   const isolation_add = sensing.isolation_add;
-  const counts_per_V = sensing.counts_per_V;
-  const zero = sensing.zero;
+  const counts_per_V = sensing.counts_per_V * (1.0 + sensing.drifted_gain);
+  const zero = sensing.zero + sensing.drifted_zero;
   const converter_noise = sensing.converter_noise;
   const most = <i32>sensing.most;
   let isolated_V = sensing.isolated_V;

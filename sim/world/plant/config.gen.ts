@@ -35,6 +35,10 @@ export interface MachineConfig {
     readonly weight_N: number;
     /** time for which the touch-off switch chatters after a change; 0…200 ms, default 6; whole */
     readonly bounce_ms: number;
+    /** resonance of the arm that carries the torch, up and down; 0: it is stiff; 0…60 Hz, default 0; assumption */
+    readonly arm_Hz: number;
+    /** damping ratio of that resonance; 0.005…0.5, default 0.05; assumption */
+    readonly arm_damping: number;
     /** depth of a sideways collision that knocks the head out of its holder; 0.2…20 mm, default 2 */
     readonly breakaway_mm: number;
   };
@@ -109,6 +113,12 @@ export interface MachineConfig {
     readonly reference_drift_ppm_per_K: number;
     /** greatest departure from a straight line; 0…50 counts, default 1 */
     readonly linearity_counts: number;
+    /** width of its four wide codes, at 1/8, 3/8, 5/8 and 7/8 of its range (RP2040 data sheet, erratum E11: about 9); 0…32 counts, default 0 */
+    readonly wide_counts: number;
+    /** drift of its zero during a run; -20…20 counts/s, default 0 */
+    readonly zero_drift_counts_per_s: number;
+    /** drift of its gain, as a sagging rail makes it; -2…2 %/s, default 0 */
+    readonly rail_drift_percent_per_s: number;
     /** capacitance that a sample charges; 0.1…1000 pF, default 10 */
     readonly sample_pF: number;
     /** time for which a sample charges it; 0.01…100 us, default 1 */
@@ -219,6 +229,10 @@ export interface WorldConfig {
     readonly heat_growth_mm_per_s: number;
     /** give of the sheet half-way between two slats; 0…1 mm/N, default 0.04; assumption */
     readonly compliance_mm_per_N: number;
+    /** peak of the vibration of the sheet; 0…1 mm, default 0; assumption */
+    readonly vibration_mm: number;
+    /** frequency of that vibration; 1…100 Hz, default 15; assumption */
+    readonly vibration_Hz: number;
     /** distance of the slats, which run along Y; 10…1000 mm, default 100; assumption */
     readonly slat_pitch_mm: number;
     /** height of a tipped-up offcut at its raised edge; 0: none; 0…40 mm, default 0; assumption */
@@ -269,6 +283,14 @@ export interface WorldConfig {
     readonly wear_V_per_start: number;
     /** rise of the voltage by wear of the electrode, each minute of arc; 0…5 V/min, default 0.05; assumption */
     readonly wear_V_per_min: number;
+    /** height of the jumps of the voltage (moving roots, double arcs), of either sign; 0…60 V, default 0; assumption */
+    readonly jump_V: number;
+    /** jumps a second, at random moments; 0…50 1/s, default 1; assumption */
+    readonly jump_rate_per_s: number;
+    /** length of a jump; 1…500 ms, default 10; assumption */
+    readonly jump_ms: number;
+    /** time constant with which the supply’s voltage follows the arc; 0…50 ms, default 0; assumption */
+    readonly source_lag_ms: number;
     /** time at no-load voltage before the pilot arc burns; 0…1000 ms, default 30; assumption */
     readonly no_load_ms: number;
     /** least time from the closed firing contact to transfer; 0…3000 ms, default 150; assumption */
@@ -287,7 +309,7 @@ export interface WorldConfig {
     readonly white_V_rms_per_tick: number;
     /** rms of slow noise (one pole at the corner frequency); 0…20 V, default 0.1; assumption */
     readonly coloured_V_rms: number;
-    /** corner frequency of the slow noise; 0.05…100 Hz, default 5; assumption */
+    /** corner frequency of the slow noise; 0.05…400 Hz, default 5; assumption */
     readonly coloured_corner_Hz: number;
     /** peak of the rectifier’s ripple: twice the mains frequency for one phase, six times for three; 0…40 V, default 2; assumption */
     readonly ripple_V_peak: number;
@@ -295,6 +317,8 @@ export interface WorldConfig {
     readonly inverter_V_peak: number;
     /** frequency of the inverter’s ripple; its alias is what the 10 kHz readings show; 5…200 kHz, default 20.03; assumption */
     readonly inverter_kHz: number;
+    /** peak of the mains voltage that the sensing leads pick up, at any time; 0…400 V, default 0; assumption */
+    readonly pickup_V_peak: number;
     /** impulses a second, at random moments; 0…500 1/s, default 2; assumption */
     readonly impulse_rate_per_s: number;
     /** height of an impulse, of either sign; 0…500 V, default 100; assumption */

@@ -22,7 +22,7 @@ export function giveAll(instance: WorldInstance, machine: MachineConfig, world: 
   instance.give('supply', { contact_delay_ms: supply.contact_delay_ms });
   instance.give('wires', { top, breakaway: 1, ...REFERENCE, x_tap: 1, y_tap: 1 });
   instance.give('kerf', kerfOf(machine, world, instance));
-  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'bounce', 'contact'] as const) {
+  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'bounce', 'contact', 'jump'] as const) {
     instance.integers.set(new Random(seed, STREAM[stream]).state, instance.at(`${stream}_random`));
   }
   // Three words of its own stream seed the generator in the readings' loop.
@@ -33,6 +33,9 @@ export function giveAll(instance: WorldInstance, machine: MachineConfig, world: 
   const readings = new Uint16Array(instance.buffer, instance.input_at, READINGS_PER_TICK);
   readings.fill(converter.zero_counts);
 }
+
+const READINGS_HZ = 10000;
+const TICKS_HZ = 1000;
 
 /** The board's own reference, halved, in a converter of 12 bits. */
 export const REFERENCE_COUNTS = 2048;
@@ -90,10 +93,20 @@ function plateOf({ table }: MachineConfig, world: WorldConfig, seed: number, ins
     columns,
     rows,
     nodes_at: instance.take(columns * rows * 8),
+    ...vibrationOf(world, seed),
   };
 }
 
+function vibrationOf({ sheet }: WorldConfig, seed: number) {
+  const { vibration_mm, vibration_Hz } = sheet;
+  if (vibration_mm === 0) return { vibration: 0, vibration_before: 0, vibration_twice_cosine: 0 };
+  const phase = new Random(seed, STREAM.vibration).uniform();
+  const [vibration, vibration_before, vibration_twice_cosine] = waveOf(vibration_Hz, vibration_mm, phase, TICKS_HZ);
+  return { vibration, vibration_before, vibration_twice_cosine };
+}
+
 function headOf({ axis, head, table }: MachineConfig, { sheet }: WorldConfig): Given<'head'> {
+  const arm_angle = (2 * Math.PI * head.arm_Hz) / TICKS_HZ;
   return {
     torch_mm: axis.z_start_mm,
     standoff_mm: axis.z_start_mm,
@@ -103,6 +116,9 @@ function headOf({ axis, head, table }: MachineConfig, { sheet }: WorldConfig): G
     compliance_mm: sheet.compliance_mm_per_N * head.weight_N,
     per_pitch: 1 / sheet.slat_pitch_mm,
     thickness_mm: table.sheet_thickness_mm,
+    arm_spring: arm_angle * arm_angle,
+    arm_damping: 2 * head.arm_damping * arm_angle,
+    carriage_before_mm: axis.z_start_mm,
     bounce_ms: head.bounce_ms,
     in_holder: 1,
   };
@@ -136,21 +152,23 @@ function arcOf({ supply }: MachineConfig, { arc }: WorldConfig): Given<'arc'> {
     fail_chance: arc.strike_fail_chance,
     off_ms: arc.off_ms,
     fall_keep: 1 - lagShare(1, arc.fall_ms),
+    source_share: lagShare(1, arc.source_lag_ms),
+    jump_V: arc.jump_rate_per_s > 0 ? arc.jump_V : 0,
+    jump_mean_ms: arc.jump_rate_per_s > 0 ? TICKS_HZ / arc.jump_rate_per_s : Infinity,
+    jump_wait_ms: Infinity,
+    jump_ms: arc.jump_ms,
     restrikes: supply.restrikes ? 1 : 0,
     ready: 1,
   };
 }
 
-const READINGS_HZ = 10000;
-const TICKS_HZ = 1000;
-
 /**
- * Last value, the one before it and twice the cosine of the step: a sine at 10 kHz follows from them by s(n+1) =
+ * Last value, the one before it and twice the cosine of the step: a sine at that rate follows from them by s(n+1) =
  * 2·cos(w)·s(n) − s(n−1). Rounding adds up to less than 3e-6 of the peak in an hour (tried from 1 Hz to 300 Hz).
  */
-function waveOf(frequency_Hz: number, peak_V: number, start_turns: number): readonly [number, number, number] {
-  const step = frequency_Hz / READINGS_HZ;
-  return [peak_V * exactSine(start_turns), peak_V * exactSine(start_turns - step), 2 * exactCosine(step)];
+function waveOf(frequency_Hz: number, peak: number, start_turns: number, rate_Hz = READINGS_HZ) {
+  const step = frequency_Hz / rate_Hz;
+  return [peak * exactSine(start_turns), peak * exactSine(start_turns - step), 2 * exactCosine(step)] as const;
 }
 
 function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number): Given<'noise'> {
@@ -160,6 +178,7 @@ function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number): Give
   const ripple_Hz = supply.mains_Hz * (supply.phases === 3 ? 6 : 2);
   const rectifier = waveOf(ripple_Hz, noise.ripple_V_peak, phase.uniform());
   const inverter = waveOf(noise.inverter_kHz * 1000, noise.inverter_V_peak, phase.uniform());
+  const pickup = waveOf(supply.mains_Hz, noise.pickup_V_peak, new Random(seed, STREAM.pickup).uniform());
   const coloured_keep = 1 - lagShare(2 * Math.PI * noise.coloured_corner_Hz, TICKS_HZ);
   const strikes = noise.impulse_rate_per_s > 0 && noise.impulse_V > 0;
   const mean_wait_ticks = strikes ? TICKS_HZ / noise.impulse_rate_per_s : Infinity;
@@ -177,6 +196,9 @@ function noiseOf(machine: MachineConfig, world: WorldConfig, seed: number): Give
     inverter: inverter[0],
     inverter_before: inverter[1],
     inverter_twice_cosine: inverter[2],
+    pickup: pickup[0],
+    pickup_before: pickup[1],
+    pickup_twice_cosine: noise.pickup_V_peak > 0 ? pickup[2] : 0,
   };
 }
 
@@ -274,6 +296,9 @@ export function sensingOf(machine: MachineConfig, { noise }: WorldConfig, faults
     inverter:
       (tap_per_V * isolation_gain * counts_per_V) /
       Math.sqrt((1 + through_tap * through_tap) * (1 + through_isolation * through_isolation)),
+    zero_drift: converter.zero_drift_counts_per_s / TICKS_HZ,
+    gain_drift: converter.rail_drift_percent_per_s / 100 / TICKS_HZ,
+    wide_half: converter.wide_counts / 2,
     lead: 1,
     forced_code: forcedCode(faults, codes - 1),
   };

@@ -49,6 +49,18 @@ export const MACHINE_ROWS: readonly Row[] = [
       drawn: { to: [0, 12], decimals: 0 },
     }),
     numberRow(
+      'head.arm_Hz',
+      'Hz',
+      0,
+      60,
+      0,
+      'resonance of the arm that carries the torch, up and down; 0: it is stiff',
+      {
+        assumption: true,
+      },
+    ),
+    numberRow('head.arm_damping', '', 0.005, 0.5, 0.05, 'damping ratio of that resonance', { assumption: true }),
+    numberRow(
       'head.breakaway_mm',
       'mm',
       0.2,
@@ -103,6 +115,21 @@ export const MACHINE_ROWS: readonly Row[] = [
     numberRow('converter.reference_percent', '%', 0, 10, 0.2, 'tolerance of the reference'),
     numberRow('converter.reference_drift_ppm_per_K', 'ppm/K', 0, 1000, 20, 'greatest drift of the reference'),
     numberRow('converter.linearity_counts', 'counts', 0, 50, 1, 'greatest departure from a straight line'),
+    numberRow(
+      'converter.wide_counts',
+      'counts',
+      0,
+      32,
+      0,
+      'width of its four wide codes, at 1/8, 3/8, 5/8 and 7/8 of its range (RP2040 data sheet, erratum E11: about 9)',
+      { drawn: 'belongs to a type of converter: a setup has it or has it not' },
+    ),
+    numberRow('converter.zero_drift_counts_per_s', 'counts/s', -20, 20, 0, 'drift of its zero during a run', {
+      drawn: 'no touch-off and no rest lies in a cut of ten seconds: a drift is tried by a setup of its own',
+    }),
+    numberRow('converter.rail_drift_percent_per_s', '%/s', -2, 2, 0, 'drift of its gain, as a sagging rail makes it', {
+      drawn: 'no touch-off and no rest lies in a cut of ten seconds: a drift is tried by a setup of its own',
+    }),
     numberRow('converter.sample_pF', 'pF', 0.1, 1000, 10, 'capacitance that a sample charges'),
     numberRow('converter.sample_us', 'us', 0.01, 100, 1, 'time for which a sample charges it'),
   ]),
