@@ -113,6 +113,8 @@ export class CaseRunner {
     const results = judge.results(figures);
     return {
       requirements: results.filter((requirement) => requirement.kind === 'requirement'),
+      goals: results.filter((requirement) => requirement.kind === 'goal'),
+      figures,
       ended,
       faults: figures.faults.map((fault) => fault.name),
       ticks,

@@ -24,6 +24,7 @@ export {
   widerRange,
   worstCell,
 } from './map.js';
+export { QUALITY_FIGURES, type Quality, type QualityFigure, quantileOf } from './quality.js';
 export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   brokenIn,

@@ -2,9 +2,10 @@ import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
 import { BOUNDS } from './map.js';
+import { sortedQuality } from './quality.js';
 import { addTally, emptyTally, type RequirementTally, type Tally, tallySchema } from './tally.js';
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 3';
+export const CAMPAIGN_FORMAT = 'standoff campaign 4';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
@@ -70,7 +71,8 @@ export function writeRecord(record: CampaignRecord): string {
   const { tally } = record;
   const faults = Object.fromEntries(Object.entries(tally.faults).sort(([a], [b]) => (a < b ? -1 : 1)));
   const requirements = Object.fromEntries(Object.entries(tally.requirements).sort(([a], [b]) => (a < b ? -1 : 1)));
-  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements } }, null, 1)}\n`;
+  const quality = sortedQuality(tally.quality);
+  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements, quality } }, null, 1)}\n`;
 }
 
 const RUN_AGAIN =

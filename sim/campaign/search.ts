@@ -144,9 +144,8 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
   const space = runner.spaceOf(place.index);
   const one = caseAt(space, place.units, place.seed);
   const watcher = new Moments();
-  const requirement = runner
-    .judge(place.index, one, [watcher])
-    .requirements.find((candidate) => candidate.name === name);
+  const { requirements, goals } = runner.judge(place.index, one, [watcher]);
+  const requirement = [...requirements, ...goals].find((candidate) => candidate.name === name);
   const excused = name === 'no-contact' && beyondTheBox(one);
   const at_s = requirement?.worst_tick == null ? watcher.at_s : [...watcher.at_s, requirement.worst_tick / TICKS_PER_S];
   const margin =

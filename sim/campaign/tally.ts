@@ -1,6 +1,7 @@
 import { z } from 'zod';
-import type { RequirementResult } from '../judge/index.js';
+import type { RequirementResult, RunFigures } from '../judge/index.js';
 import type { Case } from './case.js';
+import { addQuality, emptyQuality, joinQuality, type QualityFigure, qualitySchema } from './quality.js';
 
 const count = z.number().int().min(0);
 
@@ -30,6 +31,7 @@ export const tallySchema = z.strictObject({
   /** How often the box raised each fault. */
   faults: z.record(z.string(), count),
   requirements: z.record(z.string(), requirementTallySchema),
+  quality: qualitySchema,
 });
 
 /** What the cases so far say. Tallies added in any order give the same sum. */
@@ -41,11 +43,15 @@ export const emptyTally = (): Tally => ({
   ended: { finished: 0, stopped: 0, limit: 0 },
   faults: {},
   requirements: {},
+  quality: emptyQuality(),
 });
 
 /** How a case went. */
 export interface Verdict {
   readonly requirements: readonly RequirementResult[];
+  /** Quality goals, and what the box is yet to learn. */
+  readonly goals: readonly RequirementResult[];
+  readonly figures: Pick<RunFigures, QualityFigure>;
   readonly ended: 'finished' | 'stopped' | 'limit';
   /** Names of the faults that the box raised. */
   readonly faults: readonly string[];
@@ -86,6 +92,8 @@ export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict
   tally.ticks += verdict.ticks;
   tally.ended[verdict.ended]++;
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
+  const sound = one.faults.length === 0 && one.operator.length === 0;
+  addQuality(tally.quality, index, sound, verdict.goals, verdict.figures);
   const excused = beyondTheBox(one);
   for (const requirement of verdict.requirements) {
     const sum = requirementTally(tally, requirement.name, requirement);
@@ -137,6 +145,7 @@ export function addTally(sum: Tally, part: Tally): void {
     if (requirement.worst_margin !== null) keepWorst(before, requirement.worst_margin, requirement.worst_case!);
     before.first_broken = least(before.first_broken, requirement.first_broken);
   }
+  joinQuality(sum.quality, part.quality);
 }
 
 /**

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type CampaignRecord, centreOf, type GainMap, rangesAround } from '../../sim/campaign/index.js';
 import { UNTRIED } from '../../sim/campaign/map.js';
+import { emptyQuality } from '../../sim/campaign/quality.js';
 import type { RequirementTally } from '../../sim/campaign/tally.js';
 import { shellWords, withoutOptions } from '../../sim/commands/base/command-line.js';
 import { nextSteps } from '../../sim/commands/prove/fuzz.js';
@@ -24,14 +25,21 @@ const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally 
 function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
-    format: 'standoff campaign 3',
+    format: 'standoff campaign 4',
     module_sha256: 'a'.repeat(64),
     simulator_sha256: 'b'.repeat(64),
     runs: 1000,
     part: [0, 1000],
     covered: [[0, done]],
     campaign: { setup, ranges: rangesAround(setup), programs: [], seed: 1 },
-    tally: { cases: done, ticks: 1e6, ended: { finished: done, stopped: 0, limit: 0 }, faults: {}, requirements },
+    tally: {
+      cases: done,
+      ticks: 1e6,
+      ended: { finished: done, stopped: 0, limit: 0 },
+      faults: {},
+      requirements,
+      quality: emptyQuality(),
+    },
   };
 }
 
@@ -73,6 +81,31 @@ describe('the report of a campaign', () => {
     expect(text.indexOf('\nz-dive')).toBeLessThan(text.indexOf('\ndescent-only-in-follow'));
     // Where a requirement was broken the rule of three bounds nothing.
     expect(text).toMatch(/^z-dive +1000 +3 ! +-2 mm +17$/m);
+  });
+});
+
+describe('the quality of the cuts', () => {
+  const record = recordOf(REQUIREMENTS);
+  const { goals, figures } = record.tally.quality;
+  figures.standoff_error_mean_mm = { cuts: 100, bins: { 1: 60, 4: 35, 97: 5 }, worst_mm: -0.973, worst_case: 12 };
+  const goal = { statement: 'what it says', unit: 'mm', tested: 800 };
+  goals['least-standoff'] = { ...goal, missed: 3, worst_margin: -0.12, worst_case: 44 };
+  goals['corner-dive'] = { ...goal, missed: 0, worst_margin: 0.1, worst_case: 5 };
+
+  it('stands beside the requirements: how the error is spread, and which goals were missed in how many cuts', () => {
+    const text = campaignText(record, [], style(80));
+    expect(text).toMatch(/^mean of a cut, above or below +100 +0.02 +0.05 +-0.97 +12$/m);
+    expect(text).toMatch(/^least-standoff +800 +3 +-0.12 mm +44$/m);
+    expect(text).not.toMatch(/^corner-dive/m);
+    expect(flat(text)).toContain('1 other quality goal was missed in no cut.');
+    // It decides nothing.
+    expect(flat(text)).toContain('in 1000 cuts no requirement was broken');
+  });
+
+  it('fits a narrow window', () => {
+    const lines = campaignText(record, [], style(44)).split('\n');
+    expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(44);
+    expect(flat(lines.join('\n'))).toContain('worst -0.97 mm in cut 12');
   });
 });
 

@@ -32,7 +32,7 @@ describe('standoff fuzz', () => {
   it('prints JSON and nothing else, the same as it writes', async () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW, '--json', '--out', 'all.json');
     expect(status).toBe(0);
-    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 3', runs: 6, covered: [[0, 6]] });
+    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 4', runs: 6, covered: [[0, 6]] });
     expect(text('all.json')).toBe(stdout);
   });
 
@@ -84,8 +84,18 @@ describe('standoff fuzz', () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', '--search', 'floor', '--runs', '8', '--json');
     expect(status).toBe(0);
     const { format, results } = JSON.parse(stdout);
-    expect(format).toBe('standoff search 1');
+    expect(format).toBe('standoff search 2');
     expect(results).toMatchObject([{ requirement: 'floor', unit: 'mm', cuts: 8, best: { requirement: 'floor' } }]);
+  });
+
+  it('searches for a missed quality goal as well, which breaks nothing', async () => {
+    const gain = ['--set', 'gain_p_per_s=0.5', '--range', 'faults=0', '--range', 'operator=0'];
+    const args = ['fuzz', 'cut.nc', '--search', 'following-rms', '--runs', '8', '--json', ...gain];
+    const { status, stdout } = await standoff(folder, ...args);
+    expect(status).toBe(0);
+    const [{ kind, best }] = JSON.parse(stdout).results;
+    expect(kind).toBe('goal');
+    expect(best.broken_at).toBeGreaterThan(0);
   });
 });
 

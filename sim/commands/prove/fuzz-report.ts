@@ -5,6 +5,9 @@ import {
   chanceBound,
   missingSpans,
   nearestBound,
+  QUALITY_FIGURES,
+  type QualityFigure,
+  quantileOf,
   type Ranges,
   type RequirementTally,
   type Span,
@@ -91,6 +94,8 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
   const blocks = [
     headline(record, columns),
     requirementLines(record, columns),
+    qualityLines(record, columns),
+    goalLines(record, columns),
     causes(record, columns),
     rangeLines(record.campaign.ranges, columns),
     say(
@@ -205,7 +210,7 @@ function requirementLines({ tally }: CampaignRecord, columns: number): string[] 
   ];
 }
 
-const marginText = ({ worst_margin, unit }: RequirementTally) =>
+const marginText = ({ worst_margin, unit }: Pick<RequirementTally, 'worst_margin' | 'unit'>) =>
   worst_margin === null
     ? ''
     : worst_margin > 0 && worst_margin < 0.0005
@@ -220,6 +225,73 @@ const narrowText = (requirement: RequirementTally) =>
   ].join(', ');
 
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))} %`;
+
+const FIGURE_WORDS: Readonly<Record<QualityFigure, string>> = {
+  standoff_error_mean_mm: 'mean of a cut, above or below',
+  standoff_error_rms_mm: 'rms of a cut',
+  corner_dive_mm: 'dive at a corner',
+  kerf_crossing_dive_mm: 'dive at a kerf crossing',
+};
+
+/** How the standoff error of the cuts is spread. */
+function qualityLines({ tally }: CampaignRecord, columns: number): string[] {
+  const { figures } = tally.quality;
+  const spread = QUALITY_FIGURES.filter((name) => figures[name].cuts > 0);
+  if (spread.length === 0) return [];
+  const rows = spread.map((name) => {
+    const figure = figures[name];
+    const at = (share: number) => quantileOf(figure, share)!.toFixed(2);
+    return [
+      FIGURE_WORDS[name],
+      String(figure.cuts),
+      at(0.5),
+      at(0.95),
+      figure.worst_mm!.toFixed(2),
+      String(figure.worst_case),
+    ];
+  });
+  const head = ['true standoff error, mm', 'cuts', 'median', '95 %', 'worst', 'in cut'];
+  const sides = ['left', 'right', 'right', 'right', 'right', 'right'] as const;
+  const narrow = () =>
+    rows.flatMap(([name, cuts, median, p95, worst, index]) =>
+      wrapText(`${name}, ${cuts} cuts: median ${median}, 95 % ${p95}, worst ${worst} mm in cut ${index}`, columns, 2),
+    );
+  return [
+    ...wrapText('In cuts without a fault and without an operator’s action; below 0 the torch is too low:', columns),
+    ...(tableLines(head, rows, sides, columns) ?? narrow()),
+  ];
+}
+
+/** Quality goals that some cut missed; the others are counted. */
+function goalLines({ tally }: CampaignRecord, columns: number): string[] {
+  const goals = Object.entries(tally.quality.goals).sort(([a], [b]) => (a < b ? -1 : 1));
+  const missed = goals.filter(([, goal]) => goal.missed > 0);
+  if (goals.length === 0) return [];
+  const rows = missed.map(([name, goal]) => [
+    name,
+    String(goal.tested),
+    String(goal.missed),
+    marginText(goal),
+    String(goal.worst_case),
+  ]);
+  const head = ['quality goal', 'tested', 'missed', 'least margin', 'in cut'];
+  const table = tableLines(head, rows, ['left', 'right', 'right', 'right', 'right'], columns);
+  const narrow = () =>
+    rows.flatMap(([name, tested, count, margin, index]) =>
+      wrapText(`${name}: missed in ${count} of ${tested}, least margin ${margin} in cut ${index}`, columns, 2),
+    );
+  const others = goals.length - missed.length;
+  return [
+    ...(missed.length > 0 ? (table ?? narrow()) : []),
+    ...wrapText(
+      missed.length > 0
+        ? `${counted(others, 'other quality goal')} ${others === 1 ? 'was' : 'were'} missed in no cut. A missed goal breaks nothing.`
+        : `No quality goal was missed: ${goals.map(([name]) => name).join(', ')}.`,
+      columns,
+      2,
+    ),
+  ];
+}
 
 function causes({ tally }: CampaignRecord, columns: number): string[] {
   const list = Object.entries(tally.faults).sort(([a, a_count], [b, b_count]) => b_count - a_count || (a < b ? -1 : 1));

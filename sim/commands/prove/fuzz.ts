@@ -67,7 +67,7 @@ const command = () =>
     .addOption(new Option('--resume', 'resume what --out holds, if it is there already').conflicts('force'))
     .option(
       '--search <requirement>',
-      'follow the margin of this requirement down instead of drawing at random; all: of every requirement',
+      'follow the margin of this requirement or quality goal down instead of drawing at random; all: of every requirement',
     )
     .option('--cases <folder>', 'store what broke a requirement, simplified, and the nearest miss of each requirement')
     .option('--reproduce <folder>', 'cut every stored run in a folder again instead, and judge it')
