@@ -3,6 +3,7 @@ import { arcTruthRequirements } from './arc-truth-requirements.js';
 import type { RequirementContext } from './context.js';
 import { Figures } from './figures.js';
 import { permitRequirements } from './permit-requirements.js';
+import { readingTruthRequirements } from './reading-truth-requirements.js';
 import { type Requirement, type RequirementResult, refuseOthers } from './requirement.js';
 import { ParametersAtRest, sequenceRequirements } from './sequence-requirements.js';
 import { Stretches } from './stretches.js';
@@ -44,6 +45,7 @@ export class Judge implements TraceSink {
       ...sequenceRequirements(context),
       ...arcTruthRequirements(context),
       ...torchTruthRequirements(context),
+      ...readingTruthRequirements(context),
     ].sort((a, b) => (a.number || Number.POSITIVE_INFINITY) - (b.number || Number.POSITIVE_INFINITY));
     if (own.length === 0) return;
     this.requirements = [...this.requirements, ...own];

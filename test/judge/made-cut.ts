@@ -145,6 +145,7 @@ export function madeCut(hold: MadeRow = {}): MadeRow[] {
     row.path_mm = path_mm;
     row.x_mm = path_mm;
     row.stage ??= STAGE_NONE;
+    row.true_V = row.measured_V ?? 0;
     // The readback says what the firing contact does.
     if (row.relay) row.digital_inputs! |= INPUT_RELAY;
   }

@@ -120,6 +120,12 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'a single reading at the top counts as saturation',
     ],
     [
+      'stuck-reading-allowed',
+      'if (cutting && S.stuck_readings >= D.stuck_most_readings)',
+      'if (false)',
+      'a reading that never changes is believed',
+    ],
+    [
       'arc-time-adds-up',
       'S.arc_ms = burning ? S.arc_ms + 1 : 0;',
       'if (burning) S.arc_ms++;',

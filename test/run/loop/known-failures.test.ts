@@ -108,6 +108,17 @@ describe('what the box does not keep today', () => {
     expect(out).toMatchObject({ broken: [], faults: ['no-voltage'] });
     expectBroken(out, 'permit-without-arc', 70);
   });
+
+  it('known failure 10: the box must bound a hold from outside in path: Z is left alone as long as the input is on', () => {
+    const held = cut(STRAIGHT, {
+      box: { hold_carried: 0 },
+      operator: [KEY, { at_s: 5, line: 'hold', on: true }],
+      world: { 'sheet.tilt_x': -0.015, 'arc.slope_V_per_mm': 3 },
+    });
+    // What ends it is the voltage, when it seems 3 mm long: not the path.
+    expect(held).toMatchObject({ broken: [], faults: ['crossing-long'] });
+    expectBroken(held, 'most-standoff', 500);
+  });
 });
 
 describe('a sound world', () => {
