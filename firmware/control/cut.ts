@@ -43,6 +43,7 @@ export function beginCut(): void {
   S.steady_ms = 0;
   R.cut_path_mm = 0;
   R.settle_path_mm = 0;
+  R.external_path_mm = 0;
   R.running_mm_s = 0;
   R.wrong_travel_mm = 0;
   R.wrong_start_mm = 0;

@@ -6,7 +6,7 @@ import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
-import { clamp, exceeds, isPositive, isZero, limit } from './numbers';
+import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
 import { carriedVelocity_mm_s } from './slope';
 import { D, F, P, R, S } from './state';
 
@@ -46,9 +46,14 @@ function crossingBegins(): bool {
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
 
+/** The hold input is on, and the path that it may hold for in a contour is not used up. */
+function heldFromOutside(): bool {
+  return S.external != 0 && below(R.external_path_mm, P.external_path_mm);
+}
+
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
 export function holdCause(): i32 {
-  if (S.external) return HOLD_EXTERNAL;
+  if (heldFromOutside()) return HOLD_EXTERNAL;
   if (crossingBegins()) return HOLD_CROSSING;
   if (feedFallen()) return HOLD_CORNER;
   return HOLD_NONE;
@@ -71,6 +76,7 @@ export function beginHold(cause: i32): void {
 export function holdStep(no_descent: bool): i32 {
   carry(no_descent);
   R.hold_path_mm += pathStep_mm();
+  if (S.hold == HOLD_EXTERNAL) R.external_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {
     S.hold = HOLD_CROSSING;
     S.crossing_ms = 0;
@@ -80,7 +86,9 @@ export function holdStep(no_descent: bool): i32 {
   }
   if (S.hold == HOLD_CROSSING) return crossingStep();
   if (S.hold == HOLD_CORNER) return cornerStep();
-  return S.external ? HOLD_GOES_ON : HOLD_OVER;
+  if (heldFromOutside()) return HOLD_GOES_ON;
+  if (S.external) S.limited_ms = LIMITED_TICKS;
+  return HOLD_OVER;
 }
 
 function crossingStep(): i32 {

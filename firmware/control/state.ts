@@ -125,6 +125,8 @@ export class Regulator {
 
   // Hold
   hold_path_mm: f32;
+  /** Path of this contour that the hold input has held for. */
+  external_path_mm: f32;
   settle_path_mm: f32;
   crossing_path_mm: f32;
   crossing_peak_V: f32;

@@ -67,6 +67,7 @@ export const MINIMA = memory.data<f32>([
   0.2, // wrong_way_mm
   50.0, // stray_ms
   1.0, // standstill_s
+  0.0, // external_path_mm
 ]);
 export const MAXIMA = memory.data<f32>([
   500.0, // reading_gain_mV
@@ -135,6 +136,7 @@ export const MAXIMA = memory.data<f32>([
   5.0, // wrong_way_mm
   10000.0, // stray_ms
   60.0, // standstill_s
+  1000.0, // external_path_mm
 ]);
 export const DEFAULTS = memory.data<f32>([
   96.68, // reading_gain_mV
@@ -203,9 +205,10 @@ export const DEFAULTS = memory.data<f32>([
   0.5, // wrong_way_mm
   800.0, // stray_ms
   5.0, // standstill_s
+  20.0, // external_path_mm
 ]);
 /** One byte a row: 1 where only whole numbers are taken. */
-export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
 
 /** Three bytes a relation: the lower parameter, the upper one, 1 where they may not be equal either. */
 export const RELATIONS = memory.data<u8>([
@@ -363,4 +366,6 @@ export class Parameters {
   stray_ms: f32;
   /** an arc that burns this long under a motion permit without X/Y steps is put out (s) */
   standstill_s: f32;
+  /** path of a contour for which the hold input may hold; after it the regulator is back at limited speed (mm) */
+  external_path_mm: f32;
 }

@@ -63,7 +63,7 @@ export const FAULT_NOT_FINITE = 19;
 export const FAULT_STANDSTILL = 20;
 export const FAULT_RELAY_CLOSED = 21;
 
-export const PARAMETER_COUNT = 66;
+export const PARAMETER_COUNT = 67;
 export const PARAMETER_READING_GAIN_MV = 0;
 export const PARAMETER_READING_ZERO_COUNTS = 1;
 export const PARAMETER_MAINS_HZ = 2;
@@ -130,3 +130,4 @@ export const PARAMETER_DIVE_MM = 62;
 export const PARAMETER_WRONG_WAY_MM = 63;
 export const PARAMETER_STRAY_MS = 64;
 export const PARAMETER_STANDSTILL_S = 65;
+export const PARAMETER_EXTERNAL_PATH_MM = 66;

@@ -226,6 +226,10 @@ const GROUPS = [
         'hold when the arc seems this much longer than wanted; 0: no band is watched',
       ],
       [[57, 'crossing_ms', 'ms', 10, 2000, 400], 'longest hold for a kerf crossing, in time'],
+      [
+        [66, 'external_path_mm', 'mm', 0, 1000, 20],
+        'path of a contour for which the hold input may hold; after it the regulator is back at limited speed',
+      ],
       [[58, 'crossing_path_mm', 'mm', 0.5, 50, 10], 'longest hold for a kerf crossing, in path'],
       [
         [59, 'up_band_mm', 'mm', 0.2, 10, 1.5],

@@ -94,6 +94,7 @@ export const REGULATOR_FIELDS = [
   'feed_effect_V',
   'target_pace_s_per_mm',
   'hold_path_mm',
+  'external_path_mm',
   'settle_path_mm',
   'crossing_path_mm',
   'crossing_peak_V',

@@ -105,7 +105,7 @@
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
 #define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep
-#define PARAMETER_COUNT 66u
+#define PARAMETER_COUNT 67u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
 #define PARAMETER_MAINS_HZ 2u
@@ -172,6 +172,7 @@
 #define PARAMETER_WRONG_WAY_MM 63u
 #define PARAMETER_STRAY_MS 64u
 #define PARAMETER_STANDSTILL_S 65u
+#define PARAMETER_EXTERNAL_PATH_MM 66u
 
 // The link
 #define ANSWER 128u

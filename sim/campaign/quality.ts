@@ -11,6 +11,7 @@ export const QUALITY_FIGURES = [
   'corner_dive_mm',
   'kerf_crossing_dive_mm',
 ] as const satisfies readonly (keyof RunFigures)[];
+/** One of those figures. */
 export type QualityFigure = (typeof QUALITY_FIGURES)[number];
 
 /** Width of a bin, mm: a share of the cuts is known to that. */

@@ -86,7 +86,15 @@ const STOP_CHAIN = line(INPUT_STOP_CHAIN, '', 'the stop chain is open');
 const SEATED = switched(INPUT_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
 const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
 const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
-const HELD = switched(INPUT_HOLD, 'external', 'the hold input is on', '');
+const HELD: Direction = [
+  ...switched(INPUT_HOLD, 'external', 'the hold input is on', ''),
+  {
+    say: 'the hold input is on and has used up its path',
+    digital_inputs: INPUT_HOLD,
+    whole: { external_count: SWITCH, external: 1 },
+    real: { external_path_mm: 2000 },
+  },
+];
 const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
 const RESTING = line(INPUT_REST, 'the outputs are to rest', '');
 /** A dead converter is no direction: its readings are those of the top. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { INPUT_HOLD, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.gen.js';
+import { INPUT_HOLD, INPUT_REQUEST, OUTPUT_Z_VELOCITY_MM_S } from '../../firmware/wire/layout.gen.js';
 import { Rig } from './rig.js';
 
 /** Following at 50 mm/s along X, long enough for the running feed to be known. */
@@ -22,6 +22,29 @@ describe('an external hold', () => {
     feed(rig, 8).run(300).off(INPUT_HOLD).run(3);
     expect(rig.mode).toBe('follow');
   });
+
+  it('ends after external_path_mm of the contour, the pieces added up; then Z goes down slowly only', () => {
+    const rig = following({ external_path_mm: 12, hold_carried: 0 });
+    rig.on(INPUT_HOLD).run(120).off(INPUT_HOLD).run(50).on(INPUT_HOLD);
+    // 50 mm/s: 6 mm in the first piece, the rest of 12 mm in the second.
+    rig.run(110, () => {
+      rig.sheet_mm -= 0.01;
+    });
+    expect([rig.mode, rig.hold]).toEqual(['hold', 'external']);
+    rig.run(30);
+    expect([rig.mode, rig.hold]).toEqual(['follow', 'limited']);
+    rig.run(400, () => expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeGreaterThan(-2.001));
+    expect(rig.standoff_mm).toBeLessThan(2.1);
+    expect(rig.hold).toBe('limited');
+  });
+
+  it('has its whole path again in the next contour', () => {
+    const rig = following({ external_path_mm: 12 });
+    rig.on(INPUT_HOLD).run(400);
+    expect(rig.mode).toBe('follow');
+    rig.off(INPUT_HOLD, INPUT_REQUEST).run(2000).on(INPUT_REQUEST).at('follow').run(100).on(INPUT_HOLD).run(100);
+    expect([rig.mode, rig.hold]).toEqual(['hold', 'external']);
+  });
 });
 
 describe('Z in a hold', () => {
@@ -33,7 +56,7 @@ describe('Z in a hold', () => {
   });
 
   it('rises when the arc is shorter than wanted by more than up_band_mm', () => {
-    const rig = following({ up_band_mm: 0.5 }).on(INPUT_HOLD).run(10);
+    const rig = following({ up_band_mm: 0.5, external_path_mm: 100 }).on(INPUT_HOLD).run(10);
     const z_mm = rig.z_mm;
     rig.sheet_mm += 0.4;
     rig.run(300);
@@ -63,7 +86,9 @@ describe('Z in a hold', () => {
   });
 
   it('is never carried below the floor', () => {
-    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0 }).at('follow').run(300);
+    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0, external_path_mm: 100 })
+      .at('follow')
+      .run(300);
     rig.on(INPUT_HOLD);
     const floor_mm = rig.state('z_touched') / 400 + 1.5 - 0.3;
     // A slope that was never there: 10 mm/s down, the most that follow_down_mm_s lets through.

@@ -4,6 +4,7 @@ import { type Mutant, mutantsOf } from './mutant.js';
 export const CUT_MUTANTS: readonly Mutant[] = [
   ...mutantsOf(
     'cut.ts',
+    ['external-path-kept', '  R.external_path_mm = 0;\n', '', 'the path of a hold in the contour before counts'],
     [
       'arc-loss-needs-zero',
       'if (!S.arc_ok) {',
@@ -72,7 +73,19 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     'hold.ts',
     ['no-crossing-hold', 'if (crossingBegins()) return HOLD_CROSSING;', '', 'the kerf-crossing lockout is dropped'],
     ['no-corner-hold', 'if (feedFallen()) return HOLD_CORNER;', '', 'the corner lockout is dropped'],
-    ['no-external-hold', 'if (S.external) return HOLD_EXTERNAL;', '', 'the hold input is not asked'],
+    ['no-external-hold', 'if (heldFromOutside()) return HOLD_EXTERNAL;', '', 'the hold input is not asked'],
+    [
+      'external-path-unbounded',
+      'S.external != 0 && below(R.external_path_mm, P.external_path_mm)',
+      'S.external != 0',
+      'the hold input holds without end',
+    ],
+    [
+      'external-at-full-speed',
+      '  if (S.external) S.limited_ms = LIMITED_TICKS;\n',
+      '',
+      'after an external hold whose path is used up Z goes down at full speed',
+    ],
     [
       'crossing-not-over-corner',
       'if (S.hold != HOLD_CROSSING && crossingBegins()) {',
