@@ -41,7 +41,7 @@ export const firing_contact = 1 << 25;
 /** Z stands where the box took it over; a step of Z has led further above that, or further below its bounds. */
 export const taken_over = 1 << 23;
 export const outward = 1 << 24;
-/** The hold input is on, as it has settled. */
+/** The hold input is on, as it has settled, and has not used up its path. */
 export const held = 1 << 26;
 /** The table has moved since the motion permit. */
 export const moved = 1 << 27;

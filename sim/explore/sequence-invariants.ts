@@ -149,7 +149,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'hold-input-holds',
-    'follow does not go on with the hold input on and an arc’s voltage',
+    'follow does not go on with the hold input on, its path not used up, and an arc’s voltage',
     (before, after) => modeOf(before) === MODE_FOLLOW && modeOf(after) === MODE_FOLLOW,
     (facts) => !all(facts, FACT.held | FACT.arc_voltage),
   ),

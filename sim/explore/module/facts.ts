@@ -57,6 +57,7 @@ export function key(): i32 {
 const AT_REST_TICKS = 20;
 /** Faster than this X and Y count as moving. */
 const STRAY_MM_S: f32 = 0.5;
+const EXTERNAL_PATH: usize = REGULATOR_AT + offsetof<Regulator>('external_path_mm');
 
 /** A fact, of a condition. */
 function fact(bit: i32, condition: bool): i32 {
@@ -125,7 +126,7 @@ export function after(): i32 {
     fact(FACT.height, atHeight()) |
     fact(FACT.taken_over, s.z == 0) |
     fact(FACT.outward, (s.z > 0 && z_steps > 0) || (s.z < lowest() && z_steps < 0)) |
-    fact(FACT.held, s.external != 0) |
+    fact(FACT.held, s.external != 0 && load<f32>(state + EXTERNAL_PATH) < P().external_path_mm) |
     // The bits, as for all that is only compared with 0: −0 counts as moved.
     fact(FACT.moved, load<i32>(state + REGULATOR_AT + offsetof<Regulator>('settle_path_mm')) != 0) |
     fact(FACT.reset_kept, s.reset_before != 0)
@@ -155,6 +156,7 @@ export function afterMarks(state_marks: usize, output_marks: usize): u32 {
     load<u32>(state_marks + offsetof<Sequence>('z_touched')) |
     load<u32>(state_marks + offsetof<Sequence>('reset_before')) |
     load<u32>(state_marks + REGULATOR_AT + offsetof<Regulator>('settle_path_mm')) |
+    load<u32>(state_marks + EXTERNAL_PATH) |
     load<u32>(output_marks + OUTPUT_MEASURED_V) |
     load<u32>(output_marks + OUTPUT_Z_STEPS) |
     load<u32>(output_marks + OUTPUT_REFUSAL) |
