@@ -4,6 +4,8 @@
 import {
   FAULT_ARC_LONG,
   FAULT_BREAKAWAY,
+  FAULT_CONTACT,
+  FAULT_EARLY_MOTION,
   FAULT_OVERRUN,
   FAULT_READING_SATURATED,
   FAULT_READING_STUCK,
@@ -15,6 +17,8 @@ import {
   FAULT_VOLTAGE_AT_REST,
   MODE_FAULT,
   MODE_HOLD,
+  MODE_LIFT,
+  MODE_LOWER,
   MODE_REST,
   MODE_SETTLE,
   MODE_STRIKE,
@@ -26,7 +30,7 @@ import { INPUT_OVERRUN, INPUT_RELAY, INPUT_REQUEST, INPUT_STOP_CHAIN, READINGS_P
 import { voltageAtRest } from './arc';
 import { dropFraction } from './axis';
 import { line } from './inputs';
-import { exceeds } from './numbers';
+import { exceeds, isZero } from './numbers';
 import { D, F, R, S } from './state';
 import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
 
@@ -34,6 +38,10 @@ import { FAULTS_THAT_LATCH, FAULTS_THAT_STOP_Z } from './table.gen';
 const RELAY_RELEASE_TICKS = 200;
 const REVERSED_TICKS = 10;
 const SATURATED_TICKS = 5;
+/** A switch that has settled closed for so long is no chatter any more: after its opening in the touch-off it may close again. */
+const CONTACT_TICKS = 20;
+/** Ticks with steps before the permit; at low speed every second tick or fewer has one, and 50 ms are the bound. */
+const EARLY_TICKS = 25;
 /** Above this X and Y count as moving, mm/s. */
 const MOVING_MM_S: f32 = 0.5;
 
@@ -59,6 +67,8 @@ export function endTimers(): void {
   S.standstill_ms = 0;
   S.reversed_ms = 0;
   S.saturated_ms = 0;
+  S.contact_ms = 0;
+  S.early_ms = 0;
   dropFraction();
 }
 
@@ -89,7 +99,7 @@ export function checkAlways(): bool {
   if (S.mode == MODE_REST) return false;
   if (!line(INPUT_STOP_CHAIN)) return raised(FAULT_STOP_CHAIN);
   if (!S.breakaway) return raised(FAULT_BREAKAWAY);
-  return checkReadings() || checkArcTime() || checkStandstill();
+  return checkContact() || checkEarlyMotion() || checkReadings() || checkArcTime() || checkStandstill();
 }
 
 function raised(fault: i32): bool {
@@ -109,12 +119,31 @@ function relayClosed(): bool {
   return S.relay_ms >= RELAY_RELEASE_TICKS;
 }
 
-/** X and Y steps although the permit was withdrawn in the middle of a contour. */
+/** X and Y steps although the permit was withdrawn in the middle of a contour, or before it was ever given. */
 function strayMotion(): bool {
-  const forbidden = S.mode == MODE_FAULT && S.permit_was_given && line(INPUT_REQUEST);
+  const withdrawn = S.permit_was_given || S.fault == FAULT_EARLY_MOTION;
+  const forbidden = S.mode == MODE_FAULT && withdrawn && line(INPUT_REQUEST);
   const longest = D.stray_ticks;
   S.stray_ms = forbidden && tableMoves() ? (S.stray_ms < longest ? S.stray_ms + 1 : longest) : 0;
   return S.stray_ms >= longest;
+}
+
+/** Once the sheet is found the switch closes only on contact. Z then goes nowhere before the voltage has fallen, and then up. */
+function checkContact(): bool {
+  const touching = S.touch && S.mode >= MODE_LIFT && S.mode <= MODE_HOLD;
+  S.contact_ms = touching ? S.contact_ms + 1 : 0;
+  if (S.contact_ms >= CONTACT_TICKS) return raised(FAULT_CONTACT);
+  return false;
+}
+
+/** Before the permit the table is to stand: what was touched, or is being pierced, is no longer under the torch. */
+function checkEarlyMotion(): bool {
+  const early = S.mode <= MODE_LOWER && tableMoves();
+  // Steps are counted, not the feed alone: its low-pass still runs down after a rapid that has ended.
+  if (!early) S.early_ms = 0;
+  else if (!isZero(R.x_mm) || !isZero(R.y_mm)) S.early_ms++;
+  if (S.early_ms >= EARLY_TICKS) return raised(FAULT_EARLY_MOTION);
+  return false;
 }
 
 function checkReadings(): bool {

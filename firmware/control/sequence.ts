@@ -52,6 +52,8 @@ import { D, P, R, S } from './state';
 
 /** A switch that has not opened after this much lift is stuck, mm. */
 const STUCK_LIFT_MM: f32 = 5;
+/** A switch that has stayed open for so long has opened; longer than it chatters. */
+const OPEN_TICKS = 20;
 
 export function sequenceStep(): void {
   if (S.timer < longest_ms()) S.timer++;
@@ -103,7 +105,7 @@ export function sequenceStep(): void {
 function longest_ms(): i32 {
   switch (S.mode) {
     case MODE_SEEK:
-      return S.stage == STAGE_FAST ? 2 : 0;
+      return S.stage == STAGE_FAST ? 2 : S.stage == STAGE_OPEN ? OPEN_TICKS : 0;
     case MODE_STRIKE:
       return S.stage == STAGE_FALL ? 0 : D.strike_ticks;
     case MODE_PIERCE:
@@ -154,7 +156,7 @@ function seekStep(): void {
       break;
     default:
       run(P.seek_slow_mm_s);
-      if (!S.touch) touched();
+      openStep();
   }
   const down = R.velocity_mm_s < 0;
   if (-S.z > mmToSteps(P.seek_travel_mm) || (!S.touch && down && atBounds())) raise(FAULT_TOUCH_MISSING);
@@ -174,8 +176,15 @@ function contact(next: i32): void {
   setMode(MODE_SEEK, next);
 }
 
+/** Where the switch opened last, once it has stayed open: the chatter of its closing is no opening. */
+function openStep(): void {
+  if (S.touch) S.timer = 0;
+  // The first tick in which it is open.
+  else if (S.timer == 1) S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
+  if (S.timer >= OPEN_TICKS) touched();
+}
+
 function touched(): void {
-  S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
   S.touched_off = 1;
   setMode(MODE_LIFT, STAGE_NONE);
   // Z never rises above where it was taken over: with the sheet this near, pierce height cannot be reached.

@@ -66,6 +66,10 @@ export class Sequence {
   saturated_ms: i32;
   stuck_readings: i32;
   last_reading: i32;
+  /** The touch-off switch has been closed for so long, from lift to hold. */
+  contact_ms: i32;
+  /** Ticks with X or Y steps before the motion permit, since the table stood. */
+  early_ms: i32;
 
   // Converter: debounce of its reference
   reference_count: i32;

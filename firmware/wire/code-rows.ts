@@ -211,6 +211,20 @@ const FAULTS: readonly BareFault[] = [
     'stop',
     true,
   ],
+  [
+    'contact',
+    'the touch-off switch closed during the cut: the torch is on the sheet, or on something that lies on it',
+    'look for a tipped-up part, a sheet that rises faster than Z follows, a hold over a rising sheet, and a stuck switch',
+    'retract',
+    false,
+  ],
+  [
+    'early-motion',
+    'X and Y moved before the motion permit, while the box was touching off, striking or piercing',
+    'make the motion controller ask for the torch only when the table stands, and wait for the motion permit',
+    'retract',
+    false,
+  ],
 ];
 
 export const FAULT_ROWS: readonly FaultRow[] = FAULTS.map(([name, meaning, remedy, z, latches_stop], code) => ({

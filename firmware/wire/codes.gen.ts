@@ -62,6 +62,8 @@ export const FAULT_OVERRUN = 18;
 export const FAULT_NOT_FINITE = 19;
 export const FAULT_STANDSTILL = 20;
 export const FAULT_RELAY_CLOSED = 21;
+export const FAULT_CONTACT = 22;
+export const FAULT_EARLY_MOTION = 23;
 
 export const PARAMETER_COUNT = 67;
 export const PARAMETER_READING_GAIN_MV = 0;

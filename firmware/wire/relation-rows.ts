@@ -26,6 +26,7 @@ export const RELATION_ROWS: readonly RelationRow[] = [
   relation('target_V', '<', 'transfer_V', 'the arc transfers from above the target'),
   relation('transfer_V', '<=', 'arc_high_V', 'the arc transfers inside the arc window'),
   relation('cut_height_mm', '<=', 'pierce_height_mm', 'the torch is lowered after the pierce'),
+  relation('touch_offset_mm', '<', 'cut_height_mm', 'the touch-off switch must be open in the cut'),
   relation('seek_slow_mm_s', '<=', 'seek_fast_mm_s', 'the second approach is the slow one'),
   relation('seek_travel_mm', '<=', 'travel_mm', 'the touch-off stays within the travel'),
   relation('follow_down_mm_s', '<=', 'z_velocity_mm_s', 'follow is part of what Z can do'),

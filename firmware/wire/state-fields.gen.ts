@@ -51,6 +51,8 @@ export const SEQUENCE_FIELDS = [
   'saturated_ms',
   'stuck_readings',
   'last_reading',
+  'contact_ms',
+  'early_ms',
   'reference_count',
   'converter_dead',
   'crossing_ms',

@@ -95,6 +95,8 @@
 #define FAULT_NOT_FINITE 19u
 #define FAULT_STANDSTILL 20u
 #define FAULT_RELAY_CLOSED 21u
+#define FAULT_CONTACT 22u
+#define FAULT_EARLY_MOTION 23u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first

@@ -86,6 +86,14 @@ const STOP_CHAIN = line(INPUT_STOP_CHAIN, '', 'the stop chain is open');
 const SEATED = switched(INPUT_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
 const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
 const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
+/** After the touch-off: the switch may chatter once more, and once it has been closed for its time it is a contact. */
+const CONTACT_MADE: Option = {
+  say: 'the touch-off switch has been closed for its time',
+  digital_inputs: INPUT_TOUCH,
+  whole: { touch_count: SWITCH, touch: 1, contact_ms: 20 },
+  faulting: true,
+};
+const TOUCHED: Direction = [...TOUCHING, CONTACT_MADE];
 const HELD: Direction = [
   ...switched(INPUT_HOLD, 'external', 'the hold input is on', ''),
   {
@@ -133,6 +141,12 @@ const STRAY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
 ];
+/** Motion before the permit, likewise. */
+const EARLY: Direction = [
+  { say: '', feed: FEED_REST },
+  { say: 'the table moves', feed: FEED_RUNNING },
+  { say: 'the table has moved for its time', feed: FEED_RUNNING, whole: { early_ms: 25 }, faulting: true },
+];
 /** The timers of these two checks run only at their own voltage, and begin again at any other. */
 const TRIGGER_VOLTAGES: Direction = [
   ...ALL_VOLTAGES,
@@ -173,8 +187,8 @@ const RETURN: Direction = [
 ];
 /** The sheet found far below, or nearer than pierce height. */
 const SEARCH: Direction = [
-  { say: '', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED } },
-  { say: 'the sheet is nearer than pierce height', whole: { z: -400, z_contact: -400 } },
+  { say: '', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED, z_touched: Z_TOUCHED } },
+  { say: 'the sheet is nearer than pierce height', whole: { z: -400, z_contact: -400, z_touched: -400 } },
   { say: 'Z has searched its whole travel', whole: { z: -24_000, z_contact: -24_000 } },
   { say: 'Z has lifted off by more than the switch needs', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED - 2400 } },
 ];
@@ -224,13 +238,13 @@ const STANDING: Option = {
 const FEED_OF_A_CUT: Direction = [...feeds(FEED_RUNNING, FEED_FALLEN), STANDING];
 const FEED_OF_A_START: Direction = [...feeds(FEED_REST, FEED_RUNNING), STANDING];
 
-const approach = (trigger: boolean, last: readonly Direction[]): Reads => ({
-  first: [...ALWAYS, MOVING, ...witnesses(trigger, TRIGGER_VOLTAGES)],
+const approach = (trigger: boolean, touch: readonly Direction[], last: readonly Direction[]): Reads => ({
+  first: [...ALWAYS, ...touch, EARLY, MOVING, ...witnesses(trigger, TRIGGER_VOLTAGES)],
   last,
   ...ENDS,
 });
 const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]): Reads => ({
-  first: [...ALWAYS, STUCK, MOVING, feed, ...witnesses(trigger, CUTTING_VOLTAGES)],
+  first: [...ALWAYS, TOUCHED, STUCK, MOVING, feed, ...witnesses(trigger, CUTTING_VOLTAGES)],
   last: [HEIGHTS, ...last],
   ...ENDS,
 });
@@ -289,13 +303,13 @@ export function readsOf(key: number): Reads {
     case MODE_REST:
       return { first: [...standing, ...resting, OVERRUN, ...voltage], last: [], ...ANY };
     case MODE_SEEK:
-      return approach(trigger, [TOUCHING, TIMER, SEARCH]);
+      return approach(trigger, [], [TOUCHING, TIMER, SEARCH]);
     case MODE_LIFT:
     case MODE_LOWER:
-      return approach(trigger, [HEIGHTS]);
+      return approach(trigger, [TOUCHED], [HEIGHTS]);
     case MODE_STRIKE:
     case MODE_PIERCE:
-      return approach(trigger, [TIMER]);
+      return approach(trigger, [TOUCHED], [TIMER]);
     case MODE_SETTLE:
       return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED]);
     case MODE_FOLLOW:
@@ -309,8 +323,7 @@ export function readsOf(key: number): Reads {
         ...FAULTS,
       };
     default: {
-      const stray = on('permit_was_given') ? [STRAY] : [];
-      return faulted(fieldOf(key, 'stage'), motion, [...standing, ...resting, ...voltage, ...stray]);
+      return faulted(fieldOf(key, 'stage'), motion, [...standing, ...resting, ...voltage, STRAY]);
     }
   }
 }
@@ -333,12 +346,13 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   RESET,
   AT_TOP,
   HELD,
-  TOUCHING,
+  TOUCHED,
   CUTTING_VOLTAGES,
   [{ say: '' }, CONTACT_CLOSED, CONTACT_LASTED],
   AFTER_TRIGGER,
   ARC_COUNT,
   STRAY,
+  EARLY,
   STUCK,
   ARC_TIME,
   TIMER,

@@ -9,7 +9,7 @@ export const contact = 1 << 3;
 export const reset = 1 << 4;
 /** The tick before was late. */
 export const late = 1 << 5;
-/** X and Y had moved for the time that counts as stray. */
+/** X and Y had moved for the time that counts as stray; before the motion permit, that counts as early. */
 export const stray_lasted = 1 << 6;
 /** There had been voltage for its time, long after trigger off. */
 export const voltage_lasted = 1 << 7;
@@ -47,8 +47,8 @@ export const held = 1 << 26;
 export const moved = 1 << 27;
 /** The reset of this tick is remembered for the next. */
 export const reset_kept = 1 << 28;
-/** The touch-off switch is closed, as it has settled, in the first tick of a search. */
-export const closed_at_first = 1 << 29;
+/** The touch-off switch is closed, as it has settled: in the first tick of a search; from lift to hold, for its time. */
+export const closed_in_time = 1 << 29;
 /** The outputs are to rest. */
 export const resting = 1 << 30;
 /** The table had stood still for its time under the motion permit. */
@@ -58,3 +58,7 @@ export const stood = 1 << 31;
 export const WITHDRAWN_TICKS = 30;
 /** A firing contact that is closed against the trigger for this many ticks has not opened. */
 export const RELAY_TICKS = 200;
+/** A touch-off switch that is closed for this many ticks in a cut is a contact. */
+export const CONTACT_TICKS = 20;
+/** X and Y that move for this many ticks before the motion permit are early. */
+export const EARLY_TICKS = 25;

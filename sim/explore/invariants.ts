@@ -1,5 +1,7 @@
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import {
+  FAULT_CONTACT,
+  FAULT_EARLY_MOTION,
   FAULT_RELAY_CLOSED,
   FAULT_STRAY_MOTION,
   FAULT_VOLTAGE_AT_REST,
@@ -20,6 +22,9 @@ import { entered, fieldOf, goesOff, goesOn, modeOf, on, stageOf, within } from '
 import { SEQUENCE_INVARIANTS } from './sequence-invariants.js';
 
 // Apart from invariants.ts: all invariants in one file would be 460 lines.
+
+/** A fault in which X and Y must come to rest. */
+const forbidsMotion = (key: number) => on(key, 'permit_was_given') || fieldOf(key, 'fault') === FAULT_EARLY_MOTION;
 
 /** What must become a fault, what a fault does, and how it is left. */
 const FAULT_INVARIANTS: readonly Invariant[] = [
@@ -69,16 +74,41 @@ const FAULT_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'stray-motion-faults',
-    'motion that goes on in a fault, with the request on, in a contour that had its motion permit, sets the latched stop',
-    (before, after) => modeOf(before) === MODE_FAULT && on(before, 'permit_was_given') && !on(after, 'latched_stop'),
+    'motion that goes on in a fault, with the request on, in a contour that had its motion permit or after early motion, sets the latched stop',
+    (before, after) => modeOf(before) === MODE_FAULT && forbidsMotion(before) && !on(after, 'latched_stop'),
     (facts) => !all(facts, FACT.stray_lasted | FACT.request),
   ),
   invariant(
     'stray-motion-cause',
-    'the fault stray motion is raised only by motion, with the request on, in a contour that had its motion permit',
+    'the fault stray motion is raised only by motion, with the request on, in a contour that had its motion permit or after early motion',
     (before, after) =>
       fieldOf(after, 'fault') === FAULT_STRAY_MOTION && fieldOf(before, 'fault') !== FAULT_STRAY_MOTION,
-    (facts, before) => on(before, 'permit_was_given') && all(facts, FACT.stray_lasted | FACT.request),
+    (facts, before) => forbidsMotion(before) && all(facts, FACT.stray_lasted | FACT.request),
+  ),
+  invariant(
+    'contact-faults',
+    'a touch-off switch that has been closed for its time after the touch-off is a fault',
+    (before, after) => within(before, MODE_LIFT, MODE_HOLD) && !on(after, 'fault'),
+    (facts) => none(facts, FACT.closed_in_time),
+  ),
+  invariant(
+    'contact-cause',
+    'the fault contact is raised only by a touch-off switch that has been closed for its time after the touch-off',
+    (before, after) => fieldOf(after, 'fault') === FAULT_CONTACT && fieldOf(before, 'fault') !== FAULT_CONTACT,
+    (facts, before) => within(before, MODE_LIFT, MODE_HOLD) && all(facts, FACT.closed_in_time),
+  ),
+  invariant(
+    'early-motion-faults',
+    'motion that lasts for its time before the motion permit is a fault',
+    (before, after) => within(before, MODE_SEEK, MODE_LOWER) && !on(after, 'fault'),
+    (facts) => none(facts, FACT.stray_lasted),
+  ),
+  invariant(
+    'early-motion-cause',
+    'the fault early motion is raised only by motion that lasts for its time before the motion permit',
+    (before, after) =>
+      fieldOf(after, 'fault') === FAULT_EARLY_MOTION && fieldOf(before, 'fault') !== FAULT_EARLY_MOTION,
+    (facts, before) => within(before, MODE_SEEK, MODE_LOWER) && all(facts, FACT.stray_lasted),
   ),
   invariant(
     'standstill-faults',

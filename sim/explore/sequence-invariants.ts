@@ -40,7 +40,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     'search-begins-open',
     'a touch-off switch that is closed when the search begins is a fault',
     (before, after) => modeOf(before) === MODE_SEEK && stageOf(before) === STAGE_FAST && modeOf(after) === MODE_SEEK,
-    (facts) => none(facts, FACT.closed_at_first),
+    (facts) => none(facts, FACT.closed_in_time),
   ),
   invariant(
     'room-for-pierce-height',

@@ -13,6 +13,9 @@ const STATES = [
 ] as const;
 const REFERENCES = ['z_taken', 'z_sheet', 'path_permit'] as const;
 
+/** The box lifts when the touch-off switch has been open for so long; the sheet is where it opened. */
+const OPEN_ROWS = 20;
+
 /** Rows before the block that `z_at` and `path_at` still hold. */
 export const HISTORY_ROWS = 64;
 
@@ -178,7 +181,7 @@ export class Stretches {
     let sheet = this.z_sheet[i - 1];
     let permit = this.path_permit[i - 1];
     if (mode === MODE_LIFT && before === MODE_SEEK && this.stage[i - 1] === STAGE_OPEN) {
-      sheet = this.z_at[at - 1] - this.offset_steps;
+      sheet = this.z_at[at - OPEN_ROWS] - this.offset_steps;
       permit = Number.POSITIVE_INFINITY;
     } else if (mode === MODE_REST || mode === MODE_SEEK) {
       sheet = Number.NaN;

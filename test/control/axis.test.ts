@@ -7,7 +7,10 @@ describe('the speed of Z', () => {
     ['the default axis', {}],
     ['a soft axis', { z_acceleration_mm_s2: 200, z_velocity_mm_s: 30 }],
     ['a soft axis of few steps', { z_acceleration_mm_s2: 200, z_steps_per_mm: 20, z_velocity_mm_s: 20 }],
-    ['a lift that begins at pierce height', { touch_offset_mm: 3, pierce_height_mm: 3, z_steps_per_mm: 100 }],
+    [
+      'a lift that begins at pierce height',
+      { touch_offset_mm: 2.96, pierce_height_mm: 3, cut_height_mm: 2.97, z_steps_per_mm: 100 },
+    ],
   ])('never changes harder than z_acceleration_mm_s2 from the touch-off to the hand-back: %s', (_, axis) => {
     const rig = new Rig({ pierce_ms: 50, ...axis }).ready();
     const most_mm_s = rig.controller.parameter(parameterId('z_acceleration_mm_s2')) * 0.001;

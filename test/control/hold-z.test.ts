@@ -42,7 +42,8 @@ describe('an external hold', () => {
     const rig = following({ external_path_mm: 12 });
     rig.on(INPUT_HOLD).run(400);
     expect(rig.mode).toBe('follow');
-    rig.off(INPUT_HOLD, INPUT_REQUEST).run(2000).on(INPUT_REQUEST).at('follow').run(100).on(INPUT_HOLD).run(100);
+    feed(rig.off(INPUT_HOLD, INPUT_REQUEST), 0).run(2000);
+    rig.on(INPUT_REQUEST).at('follow').run(100).on(INPUT_HOLD).run(100);
     expect([rig.mode, rig.hold]).toEqual(['hold', 'external']);
   });
 });

@@ -51,6 +51,8 @@ export class Rig {
   extra_V = 0;
   /** The plant's arc burns while the trigger is on. */
   arc_burns = true;
+  /** The plant's touch-off switch is closed whatever Z does. */
+  touch_stuck = false;
   z_mm = 0;
   ticks = 0;
   private trigger_ms = 0;
@@ -160,7 +162,9 @@ export class Rig {
   private askPlant(): void {
     const tip_mm = this.z_mm - this.sheet_mm;
     this.digital_inputs =
-      tip_mm <= 0 ? this.digital_inputs | wire.INPUT_TOUCH : this.digital_inputs & ~wire.INPUT_TOUCH;
+      tip_mm <= 0 || this.touch_stuck
+        ? this.digital_inputs | wire.INPUT_TOUCH
+        : this.digital_inputs & ~wire.INPUT_TOUCH;
     this.trigger_ms = this.trigger ? this.trigger_ms + 1 : 0;
     if (this.trigger_ms === 0 || !this.arc_burns) this.true_V = 0;
     else if (this.trigger_ms <= PILOT_MS) this.true_V = NO_LOAD_V;

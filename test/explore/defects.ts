@@ -51,6 +51,21 @@ export const DEFECTS: readonly Mutant[] = [
       'strikes are kept',
     ],
   ),
+  ...mutantsOf(
+    'faults.ts',
+    [
+      'contact-cause',
+      'if (S.contact_ms >= CONTACT_TICKS)',
+      'if (S.contact_ms >= 1)',
+      'chatter after the touch-off is a contact',
+    ],
+    [
+      'early-motion-cause',
+      'if (S.early_ms >= EARLY_TICKS)',
+      'if (S.early_ms >= 1)',
+      'a single step before the motion permit is a fault',
+    ],
+  ),
   ...mutantsOf('faults.ts', [
     'closed-contact-cause',
     'return S.relay_ms >= RELAY_RELEASE_TICKS;',

@@ -9,7 +9,6 @@ import type { Mutant } from '../mutants/mutant.js';
 import { MUTANTS } from '../mutants/rows.js';
 import { someOf } from '../support/volume.js';
 import { DEFECTS } from './defects.js';
-import { trackedOf } from './tracked.js';
 
 /** What the exploration finds in a module with a planted defect, with the counterexample of the first broken invariant. */
 async function found(name: string) {
@@ -59,7 +58,9 @@ const BROKEN_BY: Readonly<Record<string, string>> = {
   'attempt-left-is-taken': 'one-strike-too-few',
   'attempt-needs-no-voltage': 'strike-over-voltage',
   'closed-contact-faults': 'relay-ignored',
+  'contact-faults': 'contact-ignored-in-cut',
   'contour-begins-again': 'permit-of-contour-before',
+  'early-motion-faults': 'early-motion-ignored',
   'evidence-of-this-strike': 'no-load-remembered',
   'fault-disarms': 'fault-stays-armed',
   'fault-stays': 'reset-under-voltage',
@@ -126,11 +127,10 @@ describe('each invariant is broken by a planted defect', () => {
   it.each(someOf(Object.entries(BROKEN_BY), 9))('%s, by %s', async (invariant, name) => {
     const module = controlModule(await buildModule(mutantOf(name)));
     const brokenIn = (first_only: boolean) =>
-      explore(module, {
-        ...kindFor(invariant),
-        first_only,
-        tracked: first_only ? null : trackedOf(module),
-      }).violations.map(({ invariant }) => invariant);
+      explore(module, { ...kindFor(invariant), first_only, tracked: null }).violations.map(
+        ({ invariant }) => invariant,
+      );
+    // Without a tracked copy: the compiler that has just run leaves options of its own in the optimizer that would make it.
     // Most invariants break in the first state in which anything does; the rest needs the whole exploration.
     const first = brokenIn(true);
     expect(first.includes(invariant) ? first : brokenIn(false)).toContain(invariant);

@@ -125,6 +125,8 @@ export function madeCut(hold: MadeRow = {}): MadeRow[] {
   run.goTo(SHEET + 100, 6, { ...OWNED, mode: MODE_SEEK, stage: STAGE_BACK });
   run.goTo(SHEET - 20, 2, { ...OWNED, mode: MODE_SEEK, stage: STAGE_SLOW });
   run.goTo(SHEET, 2, { ...OWNED, mode: MODE_SEEK, stage: STAGE_OPEN });
+  // The switch has opened there, and must stay open for 20 ms.
+  run.add(19, { ...OWNED, mode: MODE_SEEK, stage: STAGE_OPEN });
   run.goTo(SHEET + 3.5 * STEPS_PER_MM, 40, { ...OWNED, mode: MODE_LIFT });
   run.add(40, { ...ARC, mode: MODE_STRIKE, flags: FLAG_HOMED, measured_V: 140, burning: 0 });
   run.add(60, { ...ARC, mode: MODE_STRIKE, flags: FLAG_HOMED });

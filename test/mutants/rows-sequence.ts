@@ -69,6 +69,12 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
     'S.z_touched = S.z_contact - mmToSteps',
     'the sheet is taken to be where the switch closed',
   ],
+  [
+    'chatter-is-opening',
+    'if (S.timer >= OPEN_TICKS) touched();',
+    'if (S.timer >= 1) touched();',
+    'the chatter of the closing switch counts as its opening',
+  ],
   ['touch-offset-sign', 'S.z_touched = S.z - mmToSteps', 'S.z_touched = S.z + mmToSteps', 'the touch offset is added'],
   ['search-without-end', '-S.z > mmToSteps(P.seek_travel_mm) || ', '', 'the search goes on below seek_travel_mm'],
   [

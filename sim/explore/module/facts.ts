@@ -1,7 +1,7 @@
 // Key and facts of a tick, read from the blocks of the control module.
 
 import { Regulator, Sequence } from '../../../firmware/control/state';
-import { MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
+import { MODE_FAULT, MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
@@ -72,13 +72,21 @@ export function before(): i32 {
     // With this tick it has been off for all of them.
     fact(FACT.request_was_off_long, s.request_off_ms >= FACT.WITHDRAWN_TICKS - 1) |
     fact(FACT.reset_was_on, s.reset_before != 0) |
-    fact(FACT.stray_lasted, s.stray_ms >= <i32>P().stray_ms - 1) |
+    fact(FACT.stray_lasted, movedInTime(s)) |
     fact(FACT.stood, s.standstill_ms >= <i32>(P().standstill_s * 1000) - 1) |
     fact(FACT.voltage_lasted, s.at_rest_ms >= AT_REST_TICKS - 1 && s.trigger_off_ms >= <i32>P().fall_ms - 1) |
     fact(FACT.contact_lasted, s.trigger == 0 && s.relay_ms >= FACT.RELAY_TICKS - 1) |
     fact(FACT.arc_gone, s.trigger != 0 && s.arc_count == 0) |
-    fact(FACT.closed_at_first, s.mode == MODE_SEEK && s.timer == 0)
+    fact(FACT.closed_in_time, closedInTime(s))
   );
+}
+
+function movedInTime(s: Sequence): bool {
+  return s.mode == MODE_FAULT ? s.stray_ms >= <i32>P().stray_ms - 1 : s.early_ms >= FACT.EARLY_TICKS - 1;
+}
+
+function closedInTime(s: Sequence): bool {
+  return s.mode == MODE_SEEK ? s.timer == 0 : s.contact_ms >= FACT.CONTACT_TICKS - 1;
 }
 
 /** The marks of what `before` looks at, beside what is in the key. @param marks where those of the state stand */
@@ -88,11 +96,13 @@ export function beforeMarks(marks: usize): u32 {
     load<u32>(marks + offsetof<Sequence>('request_off_ms')) |
     load<u32>(marks + offsetof<Sequence>('reset_before')) |
     load<u32>(marks + offsetof<Sequence>('stray_ms')) |
+    load<u32>(marks + offsetof<Sequence>('early_ms')) |
     load<u32>(marks + offsetof<Sequence>('standstill_ms')) |
     load<u32>(marks + offsetof<Sequence>('at_rest_ms')) |
     load<u32>(marks + offsetof<Sequence>('trigger_off_ms')) |
     load<u32>(marks + offsetof<Sequence>('relay_ms')) |
     load<u32>(marks + offsetof<Sequence>('arc_count')) |
+    load<u32>(marks + offsetof<Sequence>('contact_ms')) |
     load<u32>(marks + offsetof<Sequence>('timer'))
   );
 }
@@ -140,7 +150,7 @@ export function unsaid(): i32 {
   return (
     fact(moving ? FACT.stood : FACT.stray_lasted, true) |
     fact(FACT.arc_gone, measured_V >= P().arc_low_V && measured_V <= P().arc_high_V) |
-    fact(FACT.closed_at_first, S().touch == 0)
+    fact(FACT.closed_in_time, S().touch == 0)
   );
 }
 

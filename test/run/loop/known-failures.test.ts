@@ -65,42 +65,28 @@ describe('what the box does not keep today', () => {
 
   it('known failure 4: the box must prove an arc before it permits motion: a pilot of 120 V leads the torch onto the sheet', () => {
     const met = cut(STRAIGHT, overPilot(120));
-    expectBroken(met, 'motion-over-arc', 70);
+    expectBroken(met, 'permit-over-arc', 400);
     expectBroken(met, 'no-contact', 0.05);
-    expect(met.faults).toEqual(['breakaway']);
+    // It is the touch-off switch that ends it.
+    expect(met.faults).toEqual(['contact']);
   });
 
   it('known failure 5: a lead that opens at times must not make an arc of a pilot, nor a pierce too short', () => {
     const interrupted = { kind: 'intermittent-contact', at_s: 3.8, value: 130 } as const;
     const pilot = cut(STRAIGHT, { faults: [interrupted], world: { 'arc.strike_fail_chance': 1 } });
-    expectBroken(pilot, 'permit-over-arc', 1500);
-    expectBroken(pilot, 'motion-over-arc', 1000);
+    expectBroken(pilot, 'permit-over-arc', 400);
     expectBroken(cut(STRAIGHT, { faults: [interrupted] }), 'pierce-time', 70);
   });
 
-  it('known failure 6: the box must take motion before the permit for a fault', () => {
-    const early = cut(STRAIGHT, { controller: EarlyRequest });
-    expectBroken(early, 'motion-before-permit', 1200);
-    // It touched off at one place and cut at another, until the request that never ended left the arc on one spot.
-    expect(early.faults).toEqual(['standstill']);
-    expect(early.figures.cut_length_mm).toBeGreaterThan(290);
-  });
-
-  it('known failure 7: the box must end the cut when its touch-off switch closes in it', () => {
-    const stuck = cut(STRAIGHT, { faults: [{ kind: 'stuck-touch-switch', at_s: 7, value: 1 }] });
-    expect(stuck).toMatchObject({ broken: [], faults: [], outcome: { ended: 'finished' } });
-    expectBroken(stuck, 'touch-ends-cut', 5000);
-  });
-
-  it('known failure 8: the box must end the cut on contact: the tip is pressed on, with an arc, until the head breaks away', () => {
+  it('known failure 8: the box must raise the torch before contact in a hold: its switch closes only after 0.8 mm of float', () => {
     const pressed = cut(STRAIGHT, {
       box: { hold_carried: 0, external_path_mm: 1000 },
       operator: [KEY, { at_s: 6.5, line: 'hold', on: true }],
       world: { 'sheet.tilt_x': 0.03 },
     });
-    expect(pressed).toMatchObject({ faults: ['breakaway'], figures: { contacts: 1 } });
-    expectBroken(pressed, 'contact-ends-cut', 1200);
-    expectBroken(pressed, 'touch-ends-cut', 600);
+    expect(pressed).toMatchObject({ faults: ['contact'], figures: { contacts: 1 } });
+    expectBroken(pressed, 'contact-ends-cut', 300);
+    expect(pressed.result('touch-ends-cut')).toMatchObject({ kept: true });
   });
 
   it('known failure 9: the box must withdraw the permit sooner: an arc that is out is believed for 124 ms', () => {
@@ -129,6 +115,28 @@ describe('what the box does not keep today', () => {
   });
 });
 
+describe('what the box once did not keep', () => {
+  it('ends a start over a table that moves, and sets the latched stop where the table goes on', () => {
+    const early = cut(STRAIGHT, { controller: EarlyRequest });
+    expect(early).toMatchObject({ broken: [], faults: ['early-motion', 'stray-motion'] });
+    expect(early.result('motion-before-permit').margin).toBeLessThan(30);
+    expect(early.figures.arc_on_s).toBe(0);
+  });
+
+  it('ends the cut when its touch-off switch closes in it', () => {
+    const stuck = cut(STRAIGHT, { faults: [{ kind: 'stuck-touch-switch', at_s: 7, value: 1 }] });
+    expect(stuck).toMatchObject({ broken: [], faults: ['contact'] });
+    expect(stuck.result('touch-ends-cut')).toMatchObject({ kept: true });
+  });
+
+  it('finds the sheet where the switch opens, whatever it chatters when it closes', () => {
+    for (const seed of [1, 2, 3, 4, 5, 6, 7, 8]) {
+      const chattering = cut(STRAIGHT, { seed, machine: { 'head.bounce_ms': 12 } });
+      expect(chattering).toMatchObject({ broken: [], faults: [] });
+    }
+  });
+});
+
 describe('a sound world', () => {
   it('keeps every requirement and goal by which these are judged', () => {
     const { result, broken } = cut(STRAIGHT);
@@ -149,7 +157,9 @@ describe('the list in DEVELOPERS.md', () => {
 
   it('has each known failure with its number and what the box must learn', () => {
     const here = known(readFileSync(new URL(import.meta.url), 'utf8').replaceAll("it('", '\n'));
-    expect(here.map((one) => Number.parseInt(one, 10))).toEqual(here.map((_, at) => at + 1));
+    // A number is never given again: what the box has learnt leaves a gap.
+    const numbers = here.map((one) => Number.parseInt(one, 10));
+    expect(numbers).toEqual([...new Set(numbers)].sort((a, b) => a - b));
     const rows = listed.split('\n').filter((line) => /^\| \d/.test(line));
     expect(
       rows.map((row) =>
