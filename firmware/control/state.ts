@@ -232,6 +232,8 @@ export class Derived {
   floor_steps: i32;
   arc_on_ticks: i32;
   arc_off_ticks: i32;
+  /** What a tick below the arc window takes off the count of the arc's debounce. */
+  arc_gone_down: i32;
   fall_ticks: i32;
   strike_ticks: i32;
   pierce_ticks: i32;

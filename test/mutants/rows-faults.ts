@@ -24,6 +24,18 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'transferred, on, off, on * off',
       'on and off times swapped',
     ],
+    [
+      'arc-gone-late',
+      'const down = belowWindow() ? D.arc_gone_down : on;',
+      'const down = on;',
+      'an arc whose voltage is gone is believed as long as one over a kerf',
+    ],
+    [
+      'arc-gone-above',
+      'const down = belowWindow() ? D.arc_gone_down : on;',
+      'const down = insideWindow() ? on : D.arc_gone_down;',
+      'above the window, as over a kerf, an arc is lost as soon as below it',
+    ],
     ['window-without-top', 'F.mean_V > P.arc_high_V ? ABOVE_WINDOW : 0', '0', 'the arc window has no top'],
     [
       'near-zero-one-sided',
