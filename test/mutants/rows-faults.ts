@@ -20,7 +20,7 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'debounce-times-swapped',
-      'transferred, off, on, on * off',
+      'transferred, off, down, on * off',
       'transferred, on, off, on * off',
       'on and off times swapped',
     ],
@@ -194,6 +194,27 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'S.permit && !tableMoves() ?',
       'S.permit && S.mode != MODE_HOLD && !tableMoves() ?',
       'in a hold the table may stand under the arc',
+    ],
+  ),
+  ...mutantsOf(
+    'filter.ts',
+    [
+      'ripple-is-spike',
+      'from_mean < from_earlier ? from_mean : from_earlier',
+      'from_mean',
+      'ripple larger than spike_V is taken for spikes',
+    ],
+    [
+      'spike-by-earlier-alone',
+      'from_mean < from_earlier ? from_mean : from_earlier',
+      'from_earlier',
+      'a reading is compared only with the one half a mains period earlier',
+    ],
+    [
+      'raw-ring-of-taken',
+      'store<u16>(at(RAW, head + i), <u16>raw);',
+      'store<u16>(at(RAW, head + i), <u16>taken);',
+      'what a rejected reading really was is forgotten',
     ],
   ),
   ...mutantsOf(
