@@ -205,12 +205,6 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'ripple larger than spike_V is taken for spikes',
     ],
     [
-      'spike-by-earlier-alone',
-      'from_mean < from_earlier ? from_mean : from_earlier',
-      'from_earlier',
-      'a reading is compared only with the one half a mains period earlier',
-    ],
-    [
       'raw-ring-of-taken',
       'store<u16>(at(RAW, head + i), <u16>raw);',
       'store<u16>(at(RAW, head + i), <u16>taken);',
