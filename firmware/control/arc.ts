@@ -59,7 +59,8 @@ export function readArc(): void {
   // The count runs to on × off, so that whole numbers give both times exactly.
   const on = D.arc_on_ticks;
   const off = D.arc_off_ticks;
-  S.arc_count = integrate(S.arc_count, insideWindow() && contact && transferred, off, on, on * off);
+  const down = belowWindow() ? D.arc_gone_down : on;
+  S.arc_count = integrate(S.arc_count, insideWindow() && contact && transferred, off, down, on * off);
   S.arc_ok = decide(S.arc_ok, S.arc_count, on * off);
 }
 

@@ -16,6 +16,11 @@ const SPIKE_RELEASE: f32 = 0.2;
 const REVERSED_SHARE: f32 = -0.2;
 /** A crossing is over when no more than this is left of its voltage, mm. */
 const CROSSING_LEFT_MM: f32 = 0.2;
+/**
+ * Below the window no arc can be: arc_off_ms is for kerf crossings, which are above it. An arc that is out needs some 27 ms to get
+ * there (the voltage falls to half in 20 ms, the mean takes 5 to 7), so 20 more are 47 in all.
+ */
+const ARC_GONE_TICKS = 20;
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
 
@@ -94,6 +99,9 @@ export function stopSteps(speed_mm_s: f32): i32 {
 function deriveTicks(): void {
   D.arc_on_ticks = <i32>P.arc_on_ms;
   D.arc_off_ticks = <i32>P.arc_off_ms;
+  // Rounded up: gone in that time or sooner.
+  const gone_ticks = D.arc_off_ticks < ARC_GONE_TICKS ? D.arc_off_ticks : ARC_GONE_TICKS;
+  D.arc_gone_down = (D.arc_on_ticks * D.arc_off_ticks + gone_ticks - 1) / gone_ticks;
   D.fall_ticks = <i32>P.fall_ms;
   D.strike_ticks = wholeTicks(P.strike_ms);
   D.pierce_ticks = wholeTicks(P.pierce_ms);

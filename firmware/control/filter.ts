@@ -3,20 +3,27 @@
 
 import { INPUT_READINGS, READINGS_PER_TICK } from '../wire/layout.gen';
 import { isZero } from './numbers';
-import { D, F, HISTORY, HISTORY_TICKS, INPUT, P, RING, RING_READINGS, S } from './state';
+import { D, F, HISTORY, HISTORY_TICKS, INPUT, P, RAW, RING, RING_READINGS, S } from './state';
 
 const HIGHEST_COUNT = 4095;
 /** The longest stuck_ms in readings; the count stands there, so that the state stays bounded. */
 const STUCK_MOST = 10000;
 
+function at(ring: usize, place: i32): usize {
+  return ring + ((<usize>(place & (RING_READINGS - 1))) << 1);
+}
+
 function ringAt(place: i32): i32 {
-  return load<u16>(RING + ((<usize>(place & (RING_READINGS - 1))) << 1));
+  return load<u16>(at(RING, place));
 }
 
 /** Fills the mean with the zero reading; at power-up and whenever a parameter changes. */
 export function resetFilter(): void {
   const zero = <i32>P.reading_zero_counts;
-  for (let i = 0; i < RING_READINGS; i++) store<u16>(RING + ((<usize>i) << 1), <u16>zero);
+  for (let i = 0; i < RING_READINGS; i++) {
+    store<u16>(at(RING, i), <u16>zero);
+    store<u16>(at(RAW, i), <u16>zero);
+  }
   for (let i = 0; i < HISTORY_TICKS; i++) store<f32>(HISTORY + ((<usize>i) << 2), 0);
   F.sum = zero * D.mean_whole;
   F.head = 0;
@@ -39,10 +46,11 @@ export function readVoltage(): void {
   let tick_sum = 0;
   for (let i = 0; i < READINGS_PER_TICK; i++) {
     const raw = reading(i);
-    const taken = calm ? raw : reject(raw, reference);
+    const taken = calm ? raw : reject(raw, reference, load<u16>(at(RAW, head + i - whole)));
     tick_sum += taken;
     sum += taken - ringAt(head + i - whole);
-    store<u16>(RING + ((<usize>((head + i) & (RING_READINGS - 1))) << 1), <u16>taken);
+    store<u16>(at(RING, head + i), <u16>taken);
+    store<u16>(at(RAW, head + i), <u16>raw);
   }
   const next = head + READINGS_PER_TICK;
   F.head = next & (RING_READINGS - 1);
@@ -83,16 +91,23 @@ function withinLimit(reference: i32): bool {
   return highest - reference <= D.spike_limit && reference - lowest <= D.spike_limit;
 }
 
+function apart(one: i32, other: i32): i32 {
+  return one > other ? one - other : other - one;
+}
+
 /**
- * A reading far from the mean is replaced by the mean, until readings come back or spike_ms is over: then the
+ * A reading far from the mean, and from the one half a mains period earlier, is replaced by the mean: a rectifier's ripple is far
+ * from the mean too, but comes back. So until readings come back or spike_ms is over: then the
  * change is believed for as long as the mean needs to follow it.
  */
-function reject(raw: i32, reference: i32): i32 {
+function reject(raw: i32, reference: i32, earlier: i32): i32 {
   if (F.believe > 0) {
     F.believe--;
     return raw;
   }
-  const distance = raw > reference ? raw - reference : reference - raw;
+  const from_mean = apart(raw, reference);
+  const from_earlier = apart(raw, earlier);
+  const distance = from_mean < from_earlier ? from_mean : from_earlier;
   if (F.rejected == 0) {
     if (distance <= D.spike_limit) return raw;
   } else if (distance <= D.spike_release) {

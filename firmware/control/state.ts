@@ -234,6 +234,8 @@ export class Derived {
   floor_steps: i32;
   arc_on_ticks: i32;
   arc_off_ticks: i32;
+  /** What a tick below the arc window takes off the count of the arc's debounce. */
+  arc_gone_down: i32;
   fall_ticks: i32;
   strike_ticks: i32;
   pierce_ticks: i32;
@@ -262,7 +264,8 @@ const REGULATOR_AT = SEQUENCE_AT + 256;
 const FILTER_AT = REGULATOR_AT + 256;
 const RING_AT = FILTER_AT + 64;
 const HISTORY_AT = RING_AT + RING_READINGS * 2;
-const PARAMETERS_AT = HISTORY_AT + HISTORY_TICKS * 4;
+const RAW_AT = HISTORY_AT + HISTORY_TICKS * 4;
+const PARAMETERS_AT = RAW_AT + RING_READINGS * 2;
 const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
 const END = DERIVED_AT + 256;
 
@@ -272,8 +275,10 @@ export const INPUT: usize = BASE;
 export const OUTPUT: usize = BASE + 64;
 export const RING: usize = BASE + RING_AT;
 export const HISTORY: usize = BASE + HISTORY_AT;
+/** The readings as they came, at the places of the ring: what the rejection compares with. */
+export const RAW: usize = BASE + RAW_AT;
 export const PARAMETERS: usize = BASE + PARAMETERS_AT;
-/** The state proper: from the sequence to the history of the mean. */
+/** The state proper: from the sequence to the readings as they came. */
 export const STATE: usize = BASE + SEQUENCE_AT;
 export const STATE_BYTES: usize = PARAMETERS_AT - SEQUENCE_AT;
 

@@ -241,7 +241,7 @@ export class Parameters {
   reading_zero_counts: f32;
   /** mains frequency; the moving mean spans half its period and so nulls rectifier ripple (Hz) */
   mains_Hz: f32;
-  /** a reading further than this from the mean is rejected as a spike; 0 turns the rejection off (V) */
+  /** a reading further than this from the mean, and from the one half a mains period earlier, is rejected as a spike; 0: none is (V) */
   spike_V: f32;
   /** longest time that readings are rejected; a change that lasts longer is believed (ms) */
   spike_ms: f32;

@@ -66,7 +66,7 @@ const GROUPS = [
       ],
       [
         [3, 'spike_V', 'V', 0, 100, 15],
-        'a reading further than this from the mean is rejected as a spike; 0 turns the rejection off',
+        'a reading further than this from the mean, and from the one half a mains period earlier, is rejected as a spike; 0: none is',
       ],
       [
         [4, 'spike_ms', 'ms', 1, 20, 4],

@@ -261,3 +261,44 @@ describe('readings that cannot be an arc', () => {
     expect(rig.mode).toBe('strike');
   });
 });
+
+describe('a rectifier’s ripple that is larger than spike_V', () => {
+  /** Ripple of 30 V on the arc's voltage, and a spike now and then; what the mean and the mark for spikes show. */
+  function rippled(mains_Hz: number, pulses: number, spike_V = 0): { swing_V: number; marked: number } {
+    const rig = new Rig({ mains_Hz, spike_V: 15 });
+    rig.alive = false;
+    const seen: number[] = [];
+    let marked = 0;
+    for (let tick = 0; tick < 700; tick++) {
+      rig.counts = Array.from({ length: 10 }, (_, i) => {
+        const angle = (2 * Math.PI * mains_Hz * pulses * (tick * 10 + i)) / READINGS_HZ;
+        const spike = spike_V !== 0 && tick % 37 === 20 && i < 3 ? spike_V : 0;
+        return countsOf(CUT_V + 30 * Math.sin(angle) + spike);
+      });
+      rig.tick();
+      if (tick < 200) continue;
+      seen.push(rig.real(OUTPUT_MEASURED_V));
+      if (rig.flag(FLAG_SPIKE)) marked++;
+    }
+    return { swing_V: Math.max(...seen) - Math.min(...seen), marked };
+  }
+
+  it.each([
+    [50, 2],
+    [50, 6],
+    [60, 2],
+    [60, 6],
+  ])('at %i Hz, %i pulses a period, is no spike: the mean nulls it', (mains_Hz, pulses) => {
+    const { swing_V, marked } = rippled(mains_Hz, pulses);
+    expect(marked).toBe(0);
+    // A mean of 83⅓ readings leaves some tenths of a per cent of it.
+    expect(swing_V).toBeLessThan(0.3);
+  });
+
+  it('hides no spike of 150 V: it is marked and moves the mean by no more than the ripple that it replaces', () => {
+    const { swing_V, marked } = rippled(50, 6, 150);
+    expect(marked).toBeGreaterThan(10);
+    // Three readings of a hundred, each up to 30 V from the mean; 150 V would be 4.5 V.
+    expect(swing_V).toBeLessThan(2);
+  });
+});

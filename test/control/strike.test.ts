@@ -108,7 +108,8 @@ describe('a voltage that has passed for an arc and turns out to be the pilot', (
       expect(rig.permit).toBe(false);
       rig.tick();
     }
-    expect(rig.ticks - from).toBeGreaterThanOrEqual(300);
+    // 20 ms below the window, and what the mean takes to get there.
+    expect(rig.ticks - from).toBeGreaterThanOrEqual(20);
     expect([rig.mode, rig.stage]).toEqual(['strike', 'fall']);
   });
 
@@ -156,8 +157,8 @@ describe('an arc that is lost once the permit was given', () => {
   it('stands still while the voltage is below the window and the debounce decides', () => {
     const rig = new Rig({ arc_off_ms: 200 }).at('follow');
     rig.arc_burns = false;
-    rig.run(40);
-    rig.run(120, () => expect(rig.z_steps).toBe(0));
+    rig.run(12);
+    rig.run(4, () => expect(rig.z_steps).toBe(0));
     rig.arc_burns = true;
     rig.run(400);
     expect(rig.mode).not.toBe('fault');

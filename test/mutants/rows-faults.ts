@@ -20,9 +20,21 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'debounce-times-swapped',
-      'transferred, off, on, on * off',
+      'transferred, off, down, on * off',
       'transferred, on, off, on * off',
       'on and off times swapped',
+    ],
+    [
+      'arc-gone-late',
+      'const down = belowWindow() ? D.arc_gone_down : on;',
+      'const down = on;',
+      'an arc whose voltage is gone is believed as long as one over a kerf',
+    ],
+    [
+      'arc-gone-above',
+      'const down = belowWindow() ? D.arc_gone_down : on;',
+      'const down = insideWindow() ? on : D.arc_gone_down;',
+      'above the window, as over a kerf, an arc is lost as soon as below it',
     ],
     ['window-without-top', 'F.mean_V > P.arc_high_V ? ABOVE_WINDOW : 0', '0', 'the arc window has no top'],
     [
@@ -188,6 +200,21 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       'S.permit && !tableMoves() ?',
       'S.permit && S.mode != MODE_HOLD && !tableMoves() ?',
       'in a hold the table may stand under the arc',
+    ],
+  ),
+  ...mutantsOf(
+    'filter.ts',
+    [
+      'ripple-is-spike',
+      'from_mean < from_earlier ? from_mean : from_earlier',
+      'from_mean',
+      'ripple larger than spike_V is taken for spikes',
+    ],
+    [
+      'raw-ring-of-taken',
+      'store<u16>(at(RAW, head + i), <u16>raw);',
+      'store<u16>(at(RAW, head + i), <u16>taken);',
+      'what a rejected reading really was is forgotten',
     ],
   ),
   ...mutantsOf(

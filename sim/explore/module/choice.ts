@@ -84,7 +84,7 @@ const ROW_VALUES: usize = 16;
 /** The sequence before every tick of a key; for each voltage and feed what stands behind it; the count of each voltage. */
 export const IMAGE = memory.data(256, 16);
 const TEMPLATE_BYTES = <i32>(STATE_BYTES - REGULATOR_AT);
-export const TEMPLATES = memory.data(TEMPLATES_MOST * 640, 16);
+export const TEMPLATES = memory.data(TEMPLATES_MOST * 896, 16);
 export const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
 /** Templates of a voltage; steps of a running X in a tick. */
 let feeds: i32 = 1;

@@ -138,7 +138,7 @@ class Leaf {
   said: i32;
   reaches: i32;
 }
-const MOST = 16_384;
+const MOST = 65_536;
 const LEAF_BYTES = offsetof<Leaf>();
 const LIST = memory.data(32 * (MOST + 1), 16);
 const PLACES = memory.data(8 * MOST, 16);
