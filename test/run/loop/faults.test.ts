@@ -43,7 +43,7 @@ const MID_CUT: readonly [FaultKind, number | undefined, string, number][] = [
   ['resistor-bottom-open', undefined, 'reading-saturated', 60],
   ['resistor-top-short', undefined, 'crossing-long', 500],
   ['dead-converter', undefined, 'reversed', 60],
-  ['arc-goes-out', undefined, 'no-voltage', 200],
+  ['arc-goes-out', undefined, 'arc-lost', 200],
   ['breakaway', undefined, 'breakaway', 10],
   ['reversed-direction', undefined, 'wrong-way', 2000],
 ];
