@@ -30,11 +30,17 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
-import { absolute, below, clamp, isPositive, isZero, TICK_S } from './numbers';
+import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
 import { D, P, R, S } from './state';
 import { beginTarget, learnTarget } from './target';
+
+/** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
+const STEEPEST: f32 = 0.45;
+const WRONG_PATH_MM: f32 = 4;
+const WRONG_TICKS = 60;
+const WRONG_TRAVEL_MM: f32 = 0.2;
 
 /** The torch is at cut height with an arc: X and Y may move. */
 export function beginCut(): void {
@@ -45,8 +51,7 @@ export function beginCut(): void {
   R.settle_path_mm = 0;
   R.external_path_mm = 0;
   R.running_mm_s = 0;
-  R.wrong_travel_mm = 0;
-  R.wrong_start_mm = 0;
+  S.wrong_ms = 0;
   forgetContour();
   beginTarget();
   learnFromStandstill();
@@ -101,7 +106,7 @@ function followStep(): void {
   if (cause != HOLD_NONE) {
     setMode(MODE_HOLD, STAGE_NONE);
     beginHold(cause);
-    R.wrong_travel_mm = 0;
+    S.wrong_ms = 0;
     heldStep();
     return;
   }
@@ -150,15 +155,30 @@ function floorReached(): bool {
   return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
 }
 
-/** The error grows although Z has travelled against it: reversed direction, wrong sign, or a sheet too steep. */
+/**
+ * Z moves to correct the error and the error grows: the sheet that this implies, Z less the error, is steeper than any.
+ * Reversed direction, wrong sign, or a loose coupling. Over a bump that is within reach of Z the implied sheet is the bump.
+ */
 function wrongWay(): bool {
   const error = R.error_filtered_mm;
-  const small = below(error, P.wrong_way_mm);
-  if (small || isZero(R.velocity_mm_s) || isPositive(error) == isPositive(R.velocity_mm_s)) {
+  const corrects = !isZero(R.velocity_mm_s) && isPositive(error) != isPositive(R.velocity_mm_s);
+  if (below(error, P.wrong_way_mm) || !corrects) {
+    S.wrong_ms = 0;
+    return false;
+  }
+  const sheet_mm = <f32>S.z * D.mm_per_z_step - error;
+  const path_mm = R.cut_path_mm - R.wrong_path_mm;
+  if (S.wrong_ms == 0 || path_mm > WRONG_PATH_MM * 4) {
+    S.wrong_ms = 1;
+    R.wrong_start_mm = absolute(error);
+    R.wrong_sheet_mm = sheet_mm;
+    R.wrong_path_mm = R.cut_path_mm;
     R.wrong_travel_mm = 0;
     return false;
   }
-  if (isZero(R.wrong_travel_mm)) R.wrong_start_mm = absolute(error);
+  S.wrong_ms++;
   R.wrong_travel_mm += absolute(R.velocity_mm_s) * TICK_S;
-  return R.wrong_travel_mm > P.wrong_way_mm && absolute(error) > R.wrong_start_mm + P.wrong_way_mm * <f32>0.5;
+  if (S.wrong_ms < WRONG_TICKS || R.wrong_travel_mm < WRONG_TRAVEL_MM || absolute(error) <= R.wrong_start_mm)
+    return false;
+  return exceeds(sheet_mm - R.wrong_sheet_mm, STEEPEST * (path_mm > WRONG_PATH_MM ? path_mm : WRONG_PATH_MM));
 }

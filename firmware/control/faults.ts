@@ -59,6 +59,7 @@ export function stopsZ(fault: i32): bool {
 export function endTimers(): void {
   S.hold = 0;
   S.limited_ms = 0;
+  S.wrong_ms = 0;
   S.crossing_ms = 0;
   S.crossing_back_ms = 0;
   S.steady_ms = 0;

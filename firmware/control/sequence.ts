@@ -230,11 +230,26 @@ function endCut(): void {
 
 function retractStep(): void {
   if (S.stage == STAGE_FALL) {
-    if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);
+    if (stop() && nearZero()) beginRise(MODE_RETRACT);
     return;
   }
+  if (risesOntoSheet()) return;
   // Z that was taken away stays where it is.
   if (!S.owned || goTo(0)) release(MODE_REST, STAGE_NONE);
+}
+
+function beginRise(mode: i32): void {
+  S.z_contact = S.touch ? S.z : S.z - mmToSteps(STUCK_LIFT_MM);
+  setMode(mode, STAGE_RISE);
+}
+
+/** The touch-off switch closes in a rise, or stays closed: Z goes the wrong way, or the switch is stuck. */
+function risesOntoSheet(): bool {
+  if (!S.owned || !S.touch || S.z - S.z_contact < mmToSteps(STUCK_LIFT_MM)) return false;
+  dropFraction();
+  stop();
+  raise(FAULT_TOUCH_STUCK);
+  return true;
 }
 
 /** Hands Z back; only ever called in a tick without steps. */
@@ -261,9 +276,10 @@ function faultStep(): void {
   if (S.stage != STAGE_STOP && (!line(INPUT_STOP_CHAIN) || !S.breakaway)) setMode(MODE_FAULT, STAGE_STOP);
   switch (S.stage) {
     case STAGE_FALL:
-      if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);
+      if (stop() && nearZero()) beginRise(MODE_FAULT);
       break;
     case STAGE_RISE:
+      if (risesOntoSheet()) return;
       if (!S.owned || goTo(0)) release(MODE_FAULT, STAGE_WAIT);
       break;
     default:

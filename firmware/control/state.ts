@@ -76,6 +76,8 @@ export class Sequence {
   converter_dead: i32;
 
   // Hold
+  /** For so long Z has corrected an error that is beyond wrong_way_mm. */
+  wrong_ms: i32;
   crossing_ms: i32;
   crossing_back_ms: i32;
   limited_ms: i32;
@@ -144,6 +146,9 @@ export class Regulator {
   // Wrong-way check
   wrong_start_mm: f32;
   wrong_travel_mm: f32;
+  /** Implied sheet, and path, where the check began. */
+  wrong_sheet_mm: f32;
+  wrong_path_mm: f32;
 
   // Slope: sums of a forgetting fit of z = a·x + b·y
   slope_x: f32;

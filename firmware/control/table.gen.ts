@@ -202,7 +202,7 @@ export const DEFAULTS = memory.data<f32>([
   0.7, // floor_allowance_mm
   600.0, // arc_longest_s
   15.0, // dive_mm
-  0.5, // wrong_way_mm
+  0.3, // wrong_way_mm
   800.0, // stray_ms
   5.0, // standstill_s
   20.0, // external_path_mm
@@ -228,7 +228,7 @@ export const CAPACITY_SPEED = 41;
 export const CAPACITY_STEPS = 40;
 
 /** One bit a fault code: Z stops where it is. */
-export const FAULTS_THAT_STOP_Z: u32 = 0x2f102e;
+export const FAULTS_THAT_STOP_Z: u32 = 0x2e102e;
 /** One bit a fault code: the latched stop is set. */
 export const FAULTS_THAT_LATCH: u32 = 0x321000;
 
@@ -361,7 +361,7 @@ export class Parameters {
   arc_longest_s: f32;
   /** Z never goes further than this below the touched sheet (mm) */
   dive_mm: f32;
-  /** error that grows by this much while Z moves against it is a fault (mm) */
+  /** an error beyond this that grows while Z corrects it, as over a sheet steeper than any, is a fault (mm) */
   wrong_way_mm: f32;
   /** X/Y steps that go on this long after the permit was withdrawn set the latched stop (ms) */
   stray_ms: f32;

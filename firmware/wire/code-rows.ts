@@ -184,8 +184,8 @@ const FAULTS: readonly BareFault[] = [
   [
     'wrong-way',
     'the standoff error grew while Z moved to correct it',
-    'look at the direction of Z, z_steps_per_mm, arc_slope_V_per_mm and follow_down_mm_s, and for a loose coupling or a sensing contact that opens at times',
-    'stop',
+    'look at the direction of Z, z_steps_per_mm and arc_slope_V_per_mm, and for a loose coupling or a sensing contact that opens at times',
+    'retract',
     false,
   ],
   [

@@ -247,7 +247,10 @@ const GROUPS = [
     rows: [
       [[61, 'arc_longest_s', 's', 1, 3600, 600], 'longest continuous arc'],
       [[62, 'dive_mm', 'mm', 1, 50, 15], 'Z never goes further than this below the touched sheet'],
-      [[63, 'wrong_way_mm', 'mm', 0.2, 5, 0.5], 'error that grows by this much while Z moves against it is a fault'],
+      [
+        [63, 'wrong_way_mm', 'mm', 0.2, 5, 0.3],
+        'an error beyond this that grows while Z corrects it, as over a sheet steeper than any, is a fault',
+      ],
       [
         [64, 'stray_ms', 'ms', 50, 10000, 800],
         'X/Y steps that go on this long after the permit was withdrawn set the latched stop',

@@ -184,6 +184,11 @@ const RETURN: Direction = [
   HEIGHTS[0],
   HEIGHTS[4],
   { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
+  {
+    say: 'the touch-off switch is closed 6 mm higher',
+    digital_inputs: INPUT_TOUCH,
+    whole: { z: Z_TOUCHED, z_touched: Z_TOUCHED, z_contact: Z_TOUCHED - 2400, touch: 1, touch_count: SWITCH },
+  },
 ];
 /** The sheet found far below, or nearer than pierce height. */
 const SEARCH: Direction = [
@@ -196,7 +201,8 @@ const WRONG_WAY: Direction = [
   { say: '' },
   {
     say: 'the error has grown against the motion of Z',
-    real: { velocity_mm_s: -5, wrong_travel_mm: 5, wrong_start_mm: 0.55, error_filtered_mm: 3 },
+    whole: { wrong_ms: 60 },
+    real: { velocity_mm_s: -5, wrong_travel_mm: 5, wrong_start_mm: 0.55, wrong_sheet_mm: 1000, error_filtered_mm: 3 },
   },
 ];
 /** The bounds, and a tick less. */

@@ -32,8 +32,8 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ['limited-for-ever', 'if (S.limited_ms > 0) S.limited_ms--;', '', 'the limited speed never ends'],
     [
       'wrong-way-sign',
-      'isPositive(error) == isPositive(R.velocity_mm_s)',
       'isPositive(error) != isPositive(R.velocity_mm_s)',
+      'isPositive(error) == isPositive(R.velocity_mm_s)',
       'a wrong direction of Z goes unseen',
     ],
     [
@@ -42,6 +42,13 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'absolute(R.velocity_mm_s)',
       'travel against the error is counted in micrometres',
     ],
+    [
+      'wrong-way-any-slope',
+      'exceeds(sheet_mm - R.wrong_sheet_mm, STEEPEST * (path_mm > WRONG_PATH_MM ? path_mm : WRONG_PATH_MM))',
+      'true',
+      'every error that grows against Z is a wrong way',
+    ],
+    ['wrong-way-window-kept', ' || path_mm > WRONG_PATH_MM * 4', '', 'a wrong way is averaged over a long path'],
     [
       'settles-at-rest',
       'if (isZero(R.settle_path_mm)) S.timer = 0;',

@@ -133,14 +133,14 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'rises-under-voltage',
-    'if (stop() && nearZero()) setMode(MODE_RETRACT, STAGE_RISE);',
-    'if (stop()) setMode(MODE_RETRACT, STAGE_RISE);',
+    'if (stop() && nearZero()) beginRise(MODE_RETRACT);',
+    'if (stop()) beginRise(MODE_RETRACT);',
     'the torch rises before the voltage has fallen',
   ],
   [
     'fault-rises-under-voltage',
-    'if (stop() && nearZero()) setMode(MODE_FAULT, STAGE_RISE);',
-    'if (stop()) setMode(MODE_FAULT, STAGE_RISE);',
+    'if (stop() && nearZero()) beginRise(MODE_FAULT);',
+    'if (stop()) beginRise(MODE_FAULT);',
     'after a fault the torch rises before the voltage has fallen',
   ],
   [

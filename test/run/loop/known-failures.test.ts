@@ -128,7 +128,7 @@ describe('what the box once did not keep', () => {
 
   it('ends the cut when its touch-off switch closes in it', () => {
     const stuck = cut(STRAIGHT, { faults: [{ kind: 'stuck-touch-switch', at_s: 7, value: 1 }] });
-    expect(stuck).toMatchObject({ broken: [], faults: ['contact'] });
+    expect(stuck).toMatchObject({ broken: [], faults: ['contact', 'touch-stuck'] });
     expect(stuck.result('touch-ends-cut')).toMatchObject({ kept: true });
   });
 
