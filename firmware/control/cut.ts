@@ -38,8 +38,8 @@ import { beginTarget, learnTarget } from './target';
 
 /** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
 const STEEPEST: f32 = 0.45;
-const WRONG_PATH_MM: f32 = 4;
-const WRONG_TICKS = 60;
+const WRONG_PATH_MM: f32 = 3;
+const WRONG_TICKS = 25;
 const WRONG_TRAVEL_MM: f32 = 0.2;
 
 /** The torch is at cut height with an arc: X and Y may move. */
@@ -168,7 +168,7 @@ function wrongWay(): bool {
   }
   const sheet_mm = <f32>S.z * D.mm_per_z_step - error;
   const path_mm = R.cut_path_mm - R.wrong_path_mm;
-  if (S.wrong_ms == 0 || path_mm > WRONG_PATH_MM * 4) {
+  if (S.wrong_ms == 0 || path_mm > WRONG_PATH_MM * 6) {
     S.wrong_ms = 1;
     R.wrong_start_mm = absolute(error);
     R.wrong_sheet_mm = sheet_mm;
