@@ -52,7 +52,7 @@ const REST_V2: f32 = 2.5 * 2.5;
 /** Standard deviations by which the last stroke answers more than the first where the arc began in between. */
 const GROWN_DEVIATIONS: f32 = 2;
 /** Samples before a forecast is worth something. */
-const FORECAST_SAMPLES = 8;
+const FORECAST_SAMPLES = 10;
 /** The noise is never taken for less, V²: a handful of samples that happen to lie still prove nothing. */
 const LEAST_REST_V2: f32 = 0.5;
 /** Beyond what is shown, V/mm. */
@@ -75,7 +75,6 @@ function put(column: i32, value: f32): void {
 function forget(): void {
   const block = changetype<usize>(Q);
   for (let place: usize = 0; place < PROOF_BYTES; place += 4) store<i32>(block + place, 0);
-  Q.column = COLUMNS;
   S.verdict = NOT_YET;
   S.proved = 0;
   // The dwell is that of the arc that is being proved.
@@ -98,6 +97,8 @@ export function beginAgain(): void {
 function beginAtJump(): void {
   beginAgain();
   Q.jumped = 1;
+  // As after arc OK, which comes so long after the arc.
+  S.timer = -D.arc_on_ticks;
 }
 
 /** One tick of the strokes. */
@@ -109,12 +110,12 @@ export function watchStroke(): void {
   Q.wait++;
   if (Q.wait == D.stroke_look) Q.z_steps = S.z - aboveSheet(P.pierce_height_mm);
   if (Q.wait >= SAMPLE_TICKS) takeSample();
-  else if (Q.column < COLUMNS) workIn();
+  else if (Q.left > 0) workIn();
 }
 
 function takeSample(): void {
   Q.wait = 0;
-  Q.column = 0;
+  Q.left = COLUMNS;
   Q.weight = 1;
   if (Q.samples == 0) {
     Q.fast = 1;
@@ -131,14 +132,15 @@ function takeSample(): void {
   put(2, Q.fast);
   put(3, Q.slow);
   put(Z, z_mm);
-  // Before there is a fit to forecast by, the sample before is the forecast.
-  const risen_V = F.mean_V - Q.before_V;
-  if (Q.samples > 1 && Q.samples <= FORECAST_SAMPLES && exceeds(risen_V, FIRST_JUMP_V)) {
+  // Before there is a fit to forecast by, the last but one is the forecast: a jump may be spread over two samples.
+  const risen_V = F.mean_V - Q.last_but_one_V;
+  Q.last_but_one_V = Q.last_V;
+  Q.last_V = F.mean_V;
+  if (Q.samples > 2 && Q.samples <= FORECAST_SAMPLES && exceeds(risen_V, FIRST_JUMP_V)) {
     beginAtJump();
     return;
   }
   put(VOLTS, F.mean_V);
-  Q.before_V = F.mean_V;
   addToStroke(z_mm - MIDDLE_MM);
 }
 
@@ -156,10 +158,11 @@ function addToStroke(from_middle_mm: f32): void {
 
 /** Works one column of the sample into the fit. */
 function workIn(): void {
-  const row = Q.column++;
+  const row = COLUMNS - Q.left;
+  Q.left--;
   const value = sample(row);
   if (!isZero(Q.weight) && !isZero(value)) rotate(row, value);
-  if (Q.column < COLUMNS) return;
+  if (Q.left > 0) return;
   const rest_V = sample(VOLTS);
   const rest_V2 = Q.weight * rest_V * rest_V;
   Q.rest_V2 += rest_V2;
@@ -186,7 +189,7 @@ function rotate(row: i32, value: f32): void {
 
 /** With Z at pierce height after a stroke. @returns true once the next one may begin */
 export function strokeOver(): bool {
-  if (Q.column < COLUMNS) return false;
+  if (Q.left > 0) return false;
   if (Q.whole) {
     Q.strokes++;
     if (Q.strokes == 1) Q.first_ticks = S.timer;

@@ -189,8 +189,8 @@ export const STROKE_SUMS = 6;
 export class Proof {
   /** Ticks since the last sample. */
   wait: i32;
-  /** Column that is worked in next; COLUMNS: the last sample is. */
-  column: i32;
+  /** Columns of the last sample that are not worked in yet. */
+  left: i32;
   samples: i32;
   /** Strokes that are whole in the sums. */
   strokes: i32;
@@ -205,8 +205,9 @@ export class Proof {
   time_s: f32;
   fast: f32;
   slow: f32;
-  /** The last sample. */
-  before_V: f32;
+  /** The last samples. */
+  last_V: f32;
+  last_but_one_V: f32;
   /** Weight that is left of the sample that is worked in. */
   weight: f32;
   /** Sum of squares of what the fit leaves, V². */

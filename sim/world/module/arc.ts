@@ -1,6 +1,18 @@
 // From the trigger to the arc. V = voltage at cut + slope · (length − cut standoff), with length = standoff + what feed and missing metal
 // add to it, and less and less for long arcs.
-import { arc, firing, head, kerf, place, plate, SPATTER_RANDOM, STRIKE_RANDOM, supply, wires } from './cells.gen';
+import {
+  arc,
+  firing,
+  head,
+  kerf,
+  PILOT_RANDOM,
+  place,
+  plate,
+  SPATTER_RANDOM,
+  STRIKE_RANDOM,
+  supply,
+  wires,
+} from './cells.gen';
 import { chance, gaussian } from './random';
 
 /** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
@@ -38,10 +50,8 @@ function begin(): void {
 function wait(): void {
   arc.since_ms++;
   if (arc.never_starts != 0) return;
-  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) {
-    arc.state = ARC_PILOT;
-    arc.true_V = arc.pilot_V;
-  }
+  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) arc.state = ARC_PILOT;
+  if (arc.state == ARC_PILOT) arc.true_V = pilot_V();
   if (arc.state == ARC_NO_LOAD || <f64>arc.since_ms < arc.strike_ms || arc.fails != 0) return;
   // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
   if (head.standoff_mm > arc.transfer_mm || kerf.ahead >= 1) return;
@@ -52,7 +62,21 @@ function wait(): void {
   arc.feed_V = 0;
   arc.excess = 1;
   arc.missing = kerf.ahead;
+  arc.burnt_ms = 0;
   voltage();
+}
+
+/** It jumps to one of two levels beside its mean and back, and wanders. */
+function pilot_V(): f64 {
+  if (arc.pilot_jump_chance > 0 && chance(PILOT_RANDOM, arc.pilot_jump_chance)) {
+    const height_V = chance(PILOT_RANDOM, 0.5) ? arc.pilot_jump_V : -arc.pilot_jump_V;
+    arc.pilot_jumped_V = arc.pilot_jumped_V == 0 || chance(PILOT_RANDOM, 0.5) ? height_V : 0;
+  }
+  if (arc.pilot_wander_gain > 0) {
+    const wander_V = arc.pilot_wander_V * arc.pilot_wander_keep + arc.pilot_wander_gain * gaussian(PILOT_RANDOM);
+    arc.pilot_wander_V = wander_V;
+  }
+  return max<f64>(0, arc.pilot_V + arc.pilot_jumped_V + arc.pilot_wander_V);
 }
 
 function burn(call: i32): void {
@@ -86,6 +110,11 @@ function voltage(): void {
     arc.excess = excess > 1e-4 ? excess * arc.excess_keep : 0;
   }
   arc.true_V = max<f64>(0, volts);
+  // The pilot goes on beside the arc for a while, and hides it.
+  if (<f64>arc.burnt_ms < arc.pilot_persists_ms) {
+    arc.burnt_ms++;
+    arc.true_V = pilot_V();
+  }
 }
 
 function goOut(): void {

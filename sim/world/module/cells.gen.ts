@@ -1,8 +1,8 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
 /** What host and module must agree on; another number is another build. */
-export const LAYOUT: i32 = -1647225091;
-export const CELLS_END: usize = 73808;
+export const LAYOUT: i32 = 1929973556;
+export const CELLS_END: usize = 73880;
 
 /** Where the table is at the end of the tick, and how it goes there. */
 @unmanaged
@@ -303,6 +303,20 @@ export class Arc {
   no_load_ms: f64;
   /** pilot voltage; V */
   pilot_V: f64;
+  /** height of its jumps; V */
+  pilot_jump_V: f64;
+  /** chance of one in a tick */
+  pilot_jump_chance: f64;
+  /** share of its wander that a tick leaves */
+  pilot_wander_keep: f64;
+  /** wander that a tick adds; V */
+  pilot_wander_gain: f64;
+  /** time after transfer for which it is still what is read; ms */
+  pilot_persists_ms: f64;
+  /** its wander now; V */
+  pilot_wander_V: f64;
+  /** what its jumps have left; V */
+  pilot_jumped_V: f64;
   /** least time from the call to transfer; ms */
   strike_ms: f64;
   /** standoff up to which the arc transfers; mm */
@@ -333,6 +347,8 @@ export class Arc {
   off_wait_ms: i32;
   /** time that it has been longer than its reach; ms */
   stretched_ms: i32;
+  /** time since the transfer; ms */
+  burnt_ms: i32;
   /** this strike will fail; 0/1 */
   fails: i32;
   /** fault: the supply stays at no load; 0/1 */
@@ -376,7 +392,7 @@ export class Noise {
   /** an impulse falls into this tick; 0/1 */
   impulsive: i32;
 }
-export const noise: Noise = changetype<Noise>(<usize>66520);
+export const noise: Noise = changetype<Noise>(<usize>66576);
 
 /** From the arc’s voltage to the converter’s readings. */
 @unmanaged
@@ -418,7 +434,7 @@ export class Sensing {
   /** fault: the one code that the converter repeats; -1: none; counts */
   forced_code: i32;
 }
-export const sensing: Sensing = changetype<Sensing>(<usize>66640);
+export const sensing: Sensing = changetype<Sensing>(<usize>66696);
 
 /** The supply’s own arc-OK contact. */
 @unmanaged
@@ -432,7 +448,7 @@ export class Supply {
   /** fault: it never closes; 0/1 */
   contact_missing: i32;
 }
-export const supply: Supply = changetype<Supply>(<usize>66776);
+export const supply: Supply = changetype<Supply>(<usize>66832);
 
 /** What the box gets of the world beside the readings, as the last tick left it. */
 @unmanaged
@@ -472,7 +488,7 @@ export class Wires {
   /** such an episode is under way; 0/1 */
   in_contact: i32;
 }
-export const wires: Wires = changetype<Wires>(<usize>66792);
+export const wires: Wires = changetype<Wires>(<usize>66848);
 
 /** The table at work. */
 @unmanaged
@@ -544,7 +560,7 @@ export class Table {
   /** number of the next corner */
   next_corner: i32;
 }
-export const table: Table = changetype<Table>(<usize>66864);
+export const table: Table = changetype<Table>(<usize>66920);
 
 /** The step of the plan that is under way. */
 @unmanaged
@@ -612,7 +628,7 @@ export class Move {
   /** what the block does */
   kind: i32;
 }
-export const move: Move = changetype<Move>(<usize>67072);
+export const move: Move = changetype<Move>(<usize>67128);
 
 /** What joins the world, the table and the controller. */
 @unmanaged
@@ -636,30 +652,32 @@ export class Loop {
   /** the run is over; 0/1 */
   finished: i32;
 }
-export const loop: Loop = changetype<Loop>(<usize>67312);
+export const loop: Loop = changetype<Loop>(<usize>67368);
 
 /** volts that an impulse adds to each reading of the tick; 10 of f64 */
-export const IMPULSE_V: usize = 67360;
+export const IMPULSE_V: usize = 67416;
 /** fresh cuts: x, y, half width in x and y, path, disc; 768 of f64 */
-export const FRESH_CUTS: usize = 67440;
+export const FRESH_CUTS: usize = 67496;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_COSINE: usize = 73584;
+export const PROBE_COSINE: usize = 73640;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_SINE: usize = 73640;
+export const PROBE_SINE: usize = 73696;
 /** noise of the readings; 4 of i32 */
-export const READING_RANDOM: usize = 73696;
+export const READING_RANDOM: usize = 73752;
 /** slow noise; 4 of i32 */
-export const COLOURED_RANDOM: usize = 73712;
+export const COLOURED_RANDOM: usize = 73768;
 /** impulses; 4 of i32 */
-export const IMPULSE_RANDOM: usize = 73728;
+export const IMPULSE_RANDOM: usize = 73784;
 /** spatter of the pierce; 4 of i32 */
-export const SPATTER_RANDOM: usize = 73744;
+export const SPATTER_RANDOM: usize = 73800;
 /** strikes that fail; 4 of i32 */
-export const STRIKE_RANDOM: usize = 73760;
+export const STRIKE_RANDOM: usize = 73816;
+/** jumps and wander of the pilot’s voltage; 4 of i32 */
+export const PILOT_RANDOM: usize = 73832;
 /** chatter of the touch-off switch; 4 of i32 */
-export const BOUNCE_RANDOM: usize = 73776;
+export const BOUNCE_RANDOM: usize = 73848;
 /** a contact that opens at times; 4 of i32 */
-export const CONTACT_RANDOM: usize = 73792;
+export const CONTACT_RANDOM: usize = 73864;
 
 /** A step of the plan. */
 @unmanaged

@@ -64,4 +64,5 @@ export const STREAM = {
   bounce: 7,
   contact: 8,
   wave: 9,
+  pilot: 10,
 } as const;
