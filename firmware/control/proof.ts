@@ -41,9 +41,10 @@ const NO_ARC_V_PER_MM: f32 = 1.5;
 const NO_ARC_DEVIATIONS: f32 = 3;
 /** The noise is coloured: at the strokes' frequency no low-passed noise has more than twice its mean density. */
 const COLOUR: f32 = 2;
-/** Share of the fit that every stroke must answer by itself, and more than half of them. */
-const LEAST_SHARE: f32 = 0.3;
-const MIDDLE_SHARE: f32 = 0.6;
+/** Share of the fit that every stroke must answer by itself. */
+const LEAST_SHARE: f32 = 0.5;
+/** A first stroke that answers less than this share may have begun before the arc. */
+const FIRST_SHARE: f32 = 0.75;
 /** A sample further than this from its forecast, V, is a jump: a pilot, or a transfer. */
 const JUMP_V2: f32 = 5 * 5;
 const FIRST_JUMP_V: f32 = 8;
@@ -214,7 +215,7 @@ function decide(): void {
   const sure = LEAST_V_PER_MM + (D.contact_used ? DEVIATIONS_BESIDE_CONTACT : DEVIATIONS) * deviation;
   if (slope > sure) {
     // A stroke that does not answer like the others was none of this arc's.
-    if (everyStroke(slope)) prove();
+    if (everyStroke(slope)) prove(slope);
     else beginAgain();
   } else if (-slope > sure) {
     S.verdict = REFUSED;
@@ -227,10 +228,11 @@ function decide(): void {
   }
 }
 
-function prove(): void {
+function prove(slope: f32): void {
   S.verdict = PROVED;
   // An arc whose beginning was not seen may have begun in the first stroke: the dwell is counted from its end.
-  if (!Q.jumped) S.timer -= Q.first_ticks;
+  const first_late = answerOf(0, slope) < FIRST_SHARE * slope * load<f32>(strokeSum(0, Z));
+  if (!Q.jumped || first_late) S.timer -= Q.first_ticks;
 }
 
 /** What a stroke answers by itself, times the sum of squares of its Z: the fit without the other columns. */
@@ -249,16 +251,12 @@ function answerOf(stroke: i32, slope: f32): f32 {
   );
 }
 
-/** Every stroke by itself answers with some of the fit, and more than half of them with most of it: a jump is in one of them. */
+/** Every stroke by itself answers with a good part of the fit: what jumps or wanders does so in some of them. */
 function everyStroke(slope: f32): bool {
-  let good = 0;
   for (let stroke = 0; stroke < Q.strokes; stroke++) {
-    const answer = answerOf(stroke, slope);
-    const whole = slope * load<f32>(strokeSum(stroke, Z));
-    if (answer <= LEAST_SHARE * whole) return false;
-    if (answer > MIDDLE_SHARE * whole) good++;
+    if (answerOf(stroke, slope) <= LEAST_SHARE * slope * load<f32>(strokeSum(stroke, Z))) return false;
   }
-  return good * 2 > Q.strokes;
+  return true;
 }
 
 function hasGrown(slope: f32, deviation: f32): bool {

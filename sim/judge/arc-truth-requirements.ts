@@ -290,14 +290,17 @@ function loweredAt({ z_steps }: TraceBlock, s: Stretches, i: number): number {
   return row;
 }
 
-/** What is out shorter than the box can see is one arc. */
+/**
+ * What is out shorter than the box can see is one arc. A transfer that no jump of the voltage tells is seen by the answers of whole
+ * strokes: to one of them.
+ */
 class PierceTime extends Requirement {
   readonly name = 'pierce-time';
   readonly number = 13;
   readonly statement =
-    'Z goes down from pierce height, or the permit is given, only after the arc has truly burnt for pierce_ms';
+    'Z goes down from pierce height, or the permit is given, only after the arc has truly burnt for pierce_ms, less a stroke of the proof';
   readonly unit = 'ms';
-  private readonly pierce_ms = this.parameters.pierce_ms;
+  private readonly pierce_ms = this.parameters.pierce_ms - this.context.stroke_ms;
   private readonly flicker_ms = SENSING_MS + this.parameters.arc_off_ms;
   private dwell_ms = 0;
   private out_ms = 0;

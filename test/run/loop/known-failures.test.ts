@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { INPUT_REQUEST } from '../../../firmware/wire/layout.gen.js';
 import { WasmController } from '../../../sim/run/controller/index.js';
-import { type Changes, type Cut, cut, STRAIGHT } from './cut.js';
+import { type Cut, cut, STRAIGHT } from './cut.js';
 
 const KEY = { at_s: 0.2, line: 'key', on: true } as const;
 
@@ -16,12 +16,6 @@ function expectBroken({ result }: Cut, name: string, by: number): void {
 
 /** An arc of another voltage than the box was told, 118 V. */
 const arcOf = (volts: number) => cut(STRAIGHT, { world: { 'arc.voltage_at_cut_V': volts } });
-/** A supply whose arc never transfers, and the voltage of its pilot. The host refuses such a setup, the box does not know. */
-const overPilot = (pilot_V: number): Changes => ({
-  machine: { 'supply.pilot_V': pilot_V },
-  world: { 'arc.strike_fail_chance': 1 },
-});
-
 /** A motion controller, or a crossed wire, that asks for the torch while the table still goes to the start of the contour. */
 class EarlyRequest extends WasmController {
   private ticks = 0;
@@ -42,43 +36,7 @@ describe('what the box does not keep today', () => {
     expect(low.figures.contours[0]!.standoff_error_mean_mm).toBeLessThan(-0.95);
   });
 
-  it('known failure 2: the box must see an arc that burns: 5 V more than told are 4 s of arc on one spot', () => {
-    const unseen = arcOf(123);
-    expect(unseen).toMatchObject({ broken: [], faults: ['no-arc'], figures: { starts: 3 } });
-    expect(unseen.figures.arc_on_s).toBeGreaterThan(4);
-    expectBroken(unseen, 'arc-on-one-spot', 1800);
-  });
-
-  it('known failure 3: the box must prove an arc before it permits motion: a pilot of 134 V passes for one', () => {
-    let path_mm = 0;
-    const moved = cut(STRAIGHT, overPilot(134), (block) => {
-      path_mm = block.path_mm[block.count - 1];
-    });
-    expect(moved.figures.starts).toBe(0);
-    expect(path_mm).toBeGreaterThan(3);
-    expectBroken(moved, 'permit-over-arc', 90);
-    expectBroken(moved, 'permit-without-arc', 40);
-    expectBroken(moved, 'pierce-time', 500);
-    // Nothing that counts as a requirement says so.
-    expect(moved).toMatchObject({ broken: [], faults: ['wrong-way'] });
-  });
-
-  it('known failure 4: the box must prove an arc before it permits motion: a pilot of 120 V leads the torch onto the sheet', () => {
-    const met = cut(STRAIGHT, overPilot(120));
-    expectBroken(met, 'motion-over-arc', 70);
-    expectBroken(met, 'no-contact', 0.05);
-    expect(met.faults).toEqual(['breakaway']);
-  });
-
-  it('known failure 5: a lead that opens at times must not make an arc of a pilot, nor a pierce too short', () => {
-    const interrupted = { kind: 'intermittent-contact', at_s: 3.8, value: 130 } as const;
-    const pilot = cut(STRAIGHT, { faults: [interrupted], world: { 'arc.strike_fail_chance': 1 } });
-    expectBroken(pilot, 'permit-over-arc', 1500);
-    expectBroken(pilot, 'motion-over-arc', 1000);
-    expectBroken(cut(STRAIGHT, { faults: [interrupted] }), 'pierce-time', 70);
-  });
-
-  it('known failure 6: the box must take motion before the permit for a fault', () => {
+  it('known failure 2: the box must take motion before the permit for a fault', () => {
     const early = cut(STRAIGHT, { controller: EarlyRequest });
     expectBroken(early, 'motion-before-permit', 1200);
     // It touched off at one place and cut at another, until the request that never ended left the arc on one spot.
@@ -86,13 +44,13 @@ describe('what the box does not keep today', () => {
     expect(early.figures.cut_length_mm).toBeGreaterThan(290);
   });
 
-  it('known failure 7: the box must end the cut when its touch-off switch closes in it', () => {
+  it('known failure 3: the box must end the cut when its touch-off switch closes in it', () => {
     const stuck = cut(STRAIGHT, { faults: [{ kind: 'stuck-touch-switch', at_s: 7, value: 1 }] });
     expect(stuck).toMatchObject({ broken: [], faults: [], outcome: { ended: 'finished' } });
     expectBroken(stuck, 'touch-ends-cut', 5000);
   });
 
-  it('known failure 8: the box must end the cut on contact: the tip is pressed on, with an arc, until the head breaks away', () => {
+  it('known failure 4: the box must end the cut on contact: the tip is pressed on, with an arc, until the head breaks away', () => {
     const pressed = cut(STRAIGHT, {
       box: { hold_carried: 0 },
       operator: [KEY, { at_s: 6.5, line: 'hold', on: true }],
@@ -103,7 +61,7 @@ describe('what the box does not keep today', () => {
     expectBroken(pressed, 'touch-ends-cut', 600);
   });
 
-  it('known failure 9: the box must withdraw the permit sooner: an arc that is out is believed for 124 ms', () => {
+  it('known failure 5: the box must withdraw the permit sooner: an arc that is out is believed for 124 ms', () => {
     const out = cut(STRAIGHT, { faults: [{ kind: 'arc-goes-out', at_s: 9 }] });
     expect(out).toMatchObject({ broken: [], faults: ['no-voltage'] });
     expectBroken(out, 'permit-without-arc', 70);
