@@ -34,7 +34,7 @@ const LEAST_STROKES = 3;
 const LEAST_STROKES_BESIDE_CONTACT = 2;
 /** An answer must be above this, V/mm, and so many standard deviations. */
 const LEAST_V_PER_MM: f32 = 0.4;
-const DEVIATIONS: f32 = 6;
+const DEVIATIONS: f32 = 6.5;
 const DEVIATIONS_BESIDE_CONTACT: f32 = 2.5;
 /** No arc answers less than this, V/mm; and how sure that must be. */
 const NO_ARC_V_PER_MM: f32 = 1.5;
@@ -60,16 +60,16 @@ const LEAST_REST_V2: f32 = 0.5;
 const MOST_V_PER_MM: f32 = 99;
 
 function at(row: i32, column: i32): usize {
-  return ROWS + (<usize>(row * WIDTH + column) << 2);
+  return ROWS + ((<usize>(row * WIDTH + column)) << 2);
 }
 function cell(row: i32, column: i32): f32 {
   return load<f32>(at(row, column));
 }
 function sample(column: i32): f32 {
-  return load<f32>(SAMPLE + (<usize>column << 2));
+  return load<f32>(SAMPLE + ((<usize>column) << 2));
 }
 function put(column: i32, value: f32): void {
-  store<f32>(SAMPLE + (<usize>column << 2), value);
+  store<f32>(SAMPLE + ((<usize>column) << 2), value);
 }
 
 /** All sums start again; the stroke under way is not whole in them. */
@@ -146,7 +146,7 @@ function takeSample(): void {
 }
 
 function strokeSum(stroke: i32, column: i32): usize {
-  return STROKES + (<usize>(stroke * STROKE_SUMS + column) << 2);
+  return STROKES + ((<usize>(stroke * STROKE_SUMS + column)) << 2);
 }
 
 function addToStroke(from_middle_mm: f32): void {
@@ -240,8 +240,7 @@ function answerOf(stroke: i32, slope: f32): f32 {
   const slow = cell(3, VOLTS) - cell(3, Z) * slope;
   const fast = cell(2, VOLTS) - cell(2, 3) * slow - cell(2, Z) * slope;
   const drift = cell(1, VOLTS) - cell(1, 2) * fast - cell(1, 3) * slow - cell(1, Z) * slope;
-  const constant =
-    cell(0, VOLTS) - cell(0, 1) * drift - cell(0, 2) * fast - cell(0, 3) * slow - cell(0, Z) * slope;
+  const constant = cell(0, VOLTS) - cell(0, 1) * drift - cell(0, 2) * fast - cell(0, 3) * slow - cell(0, Z) * slope;
   return (
     load<f32>(strokeSum(stroke, VOLTS)) -
     constant * load<f32>(strokeSum(stroke, 0)) -

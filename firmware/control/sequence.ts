@@ -48,8 +48,8 @@ import { INPUT_KEY, INPUT_RELAY, INPUT_REQUEST, INPUT_RESET, INPUT_REST, INPUT_S
 import { insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
-import { endTimers, raise, setMode } from './faults';
 import { stopSteps } from './derived';
+import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
 import { beginAgain, beginProof, NO_RESPONSE, PROVED, REFUSED, strokeOver, watchStroke } from './proof';
 import { refusal } from './refusal';

@@ -336,7 +336,8 @@ export const D = changetype<Derived>(BASE + DERIVED_AT);
 if (offsetof<Sequence>() > 256) ERROR('Sequence is larger than its place');
 if (offsetof<Regulator>() > 256) ERROR('Regulator is larger than its place');
 if (offsetof<Proof>() > 64) ERROR('Proof is larger than its place');
-if (STROKES + 4 * STROKE_SUMS * STROKES_MOST > BASE + RING_AT) ERROR('the sums of the proof are larger than their place');
+if (STROKES + 4 * STROKE_SUMS * STROKES_MOST > BASE + RING_AT)
+  ERROR('the sums of the proof are larger than their place');
 if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
 if (offsetof<Derived>() > 256) ERROR('Derived is larger than its place');
 if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');

@@ -44,7 +44,10 @@ export interface RequirementContext {
 const STROKE_END_MS = 25;
 
 /** Up and down at the limits of the axis, ms. */
-function strokeTime({ z_velocity_mm_s: speed, z_acceleration_mm_s2: acceleration }: Record<ParameterName, number>): number {
+function strokeTime({
+  z_velocity_mm_s: speed,
+  z_acceleration_mm_s2: acceleration,
+}: Record<ParameterName, number>): number {
   const stroke_mm = STROKE_UM / 1000;
   const reaches = (speed * speed) / acceleration < stroke_mm;
   const way_s = reaches ? stroke_mm / speed + speed / acceleration : 2 * Math.sqrt(stroke_mm / acceleration);

@@ -43,7 +43,9 @@ const PILOTS: readonly (readonly [string, number, number, Noise])[] = [
 ];
 
 function pilots(): void {
-  heading(`Pilots of 110 to 150 V, ${strikes} strikes of each kind from number ${from}, seed ${seed}: what came of them`);
+  heading(
+    `Pilots of 110 to 150 V, ${strikes} strikes of each kind from number ${from}, seed ${seed}: what came of them`,
+  );
   const box = new Strikes(module);
   const rows = PILOTS.map(([name, jump_V, jumps_per_s, noise], kind) => {
     const count = new Map<string, number>();
@@ -62,7 +64,9 @@ function pilots(): void {
 }
 
 function trueArcs(): void {
-  heading(`True arcs, ${arcs} strikes of each kind: % refused; dwell beyond pierce_ms, mean and 99 %, ms; slope as measured, %`);
+  heading(
+    `True arcs, ${arcs} strikes of each kind: % refused; dwell beyond pierce_ms, mean and 99 %, ms; slope as measured, %`,
+  );
   const head = ['pierce_ms, noise', ...[2, 3, 4, 6].map((slope) => `${slope} V/mm`)];
   const rows: string[][] = [];
   for (const contact of [0, 1]) {

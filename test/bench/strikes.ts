@@ -16,7 +16,7 @@ import {
   READINGS_PER_TICK,
 } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { Random } from '../../sim/base/index.js';
+import type { Random } from '../../sim/base/index.js';
 import { type ControlModule, WasmController } from '../../sim/run/controller/index.js';
 
 /** Noise: white per tick, rms; ripple of the rectifier, peak; slow noise below a corner frequency, rms. */
@@ -138,8 +138,12 @@ export class Strikes {
       for (let n = 0; n < READINGS_PER_TICK; n++) {
         phase += step;
         const now_V =
-          from_V + ((volts - from_V) * (n + 1)) / READINGS_PER_TICK + slow_V + spatter_V +
-          noise.ripple_V * Math.sin(phase) + noise.white_V * Math.sqrt(READINGS_PER_TICK) * gaussian(random);
+          from_V +
+          ((volts - from_V) * (n + 1)) / READINGS_PER_TICK +
+          slow_V +
+          spatter_V +
+          noise.ripple_V * Math.sin(phase) +
+          noise.white_V * Math.sqrt(READINGS_PER_TICK) * gaussian(random);
         tap_V += share * (now_V - tap_V);
         controller.readings[n] = Math.max(0, Math.min(4095, Math.floor(ZERO_COUNTS + tap_V * COUNTS_PER_V + 0.5)));
       }

@@ -91,7 +91,8 @@ describe('arc OK', () => {
 
   it('is forgotten when the trigger goes off', () => {
     const rig = new Rig().at('retract').run(1);
-    for (const name of ['arc_ok', 'arc_count', 'proved', 'verdict', 'fired_ms', 'voltage_seen']) expect(rig.state(name), name).toBe(0);
+    for (const name of ['arc_ok', 'arc_count', 'proved', 'verdict', 'fired_ms', 'voltage_seen'])
+      expect(rig.state(name), name).toBe(0);
   });
 });
 

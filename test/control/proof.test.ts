@@ -102,22 +102,25 @@ describe('a voltage that answers', () => {
 });
 
 describe('a voltage that does not answer', () => {
-  it.each([110, 120, 134, 150])('is a pilot of %i V: never a permit, a strike for each attempt, then its fault', (pilot_V) => {
-    const rig = new Rig({ strike_retries: 2 });
-    rig.slope_V_per_mm = 0;
-    rig.extra_V = pilot_V - CUT_V;
-    rig.strike();
-    let strikes = 0;
-    let was = false;
-    for (let tick = 0; tick < 20_000 && rig.mode !== 'fault'; tick++) {
-      if (rig.trigger && !was) strikes++;
-      was = rig.trigger;
-      expect(rig.permit).toBe(false);
-      rig.tick();
-    }
-    expect(strikes).toBe(3);
-    expect(rig.fault).toBe('no-response');
-  });
+  it.each([110, 120, 134, 150])(
+    'is a pilot of %i V: never a permit, a strike for each attempt, then its fault',
+    (pilot_V) => {
+      const rig = new Rig({ strike_retries: 2 });
+      rig.slope_V_per_mm = 0;
+      rig.extra_V = pilot_V - CUT_V;
+      rig.strike();
+      let strikes = 0;
+      let was = false;
+      for (let tick = 0; tick < 20_000 && rig.mode !== 'fault'; tick++) {
+        if (rig.trigger && !was) strikes++;
+        was = rig.trigger;
+        expect(rig.permit).toBe(false);
+        rig.tick();
+      }
+      expect(strikes).toBe(3);
+      expect(rig.fault).toBe('no-response');
+    },
+  );
 
   it('may transfer as long as a strike may wait, and the dwell is the arc’s', () => {
     const rig = new Rig({ pierce_ms: 500 });

@@ -22,7 +22,9 @@ function expectNoMotion(changes: Changes): void {
 }
 
 describe('a pilot that does not transfer', () => {
-  it.each([110, 120, 130, 134, 136, 140, 150])('of %i V gets no permit', (pilot_V) => expectNoMotion(overPilot(pilot_V)));
+  it.each([110, 120, 130, 134, 136, 140, 150])('of %i V gets no permit', (pilot_V) =>
+    expectNoMotion(overPilot(pilot_V)),
+  );
 
   it.each([1, 2, 3, 4])('with jumps and wander gets no permit either, seed %i', (seed) =>
     expectNoMotion({ ...overPilot(128, { 'arc.pilot_jump_V': 10, 'arc.pilot_wander_V_rms': 1 }), seed }),
@@ -58,7 +60,10 @@ describe('an arc', () => {
 
   it('of which the box is told a reversed Z after the touch-off is refused', () => {
     // As a crossed direction line would: Z goes down where it should go up.
-    const found = cut(STRAIGHT, { world: { 'arc.slope_V_per_mm': 4 }, faults: [{ kind: 'reversed-direction', at_s: 4 }] });
+    const found = cut(STRAIGHT, {
+      world: { 'arc.slope_V_per_mm': 4 },
+      faults: [{ kind: 'reversed-direction', at_s: 4 }],
+    });
     expect(found.figures.cut_length_mm).toBe(0);
     expect(found.faults[0]).not.toBe('wrong-way');
   });
