@@ -248,7 +248,7 @@ export class Parameters {
   arc_low_V: f32;
   /** upper edge of the arc window: above target + kerf crossing + feed effect (V) */
   arc_high_V: f32;
-  /** the arc counts as transferred once the voltage has been above this and fallen below it (V) */
+  /** voltage to expect between that of a piercing arc and that of the pilot: only shown, nothing decides by it (V) */
   transfer_V: f32;
   /** time inside the arc window before the arc counts as burning (ms) */
   arc_on_ms: f32;
