@@ -42,7 +42,7 @@ class ZLimits {
       fastest = Math.max(fastest, sign * (s.z_at[at - back] - s.z_at[at - back - 1]));
     }
     // Z that has just turned round has this speed, although it has not come far.
-    const fastest_mm_s = fastest > 0 ? ((fastest + 1) * 1000) / this.steps_per_mm : 0;
+    const fastest_mm_s = fastest > 0 || steps < 0 ? ((fastest + 1) * 1000) / this.steps_per_mm : 0;
     return steps > 0 ? Math.max(mean_mm_s, fastest_mm_s) : fastest_mm_s;
   }
 

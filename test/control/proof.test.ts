@@ -4,6 +4,7 @@ import { Random } from '../../sim/base/index.js';
 import { CUT_V, NO_LOAD_V, Rig } from './rig.js';
 
 const PIERCE_MM = 3;
+/** The column proof_slope_V_per_mm of a recorded run. */
 const slopeOf = (rig: Rig) => rig.real(OUTPUT_PROOF_SLOPE_V_PER_MM);
 
 /** A box in pierce over a voltage that answers so, before the first stroke. */
@@ -141,12 +142,22 @@ describe('a voltage that does not answer', () => {
     const rig = new Rig({ pierce_ms: 0 });
     rig.slope_V_per_mm = 0;
     rig.extra_V = 6;
-    rig.strike().until('pierce').until('pierce', 'over').until('pierce', 'up');
+    rig.strike().until('pierce').until('pierce', 'over').until('pierce', 'down').until('pierce', 'up');
     rig.slope_V_per_mm = 4;
     rig.extra_V = 0;
     const from = rig.ticks;
     rig.until('lower');
     expect(rig.ticks - from).toBeGreaterThan(3 * 115);
+  });
+
+  it('after a proof, when it comes back into the window, is asked again', () => {
+    const rig = striking(4, { pierce_ms: 3000 });
+    rig.until('pierce', 'none').run(100);
+    rig.extra_V = 100;
+    rig.run(30);
+    rig.slope_V_per_mm = 0;
+    rig.extra_V = 6;
+    expect(outcome(rig)).not.toBe('permit');
   });
 
   it('but answered in the strike before is no arc', () => {

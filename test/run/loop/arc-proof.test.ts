@@ -27,7 +27,15 @@ describe('a pilot that does not transfer', () => {
   );
 
   it.each([1, 2, 3, 4])('with jumps and wander gets no permit either, seed %i', (seed) =>
-    expectNoMotion({ ...overPilot(128, { 'arc.pilot_jump_V': 10, 'arc.pilot_wander_V_rms': 1 }), seed }),
+    expectNoMotion({
+      ...overPilot(128, {
+        'arc.pilot_jump_V': 10,
+        'arc.pilot_jumps_per_s': 5,
+        'arc.pilot_wander_V_rms': 1,
+        'arc.pilot_wander_Hz': 2,
+      }),
+      seed,
+    }),
   );
 
   it('over a lead that opens at times gets none', () =>
