@@ -213,6 +213,7 @@ function decide(): void {
   const deviation = sqrt<f32>((COLOUR * noise_V2) / cell(Z, Z));
   R.proof_slope_V_per_mm = exceeds(slope, MOST_V_PER_MM) ? MOST_V_PER_MM : slope;
   const sure = LEAST_V_PER_MM + (D.contact_used ? DEVIATIONS_BESIDE_CONTACT : DEVIATIONS) * deviation;
+  solveOthers(slope);
   if (slope > sure) {
     // A stroke that does not answer like the others was none of this arc's.
     if (everyStroke(slope)) prove(slope);
@@ -221,7 +222,7 @@ function decide(): void {
     S.verdict = REFUSED;
   } else if (slope + NO_ARC_DEVIATIONS * deviation < NO_ARC_V_PER_MM) {
     S.verdict = NO_RESPONSE;
-  } else if (Q.strokes >= STROKES_MOST || hasGrown(slope, deviation)) {
+  } else if (Q.strokes >= STROKES_MOST || hasGrown(deviation)) {
     // As long as a strike may wait for an arc there may not have been one all the time.
     if (S.fired_ms < D.strike_ticks) beginAgain();
     else if (Q.strokes >= STROKES_MOST) S.verdict = REFUSED;
@@ -231,37 +232,40 @@ function decide(): void {
 function prove(slope: f32): void {
   S.verdict = PROVED;
   // An arc whose beginning was not seen may have begun in the first stroke: the dwell is counted from its end.
-  const first_late = answerOf(0, slope) < FIRST_SHARE * slope * load<f32>(strokeSum(0, Z));
+  const first_late = answerOf(0) < FIRST_SHARE * slope * load<f32>(strokeSum(0, Z));
   if (!Q.jumped || first_late) S.timer -= Q.first_ticks;
 }
 
-/** What a stroke answers by itself, times the sum of squares of its Z: the fit without the other columns. */
-function answerOf(stroke: i32, slope: f32): f32 {
+/** The other columns' coefficients, into the places of the sample, which is worked in. */
+function solveOthers(slope: f32): void {
   const slow = cell(3, VOLTS) - cell(3, Z) * slope;
   const fast = cell(2, VOLTS) - cell(2, 3) * slow - cell(2, Z) * slope;
   const drift = cell(1, VOLTS) - cell(1, 2) * fast - cell(1, 3) * slow - cell(1, Z) * slope;
-  const constant = cell(0, VOLTS) - cell(0, 1) * drift - cell(0, 2) * fast - cell(0, 3) * slow - cell(0, Z) * slope;
-  return (
-    load<f32>(strokeSum(stroke, VOLTS)) -
-    constant * load<f32>(strokeSum(stroke, 0)) -
-    drift * load<f32>(strokeSum(stroke, 1)) -
-    fast * load<f32>(strokeSum(stroke, 2)) -
-    slow * load<f32>(strokeSum(stroke, 3))
-  );
+  put(0, cell(0, VOLTS) - cell(0, 1) * drift - cell(0, 2) * fast - cell(0, 3) * slow - cell(0, Z) * slope);
+  put(1, drift);
+  put(2, fast);
+  put(3, slow);
+}
+
+/** What a stroke answers by itself, times the sum of squares of its Z: its voltage without the other columns. */
+function answerOf(stroke: i32): f32 {
+  let answer = load<f32>(strokeSum(stroke, VOLTS));
+  for (let column = 0; column < Z; column++) answer -= sample(column) * load<f32>(strokeSum(stroke, column));
+  return answer;
 }
 
 /** Every stroke by itself answers with a good part of the fit: what jumps or wanders does so in some of them. */
 function everyStroke(slope: f32): bool {
   for (let stroke = 0; stroke < Q.strokes; stroke++) {
-    if (answerOf(stroke, slope) <= LEAST_SHARE * slope * load<f32>(strokeSum(stroke, Z))) return false;
+    if (answerOf(stroke) <= LEAST_SHARE * slope * load<f32>(strokeSum(stroke, Z))) return false;
   }
   return true;
 }
 
-function hasGrown(slope: f32, deviation: f32): bool {
+function hasGrown(deviation: f32): bool {
   const last = Q.strokes - 1;
-  const first = answerOf(0, slope) / load<f32>(strokeSum(0, Z));
-  const grown = answerOf(last, slope) / load<f32>(strokeSum(last, Z)) - first;
+  const first = answerOf(0) / load<f32>(strokeSum(0, Z));
+  const grown = answerOf(last) / load<f32>(strokeSum(last, Z)) - first;
   const both = 2 * Q.strokes;
   return grown > GROWN_DEVIATIONS * deviation * sqrt<f32>(<f32>both);
 }
