@@ -43,6 +43,7 @@ class ZLimits {
     }
     // Z that has just turned round has this speed, although it has not come far.
     const fastest_mm_s = fastest > 0 || steps < 0 ? ((fastest + 1) * 1000) / this.steps_per_mm : 0;
+    if (steps < 0) return fastest_mm_s + this.acceleration_mm_s2 / 1000;
     return steps > 0 ? Math.max(mean_mm_s, fastest_mm_s) : fastest_mm_s;
   }
 
