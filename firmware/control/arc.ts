@@ -1,5 +1,5 @@
-// Arc OK: the voltage inside a window, after a fall from the no-load or pilot voltage, and (if fitted) the
-// supply's own contact, through an integrating debounce with separate times to assert and to release.
+// Arc OK: the voltage inside a window and (if fitted) the supply's own contact, through an integrating debounce with
+// separate times to assert and to release. It says that something burns: that it is an arc to the work is proved in pierce.
 
 import { INPUT_SUPPLY_CONTACT } from '../wire/layout.gen';
 import { decide, integrate } from './debounce';
@@ -38,29 +38,24 @@ export function insideWindow(): bool {
   return (F.level & (BELOW_WINDOW | ABOVE_WINDOW)) == 0;
 }
 
-/** Above what an arc to the sheet can be: the pilot, or a supply at no load. */
-export function beyondTransfer(): bool {
-  return F.mean_V > P.transfer_V;
-}
-
 export function readArc(): void {
   if (!S.trigger) {
     S.arc_ok = 0;
     S.arc_count = 0;
-    S.no_load_seen = 0;
     S.voltage_seen = 0;
+    S.proved = 0;
+    S.verdict = 0;
+    S.fired_ms = 0;
     return;
   }
-  const beyond_transfer = beyondTransfer();
-  if (beyond_transfer) S.no_load_seen = 1;
+  if (S.fired_ms < D.proof_begins_ticks) S.fired_ms++;
   if (!nearZero()) S.voltage_seen = 1;
   const contact = !D.contact_used || line(INPUT_SUPPLY_CONTACT);
-  const transferred = S.arc_ok || (S.no_load_seen && !beyond_transfer);
   // The count runs to on × off, so that whole numbers give both times exactly.
   const on = D.arc_on_ticks;
   const off = D.arc_off_ticks;
   const down = belowWindow() ? D.arc_gone_down : on;
-  S.arc_count = integrate(S.arc_count, insideWindow() && contact && transferred, off, down, on * off);
+  S.arc_count = integrate(S.arc_count, insideWindow() && contact, off, down, on * off);
   S.arc_ok = decide(S.arc_ok, S.arc_count, on * off);
 }
 

@@ -1,7 +1,7 @@
 // What follows from the parameters alone. Divisions are expensive on a processor without one, and so are floats where integers
 // do: both are worked out when a parameter is set, not in every tick.
 
-import { INPUT_CAPACITY, READINGS_PER_TICK } from '../wire/layout.gen';
+import { INPUT_CAPACITY, PROOF_BEGINS_MS, READINGS_PER_TICK, STROKE_UM } from '../wire/layout.gen';
 import { absolute, lagShare, TICK_S, TICKS_PER_S, wholeSteps, wholeTicks } from './numbers';
 import { D, INPUT, P, PARAMETERS } from './state';
 import { CAPACITY_SPEED, CAPACITY_STEPS, RELATION_COUNT, RELATIONS } from './table.gen';
@@ -10,6 +10,8 @@ import { CAPACITY_SPEED, CAPACITY_STEPS, RELATION_COUNT, RELATIONS } from './tab
 const HALF_SECOND_READINGS: f32 = 5000;
 /** Divided by the mains frequency: the delay of a mean over half a period, ms. */
 const QUARTER_SECOND_MS: f32 = 250;
+/** What the tap's filter and the tick add to that delay, ms. */
+const FILTER_MS: f32 = 0.5;
 /** A reading is believed again within this share of spike_V. */
 const SPIKE_RELEASE: f32 = 0.2;
 /** A reading this far below zero, as a share of rest_V, is a reversed lead. */
@@ -21,6 +23,8 @@ const CROSSING_LEFT_MM: f32 = 0.2;
  * there (the voltage falls to half in 20 ms, the mean takes 5 to 7), so 20 more are 47 in all.
  */
 const ARC_GONE_TICKS = 20;
+/** The proof of the arc takes a sample of the mean so often: no more of them overlap. */
+export const SAMPLE_TICKS = 10;
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
 
@@ -86,6 +90,8 @@ function deriveZ(): void {
   D.longest_stop_steps = stopSteps(speed_mm_s);
   D.z_steps_per_s = P.z_velocity_mm_s * P.z_steps_per_mm;
   D.travel_steps = <i32>(P.travel_mm * P.z_steps_per_mm);
+  D.stroke_steps = wholeSteps(<f32>STROKE_UM * <f32>0.001 * P.z_steps_per_mm);
+  D.stroke_look = SAMPLE_TICKS - <i32>nearest<f32>(QUARTER_SECOND_MS / P.mains_Hz + FILTER_MS);
   D.dive_steps = <i32>(P.dive_mm * P.z_steps_per_mm);
   D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm));
 }
@@ -104,6 +110,7 @@ function deriveTicks(): void {
   D.arc_gone_down = (D.arc_on_ticks * D.arc_off_ticks + gone_ticks - 1) / gone_ticks;
   D.fall_ticks = <i32>P.fall_ms;
   D.strike_ticks = wholeTicks(P.strike_ms);
+  D.proof_begins_ticks = D.strike_ticks + PROOF_BEGINS_MS;
   D.pierce_ticks = wholeTicks(P.pierce_ms);
   D.settle_ticks = wholeTicks(P.settle_ms);
   D.learn_ticks = wholeTicks(P.learn_ms);

@@ -26,6 +26,7 @@ import {
   OUTPUT_MEASURED_V,
   OUTPUT_MODE,
   OUTPUT_PERMIT,
+  OUTPUT_PROOF_SLOPE_V_PER_MM,
   OUTPUT_REFUSAL,
   OUTPUT_SLOPE_X,
   OUTPUT_SLOPE_Y,
@@ -173,6 +174,7 @@ function publish(): void {
   store<f32>(OUTPUT + OUTPUT_SLOPE_Y, R.slope_y);
   store<f32>(OUTPUT + OUTPUT_FEED_EFFECT_V, R.feed_effect_V);
   store<f32>(OUTPUT + OUTPUT_TICK_V, F.tick_V);
+  store<f32>(OUTPUT + OUTPUT_PROOF_SLOPE_V_PER_MM, R.proof_slope_V_per_mm);
   store<i32>(
     OUTPUT + OUTPUT_FLAGS,
     (S.arc_ok ? FLAG_ARC_OK : 0) |

@@ -4,7 +4,7 @@
 //   seek    → lift      the switch opened on the slow lift: the sheet is found
 //   lift    → strike    at pierce height: trigger on
 //   strike  → pierce    arc OK;  → strike (again)  no arc in time, attempts left, before any motion permit
-//   pierce  → lower     dwell over
+//   pierce  → lower     the arc is proved (see proof.ts), dwell over;  → strike (again)  the arc is out, or a pilot
 //   lower   → settle    at cut height: motion permit
 //   settle  → follow    settled, target known
 //   follow ⇄ hold       see hold.ts
@@ -13,6 +13,7 @@
 
 import {
   FAULT_NO_ARC,
+  FAULT_NO_RESPONSE,
   FAULT_NO_VOLTAGE,
   FAULT_TOUCH_CLOSED,
   FAULT_TOUCH_MISSING,
@@ -31,21 +32,26 @@ import {
   MODE_STRIKE,
   REFUSAL_NONE,
   STAGE_BACK,
+  STAGE_DOWN,
   STAGE_FALL,
   STAGE_FAST,
   STAGE_NONE,
   STAGE_OPEN,
+  STAGE_OVER,
   STAGE_RISE,
   STAGE_SLOW,
   STAGE_STOP,
+  STAGE_UP,
   STAGE_WAIT,
 } from '../wire/codes.gen';
 import { INPUT_KEY, INPUT_RELAY, INPUT_REQUEST, INPUT_RESET, INPUT_REST, INPUT_STOP_CHAIN } from '../wire/layout.gen';
-import { beyondTransfer, insideWindow, nearZero } from './arc';
+import { insideWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
+import { stopSteps } from './derived';
 import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
+import { beginAgain, beginProof, NO_RESPONSE, PROVED, REFUSED, strokeOver, watchStroke } from './proof';
 import { refusal } from './refusal';
 import { WARM_UP_TICKS } from './slope';
 import { D, P, R, S } from './state';
@@ -73,20 +79,10 @@ export function sequenceStep(): void {
       strikeStep();
       break;
     case MODE_PIERCE:
-      stop();
-      if (!S.arc_ok) strikeFailed();
-      else if (S.timer >= D.pierce_ticks) setMode(MODE_LOWER, STAGE_NONE);
+      pierceStep();
       break;
     case MODE_LOWER:
-      if (!S.arc_ok) {
-        stop();
-        strikeFailed();
-      } else if (goTo(aboveSheet(P.cut_height_mm))) {
-        // At cut height an arc has less voltage than when it pierced: the pilot had passed for one, by a lead that dropped
-        // out. Below the window the debounce decides.
-        if (beyondTransfer()) strikeFailed();
-        else if (insideWindow()) beginCut();
-      }
+      lowerStep();
       break;
     case MODE_SETTLE:
     case MODE_FOLLOW:
@@ -187,13 +183,14 @@ function openStep(): void {
 function touched(): void {
   S.touched_off = 1;
   setMode(MODE_LIFT, STAGE_NONE);
-  // Z never rises above where it was taken over: with the sheet this near, pierce height cannot be reached.
-  if (aboveSheet(P.pierce_height_mm) > 0) raise(FAULT_TRAVEL);
+  // Z never rises above where it was taken over: with the sheet this near, pierce height and a stroke above it cannot be reached.
+  if (aboveSheet(P.pierce_height_mm) + D.stroke_steps > 0) raise(FAULT_TRAVEL);
 }
 
 function strike(): void {
   S.trigger = 1;
   S.strikes++;
+  R.proof_slope_V_per_mm = 0;
   setMode(MODE_STRIKE, STAGE_NONE);
 }
 
@@ -203,17 +200,88 @@ function strikeStep(): void {
     if (nearZero()) setMode(MODE_LIFT, STAGE_NONE);
     return;
   }
-  if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);
-  else if (S.timer >= D.strike_ticks) {
-    if (S.voltage_seen) strikeFailed();
+  if (S.arc_ok) {
+    setMode(MODE_PIERCE, STAGE_UP);
+    beginProof();
+  } else if (S.timer >= D.strike_ticks) {
+    if (S.voltage_seen) strikeFailed(FAULT_NO_ARC);
     else raise(FAULT_NO_VOLTAGE);
   }
 }
 
-/** Another attempt, if one is left; only ever before the motion permit of this contour. */
-function strikeFailed(): void {
+function pierceStep(): void {
+  if (!S.arc_ok) {
+    stop();
+    strikeFailed(FAULT_NO_ARC);
+  } else if (S.stage == STAGE_NONE) {
+    stop();
+    dwellStep();
+  } else {
+    watchStroke();
+    moveStroke();
+    heed();
+  }
+}
+
+/** The arc is proved, what is left of the dwell goes by. */
+function dwellStep(): void {
+  // What comes back into the window need not be the arc that was proved.
+  if (!insideWindow()) {
+    S.stage = STAGE_UP;
+    beginAgain();
+  } else if (S.timer >= D.pierce_ticks) {
+    setMode(MODE_LOWER, STAGE_NONE);
+  }
+}
+
+/** Up and over the top at the limits of the axis, never above the stroke nor below pierce height. */
+function moveStroke(): void {
+  const pierce = aboveSheet(P.pierce_height_mm);
+  if (S.stage == STAGE_UP) {
+    run(P.z_velocity_mm_s);
+    if (S.z + stopSteps(R.velocity_mm_s) >= pierce + D.stroke_steps) S.stage = STAGE_OVER;
+  } else if (S.stage == STAGE_OVER) {
+    run(-P.z_velocity_mm_s);
+    if (R.velocity_mm_s < 0 && S.z - stopSteps(R.velocity_mm_s) <= pierce) S.stage = STAGE_DOWN;
+  } else if (goTo(pierce) && strokeOver()) {
+    S.stage = STAGE_UP;
+  }
+}
+
+function heed(): void {
+  switch (S.verdict) {
+    case PROVED:
+      S.proved = 1;
+      S.stage = STAGE_NONE;
+      break;
+    case NO_RESPONSE:
+      // A pilot may still transfer, as long as a strike may wait for it.
+      if (S.fired_ms < D.strike_ticks) beginProof();
+      else strikeFailed(FAULT_NO_RESPONSE);
+      break;
+    case REFUSED:
+      raise(FAULT_NO_RESPONSE);
+      break;
+  }
+}
+
+function lowerStep(): void {
+  if (!S.arc_ok) {
+    stop();
+    strikeFailed(FAULT_NO_ARC);
+    return;
+  }
+  // What comes back into the window need not be the arc that was proved.
+  if (!insideWindow()) S.proved = 0;
+  if (!goTo(aboveSheet(P.cut_height_mm))) return;
+  if (S.proved) beginCut();
+  else strikeFailed(FAULT_NO_ARC);
+}
+
+/** Another attempt, if one is left; only ever before the motion permit of this contour. @param fault if none is */
+function strikeFailed(fault: i32): void {
   if (<f32>S.strikes > P.strike_retries) {
-    raise(FAULT_NO_ARC);
+    raise(fault);
     return;
   }
   S.trigger = 0;

@@ -3,7 +3,7 @@
 // regulator. No other memory is written; no mutable global exists.
 
 import { PARAMETER_COUNT } from '../wire/codes.gen';
-import { INPUT_BYTES, OUTPUT_BYTES } from '../wire/layout.gen';
+import { INPUT_BYTES, OUTPUT_BYTES, STROKES_MOST } from '../wire/layout.gen';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */
@@ -49,8 +49,12 @@ export class Sequence {
   // Arc
   arc_ok: i32;
   arc_count: i32;
-  /** Since the trigger went on the voltage has been above transfer_V: the no-load or pilot voltage was there. */
-  no_load_seen: i32;
+  /** Since the trigger went on the voltage has answered to strokes of the torch, and has not left the arc window since. */
+  proved: i32;
+  /** What the strokes say; see `proof.ts`. */
+  verdict: i32;
+  /** Since the trigger went on, ticks, up to the last in which a proof may begin again. */
+  fired_ms: i32;
   /** Since the trigger went on there has been any voltage at all. */
   voltage_seen: i32;
 
@@ -163,6 +167,9 @@ export class Regulator {
   /** The sheet as seen, and where the present stride began. */
   sheet_mm: f32;
   stride_start_mm: f32;
+
+  /** What the voltage answered to the strokes of the last strike; 0: not yet known. */
+  proof_slope_V_per_mm: f32;
 }
 
 /** Readings within the mean, and what the spike rejection knows. */
@@ -181,6 +188,41 @@ export class Filter {
   level: i32;
   /** Place in the history of the mean. */
   past: i32;
+}
+
+/** Columns of the fit: constant, time, two exponentials, Z; behind them the voltage. */
+export const COLUMNS = 5;
+/** Sums of a stroke: of Z about its middle with each column, and with the voltage. */
+export const STROKE_SUMS = 6;
+
+/** The proof of the arc under way: sums of a least-squares fit of the voltage on Z. */
+@unmanaged
+export class Proof {
+  /** Ticks since the last sample. */
+  wait: i32;
+  /** Columns of the last sample that are not worked in yet. */
+  left: i32;
+  samples: i32;
+  /** Strokes that are whole in the sums. */
+  strokes: i32;
+  /** The stroke under way began with or after the sums. */
+  whole: i32;
+  /** The sums began where the voltage jumped. */
+  jumped: i32;
+  /** Dwell at the end of the first stroke. */
+  first_ticks: i32;
+  /** Z that belongs to the next sample, steps above pierce height. */
+  z_steps: i32;
+  time_s: f32;
+  fast: f32;
+  slow: f32;
+  /** The last samples. */
+  last_V: f32;
+  last_but_one_V: f32;
+  /** Weight that is left of the sample that is worked in. */
+  weight: f32;
+  /** Sum of squares of what the fit leaves, V². */
+  rest_V2: f32;
 }
 
 /** What follows from the parameters alone; computed when one is set, not in every tick. */
@@ -242,7 +284,13 @@ export class Derived {
   /** What a tick below the arc window takes off the count of the arc's debounce. */
   arc_gone_down: i32;
   fall_ticks: i32;
+  /** Height of a stroke of the proof. */
+  stroke_steps: i32;
+  /** Tick after a sample in which Z is as the mean of the next one has it. */
+  stroke_look: i32;
   strike_ticks: i32;
+  /** Last tick after trigger on in which a proof may begin again. */
+  proof_begins_ticks: i32;
   pierce_ticks: i32;
   settle_ticks: i32;
   learn_ticks: i32;
@@ -267,7 +315,8 @@ export const HISTORY_TICKS = 16;
 const SEQUENCE_AT = 160;
 const REGULATOR_AT = SEQUENCE_AT + 256;
 const FILTER_AT = REGULATOR_AT + 256;
-const RING_AT = FILTER_AT + 64;
+const PROOF_AT = FILTER_AT + 64;
+const RING_AT = PROOF_AT + 384;
 const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const RAW_AT = HISTORY_AT + HISTORY_TICKS * 4;
 const PARAMETERS_AT = RAW_AT + RING_READINGS * 2;
@@ -290,12 +339,21 @@ export const STATE_BYTES: usize = PARAMETERS_AT - SEQUENCE_AT;
 export const S = changetype<Sequence>(BASE + SEQUENCE_AT);
 export const R = changetype<Regulator>(BASE + REGULATOR_AT);
 export const F = changetype<Filter>(BASE + FILTER_AT);
+export const Q = changetype<Proof>(BASE + PROOF_AT);
+/** Behind the fields: the sample under way, the rows of the fit, the sums of each stroke. */
+export const SAMPLE: usize = BASE + PROOF_AT + 64;
+export const ROWS: usize = SAMPLE + 4 * (COLUMNS + 1);
+export const STROKES: usize = ROWS + 4 * COLUMNS * (COLUMNS + 1);
+export const PROOF_BYTES: usize = RING_AT - PROOF_AT;
 export const P = changetype<Parameters>(BASE + PARAMETERS_AT);
 export const D = changetype<Derived>(BASE + DERIVED_AT);
 
 // A block that outgrows its place stops the build.
 if (offsetof<Sequence>() > 256) ERROR('Sequence is larger than its place');
 if (offsetof<Regulator>() > 256) ERROR('Regulator is larger than its place');
+if (offsetof<Proof>() > 64) ERROR('Proof is larger than its place');
+if (STROKES + 4 * STROKE_SUMS * STROKES_MOST > BASE + RING_AT)
+  ERROR('the sums of the proof are larger than their place');
 if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
 if (offsetof<Derived>() > 256) ERROR('Derived is larger than its place');
 if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');

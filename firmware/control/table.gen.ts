@@ -214,15 +214,14 @@ export const INTEGERS = memory.data<u8>([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 
 export const RELATIONS = memory.data<u8>([
   5, 7, 1, // rest_V, arc_low_V
   7, 25, 1, // arc_low_V, target_V
-  25, 9, 1, // target_V, transfer_V
-  9, 8, 0, // transfer_V, arc_high_V
+  25, 8, 1, // target_V, arc_high_V
   19, 17, 0, // cut_height_mm, pierce_height_mm
   16, 19, 1, // touch_offset_mm, cut_height_mm
   14, 13, 0, // seek_slow_mm_s, seek_fast_mm_s
   15, 44, 0, // seek_travel_mm, travel_mm
   43, 41, 0, // follow_down_mm_s, z_velocity_mm_s
 ]);
-export const RELATION_COUNT = 9;
+export const RELATION_COUNT = 8;
 /** The two whose product is bounded by what the board can put out. */
 export const CAPACITY_SPEED = 41;
 export const CAPACITY_STEPS = 40;
@@ -253,7 +252,7 @@ export class Parameters {
   arc_low_V: f32;
   /** upper edge of the arc window: above target + kerf crossing + feed effect (V) */
   arc_high_V: f32;
-  /** the arc counts as transferred once the voltage has been above this and fallen below it (V) */
+  /** voltage to expect between that of a piercing arc and that of the pilot: only shown, nothing decides by it (V) */
   transfer_V: f32;
   /** time inside the arc window before the arc counts as burning (ms) */
   arc_on_ms: f32;

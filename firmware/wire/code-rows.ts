@@ -46,6 +46,9 @@ export const STAGE_ROWS = codes([
   ['wait', 'waiting for a reset'],
   ['stop', 'Z comes to a stop where it is'],
   ['learn', 'learning the target'],
+  ['up', 'a stroke of the proof: the torch goes up from pierce height'],
+  ['over', 'a stroke of the proof: over its top and down again'],
+  ['down', 'a stroke of the proof: coming to rest at pierce height'],
 ]);
 
 export const HOLD_ROWS = codes([
@@ -222,6 +225,13 @@ const FAULTS: readonly BareFault[] = [
     'early-motion',
     'X and Y moved before the motion permit, while the box was touching off, striking or piercing',
     'make the motion controller ask for the torch only when the table stands, and wait for the motion permit',
+    'retract',
+    false,
+  ],
+  [
+    'no-response',
+    'there was voltage, but it did not answer to the torch as an arc to the work does',
+    'look at the work clamp, the consumables and the air (the pilot alone burns), at the direction of Z and at the sensing leads; a very noisy supply needs its own contact (supply_contact)',
     'retract',
     false,
   ],

@@ -22,6 +22,9 @@ export const STAGE_RISE = 6;
 export const STAGE_WAIT = 7;
 export const STAGE_STOP = 8;
 export const STAGE_LEARN = 9;
+export const STAGE_UP = 10;
+export const STAGE_OVER = 11;
+export const STAGE_DOWN = 12;
 
 export const HOLD_NONE = 0;
 export const HOLD_CORNER = 1;
@@ -64,6 +67,7 @@ export const FAULT_STANDSTILL = 20;
 export const FAULT_RELAY_CLOSED = 21;
 export const FAULT_CONTACT = 22;
 export const FAULT_EARLY_MOTION = 23;
+export const FAULT_NO_RESPONSE = 24;
 
 export const PARAMETER_COUNT = 67;
 export const PARAMETER_READING_GAIN_MV = 0;

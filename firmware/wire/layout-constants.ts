@@ -2,11 +2,14 @@ import {
   FLAG_ROWS,
   INPUT_BIT_ROWS,
   OUTPUT_BIT_ROWS,
+  PROOF_BEGINS_MS,
   placedInputs,
   placedOutputs,
   READINGS_PER_TICK,
   REFERENCE_COUNTS,
   SET_ROWS,
+  STROKE_UM,
+  STROKES_MOST,
 } from './tick-rows.js';
 
 /** A number that module, C and host share. */
@@ -25,6 +28,9 @@ const places = ({ rows }: ReturnType<typeof placedInputs> | ReturnType<typeof pl
 export const layoutConstants = (): readonly Constant[] => [
   { name: 'READINGS_PER_TICK', value: READINGS_PER_TICK, meaning: 'raw converter counts, oldest first, u16' },
   { name: 'REFERENCE_COUNTS', value: REFERENCE_COUNTS, meaning: 'half of the converter’s range' },
+  { name: 'STROKE_UM', value: STROKE_UM, meaning: 'of the proof, at most, above pierce height' },
+  { name: 'STROKES_MOST', value: STROKES_MOST, meaning: 'that a proof adds up' },
+  { name: 'PROOF_BEGINS_MS', value: PROOF_BEGINS_MS, meaning: 'after strike_ms: until then a proof may begin again' },
   ...places(placedInputs()),
   { name: 'INPUT_BYTES', value: placedInputs().bytes, meaning: '' },
   ...bits('INPUT', INPUT_BIT_ROWS),

@@ -1,8 +1,11 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
-export const LAYOUT = 1721734546; // of the blocks and codes below and in codes.gen.ts
+export const LAYOUT = 1756874252; // of the blocks and codes below and in codes.gen.ts
 export const READINGS_PER_TICK = 10; // raw converter counts, oldest first, u16
 export const REFERENCE_COUNTS = 2048; // half of the converter’s range
+export const STROKE_UM = 1500; // of the proof, at most, above pierce height
+export const STROKES_MOST = 6; // that a proof adds up
+export const PROOF_BEGINS_MS = 300; // after strike_ms: until then a proof may begin again
 export const INPUT_DIGITAL = 20; // INPUT_*
 export const INPUT_READINGS = 0; // the tick’s ten converter readings, oldest first; the last is recorded
 export const INPUT_X_STEPS = 24; // X steps since the last tick
@@ -41,6 +44,7 @@ export const OUTPUT_SLOPE_X = 56; // estimated slope of the sheet along X
 export const OUTPUT_SLOPE_Y = 60; // estimated slope of the sheet along Y
 export const OUTPUT_FEED_EFFECT_V = 64; // feed effect as learned
 export const OUTPUT_TICK_V = 72; // mean of the ten readings of this tick
+export const OUTPUT_PROOF_SLOPE_V_PER_MM = 76; // what the voltage answered to the strokes of the last strike; 0: not yet known
 export const OUTPUT_BYTES = 80;
 export const OUTPUT_TRIGGER = 1; // torch trigger
 export const OUTPUT_PERMIT = 2; // motion permit

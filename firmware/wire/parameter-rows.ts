@@ -90,7 +90,7 @@ const GROUPS = [
       ],
       [
         [9, 'transfer_V', 'V', 40, 400, 136],
-        'the arc counts as transferred once the voltage has been above this and fallen below it',
+        'voltage to expect between that of a piercing arc and that of the pilot: only shown, nothing decides by it',
       ],
       [[10, 'arc_on_ms', 'ms', 1, 500, 30], 'time inside the arc window before the arc counts as burning'],
       [

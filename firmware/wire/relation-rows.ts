@@ -23,8 +23,7 @@ const relation = (lower: string, sign: '<' | '<=', upper: string, why: string): 
 export const RELATION_ROWS: readonly RelationRow[] = [
   relation('rest_V', '<', 'arc_low_V', 'a voltage near zero must not count as an arc'),
   relation('arc_low_V', '<', 'target_V', 'the target must lie inside the arc window'),
-  relation('target_V', '<', 'transfer_V', 'the arc transfers from above the target'),
-  relation('transfer_V', '<=', 'arc_high_V', 'the arc transfers inside the arc window'),
+  relation('target_V', '<', 'arc_high_V', 'the target must lie inside the arc window'),
   relation('cut_height_mm', '<=', 'pierce_height_mm', 'the torch is lowered after the pierce'),
   relation('touch_offset_mm', '<', 'cut_height_mm', 'the touch-off switch must be open in the cut'),
   relation('seek_slow_mm_s', '<=', 'seek_fast_mm_s', 'the second approach is the slow one'),

@@ -6,7 +6,7 @@
 export const SEQUENCE_AT = 0;
 export const REGULATOR_AT = 256;
 export const FILTER_AT = 512;
-export const RING_AT = 576;
+export const RING_AT = 960;
 
 /** i32 each. */
 export const SEQUENCE_FIELDS = [
@@ -39,7 +39,9 @@ export const SEQUENCE_FIELDS = [
   'external_count',
   'arc_ok',
   'arc_count',
-  'no_load_seen',
+  'proved',
+  'verdict',
+  'fired_ms',
   'voltage_seen',
   'trigger_off_ms',
   'at_rest_ms',
@@ -121,4 +123,5 @@ export const REGULATOR_FIELDS = [
   'step_y_mm',
   'sheet_mm',
   'stride_start_mm',
+  'proof_slope_V_per_mm',
 ] as const;

@@ -43,6 +43,12 @@ const BLOCK_ONLY: Shown = { trace: false, telemetry: false };
 export const READINGS_PER_TICK = 10;
 /** What the board's own reference reads: half of the converter's range. */
 export const REFERENCE_COUNTS = 2048;
+/** A stroke of the proof of the arc leads at most so far above pierce height, µm. */
+export const STROKE_UM = 1500;
+/** Most strokes that a proof adds up before it gives up. */
+export const STROKES_MOST = 6;
+/** For so long after strike_ms a proof may still begin again: a pilot that goes on beside the arc, ms. */
+export const PROOF_BEGINS_MS = 300;
 
 const input = (
   byte: number,
@@ -105,6 +111,14 @@ export const OUTPUT_ROWS: readonly OutputRow[] = [
   output(15, 'slope_y', 'f32', '1', 'estimated slope of the sheet along Y', SHOWN),
   output(16, 'feed_effect_V', 'f32', 'V', 'feed effect as learned', SHOWN),
   output(18, 'tick_V', 'f32', 'V', 'mean of the ten readings of this tick', BLOCK_ONLY),
+  output(
+    19,
+    'proof_slope_V_per_mm',
+    'f32',
+    'V/mm',
+    'what the voltage answered to the strokes of the last strike; 0: not yet known',
+    SHOWN,
+  ),
 ];
 
 /** What the board adds to a row of telemetry. */

@@ -6,6 +6,9 @@
 // Inputs and outputs of the control module
 #define READINGS_PER_TICK 10u // raw converter counts, oldest first, u16
 #define REFERENCE_COUNTS 2048u // half of the converter’s range
+#define STROKE_UM 1500u // of the proof, at most, above pierce height
+#define STROKES_MOST 6u // that a proof adds up
+#define PROOF_BEGINS_MS 300u // after strike_ms: until then a proof may begin again
 #define INPUT_DIGITAL 20u // INPUT_*
 #define INPUT_READINGS 0u // the tick’s ten converter readings, oldest first; the last is recorded
 #define INPUT_X_STEPS 24u // X steps since the last tick
@@ -44,6 +47,7 @@
 #define OUTPUT_SLOPE_Y 60u // estimated slope of the sheet along Y
 #define OUTPUT_FEED_EFFECT_V 64u // feed effect as learned
 #define OUTPUT_TICK_V 72u // mean of the ten readings of this tick
+#define OUTPUT_PROOF_SLOPE_V_PER_MM 76u // what the voltage answered to the strokes of the last strike; 0: not yet known
 #define OUTPUT_BYTES 80u
 #define OUTPUT_TRIGGER 1u // torch trigger
 #define OUTPUT_PERMIT 2u // motion permit
@@ -97,6 +101,7 @@
 #define FAULT_RELAY_CLOSED 21u
 #define FAULT_CONTACT 22u
 #define FAULT_EARLY_MOTION 23u
+#define FAULT_NO_RESPONSE 24u
 #define REFUSAL_NONE 0u // a torch request would be taken
 #define REFUSAL_KEY 1u // the arm key is off, or must be turned off and on: it was on at power-up or at a fault, or its contact opened for a moment
 #define REFUSAL_NOT_HOMED 2u // home Z to the top switch first
@@ -362,8 +367,9 @@ typedef struct {
   float slope_x; // estimated slope of the sheet along X
   float slope_y; // estimated slope of the sheet along Y
   float feed_effect_V; // feed effect as learned
+  float proof_slope_V_per_mm; // what the voltage answered to the strokes of the last strike; 0: not yet known
 } wire_telemetry;
-_Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
+_Static_assert(sizeof(wire_telemetry) == 64, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
 _Static_assert(__builtin_offsetof(wire_telemetry, digital_inputs) == 4, "telemetry.digital_inputs");
 _Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
@@ -388,6 +394,7 @@ _Static_assert(__builtin_offsetof(wire_telemetry, measured_feed_mm_s) == 44, "te
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
 _Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, proof_slope_V_per_mm) == 60, "telemetry.proof_slope_V_per_mm");
 
 typedef struct {
   uint32_t tick; // when
@@ -588,6 +595,7 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(slope_x, f32, real, OUTPUT_SLOPE_X) \
   X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
   X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
+  X(proof_slope_V_per_mm, f32, real, OUTPUT_PROOF_SLOPE_V_PER_MM) \
 
 #define MOMENT_FROM_MODULE(X) \
   X(digital_inputs, u16, input, INPUT_DIGITAL) \

@@ -1,7 +1,7 @@
 import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
 import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
-import { FAULT_ROWS, type FaultKind, type Row, type Spread, withValues } from '../world/plant/index.js';
+import { FAULT_ROWS, type FaultKind, type Row, type Spread } from '../world/plant/index.js';
 
 /** One quantity, and the range that it is drawn from. */
 export interface Range {
@@ -85,14 +85,11 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
  * @throws StandoffError `range-contradiction`
  */
 export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
-  const pilot_V = numbers.find(({ path }) => path === 'machine.supply.pilot_V')?.low;
-  // The lowest pilot is the worst one, whatever the parameters are.
-  const machine = pilot_V === undefined ? setup.machine : withValues(setup.machine, { 'supply.pilot_V': pilot_V });
   const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
   // A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere.
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
-    const found = firstRefusal({ box: { ...setup.box, ...Object.fromEntries(values) }, machine });
+    const found = firstRefusal({ box: { ...setup.box, ...Object.fromEntries(values) } });
     if (found === undefined) continue;
     const what = `in some cuts of these ranges ${found.what}`;
     throw new StandoffError('range-contradiction', what, `give ranges without such cuts: ${found.remedy}`);

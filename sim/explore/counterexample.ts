@@ -2,7 +2,7 @@ import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wir
 import { chosen, optionsOf } from './choices.js';
 import type { Exploration } from './explorer.js';
 import { fieldOf } from './key.js';
-import { FEEDS, VOLTAGES } from './world.js';
+import { FEEDS, sequenceWord, VOLTAGES } from './world.js';
 
 /** One tick of a counterexample: what the surroundings do, and what the box does. */
 export interface CounterexampleStep {
@@ -12,8 +12,13 @@ export interface CounterexampleStep {
   readonly digital_inputs: number;
   readonly counts: number;
   readonly feed: number;
+  readonly answer_V_per_mm: number;
   readonly after: number;
 }
+
+const VERDICT = sequenceWord('verdict');
+/** What makes the box come to each verdict: none yet, proved, no response, refused. */
+const ANSWERS_V_PER_MM = [0, 4, 0, -4];
 
 /** The shortest way from power-up to an entry of the table, as steps. */
 export function counterexampleTo(exploration: Exploration, entry: number): CounterexampleStep[] {
@@ -47,7 +52,7 @@ function counterexampleStep(
   after: number,
 ): CounterexampleStep {
   const choices = exploration.choicesOf(before);
-  const { digital_inputs, voltage, feed } = chosen(choices, choice);
+  const { digital_inputs, voltage, feed, values } = chosen(choices, choice);
   const said = optionsOf(choices, choice)
     .map((option) => option.say)
     .filter((words) => words !== '');
@@ -58,6 +63,7 @@ function counterexampleStep(
     digital_inputs,
     counts: VOLTAGES[voltage].counts,
     feed,
+    answer_V_per_mm: ANSWERS_V_PER_MM[values.get(VERDICT) ?? 0],
     after,
   };
 }

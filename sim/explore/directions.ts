@@ -180,6 +180,31 @@ const HEIGHTS: Direction = [
   { say: 'Z is at its lower bound', whole: { z: Z_TOUCHED - 15 * STEPS_PER_MM, z_touched: Z_TOUCHED } },
   { say: 'Z is where the box took it over', whole: { z: 0, z_touched: Z_TOUCHED } },
 ];
+/**
+ * Z in a stroke: at rest at pierce height, going up, at the top, coming down with room to stop in. That no stroke leads to another
+ * speed at another height is what the recorded runs show.
+ */
+const stroke = (mm: number, velocity_mm_s: number, say: string): Option => ({
+  ...height(mm, say),
+  real: { velocity_mm_s },
+});
+const STROKE: Direction = [
+  stroke(3, 0, ''),
+  stroke(4.45, 20, 'Z is near the top of a stroke'),
+  stroke(3.2, -20, 'Z is near the foot of a stroke'),
+  stroke(3.7, -20, 'Z is on its way down'),
+];
+/**
+ * What the strokes say. The sums of the fit are none of the state that is remembered: each verdict is possible in every tick,
+ * more than the box has.
+ */
+const VERDICT: Direction = [
+  { say: '' },
+  { say: 'the voltage answers to the strokes', whole: { verdict: 1 } },
+  { say: 'the voltage does not answer to the strokes', whole: { verdict: 2 } },
+  { say: 'what the voltage answers is no arc’s, or nothing certain', whole: { verdict: 3 } },
+];
+const FIRED = timer('fired_ms', 'a proof may not begin again');
 const RETURN: Direction = [
   HEIGHTS[0],
   HEIGHTS[4],
@@ -314,8 +339,13 @@ export function readsOf(key: number): Reads {
     case MODE_LOWER:
       return approach(trigger, [TOUCHED], [HEIGHTS]);
     case MODE_STRIKE:
-    case MODE_PIERCE:
       return approach(trigger, [TOUCHED], [TIMER]);
+    case MODE_PIERCE:
+      return {
+        first: [...ALWAYS, TOUCHED, ...witnesses(trigger, TRIGGER_VOLTAGES)],
+        last: [TIMER, STROKE, VERDICT, FIRED],
+        ...ENDS,
+      };
     case MODE_SETTLE:
       return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED]);
     case MODE_FOLLOW:
@@ -373,4 +403,7 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   WRONG_WAY,
   CROSSING,
   HOLD_PATH,
+  STROKE,
+  VERDICT,
+  FIRED,
 ];

@@ -15,7 +15,7 @@ export const stray_lasted = 1 << 6;
 export const voltage_lasted = 1 << 7;
 /** The debounce of the arc has run out, and the voltage is outside the arc window. */
 export const arc_gone = 1 << 8;
-/** The voltage is inside the arc window and not above that of a transferred arc. */
+/** The voltage is inside the arc window. */
 export const arc_voltage = 1 << 9;
 export const z_up = 1 << 10;
 export const z_down = 1 << 11;
@@ -31,8 +31,8 @@ export const near_zero = 1 << 19;
 /** The torch is in its holder, as the switch has settled. */
 export const seated = 1 << 20;
 /**
- * Z stands at the height that belongs to its mode: in strike pierce height above the touched sheet, else cut height. In lift
- * pierce height lies no higher than where Z was taken over.
+ * Z stands at the height that belongs to its mode: in strike pierce height above the touched sheet, in pierce no lower than
+ * that, else cut height. In lift a stroke above pierce height leads no higher than where Z was taken over.
  */
 export const height = 1 << 21;
 /** The firing contact had been closed against the trigger for its time; it is closed. */

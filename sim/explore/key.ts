@@ -27,7 +27,7 @@ export const KEY_FIELDS: readonly KeyField[] = [
   { name: 'strikes', bits: 2 },
   { name: 'permit_was_given', bits: 1 },
   { name: 'arc_ok', bits: 1 },
-  { name: 'no_load_seen', bits: 1 },
+  { name: 'proved', bits: 1 },
   { name: 'voltage_seen', bits: 1 },
   { name: 'key_off_ms', bits: 1, flag: true },
   { name: 'request_off_ms', bits: 1, flag: true },

@@ -1,4 +1,5 @@
 // A counterexample run again on the module with true timers; apart from worker.ts, which explores.
+import { MODE_PIERCE } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
@@ -18,7 +19,21 @@ import { INVARIANTS } from './invariants.js';
 import { bitsOf, fieldOf } from './key.js';
 import { loopOf } from './loop.js';
 import { controllerOf, factsOf, type Kind } from './ticks.js';
-import { ARC_HIGH_V, ARC_LOW_V, ARC_OFF_MS, FEED_REST, FEED_RUNNING, RUNNING_STEPS } from './world.js';
+import {
+  ARC_HIGH_V,
+  ARC_LOW_V,
+  ARC_OFF_MS,
+  FEED_REST,
+  FEED_RUNNING,
+  PIERCE_STEPS,
+  RUNNING_STEPS,
+  STEPS_PER_MM,
+  sequenceWord,
+  VOLTS_PER_COUNT,
+} from './world.js';
+
+const Z = sequenceWord('z');
+const Z_TOUCHED = sequenceWord('z_touched');
 
 /** What the surroundings do in a tick. */
 interface Inputs {
@@ -27,6 +42,8 @@ interface Inputs {
   readonly counts: number;
   /** FEED_REST, FEED_RUNNING or FEED_FALLEN. */
   readonly feed: number;
+  /** What the voltage answers to the strokes of the proof, V/mm. */
+  readonly answer_V_per_mm: number;
 }
 
 const COMPUTED =
@@ -106,9 +123,18 @@ export class TrueRun {
     this.known = known;
   }
 
-  tick({ digital_inputs, counts, feed }: Inputs): void {
+  /** The voltage as the torch's height changes it, above pierce height alone. */
+  private answered({ counts, answer_V_per_mm }: Inputs): number {
+    const [z, z_touched] = [this.words[Z], this.words[Z_TOUCHED]];
+    if (answer_V_per_mm === 0 || fieldOf(this.known.key, 'mode') !== MODE_PIERCE) return counts;
+    const above_mm = (z - z_touched - PIERCE_STEPS) / STEPS_PER_MM;
+    return Math.round(counts + (answer_V_per_mm * above_mm) / VOLTS_PER_COUNT);
+  }
+
+  tick(inputs: Inputs): void {
+    const { digital_inputs, feed } = inputs;
     const { controller, loop, known } = this;
-    controller.readings.fill(counts);
+    controller.readings.fill(this.answered(inputs));
     controller.digital_inputs = digital_inputs;
     controller.x_steps = feed === FEED_REST ? 0 : feed === FEED_RUNNING ? RUNNING_STEPS : FALLEN_STEPS;
     // How long something has lasted is computed here, where invariants ask about it: the module may be wrong.
@@ -195,7 +221,7 @@ const COMPARED = bitsOf(
   'strikes',
   'permit_was_given',
   'arc_ok',
-  'no_load_seen',
+  'proved',
 );
 
 /** What may have come about as well. */

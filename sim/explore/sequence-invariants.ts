@@ -4,17 +4,23 @@ import {
   MODE_FOLLOW,
   MODE_HOLD,
   MODE_LIFT,
+  MODE_LOWER,
   MODE_PIERCE,
   MODE_REST,
   MODE_SEEK,
   MODE_STRIKE,
+  STAGE_DOWN,
   STAGE_FALL,
   STAGE_FAST,
+  STAGE_OVER,
   STAGE_RISE,
+  STAGE_UP,
 } from '../../firmware/wire/codes.gen.js';
 import { all, FACT, type Invariant, invariant, never, none } from './facts.js';
 import { entered, fieldOf, goesOn, modeOf, on, stageOf, within } from './key.js';
 import { STRIKES_MOST } from './world.js';
+
+const STROKE_STAGES: readonly number[] = [STAGE_UP, STAGE_OVER, STAGE_DOWN];
 
 /** What the sequence must do between the modes. */
 export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
@@ -61,10 +67,33 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     (facts) => all(facts, FACT.height),
   ),
   invariant(
-    'permit-needs-transferred-arc',
-    'the motion permit goes on only at the voltage of an arc to the sheet, not at that of a pilot',
+    'permit-needs-arc-voltage',
+    'the motion permit goes on only at a voltage inside the arc window',
     (before, after) => goesOn(before, after, 'permit'),
     (facts) => all(facts, FACT.arc_voltage),
+  ),
+  never(
+    'permit-needs-proof',
+    'the motion permit goes on only after the voltage has answered to the torch since the trigger went on',
+    (before, after) => goesOn(before, after, 'permit') && !on(after, 'proved'),
+  ),
+  never(
+    'proof-needs-strokes',
+    'an arc is proved only by strokes of the torch in pierce',
+    (before, after) =>
+      goesOn(before, after, 'proved') && !(modeOf(before) === MODE_PIERCE && STROKE_STAGES.includes(stageOf(before))),
+  ),
+  invariant(
+    'proof-ends-with-the-window',
+    'from pierce to lower an arc whose voltage has left the arc window is proved no longer',
+    (_, after) => within(after, MODE_PIERCE, MODE_LOWER) && on(after, 'proved'),
+    (facts) => all(facts, FACT.arc_voltage),
+  ),
+  invariant(
+    'strokes-above-pierce-height',
+    'in pierce no step of Z leads down below pierce height',
+    (before, after) => modeOf(before) === MODE_PIERCE && modeOf(after) === MODE_PIERCE,
+    (facts) => none(facts, FACT.z_down) || all(facts, FACT.height),
   ),
   invariant(
     'rise-needs-no-voltage',
@@ -112,9 +141,9 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
   ),
   invariant(
     'arc-needs-evidence',
-    'an arc counts only after no-load or pilot voltage, at a voltage inside the window and not above that of a transferred arc',
+    'an arc counts only at a voltage inside the arc window',
     (before, after) => goesOn(before, after, 'arc_ok'),
-    (facts, _, after) => on(after, 'no_load_seen') && all(facts, FACT.arc_voltage),
+    (facts) => all(facts, FACT.arc_voltage),
   ),
   invariant(
     'arc-needs-contact',
@@ -134,7 +163,7 @@ export const SEQUENCE_INVARIANTS: readonly Invariant[] = [
     (before, after) =>
       !on(before, 'trigger') &&
       !on(after, 'trigger') &&
-      (on(after, 'arc_ok') || on(after, 'no_load_seen') || on(after, 'voltage_seen')),
+      (on(after, 'arc_ok') || on(after, 'proved') || on(after, 'voltage_seen')),
   ),
   never(
     'arc-modes-burn',

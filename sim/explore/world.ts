@@ -43,6 +43,7 @@ export const CUT_STEPS = byDefault('cut_height_mm') * STEPS_PER_MM;
 export const REST_V = byDefault('rest_V');
 export const ARC_LOW_V = byDefault('arc_low_V');
 export const ARC_HIGH_V = byDefault('arc_high_V');
+export const VOLTS_PER_COUNT = byDefault('reading_gain_mV') / 1000;
 /** How long an arc may take to count as lost, ticks. */
 export const ARC_OFF_MS = byDefault('arc_off_ms');
 

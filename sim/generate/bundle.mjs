@@ -23,7 +23,14 @@ const ports = readdirSync(join(ROOT, 'firmware/ports')).map((name) => `firmware/
 const PACKAGE = ['index', 'commands/main', 'campaign/worker', 'explore/worker'];
 const TOOLS = [
   ...['sim/generate/main', 'test/library/write-public-api'],
-  ...['test/bench/main', 'test/bench/hour', 'test/bench/million', 'test/mutants/main', 'test/mutants/worker'],
+  ...[
+    'test/bench/main',
+    'test/bench/hour',
+    'test/bench/million',
+    'test/bench/proof',
+    'test/mutants/main',
+    'test/mutants/worker',
+  ],
   ...['firmware/wire/link-rows', 'firmware/wire/number-rows', 'sim/link/index'],
   ...ports.filter((name) => existsSync(join(ROOT, `${name}.ts`))),
 ];

@@ -1,6 +1,13 @@
 // One chapter of the requirements; judge.ts lists them all and would be 1400 lines with them.
 import { MODE_LIFT, MODE_LOWER, MODE_PIERCE, MODE_SEEK, MODE_STRIKE } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, OUTPUT_PERMIT, OUTPUT_TRIGGER, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
+import {
+  FLAG_ARC_OK,
+  OUTPUT_PERMIT,
+  OUTPUT_TRIGGER,
+  OUTPUT_Z_OWNED,
+  PROOF_BEGINS_MS,
+  STROKES_MOST,
+} from '../../firmware/wire/layout.gen.js';
 import type { TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 import { SENSING_MS } from './context.js';
@@ -23,11 +30,9 @@ export const arcTruthRequirements = (context: RequirementContext): Requirement[]
 /** A count begins one tick late, and acts in the tick in which it is full. */
 const COUNT_TICKS = 2;
 
-/** No requirement yet: the box tells a pilot from an arc by its voltage. */
 class PermitOverArc extends Requirement {
   readonly name = 'permit-over-arc';
   readonly number = 12;
-  override readonly kind = 'goal';
   readonly statement =
     'the motion permit is on only after an arc has truly burnt on the work since the trigger went on';
   readonly unit = 'ms';
@@ -49,14 +54,12 @@ class PermitOverArc extends Requirement {
 const BRAKING = 3;
 
 /**
- * No requirement yet: a lead that opens at times makes an arc of a pilot. Judged by the path of the table alone: it grows
- * only while the program asks for the torch. What the box may take under a permit is what permit-withdrawal allows it;
- * without one the table is to stand, and stray_ms is what stray motion gets.
+ * Judged by the path of the table alone: it grows only while the program asks for the torch. What the box may take under a permit
+ * is what permit-withdrawal allows it; without one the table is to stand, and stray_ms is what stray motion gets.
  */
 class MotionOverArc extends Requirement {
   readonly name = 'motion-over-arc';
   readonly number = 12;
-  override readonly kind = 'goal';
   readonly statement =
     'in a contour the table moves without a true arc no longer than the sensing delay, crossing_ms and arc_off_ms under a permit, and stray_ms without one, unless it brakes';
   readonly unit = 'ms';
@@ -161,16 +164,16 @@ const SPOT_MM = 1;
 const SPOT_ALLOWANCE_MS = 50;
 
 /**
- * No requirement yet: an arc that the box does not see burns until strike_ms, in every attempt. Under a permit `standstill`
- * bounds it, after trigger off voltage-falls does. Once strike_ms is allowed in full: a box that takes an arc for a pilot
- * cannot know better before.
+ * No requirement: a supply whose arc goes out again and again burns anew in every attempt. Under a permit `standstill` bounds it,
+ * after trigger off voltage-falls does. Once all that a strike may wait and a proof may take is allowed in full: an arc that
+ * comes at once and cannot be proved burns that long.
  */
 class ArcOnOneSpot extends Requirement {
   readonly name = 'arc-on-one-spot';
   readonly number = 13;
   override readonly kind = 'goal';
   readonly statement =
-    'with the trigger on and before the permit the true arc burns on one spot (1 mm), all strikes of a touch-off together, no longer than strike_ms, arc_on_ms, pierce_ms, the lowering and 70 ms';
+    'with the trigger on and before the permit the true arc burns on one spot (1 mm), all strikes of a touch-off together, no longer than strike_ms, arc_on_ms, the longest proof, pierce_ms, the lowering and 70 ms';
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
   private readonly longest_ms: number;
@@ -183,7 +186,9 @@ class ArcOnOneSpot extends Requirement {
     const p = context.parameters;
     const lowering_mm = Math.max(0, p.pierce_height_mm - p.cut_height_mm);
     const lowering_ms = 1000 * (lowering_mm / p.z_velocity_mm_s + p.z_velocity_mm_s / p.z_acceleration_mm_s2);
-    this.longest_ms = p.strike_ms + p.arc_on_ms + p.pierce_ms + Math.ceil(lowering_ms) + SENSING_MS + SPOT_ALLOWANCE_MS;
+    const proof_ms = PROOF_BEGINS_MS + STROKES_MOST * context.stroke_ms;
+    const longest_ms = p.strike_ms + p.arc_on_ms + proof_ms + p.pierce_ms + Math.ceil(lowering_ms);
+    this.longest_ms = longest_ms + SENSING_MS + SPOT_ALLOWANCE_MS;
   }
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
@@ -222,15 +227,18 @@ class StrikeCount extends Requirement {
 class StrikeTime extends Requirement {
   readonly name = 'strike-time';
   readonly number = 13;
-  readonly statement = 'a strike waits for a true arc no longer than strike_ms and two ticks';
+  readonly statement =
+    'a strike waits for a true arc no longer than strike_ms and two ticks, and as long as a proof goes on';
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
   private readonly longest_ms = this.parameters.strike_ms + COUNT_TICKS;
+  private readonly proof_ms = PROOF_BEGINS_MS + STROKES_MOST * this.context.stroke_ms;
   private waited_ms = 0;
   private burnt = false;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0 || s.mode[i] !== MODE_STRIKE) {
+    const mode = s.mode[i];
+    if ((s.digital_outputs[i] & OUTPUT_TRIGGER) === 0 || (mode !== MODE_STRIKE && mode !== MODE_PIERCE)) {
       this.waited_ms = 0;
       this.burnt = false;
       return;
@@ -240,7 +248,8 @@ class StrikeTime extends Requirement {
     const length_ms = s.from[i + 1] - s.from[i];
     this.checked += length_ms;
     this.waited_ms += length_ms;
-    this.note(this.longest_ms - this.waited_ms, block.first_tick + s.from[i + 1] - 1);
+    const longest_ms = mode === MODE_STRIKE ? this.longest_ms : this.longest_ms + this.proof_ms;
+    this.note(longest_ms - this.waited_ms, block.first_tick + s.from[i + 1] - 1);
   }
 }
 
@@ -269,17 +278,21 @@ class PierceDwell extends Requirement {
   }
 }
 
-/** First row of a stretch in which Z goes down or the permit is on; its end when there is none. */
+/**
+ * First row of a stretch in which Z goes down or the permit is on; its end when there is none. In pierce Z comes down from the
+ * strokes of the proof: to pierce height, which descent-only-in-follow judges.
+ */
 function loweredAt({ z_steps }: TraceBlock, s: Stretches, i: number): number {
   let row = s.from[i];
   if ((s.digital_outputs[i] & OUTPUT_PERMIT) !== 0) return row;
+  if (s.mode[i] === MODE_PIERCE) return s.from[i + 1];
   while (row < s.from[i + 1] && z_steps[row] >= 0) row++;
   return row;
 }
 
 /**
- * No requirement yet: a box that takes a pilot for an arc begins its dwell too soon. What is out shorter than it can see is
- * one arc.
+ * No requirement yet: a transfer that no jump of the voltage tells is seen by the answers of whole strokes, so the dwell may be
+ * a stroke of the proof too short. What is out shorter than the box can see is one arc.
  */
 class PierceTime extends Requirement {
   readonly name = 'pierce-time';

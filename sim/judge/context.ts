@@ -1,3 +1,4 @@
+import { STROKE_UM } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../base/index.js';
 
@@ -34,7 +35,23 @@ export interface RequirementContext {
   readonly permit_off_ms: number;
   /** Time from trigger off until the firing contact opens, ms. */
   readonly relay_release_ms: number;
+  /** Longest time of a stroke of the proof of an arc, ms. */
+  readonly stroke_ms: number;
   readonly goals: QualityGoals;
+}
+
+/** A stroke ends at rest, and the last sample is worked in: half a mains period and a few ticks, ms. */
+const STROKE_END_MS = 25;
+
+/** Up and down at the limits of the axis, ms. */
+function strokeTime({
+  z_velocity_mm_s: speed,
+  z_acceleration_mm_s2: acceleration,
+}: Record<ParameterName, number>): number {
+  const stroke_mm = STROKE_UM / 1000;
+  const reaches = (speed * speed) / acceleration < stroke_mm;
+  const way_s = reaches ? stroke_mm / speed + speed / acceleration : 2 * Math.sqrt(stroke_mm / acceleration);
+  return Math.ceil(2000 * way_s) + STROKE_END_MS;
 }
 
 /** Delay of sensing: the moving mean over half a mains period at 45 Hz, 12 ms, and a few ticks of spike rejection. */
@@ -62,6 +79,7 @@ export function requirementContext(
   return {
     parameters: full,
     relay_release_ms,
+    stroke_ms: strokeTime(full),
     permit_off_ms: SENSING_MS + full.arc_off_ms + full.crossing_ms,
     goals: { ...DEFAULT_GOALS, ...goals },
   };

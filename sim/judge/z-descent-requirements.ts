@@ -78,13 +78,16 @@ class OutsideWindow extends ZRequirement {
 }
 
 const bit = (mode: number) => 1 << mode;
-/** Modes in which Z has no reason to go down. */
+/** Modes in which Z may be above pierce height, and come down to it: by a stroke of the proof. */
+const STROKES = bit(MODE_LIFT) | bit(MODE_STRIKE) | bit(MODE_PIERCE);
+/** Modes in which Z has no reason to go down otherwise. */
 const NO_DESCENT = [MODE_LIFT, MODE_STRIKE, MODE_PIERCE, MODE_RETRACT, MODE_FAULT].map(bit).reduce((a, b) => a | b);
 /** Modes in which Z may follow the carried slope down. */
 const CARRIED = bit(MODE_SETTLE) | bit(MODE_HOLD);
 
 /**
- * Outside follow Z may go down only to touch off (seek), to lower to cut height, and in settle and hold along the
+ * Outside follow Z may go down only to touch off (seek), from a stroke of the proof to pierce height, to lower to cut height,
+ * and in settle and hold along the
  * carried slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that
  * only the ramp of the speed that Z came in with, what the backlash of a reversal held back, and rounding to whole
  * steps.
@@ -93,11 +96,12 @@ class DescentOnlyInFollow extends ZRequirement {
   readonly name = 'descent-only-in-follow';
   readonly number = 5;
   readonly statement =
-    'outside follow Z goes down only to touch off, to lower to cut height, and along the carried slope';
+    'outside follow Z goes down only to touch off, from a stroke to pierce height, to lower to cut height, and along the carried slope';
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
   private readonly slope_steps_per_mm =
     this.parameters.hold_carried >= 0.5 ? this.parameters.slope_limit * this.z.steps_per_mm : 0;
+  private readonly pierce_height_steps = this.parameters.pierce_height_mm * this.z.steps_per_mm;
   private readonly cut_height_steps = this.parameters.cut_height_mm * this.z.steps_per_mm;
   private highest = 0;
   private allowance = ROUNDING_STEPS;
@@ -128,12 +132,14 @@ class DescentOnlyInFollow extends ZRequirement {
     const { z_at, path_at } = s;
     const start = HISTORY_ROWS + s.from[i];
     const end = HISTORY_ROWS + s.from[i + 1];
+    const strokes = (STROKES & bit(s.mode[i])) !== 0 && !Number.isNaN(s.z_sheet[i]);
+    const ceiling = strokes ? s.z_sheet[i] + this.pierce_height_steps : Number.POSITIVE_INFINITY;
     let highest = this.highest;
     let most = Number.NEGATIVE_INFINITY;
     let most_at = start;
     // Row start - 1 is where Z stood when the mode began.
     for (let at = this.highest === Number.NEGATIVE_INFINITY ? start - 1 : start; at < end; at++) {
-      const height = z_at[at] + slope * path_at[at];
+      const height = Math.min(z_at[at], ceiling) + slope * path_at[at];
       if (height > highest) highest = height;
       const drop = highest - height;
       if (drop > most) {

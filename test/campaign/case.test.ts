@@ -141,12 +141,7 @@ describe('ranges on the command line', () => {
       ['pierce_height_mm=2:5', 'pierce_ms=100:200', 'cut_height_mm=1:3'],
       'box.cut_height_mm (3 mm) is above box.pierce_height_mm (2 mm)',
     ],
-    [['transfer_V=110:130'], 'box.target_V (118 V) is not below box.transfer_V (110 V)'],
-    [
-      ['machine.supply.pilot_V=138:150', 'transfer_V=130:136'],
-      'machine.supply.pilot_V (138 V) is not at least 3 V above box.transfer_V (136 V)',
-    ],
-    [['supply_contact=0:1', 'machine.supply.pilot_V=138:150'], 'machine.supply.pilot_V (138 V) is not'],
+    [['arc_high_V=110:130'], 'box.target_V (118 V) is not below box.arc_high_V (110 V)'],
     [['target_learned=0:1'], 'box.target_learned is 1: a target that was learned'],
   ])('%s are refused: no setup may hold such values', (words, text) => {
     const error = thrownBy(() => refuseContradictingRanges(change(...words), setup));

@@ -41,12 +41,6 @@ const CASES: readonly Case[] = [
   ['a wrong unit', ['--setup', 'unit.yaml'], 'unit.yaml:2:23', '4 V/cm', 'V/mm'],
   ['an unknown key', ['--setup', 'key.yaml'], 'key.yaml:2:3', 'pirece_ms', 'pierce_ms?'],
   ['a value out of range', ['--setup', 'range.yaml'], 'range.yaml:2:14', '9000', '0…5000 ms'],
-  [
-    'a pilot too near to the transfer voltage',
-    ['--set', 'machine.supply.pilot_V=134', '--set', 'world.arc.strike_fail_chance=1'],
-    '(134 V) is not at least 3 V above box.transfer_V (136 V)',
-    'supply_contact to 1, lower transfer_V to 131 V at most',
-  ],
   ['a learned target', ['--set', 'target_learned=1'], 'onto the sheet on 17 of 24 seeds', 'set target_learned to 0'],
   ['a contradiction', ['--setup', 'contradiction.yaml'], 'contradiction.yaml:3:21', '4 mm', '3 mm'],
   ['an unknown option', ['--sed', '3'], '--sed', '--seed'],

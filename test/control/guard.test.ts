@@ -60,7 +60,7 @@ describe('the guard on Z', () => {
 
   it('ends the cut before Z comes back to where it was taken over', () => {
     const rig = new Rig({ wrong_way_mm: 5 });
-    rig.sheet_mm = -4;
+    rig.sheet_mm = -5;
     rig.at('follow');
     rig.run(3000, () => {
       if (rig.mode === 'follow') rig.sheet_mm += 0.002;

@@ -49,6 +49,8 @@ export class Rig {
   sheet_mm = -12;
   /** Added by the plant to what the standoff gives: a crossing, a slow feed, a wrong sign. */
   extra_V = 0;
+  /** What the plant's voltage answers to the standoff, V/mm: 0 for a pilot. */
+  slope_V_per_mm = SLOPE_V_PER_MM;
   /** The plant's arc burns while the trigger is on. */
   arc_burns = true;
   /** The plant's touch-off switch is closed whatever Z does. */
@@ -168,7 +170,7 @@ export class Rig {
     this.trigger_ms = this.trigger ? this.trigger_ms + 1 : 0;
     if (this.trigger_ms === 0 || !this.arc_burns) this.true_V = 0;
     else if (this.trigger_ms <= PILOT_MS) this.true_V = NO_LOAD_V;
-    else this.true_V = CUT_V + SLOPE_V_PER_MM * (tip_mm - 1.5) + this.extra_V;
+    else this.true_V = CUT_V + this.slope_V_per_mm * (tip_mm - 1.5) + this.extra_V;
   }
 
   get z_steps(): number {

@@ -75,12 +75,12 @@ describe('the parameters of a box', () => {
   it('that contradict each other are named both, with the value of the one that the box has already', async () => {
     const { box, session } = connected();
     const id = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.id;
-    box.app.contradicts = [id('target_V'), id('transfer_V')];
-    box.app.parameters.set(id('transfer_V'), 130);
+    box.app.contradicts = [id('target_V'), id('arc_high_V')];
+    box.app.parameters.set(id('arc_high_V'), 130);
     await expect(writeParameters(session, { target_V: 131 })).rejects.toMatchObject({
       code: 'box-contradiction',
-      what: 'the box refuses: box.target_V (131 V) is not below box.transfer_V (130 V)',
-      remedy: 'change one of them: the arc transfers from above the target; the box refuses to start otherwise',
+      what: 'the box refuses: box.target_V (131 V) is not below box.arc_high_V (130 V)',
+      remedy: 'change one of them: the target must lie inside the arc window; the box refuses to start otherwise',
     });
     expect(box.asked).not.toContain('parameters-commit');
     box.app.contradicts = [id('z_velocity_mm_s'), id('z_steps_per_mm')];

@@ -4,14 +4,9 @@ import { type Mutant, mutantsOf } from './mutant.js';
 export const FAULT_MUTANTS: readonly Mutant[] = [
   ...mutantsOf(
     'arc.ts',
-    [
-      'no-load-not-needed',
-      '(S.no_load_seen && !beyond_transfer)',
-      '!beyond_transfer',
-      'a voltage that creeps into the window counts as an arc',
-    ],
-    ['pilot-is-arc', '(S.no_load_seen && !beyond_transfer)', 'S.no_load_seen', 'the pilot voltage counts as an arc'],
-    ['no-load-remembered', '    S.no_load_seen = 0;\n', '', 'the no-load voltage of the strike before counts'],
+    ['window-not-asked', 'insideWindow() && contact', 'contact', 'any voltage at all counts as an arc'],
+    ['proof-remembered', '    S.proved = 0;\n', '', 'the proof of the strike before counts'],
+    ['fired-for-ever', 'S.fired_ms++;', 'S.fired_ms = 1;', 'a proof may begin again without end'],
     [
       'contact-ignored',
       '!D.contact_used || line(INPUT_SUPPLY_CONTACT)',
@@ -20,8 +15,8 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'debounce-times-swapped',
-      'transferred, off, down, on * off',
-      'transferred, on, off, on * off',
+      'contact, off, down, on * off',
+      'contact, on, off, on * off',
       'on and off times swapped',
     ],
     [

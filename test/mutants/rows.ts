@@ -3,6 +3,7 @@ import { CUT_MUTANTS } from './rows-cut.js';
 import { DERIVED_MUTANTS } from './rows-derived.js';
 import { FAULT_MUTANTS } from './rows-faults.js';
 import { INPUT_MUTANTS } from './rows-inputs.js';
+import { PROOF_MUTANTS } from './rows-proof.js';
 import { REGULATOR_MUTANTS } from './rows-regulator.js';
 import { SEQUENCE_MUTANTS } from './rows-sequence.js';
 
@@ -10,6 +11,7 @@ import { SEQUENCE_MUTANTS } from './rows-sequence.js';
 export const MUTANTS: readonly Mutant[] = [
   ...INPUT_MUTANTS,
   ...SEQUENCE_MUTANTS,
+  ...PROOF_MUTANTS,
   ...FAULT_MUTANTS,
   ...CUT_MUTANTS,
   ...REGULATOR_MUTANTS,

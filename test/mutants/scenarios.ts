@@ -30,6 +30,17 @@ const plain: readonly Scenario[] = [
     scenario('level sheet', program),
     scenario('waves and noise', program, { world: { ...WAVES, ...NOISE } }),
   ]),
+  ...[110, 120, 134, 150].map((pilot_V) =>
+    scenario(`a pilot of ${pilot_V} V that never transfers`, 'straight', {
+      machine: { 'supply.pilot_V': pilot_V },
+      world: { 'arc.strike_fail_chance': 1, 'arc.pilot_jump_V': pilot_V === 120 ? 10 : 0 },
+    }),
+  ),
+  scenario('a late transfer', 'straight', {
+    machine: { 'supply.pilot_V': 128 },
+    world: { 'arc.strike_delay_ms': 700, 'arc.pierce_excess_V': 10 },
+  }),
+  scenario('a pilot that persists', 'straight', { world: { 'arc.pilot_persists_ms': 150, ...NOISE } }),
   scenario('rising sheet', 'straight', { world: { 'sheet.tilt_x': 0.09 } }),
   scenario('falling sheet', 'straight', { world: { 'sheet.tilt_x': -0.09 } }),
   scenario('sheet that falls too steeply', 'straight', {

@@ -39,12 +39,14 @@ const constant = (prefix: string, name: string) => `${prefix}_${name.toUpperCase
 
 const inModule = (words: readonly string[]) => ({ place: 'firmware/control', there: control, words });
 const inFirmware = (words: readonly string[]) => ({ place: 'firmware', there: firmware, words });
+/** Expectations of the person at the table: by them the module decides nothing. */
+const SHOWN_ONLY: ReadonlySet<string> = new Set(['transfer_V']);
 const PARAMETERS = PARAMETER_ROWS.map(
   ({ name, drawn }): Subject => ({
     kind: 'parameter',
     name,
     words: [name, constant('PARAMETER', name)],
-    use: inModule([`P.${name}`]),
+    ...(SHOWN_ONLY.has(name) ? {} : { use: inModule([`P.${name}`]) }),
     drawn: { said: drawn },
     pages: ['parameters.gen.md'],
   }),

@@ -7,6 +7,8 @@ import {
   FILTER_AT,
   FILTER_BYTES,
   input,
+  PROOF_AT,
+  PROOF_BYTES,
   putInputs,
   REGULATOR_AT,
   REGULATOR_BYTES,
@@ -17,9 +19,9 @@ import {
   state,
 } from './memory';
 
-export const DIRECTIONS_MOST = 32;
-const OPTIONS_MOST = 192;
-const WORDS_MOST = 48;
+export const DIRECTIONS_MOST = 48;
+const OPTIONS_MOST = 256;
+const WORDS_MOST = 64;
 const TEMPLATES_MOST = 32;
 
 /** What the host writes about a key's directions. */
@@ -84,7 +86,9 @@ const ROW_VALUES: usize = 16;
 /** The sequence before every tick of a key; for each voltage and feed what stands behind it; the count of each voltage. */
 export const IMAGE = memory.data(256, 16);
 const TEMPLATE_BYTES = <i32>(STATE_BYTES - REGULATOR_AT);
-export const TEMPLATES = memory.data(TEMPLATES_MOST * 896, 16);
+// A state that outgrows its place stops the build.
+if (STATE_BYTES - REGULATOR_AT > 1536) ERROR('a template is larger than its place');
+export const TEMPLATES = memory.data(TEMPLATES_MOST * 1536, 16);
 export const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
 /** Templates of a voltage; steps of a running X in a tick. */
 let feeds: i32 = 1;
@@ -182,6 +186,7 @@ function putTemplate(voltage: i32, feed: i32, counts: i32): void {
   }
   copy(state + REGULATOR_AT, template, REGULATOR_BYTES);
   copy(state + FILTER_AT, template + FILTER_AT - REGULATOR_AT, FILTER_BYTES);
+  copy(state + PROOF_AT, template + PROOF_AT - REGULATOR_AT, PROOF_BYTES);
 }
 
 /** Puts together the state and the input before the tick of the choice. */

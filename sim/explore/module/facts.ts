@@ -1,7 +1,7 @@
 // Key and facts of a tick, read from the blocks of the control module.
 
 import { Regulator, Sequence } from '../../../firmware/control/state';
-import { MODE_FAULT, MODE_LIFT, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
+import { MODE_FAULT, MODE_LIFT, MODE_PIERCE, MODE_SEEK, MODE_STRIKE } from '../../../firmware/wire/codes.gen';
 import {
   INPUT_KEY,
   INPUT_OVERRUN,
@@ -15,6 +15,7 @@ import {
   OUTPUT_MEASURED_V,
   OUTPUT_REFUSAL,
   OUTPUT_Z_STEPS,
+  STROKE_UM,
 } from '../../../firmware/wire/layout.gen';
 import * as FACT from '../fact';
 import { output, P, REGULATOR_AT, S, state } from './memory';
@@ -127,7 +128,7 @@ export function after(): i32 {
   const measured_V = load<f32>(output + OUTPUT_MEASURED_V);
   const z_steps = load<i32>(output + OUTPUT_Z_STEPS);
   return (
-    fact(FACT.arc_voltage, measured_V >= P().arc_low_V && measured_V <= P().transfer_V) |
+    fact(FACT.arc_voltage, measured_V >= P().arc_low_V && measured_V <= P().arc_high_V) |
     fact(FACT.z_up, z_steps > 0) |
     fact(FACT.z_down, z_steps < 0) |
     (load<i32>(output + OUTPUT_REFUSAL) * FACT.refusal) |
@@ -186,7 +187,9 @@ function steps(length_mm: f32): i32 {
 
 function atHeight(): bool {
   const s = S();
-  if (s.mode == MODE_LIFT) return s.z_touched + steps(P().pierce_height_mm) <= 0;
+  const pierce = s.z_touched + steps(P().pierce_height_mm);
+  if (s.mode == MODE_LIFT) return pierce + steps(<f32>STROKE_UM * <f32>0.001) <= 0;
+  if (s.mode == MODE_PIERCE) return s.z >= pierce;
   return s.z - s.z_touched == steps(s.mode == MODE_STRIKE ? P().pierce_height_mm : P().cut_height_mm);
 }
 

@@ -4,7 +4,6 @@ import { contradictionOf } from '../../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from '../../world/plant/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
-import { ROWS_BY_PATH } from './schema.js';
 
 /**
  * Where box and machine disagree. That can be meant (a wrong calibration is worth a trial), so it is told and not refused.
@@ -48,7 +47,7 @@ let asked: WasmController | undefined;
 
 /** What no run and no box gets, although each value alone is inside its range. */
 interface Refusal {
-  readonly code: 'setup-contradiction' | 'setup-target-learned' | 'setup-pilot-voltage';
+  readonly code: 'setup-contradiction' | 'setup-target-learned';
   /** Where the values stand, with their section: `box.target_V`. */
   readonly paths: readonly string[];
   readonly what: string;
@@ -98,39 +97,13 @@ const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.tar
 const LEARNED =
   'a target that was learned at the start of each contour brought the torch onto the sheet on 17 of 24 seeds of the example';
 
-/**
- * A pilot arc must be at least this far above `transfer_V`, V. Common practice, without a source: a stop-gap until the box
- * proves an arc by its response. Measured on a short cut whose arc never transfers, with a reading 0.5 % low and the most noise
- * that campaigns draw: the table moved on 8 of 8 seeds with a pilot at transfer_V, on 5 with 1 V more, on none with 2 V more.
- */
-const PILOT_ABOVE_TRANSFER_V = 3;
-
-/** Without a contact of the supply, only its voltage tells a pilot arc from a cutting arc. */
-function lowPilot({ box, machine }: BoxAndMachine): Refusal | undefined {
-  const { pilot_V } = machine.supply;
-  // To the millivolt: 128.01 is not exactly 3 above 125.01 in binary.
-  const above_V = Math.round(1000 * (pilot_V - box.transfer_V)) / 1000;
-  if (box.supply_contact >= 0.5 || above_V >= PILOT_ABOVE_TRANSFER_V) return undefined;
-  const limit_V = Number((pilot_V - PILOT_ABOVE_TRANSFER_V).toPrecision(6));
-  const lower = limit_V > box.target_V ? `, lower transfer_V to ${limit_V} V at most` : '';
-  return {
-    code: 'setup-pilot-voltage',
-    paths: ['machine.supply.pilot_V', 'box.transfer_V', 'box.supply_contact'],
-    what:
-      `machine.supply.pilot_V (${pilot_V} V) is not at least ${PILOT_ABOVE_TRANSFER_V} V above ` +
-      `box.transfer_V ${valueText('transfer_V', box)}: a pilot arc that does not transfer would count as a cutting arc, and ` +
-      'the table would move without one',
-    remedy: `wire the contact of the supply and set supply_contact to 1${lower}, or give pilot_V as measured if that is higher`,
-  };
-}
-
 interface BoxAndMachine {
   readonly box: Readonly<Record<string, number>>;
   readonly machine: MachineConfig;
 }
 
 /** Why a box and its machine are not used. */
-export const firstRefusal = (setup: BoxAndMachine): Refusal | undefined => boxRefusal(setup.box) ?? lowPilot(setup);
+export const firstRefusal = ({ box }: Pick<BoxAndMachine, 'box'>): Refusal | undefined => boxRefusal(box);
 
 /** Why these parameters are not used. */
 const boxRefusal = (box: Readonly<Record<string, number>>): Refusal | undefined =>
@@ -155,9 +128,4 @@ export const refuseBox = (box: Readonly<Record<string, number>>): void => refuse
 
 function refuse(found: Refusal | undefined, place: Place = () => ''): void {
   if (found) throw new StandoffError(found.code, place(found.paths) + found.what, found.remedy);
-}
-
-function valueText(name: string, box: Readonly<Record<string, number>>): string {
-  const unit = ROWS_BY_PATH.get(`box.${name}`)!.unit;
-  return `(${box[name]} ${unit})`;
 }

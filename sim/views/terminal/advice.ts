@@ -193,6 +193,7 @@ export function adviceFor(run: RunSummary): Advice[] {
 const FAULT_PARAMETERS: Readonly<Record<string, string>> = {
   'touch-missing': 'seek_travel_mm',
   'no-arc': 'pierce_height_mm',
+  'no-response': 'pierce_height_mm',
   'arc-lost': 'target_V',
   'reading-stuck': 'stuck_ms',
   'reading-saturated': 'reading_gain_mV',
@@ -267,7 +268,7 @@ function truthAdvice({ requirements }: RunSummary): Advice[] {
   if (unseen.length === 0) return [];
   const what = `The box did not see what was true: ${unseen.map(({ name }) => name).join(', ')}.`;
   const act =
-    'No parameter makes it see this yet: measure the arc, compare target_V and transfer_V with it, look at the sensing ' +
+    'No parameter makes it see this yet: measure the arc, compare target_V with it, look at the sensing ' +
     'lead and the work clamp, and keep a hand on the stop button.';
   return [{ what, ...cure(act) }];
 }

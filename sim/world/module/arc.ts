@@ -6,6 +6,7 @@ import {
   head,
   JUMP_RANDOM,
   kerf,
+  PILOT_RANDOM,
   place,
   plate,
   SPATTER_RANDOM,
@@ -50,10 +51,8 @@ function begin(): void {
 function wait(): void {
   arc.since_ms++;
   if (arc.never_starts != 0) return;
-  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) {
-    arc.state = ARC_PILOT;
-    arc.true_V = arc.pilot_V;
-  }
+  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) arc.state = ARC_PILOT;
+  if (arc.state == ARC_PILOT) arc.true_V = pilot_V();
   if (arc.state == ARC_NO_LOAD || <f64>arc.since_ms < arc.strike_ms || arc.fails != 0) return;
   // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
   if (head.standoff_mm > arc.transfer_mm || kerf.ahead >= 1) return;
@@ -64,7 +63,21 @@ function wait(): void {
   arc.feed_V = 0;
   arc.excess = 1;
   arc.missing = kerf.ahead;
+  arc.burnt_ms = 0;
   arc.true_V = wanted_V();
+}
+
+/** It jumps to one of two levels beside its mean and back, and wanders. */
+function pilot_V(): f64 {
+  if (arc.pilot_jump_chance > 0 && chance(PILOT_RANDOM, arc.pilot_jump_chance)) {
+    const height_V = chance(PILOT_RANDOM, 0.5) ? arc.pilot_jump_V : -arc.pilot_jump_V;
+    arc.pilot_jumped_V = arc.pilot_jumped_V == 0 || chance(PILOT_RANDOM, 0.5) ? height_V : 0;
+  }
+  if (arc.pilot_wander_gain > 0) {
+    const wander_V = arc.pilot_wander_V * arc.pilot_wander_keep + arc.pilot_wander_gain * gaussian(PILOT_RANDOM);
+    arc.pilot_wander_V = wander_V;
+  }
+  return max<f64>(0, arc.pilot_V + arc.pilot_jumped_V + arc.pilot_wander_V);
 }
 
 function burn(call: i32): void {
@@ -108,6 +121,11 @@ function wanted_V(): f64 {
   if (excess > 0) {
     volts += excess * (arc.excess_V + arc.spatter_V * gaussian(SPATTER_RANDOM));
     arc.excess = excess > 1e-4 ? excess * arc.excess_keep : 0;
+  }
+  // The pilot goes on beside the arc for a while, and hides it.
+  if (<f64>arc.burnt_ms < arc.pilot_persists_ms) {
+    arc.burnt_ms++;
+    return pilot_V();
   }
   return max<f64>(0, volts + arc.jumped_V);
 }

@@ -1,8 +1,8 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
 /** What host and module must agree on; another number is another build. */
-export const LAYOUT: i32 = 771612909;
-export const CELLS_END: usize = 74024;
+export const LAYOUT: i32 = 394385580;
+export const CELLS_END: usize = 74096;
 
 /** Where the table is at the end of the tick, and how it goes there. */
 @unmanaged
@@ -323,6 +323,20 @@ export class Arc {
   no_load_ms: f64;
   /** pilot voltage; V */
   pilot_V: f64;
+  /** height of its jumps; V */
+  pilot_jump_V: f64;
+  /** chance of one in a tick */
+  pilot_jump_chance: f64;
+  /** share of its wander that a tick leaves */
+  pilot_wander_keep: f64;
+  /** wander that a tick adds; V */
+  pilot_wander_gain: f64;
+  /** time after transfer for which it is still what is read; ms */
+  pilot_persists_ms: f64;
+  /** its wander now; V */
+  pilot_wander_V: f64;
+  /** what its jumps have left; V */
+  pilot_jumped_V: f64;
   /** least time from the call to transfer; ms */
   strike_ms: f64;
   /** standoff up to which the arc transfers; mm */
@@ -367,6 +381,8 @@ export class Arc {
   off_wait_ms: i32;
   /** time that it has been longer than its reach; ms */
   stretched_ms: i32;
+  /** time since the transfer; ms */
+  burnt_ms: i32;
   /** this strike will fail; 0/1 */
   fails: i32;
   /** fault: the supply stays at no load; 0/1 */
@@ -416,7 +432,7 @@ export class Noise {
   /** an impulse falls into this tick; 0/1 */
   impulsive: i32;
 }
-export const noise: Noise = changetype<Noise>(<usize>66656);
+export const noise: Noise = changetype<Noise>(<usize>66712);
 
 /** From the arc’s voltage to the converter’s readings. */
 @unmanaged
@@ -468,7 +484,7 @@ export class Sensing {
   /** fault: the one code that the converter repeats; -1: none; counts */
   forced_code: i32;
 }
-export const sensing: Sensing = changetype<Sensing>(<usize>66800);
+export const sensing: Sensing = changetype<Sensing>(<usize>66856);
 
 /** The supply’s own arc-OK contact. */
 @unmanaged
@@ -482,7 +498,7 @@ export class Supply {
   /** fault: it never closes; 0/1 */
   contact_missing: i32;
 }
-export const supply: Supply = changetype<Supply>(<usize>66976);
+export const supply: Supply = changetype<Supply>(<usize>67032);
 
 /** What the box gets of the world beside the readings, as the last tick left it. */
 @unmanaged
@@ -522,7 +538,7 @@ export class Wires {
   /** such an episode is under way; 0/1 */
   in_contact: i32;
 }
-export const wires: Wires = changetype<Wires>(<usize>66992);
+export const wires: Wires = changetype<Wires>(<usize>67048);
 
 /** The table at work. */
 @unmanaged
@@ -594,7 +610,7 @@ export class Table {
   /** number of the next corner */
   next_corner: i32;
 }
-export const table: Table = changetype<Table>(<usize>67064);
+export const table: Table = changetype<Table>(<usize>67120);
 
 /** The step of the plan that is under way. */
 @unmanaged
@@ -662,7 +678,7 @@ export class Move {
   /** what the block does */
   kind: i32;
 }
-export const move: Move = changetype<Move>(<usize>67272);
+export const move: Move = changetype<Move>(<usize>67328);
 
 /** What joins the world, the table and the controller. */
 @unmanaged
@@ -686,32 +702,34 @@ export class Loop {
   /** the run is over; 0/1 */
   finished: i32;
 }
-export const loop: Loop = changetype<Loop>(<usize>67512);
+export const loop: Loop = changetype<Loop>(<usize>67568);
 
 /** volts that an impulse adds to each reading of the tick; 10 of f64 */
-export const IMPULSE_V: usize = 67560;
+export const IMPULSE_V: usize = 67616;
 /** fresh cuts: x, y, half width in x and y, path, disc; 768 of f64 */
-export const FRESH_CUTS: usize = 67640;
+export const FRESH_CUTS: usize = 67696;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_COSINE: usize = 73784;
+export const PROBE_COSINE: usize = 73840;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_SINE: usize = 73840;
+export const PROBE_SINE: usize = 73896;
 /** noise of the readings; 4 of i32 */
-export const READING_RANDOM: usize = 73896;
+export const READING_RANDOM: usize = 73952;
 /** slow noise; 4 of i32 */
-export const COLOURED_RANDOM: usize = 73912;
+export const COLOURED_RANDOM: usize = 73968;
 /** impulses; 4 of i32 */
-export const IMPULSE_RANDOM: usize = 73928;
+export const IMPULSE_RANDOM: usize = 73984;
 /** spatter of the pierce; 4 of i32 */
-export const SPATTER_RANDOM: usize = 73944;
+export const SPATTER_RANDOM: usize = 74000;
 /** strikes that fail; 4 of i32 */
-export const STRIKE_RANDOM: usize = 73960;
+export const STRIKE_RANDOM: usize = 74016;
+/** jumps and wander of the pilot’s voltage; 4 of i32 */
+export const PILOT_RANDOM: usize = 74032;
 /** chatter of the touch-off switch; 4 of i32 */
-export const BOUNCE_RANDOM: usize = 73976;
+export const BOUNCE_RANDOM: usize = 74048;
 /** a contact that opens at times; 4 of i32 */
-export const CONTACT_RANDOM: usize = 73992;
+export const CONTACT_RANDOM: usize = 74064;
 /** jumps of the arc voltage; 4 of i32 */
-export const JUMP_RANDOM: usize = 74008;
+export const JUMP_RANDOM: usize = 74080;
 
 /** A step of the plan. */
 @unmanaged

@@ -293,6 +293,16 @@ export interface WorldConfig {
     readonly source_lag_ms: number;
     /** time at no-load voltage before the pilot arc burns; 0…1000 ms, default 30; assumption */
     readonly no_load_ms: number;
+    /** height of the jumps of the pilot’s voltage, of either sign; 0: none; 0…40 V, default 0; assumption */
+    readonly pilot_jump_V: number;
+    /** jumps of the pilot’s voltage a second, at random moments; 0…50 1/s, default 3; assumption */
+    readonly pilot_jumps_per_s: number;
+    /** slow wander of the pilot’s voltage, rms; 0…20 V, default 0; assumption */
+    readonly pilot_wander_V_rms: number;
+    /** corner frequency of that wander; 0.05…100 Hz, default 1; assumption */
+    readonly pilot_wander_Hz: number;
+    /** time after the transfer for which the pilot’s voltage is still what is read; 0…1000 ms, default 0; assumption */
+    readonly pilot_persists_ms: number;
     /** least time from the closed firing contact to transfer; 0…3000 ms, default 150; assumption */
     readonly strike_delay_ms: number;
     /** greatest standoff at which the pilot arc transfers; 0.5…20 mm, default 5; assumption */

@@ -22,7 +22,7 @@ export function giveAll(instance: WorldInstance, machine: MachineConfig, world: 
   instance.give('supply', { contact_delay_ms: supply.contact_delay_ms });
   instance.give('wires', { top, breakaway: 1, ...REFERENCE, x_tap: 1, y_tap: 1 });
   instance.give('kerf', kerfOf(machine, world, instance));
-  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'bounce', 'contact', 'jump'] as const) {
+  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'pilot', 'bounce', 'contact', 'jump'] as const) {
     instance.integers.set(new Random(seed, STREAM[stream]).state, instance.at(`${stream}_random`));
   }
   // Three words of its own stream seed the generator in the readings' loop.
@@ -125,6 +125,7 @@ function headOf({ axis, head, table }: MachineConfig, { sheet }: WorldConfig): G
 }
 
 function arcOf({ supply }: MachineConfig, { arc }: WorldConfig): Given<'arc'> {
+  const wander_keep = 1 - lagShare(2 * Math.PI * arc.pilot_wander_Hz, TICKS_HZ);
   return {
     cut_V: arc.voltage_at_cut_V,
     cut_mm: arc.cut_standoff_mm,
@@ -147,6 +148,11 @@ function arcOf({ supply }: MachineConfig, { arc }: WorldConfig): Given<'arc'> {
     no_load_V: supply.no_load_V,
     no_load_ms: arc.no_load_ms,
     pilot_V: supply.pilot_V,
+    pilot_jump_V: arc.pilot_jump_V,
+    pilot_jump_chance: arc.pilot_jump_V > 0 ? arc.pilot_jumps_per_s / TICKS_HZ : 0,
+    pilot_wander_keep: wander_keep,
+    pilot_wander_gain: arc.pilot_wander_V_rms * Math.sqrt(1 - wander_keep * wander_keep),
+    pilot_persists_ms: arc.pilot_persists_ms,
     strike_ms: arc.strike_delay_ms,
     transfer_mm: arc.transfer_height_mm,
     fail_chance: arc.strike_fail_chance,

@@ -137,7 +137,9 @@ export const MACHINE_ROWS: readonly Row[] = [
     numberRow('supply.rated_A', 'A', 10, 400, 40, 'rated cutting current'),
     numberRow('supply.cut_A', 'A', 10, 400, 40, 'cutting current that is set'),
     numberRow('supply.duty_percent', '%', 5, 100, 60, 'duty cycle at the rated current, over ten minutes'),
-    numberRow('supply.no_load_V', 'V', 100, 500, 280, 'voltage before the pilot arc burns'),
+    numberRow('supply.no_load_V', 'V', 100, 500, 280, 'voltage before the pilot arc burns', {
+      drawn: { to: [240, 320], decimals: 0 },
+    }),
     numberRow(
       'supply.pilot_V',
       'V',
@@ -145,6 +147,7 @@ export const MACHINE_ROWS: readonly Row[] = [
       400,
       140,
       'voltage between electrode and work while the pilot arc burns clear of it',
+      { drawn: { to: [110, 150], decimals: 0 } },
     ),
     flagRow('supply.high_frequency_start', false, 'the pilot arc is lit by high frequency, not by a moving electrode'),
     flagRow('supply.air_interlock', true, 'it does not fire without air pressure'),

@@ -64,6 +64,7 @@ export const STREAM = {
   bounce: 7,
   contact: 8,
   wave: 9,
+  pilot: 10,
   jump: 20,
   vibration: 21,
   pickup: 22,

@@ -151,6 +151,27 @@ export const WORLD_ROWS: readonly Row[] = [
   numberRow('arc.no_load_ms', 'ms', 0, 1000, 30, 'time at no-load voltage before the pilot arc burns', {
     drawn: 'strike_delay_ms is drawn',
   }),
+  numberRow('arc.pilot_jump_V', 'V', 0, 40, 0, 'height of the jumps of the pilot’s voltage, of either sign; 0: none', {
+    drawn: { to: [0, 10], decimals: 1 },
+  }),
+  numberRow('arc.pilot_jumps_per_s', '1/s', 0, 50, 3, 'jumps of the pilot’s voltage a second, at random moments', {
+    drawn: 'pilot_jump_V is drawn',
+  }),
+  numberRow('arc.pilot_wander_V_rms', 'V', 0, 20, 0, 'slow wander of the pilot’s voltage, rms', {
+    drawn: { to: [0, 2], decimals: 1 },
+  }),
+  numberRow('arc.pilot_wander_Hz', 'Hz', 0.05, 100, 1, 'corner frequency of that wander', {
+    drawn: 'pilot_wander_V_rms is drawn',
+  }),
+  numberRow(
+    'arc.pilot_persists_ms',
+    'ms',
+    0,
+    1000,
+    0,
+    'time after the transfer for which the pilot’s voltage is still what is read',
+    { drawn: { to: [0, 200], decimals: 0 } },
+  ),
   numberRow('arc.strike_delay_ms', 'ms', 0, 3000, 150, 'least time from the closed firing contact to transfer', {
     drawn: { times: 0.6, decimals: 0 },
   }),

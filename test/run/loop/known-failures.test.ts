@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { INPUT_REQUEST } from '../../../firmware/wire/layout.gen.js';
 import { WasmController } from '../../../sim/run/controller/index.js';
-import { type Changes, type Cut, cut, OVER_THE_EDGE, STRAIGHT } from './cut.js';
+import { type Cut, cut, OVER_THE_EDGE, STRAIGHT } from './cut.js';
 
 const KEY = { at_s: 0.2, line: 'key', on: true } as const;
 
@@ -16,12 +16,6 @@ function expectBroken({ result }: Cut, name: string, by: number): void {
 
 /** An arc of another voltage than the box was told, 118 V. */
 const arcOf = (volts: number) => cut(STRAIGHT, { world: { 'arc.voltage_at_cut_V': volts } });
-/** A supply whose arc never transfers, and the voltage of its pilot. The host refuses such a setup, the box does not know. */
-const overPilot = (pilot_V: number): Changes => ({
-  machine: { 'supply.pilot_V': pilot_V },
-  world: { 'arc.strike_fail_chance': 1 },
-});
-
 /** A motion controller, or a crossed wire, that asks for the torch while the table still goes to the start of the contour. */
 class EarlyRequest extends WasmController {
   private ticks = 0;
@@ -40,42 +34,6 @@ describe('what the box does not keep today', () => {
     expect(low.figures.least_standoff_mm).toBeLessThan(0.4);
     expect(low.figures.standoff_error_mean_mm).toBeLessThan(-0.95);
     expect(low.figures.contours[0]!.standoff_error_mean_mm).toBeLessThan(-0.95);
-  });
-
-  it('known failure 2: the box must see an arc that burns: 5 V more than told are 4 s of arc on one spot', () => {
-    const unseen = arcOf(123);
-    expect(unseen).toMatchObject({ broken: [], faults: ['no-arc'], figures: { starts: 3 } });
-    expect(unseen.figures.arc_on_s).toBeGreaterThan(4);
-    expectBroken(unseen, 'arc-on-one-spot', 1800);
-  });
-
-  it('known failure 3: the box must prove an arc before it permits motion: a pilot of 134 V passes for one', () => {
-    let path_mm = 0;
-    const moved = cut(STRAIGHT, overPilot(134), (block) => {
-      path_mm = block.path_mm[block.count - 1];
-    });
-    expect(moved.figures.starts).toBe(0);
-    expect(path_mm).toBeGreaterThan(3);
-    expectBroken(moved, 'permit-over-arc', 90);
-    expectBroken(moved, 'permit-without-arc', 40);
-    expectBroken(moved, 'pierce-time', 500);
-    expect(moved).toMatchObject({ broken: [], faults: ['wrong-way'] });
-  });
-
-  it('known failure 4: the box must prove an arc before it permits motion: a pilot of 120 V leads the torch onto the sheet', () => {
-    const met = cut(STRAIGHT, overPilot(120));
-    expectBroken(met, 'permit-over-arc', 400);
-    expectBroken(met, 'no-contact', 0.05);
-    // It is the touch-off switch that ends it.
-    expect(met.faults).toEqual(['contact']);
-  });
-
-  it('known failure 5: a lead that opens at times must not make an arc of a pilot, nor a pierce too short', () => {
-    const interrupted = { kind: 'intermittent-contact', at_s: 3.8, value: 20 } as const;
-    const margins = Array.from({ length: 12 }, (_, at) =>
-      cut(STRAIGHT, { seed: at + 1, faults: [interrupted], world: { 'arc.strike_fail_chance': 1 } }),
-    ).map(({ result }) => result('permit-over-arc').margin ?? 0);
-    expect(Math.min(...margins)).toBeLessThan(-250);
   });
 
   it('known failure 8: the box must raise the torch before contact in a hold: its switch closes only after 0.8 mm of float', () => {

@@ -31,7 +31,7 @@ function refusalOf(box: Readonly<Record<string, number>>): number {
 
 /** Parameters that may contradict each other; the zero is whole, so that the reading at rest is 0 V. */
 const NAMES = [
-  ...['rest_V', 'arc_low_V', 'target_V', 'transfer_V', 'arc_high_V', 'cut_height_mm', 'pierce_height_mm'],
+  ...['rest_V', 'arc_low_V', 'target_V', 'arc_high_V', 'cut_height_mm', 'pierce_height_mm'],
   ...[
     'seek_slow_mm_s',
     'seek_fast_mm_s',

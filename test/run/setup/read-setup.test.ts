@@ -65,15 +65,6 @@ const REFUSED: readonly Case[] = [
     'box.pierce_height_mm',
   ],
   ['an arc window upside down', 'box:\n  arc_low_V: 200\n  arc_high_V: 60', 'setup-contradiction', 'gate.yaml:'],
-  [
-    'a pilot too near to the transfer voltage',
-    'machine:\n  supply:\n    pilot_V: 134\nbox:\n  supply_contact: 0',
-    'setup-pilot-voltage',
-    ':5:19',
-    '(134 V)',
-    '(136 V)',
-    'supply_contact to 1',
-  ],
   ['a learned target', 'box:\n  target_learned: 1', 'setup-target-learned', ':2:19', 'onto the sheet', 'target_V'],
   ['a target under the window', 'box:\n  target_V: 50', 'setup-contradiction', ':2:13', '(60 V)', '(50 V)'],
 ];

@@ -30,14 +30,6 @@ const REFUSED: readonly Case[] = [
   ['a wrong section', `${GOOD}setup:\n  box:\n    wave_mm: 1\n`, 'scenario-key-unknown', ':6:5', 'section world'],
   ['a contradiction', `${GOOD}setup:\n  box:\n    cut_height_mm: 5\n`, 'setup-contradiction', ':6:20', '5 mm'],
   [
-    'a pilot too near to the transfer voltage',
-    `${GOOD}setup:\n  machine: {supply: {pilot_V: 134}}\n`,
-    'setup-pilot-voltage',
-    ':5:31',
-    '(134 V)',
-    '(136 V)',
-  ],
-  [
     'a learned target',
     `${GOOD}setup:\n  box: {target_learned: 1}\n`,
     'setup-target-learned',
