@@ -48,7 +48,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'true',
       'every error that grows against Z is a wrong way',
     ],
-    ['wrong-way-window-kept', ' || path_mm > WRONG_PATH_MM * 4', '', 'a wrong way is averaged over a long path'],
+    ['wrong-way-window-kept', ' || path_mm > WRONG_PATH_MM * 6', '', 'a wrong way is averaged over a long path'],
     [
       'settles-at-rest',
       'if (isZero(R.settle_path_mm)) S.timer = 0;',

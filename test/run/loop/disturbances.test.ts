@@ -8,7 +8,7 @@ const CAUSES: readonly (readonly [string, Pick<Changes, 'machine' | 'world'>])[]
   ['a sheet that vibrates', { world: { 'sheet.vibration_mm': 0.2, 'sheet.vibration_Hz': 15 } }],
   ['an arm that swings', { machine: { 'head.arm_Hz': 20 } }],
   ['jumps of the voltage', { world: { 'arc.jump_V': 3, 'arc.jump_rate_per_s': 3, 'arc.jump_ms': 20 } }],
-  ['a supply that follows its arc late', { world: { 'arc.source_lag_ms': 20 } }],
+  ['a supply that follows its arc late', { world: { 'arc.source_lag_ms': 15 } }],
   ['mains voltage on the leads', { world: { 'noise.pickup_V_peak': 4 } }],
   ['a root of the arc that trembles', { world: { 'noise.coloured_V_rms': 3, 'noise.coloured_corner_Hz': 200 } }],
   ['wide codes of the converter', { machine: { 'converter.wide_counts': 9 } }],
