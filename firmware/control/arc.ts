@@ -2,8 +2,7 @@
 // separate times to assert and to release. It says that something burns: that it is an arc to the work is proved in pierce.
 
 import { INPUT_SUPPLY_CONTACT } from '../wire/layout.gen';
-import { decide, integrate } from './debounce';
-import { line } from './inputs';
+import { decide, integrate, line } from './inputs';
 import { below } from './numbers';
 import { D, F, P, S } from './state';
 

@@ -77,6 +77,10 @@ export function goTo(goal: i32): bool {
   return false;
 }
 
+export function mmToSteps(length_mm: f32): i32 {
+  return <i32>nearest<f32>(length_mm * P.z_steps_per_mm);
+}
+
 /** A height above the touched sheet, in steps since the box took Z over. */
 export function aboveSheet(height_mm: f32): i32 {
   return S.z_touched + wholeSteps(nearest<f32>(height_mm * P.z_steps_per_mm));

@@ -45,13 +45,12 @@ import {
 } from '../wire/layout.gen';
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
-import { readReference } from './converter';
 import { derive, firstContradiction } from './derived';
 import { checkAlways } from './faults';
 import { readFeed } from './feed';
 import { readVoltage, resetFilter } from './filter';
 import { guard } from './guard';
-import { line, readArming, readSwitches } from './inputs';
+import { line, readArming, readReference, readSwitches } from './inputs';
 import { updateError } from './regulator';
 import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';

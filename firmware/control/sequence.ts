@@ -46,7 +46,7 @@ import {
 } from '../wire/codes.gen';
 import { INPUT_KEY, INPUT_RELAY, INPUT_REQUEST, INPUT_RESET, INPUT_REST, INPUT_STOP_CHAIN } from '../wire/layout.gen';
 import { insideWindow, nearZero } from './arc';
-import { aboveSheet, atBounds, dropFraction, goTo, run, stop } from './axis';
+import { aboveSheet, atBounds, dropFraction, goTo, mmToSteps, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
 import { stopSteps } from './derived';
 import { endTimers, raise, setMode } from './faults';
@@ -140,11 +140,11 @@ function seekStep(): void {
         return;
       }
       if (S.touch) contact(STAGE_BACK);
-      run(S.touch ? backSpeed() : -P.seek_fast_mm_s);
+      run(S.touch ? P.seek_fast_mm_s * <f32>0.5 : -P.seek_fast_mm_s);
       break;
     case STAGE_BACK:
       if (!S.touch) setMode(MODE_SEEK, STAGE_SLOW);
-      run(S.touch ? backSpeed() : -P.seek_slow_mm_s);
+      run(S.touch ? P.seek_fast_mm_s * <f32>0.5 : -P.seek_slow_mm_s);
       break;
     case STAGE_SLOW:
       if (S.touch) contact(STAGE_OPEN);
@@ -157,14 +157,6 @@ function seekStep(): void {
   const down = R.velocity_mm_s < 0;
   if (-S.z > mmToSteps(P.seek_travel_mm) || (!S.touch && down && atBounds())) raise(FAULT_TOUCH_MISSING);
   else if (S.touch && (S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM) || (!down && atBounds()))) raise(FAULT_TOUCH_STUCK);
-}
-
-function backSpeed(): f32 {
-  return P.seek_fast_mm_s * <f32>0.5;
-}
-
-function mmToSteps(length_mm: f32): i32 {
-  return <i32>nearest<f32>(length_mm * P.z_steps_per_mm);
 }
 
 function contact(next: i32): void {

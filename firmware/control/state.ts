@@ -4,6 +4,7 @@
 
 import { PARAMETER_COUNT } from '../wire/codes.gen';
 import { INPUT_BYTES, OUTPUT_BYTES, STROKES_MOST } from '../wire/layout.gen';
+import { Derived } from './derived-fields';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */
@@ -223,90 +224,6 @@ export class Proof {
   weight: f32;
   /** Sum of squares of what the fit leaves, V². */
   rest_V2: f32;
-}
-
-/** What follows from the parameters alone; computed when one is set, not in every tick. */
-@unmanaged
-export class Derived {
-  /** Readings in the mean: their whole and fractional part, the zero reading of all of them, volts for a count of their sum. */
-  mean_whole: i32;
-  mean_part: f32;
-  mean_zero: f32;
-  mean_volts: f32;
-  /** The same of the readings of one tick. */
-  tick_zero: f32;
-  tick_volts: f32;
-  /** Spike rejection, in counts and readings. */
-  spike_limit: i32;
-  spike_release: i32;
-  spike_longest: i32;
-  /** Shares of first-order lags in a tick. */
-  feed_share: f32;
-  delay_share: f32;
-  effect_share: f32;
-  smoothing_share: f32;
-
-  // Reciprocals and products of parameters
-  mm_per_x_step: f32;
-  mm_per_y_step: f32;
-  mm_per_z_step: f32;
-  mm_per_V: f32;
-  /** gain_i × tick, and tick / tracking time. */
-  gain_i_per_tick: f32;
-  tracking_share: f32;
-  /** Whether the derivative is used. */
-  gain_d_used: i32;
-  /** Largest change of the velocity of Z in a tick, mm/s. */
-  change_mm_s: f32;
-  /** Z steps in a tick for a velocity of 1 mm/s. */
-  steps_per_mm_s: f32;
-  /** Half the reversal. */
-  backlash_steps: f32;
-  /** Steps to a stop for the square of the velocity, (mm/s)². */
-  stop_steps_per_mm2_s2: f32;
-  slope_path_per_mm: f32;
-  crossing_rise_V: f32;
-  crossing_left_V: f32;
-  reversed_V: f32;
-
-  // Whole steps and ticks
-  x_most_steps: i32;
-  y_most_steps: i32;
-  z_most_steps: i32;
-  travel_steps: i32;
-  dive_steps: i32;
-  /** To come to a stop from the highest speed of Z. */
-  longest_stop_steps: i32;
-  /** Cut height without the allowance of the floor, above the touched sheet. */
-  floor_steps: i32;
-  arc_on_ticks: i32;
-  arc_off_ticks: i32;
-  /** What a tick below the arc window takes off the count of the arc's debounce. */
-  arc_gone_down: i32;
-  fall_ticks: i32;
-  /** Height of a stroke of the proof. */
-  stroke_steps: i32;
-  /** Tick after a sample in which Z is as the mean of the next one has it. */
-  stroke_look: i32;
-  strike_ticks: i32;
-  /** Last tick after trigger on in which a proof may begin again. */
-  proof_begins_ticks: i32;
-  pierce_ticks: i32;
-  settle_ticks: i32;
-  learn_ticks: i32;
-  crossing_ticks: i32;
-  crossing_window_ticks: i32;
-  arc_longest_ticks: i32;
-  standstill_ticks: i32;
-  stray_ticks: i32;
-  stuck_most_readings: i32;
-
-  /** The supply's contact must agree. */
-  contact_used: i32;
-  /** The ids of two parameters that contradict each other, as `contradiction` gives them; 0: none. */
-  contradiction: i32;
-  /** Steps of Z at its highest speed, 1/s. */
-  z_steps_per_s: f32;
 }
 
 export const RING_READINGS = 128;

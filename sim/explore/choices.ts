@@ -1,5 +1,6 @@
-import { CONTACT, type Direction, type Option, READ_BITS, type Reads, readsOf } from './directions.js';
+import { CONTACT, type Direction, type Option } from './directions.js';
 import { fieldOf } from './key.js';
+import { READ_BITS, type Reads, readsOf } from './reads.js';
 import { NOTHING, regulatorWord, sequenceWord } from './world.js';
 
 /**

@@ -1,18 +1,4 @@
 import {
-  MODE_FOLLOW,
-  MODE_HOLD,
-  MODE_LIFT,
-  MODE_LOWER,
-  MODE_PIERCE,
-  MODE_REST,
-  MODE_RETRACT,
-  MODE_SEEK,
-  MODE_SETTLE,
-  MODE_STRIKE,
-  STAGE_RISE,
-  STAGE_WAIT,
-} from '../../firmware/wire/codes.gen.js';
-import {
   INPUT_BREAKAWAY,
   INPUT_HOLD,
   INPUT_KEY,
@@ -26,7 +12,6 @@ import {
   INPUT_TOP,
   INPUT_TOUCH,
 } from '../../firmware/wire/layout.gen.js';
-import { bitsOf, fieldOf } from './key.js';
 import {
   ABOVE,
   BELOW,
@@ -80,12 +65,12 @@ const timer = (name: string, say: string, over: number = OVER): Direction => [
 const voltages = (...list: number[]): Direction => list.map((voltage) => ({ say: '', voltage }));
 const feeds = (...list: number[]): Direction => list.map((feed) => ({ say: '', feed }));
 
-const KEY = line(INPUT_KEY, '', 'the key is off');
-const REQUEST = line(INPUT_REQUEST, '', 'the request is off');
-const STOP_CHAIN = line(INPUT_STOP_CHAIN, '', 'the stop chain is open');
-const SEATED = switched(INPUT_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
-const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
-const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
+export const KEY = line(INPUT_KEY, '', 'the key is off');
+export const REQUEST = line(INPUT_REQUEST, '', 'the request is off');
+export const STOP_CHAIN = line(INPUT_STOP_CHAIN, '', 'the stop chain is open');
+export const SEATED = switched(INPUT_BREAKAWAY, 'breakaway', '', 'the torch is out of its holder');
+export const AT_TOP = switched(INPUT_TOP, 'top', 'Z is at the top switch', '');
+export const TOUCHING = switched(INPUT_TOUCH, 'touch', 'the touch-off switch is closed', '');
 /** After the touch-off: the switch may chatter once more, and once it has been closed for its time it is a contact. */
 const CONTACT_MADE: Option = {
   say: 'the touch-off switch has been closed for its time',
@@ -93,8 +78,8 @@ const CONTACT_MADE: Option = {
   whole: { touch_count: SWITCH, touch: 1, contact_ms: 20 },
   faulting: true,
 };
-const TOUCHED: Direction = [...TOUCHING, CONTACT_MADE];
-const HELD: Direction = [
+export const TOUCHED: Direction = [...TOUCHING, CONTACT_MADE];
+export const HELD: Direction = [
   ...switched(INPUT_HOLD, 'external', 'the hold input is on', ''),
   {
     say: 'the hold input is on and has used up its path',
@@ -103,8 +88,8 @@ const HELD: Direction = [
     real: { external_path_mm: 2000 },
   },
 ];
-const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
-const RESTING = line(INPUT_REST, 'the outputs are to rest', '');
+export const OVERRUN = line(INPUT_OVERRUN, 'the tick before was late', '');
+export const RESTING = line(INPUT_REST, 'the outputs are to rest', '');
 /** A dead converter is no direction: its readings are those of the top. */
 const CONTACT_CLOSED: Option = { say: 'the firing contact is closed', digital_inputs: INPUT_RELAY };
 const CONTACT_LASTED: Option = {
@@ -112,57 +97,57 @@ const CONTACT_LASTED: Option = {
   digital_inputs: INPUT_RELAY,
   whole: { relay_ms: 200 },
 };
-const RESET: Direction = [
+export const RESET: Direction = [
   { say: '' },
   { say: 'reset is pressed', digital_inputs: INPUT_RESET },
   { say: 'reset is held', digital_inputs: INPUT_RESET, whole: { reset_before: 1 } },
   { say: 'reset is pressed with the firing contact closed', digital_inputs: INPUT_RESET | INPUT_RELAY },
 ];
-const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
+export const ALL_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TARGET, LONG, PILOT, ABOVE, TOP);
 /**
  * With the trigger off it counts whether there is voltage, and for how long it has been there since it should have
  * fallen.
  */
-const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
-const AFTER_TRIGGER: Direction = [
+export const LEFT_VOLTAGES = voltages(NOTHING, NEGATIVE, BELOW, TOP);
+export const AFTER_TRIGGER: Direction = [
   { say: '' },
   CONTACT_LASTED,
   { say: 'voltage has been there for its time', whole: { trigger_off_ms: OVER, at_rest_ms: 20 } },
   { say: 'voltage has been there for its time, though not since it should have fallen', whole: { at_rest_ms: 20 } },
 ];
 /** The debounce of the arc: in between, at its upper end, at its lower end. */
-const ARC_COUNT: Direction = [
+export const ARC_COUNT: Direction = [
   { say: '', whole: { arc_count: 1500 } },
   { say: 'for long enough', whole: { arc_count: 3000 } },
   { say: 'for too long', whole: { arc_count: 0 } },
 ];
 /** Motion without a permit counts once it has lasted for its time; before that it is as if there were none. */
-const STRAY: Direction = [
+export const STRAY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'motion has gone on for its time', feed: FEED_RUNNING, whole: { stray_ms: OVER } },
 ];
 /** Motion before the permit, likewise. */
-const EARLY: Direction = [
+export const EARLY: Direction = [
   { say: '', feed: FEED_REST },
   { say: 'the table moves', feed: FEED_RUNNING },
   { say: 'the table has moved for its time', feed: FEED_RUNNING, whole: { early_ms: 25 }, faulting: true },
 ];
 /** The timers of these two checks run only at their own voltage, and begin again at any other. */
-const TRIGGER_VOLTAGES: Direction = [
+export const TRIGGER_VOLTAGES: Direction = [
   ...ALL_VOLTAGES,
   { say: 'for ten ticks', voltage: NEGATIVE, whole: { reversed_ms: 10 }, faulting: true },
 ];
-const CUTTING_VOLTAGES: Direction = [
+export const CUTTING_VOLTAGES: Direction = [
   ...TRIGGER_VOLTAGES,
   { say: 'for five ticks', voltage: TOP, whole: { saturated_ms: 5 }, faulting: true },
 ];
-const STUCK: Direction = [
+export const STUCK: Direction = [
   { say: '' },
   { say: 'the reading has not changed for its time', whole: { stuck_readings: 9000 }, faulting: true },
 ];
-const ARC_TIME = timer('arc_ms', 'the arc has burnt for its longest time', 2_000_000_000);
-const TIMER = timer('timer', 'the time of the mode is over');
-const MOVING: Direction = [
+export const ARC_TIME = timer('arc_ms', 'the arc has burnt for its longest time', 2_000_000_000);
+export const TIMER = timer('timer', 'the time of the mode is over');
+export const MOVING: Direction = [
   { say: '' },
   { say: '', real: { velocity_mm_s: 20 } },
   { say: '', real: { velocity_mm_s: -20 } },
@@ -173,7 +158,7 @@ const height = (mm: number, say: string): Option => ({
   whole: { z: Z_TOUCHED + mm * STEPS_PER_MM, z_touched: Z_TOUCHED },
 });
 /** Heights that matter; with the default 400 steps a millimetre, pierce height 3 mm and cut height 1.5 mm. */
-const HEIGHTS: Direction = [
+export const HEIGHTS: Direction = [
   height(8, ''),
   height(3, 'Z is at pierce height'),
   height(1.5, 'Z is at cut height'),
@@ -188,7 +173,7 @@ const stroke = (mm: number, velocity_mm_s: number, say: string): Option => ({
   ...height(mm, say),
   real: { velocity_mm_s },
 });
-const STROKE: Direction = [
+export const STROKE: Direction = [
   stroke(3, 0, ''),
   stroke(4.45, 20, 'Z is near the top of a stroke'),
   stroke(3.2, -20, 'Z is near the foot of a stroke'),
@@ -198,14 +183,14 @@ const STROKE: Direction = [
  * What the strokes say. The sums of the fit are none of the state that is remembered: each verdict is possible in every tick,
  * more than the box has.
  */
-const VERDICT: Direction = [
+export const VERDICT: Direction = [
   { say: '' },
   { say: 'the voltage answers to the strokes', whole: { verdict: 1 } },
   { say: 'the voltage does not answer to the strokes', whole: { verdict: 2 } },
   { say: 'what the voltage answers is no arc’s, or nothing certain', whole: { verdict: 3 } },
 ];
-const FIRED = timer('fired_ms', 'a proof may not begin again');
-const RETURN: Direction = [
+export const FIRED = timer('fired_ms', 'a proof may not begin again');
+export const RETURN: Direction = [
   HEIGHTS[0],
   HEIGHTS[4],
   { say: 'Z is a step below where the box took it over', whole: { z: -1, z_touched: Z_TOUCHED } },
@@ -216,13 +201,13 @@ const RETURN: Direction = [
   },
 ];
 /** The sheet found far below, or nearer than pierce height. */
-const SEARCH: Direction = [
+export const SEARCH: Direction = [
   { say: '', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED, z_touched: Z_TOUCHED } },
   { say: 'the sheet is nearer than pierce height', whole: { z: -400, z_contact: -400, z_touched: -400 } },
   { say: 'Z has searched its whole travel', whole: { z: -24_000, z_contact: -24_000 } },
   { say: 'Z has lifted off by more than the switch needs', whole: { z: Z_TOUCHED, z_contact: Z_TOUCHED - 2400 } },
 ];
-const WRONG_WAY: Direction = [
+export const WRONG_WAY: Direction = [
   { say: '' },
   {
     say: 'the error has grown against the motion of Z',
@@ -231,34 +216,18 @@ const WRONG_WAY: Direction = [
   },
 ];
 /** The bounds, and a tick less. */
-const KEY_TIME: Direction = [
+export const KEY_TIME: Direction = [
   { say: '' },
   { say: 'the key has been off for 29 ms', whole: { key_off_ms: 29 } },
   { say: 'the key has been off for 30 ms', whole: { key_off_ms: 30 } },
 ];
-const REQUEST_TIME: Direction = [
+export const REQUEST_TIME: Direction = [
   { say: '' },
   { say: 'the request has been off for 28 ms', whole: { request_off_ms: 28 } },
   { say: 'the request has been off for 30 ms', whole: { request_off_ms: 30 } },
 ];
 
-/** What a mode reads. The rest is not chosen; a test chooses all of it at random and finds nothing new. */
-export interface Reads {
-  /** Whatever happens. */
-  readonly first: readonly Direction[];
-  /** By the mode's own step: only in a tick in which nothing before it has ended the mode. */
-  readonly last: readonly Direction[];
-  /** Inputs that must be on, and off, for that. */
-  readonly on: number;
-  readonly off: number;
-}
-
-const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN, RESTING];
-/** A lost key or request and outputs that are to rest end the mode, the others raise a fault. */
-const FAULTS = { on: INPUT_STOP_CHAIN | INPUT_BREAKAWAY, off: INPUT_OVERRUN } as const;
-const ENDS = { on: FAULTS.on | INPUT_KEY | INPUT_REQUEST, off: FAULTS.off | INPUT_REST } as const;
-const ANY = { on: 0, off: 0 } as const;
-
+export const ALWAYS: readonly Direction[] = [KEY, REQUEST, STOP_CHAIN, SEATED, OVERRUN, RESTING];
 /** Over a table at rest its timer runs; any motion begins it again. */
 const STANDING: Option = {
   say: 'the table has stood still for its time',
@@ -266,112 +235,24 @@ const STANDING: Option = {
   whole: { standstill_ms: OVER },
   faulting: true,
 };
-const FEED_OF_A_CUT: Direction = [...feeds(FEED_RUNNING, FEED_FALLEN), STANDING];
-const FEED_OF_A_START: Direction = [...feeds(FEED_REST, FEED_RUNNING), STANDING];
+export const FEED_OF_A_CUT: Direction = [...feeds(FEED_RUNNING, FEED_FALLEN), STANDING];
+export const FEED_OF_A_START: Direction = [...feeds(FEED_REST, FEED_RUNNING), STANDING];
 
-const approach = (trigger: boolean, touch: readonly Direction[], last: readonly Direction[]): Reads => ({
-  first: [...ALWAYS, ...touch, EARLY, MOVING, ...witnesses(trigger, TRIGGER_VOLTAGES)],
-  last,
-  ...ENDS,
-});
-const cutting = (trigger: boolean, feed: Direction, last: readonly Direction[]): Reads => ({
-  first: [...ALWAYS, TOUCHED, STUCK, MOVING, feed, ...witnesses(trigger, CUTTING_VOLTAGES)],
-  last: [HEIGHTS, ...last],
-  ...ENDS,
-});
-/**
- * With the trigger on the box watches the arc, with it off the voltage that is left. What changes least often comes
- * last.
- */
-const witnesses = (trigger: boolean, voltage: Direction): readonly Direction[] =>
-  trigger ? [ARC_COUNT, ARC_TIME, voltage] : [AFTER_TRIGGER, LEFT_VOLTAGES];
-
-const TABLE_MOVED: Direction = [
+export const TABLE_MOVED: Direction = [
   { say: '' },
   { say: 'the table has moved', real: { settle_path_mm: 1 } },
   { say: 'the table has moved without a steady feed', real: { settle_path_mm: 41 } },
 ];
-const LIMITED: Direction = [{ say: '' }, { say: 'limited speed', whole: { limited_ms: 300 } }];
-const CROSSING: Direction = [
+export const LIMITED: Direction = [{ say: '' }, { say: 'limited speed', whole: { limited_ms: 300 } }];
+export const CROSSING: Direction = [
   { say: '' },
   { say: 'the crossing has lasted for its time', whole: { crossing_ms: 5000 } },
   { say: 'the crossing’s voltage is gone for its time', whole: { crossing_back_ms: 4 } },
 ];
-const HOLD_PATH: Direction = [{ say: '' }, { say: 'the hold has used up its path', real: { hold_path_mm: 100 } }];
-
-/** Bits of a key that decide what its tick reads. */
-export const READ_BITS = bitsOf(
-  'mode',
-  'stage',
-  'trigger',
-  'homed',
-  'owned',
-  'permit_was_given',
-  'key_off_ms',
-  'request_off_ms',
-);
-
-/** What can matter in a tick from the state of a key. */
-export function readsOf(key: number): Reads {
-  const on = (name: Parameters<typeof fieldOf>[1]) => fieldOf(key, name) !== 0;
-  const trigger = on('trigger');
-  const standing = [
-    KEY,
-    REQUEST,
-    STOP_CHAIN,
-    SEATED,
-    ...(on('homed') || on('owned') ? [] : [AT_TOP]),
-    // How long key and request have been off matters only where they were.
-    ...(on('key_off_ms') ? [KEY_TIME] : []),
-    ...(on('request_off_ms') ? [REQUEST_TIME] : []),
-  ];
-  const voltage = witnesses(trigger, ALL_VOLTAGES);
-  // Z that is not the box's stands still, wherever that is.
-  const motion = on('owned') ? [MOVING] : [];
-  // All that rest does to a box without Z and trigger it does as a key that is off, but in rest.
-  const resting = on('owned') || fieldOf(key, 'mode') === MODE_REST ? [RESTING] : [];
-  switch (fieldOf(key, 'mode')) {
-    case MODE_REST:
-      return { first: [...standing, ...resting, OVERRUN, ...voltage], last: [], ...ANY };
-    case MODE_SEEK:
-      return approach(trigger, [], [TOUCHING, TIMER, SEARCH]);
-    case MODE_LIFT:
-    case MODE_LOWER:
-      return approach(trigger, [TOUCHED], [HEIGHTS]);
-    case MODE_STRIKE:
-      return approach(trigger, [TOUCHED], [TIMER]);
-    case MODE_PIERCE:
-      return {
-        first: [...ALWAYS, TOUCHED, ...witnesses(trigger, TRIGGER_VOLTAGES)],
-        last: [TIMER, STROKE, VERDICT, FIRED],
-        ...ENDS,
-      };
-    case MODE_SETTLE:
-      return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED]);
-    case MODE_FOLLOW:
-      return cutting(trigger, FEED_OF_A_CUT, [HELD, LIMITED, WRONG_WAY]);
-    case MODE_HOLD:
-      return cutting(trigger, FEED_OF_A_CUT, [HELD, CROSSING, HOLD_PATH]);
-    case MODE_RETRACT:
-      return {
-        first: [...standing, ...resting, OVERRUN, ...motion, ...voltage],
-        last: on('owned') ? [RETURN] : [],
-        ...FAULTS,
-      };
-    default: {
-      return faulted(fieldOf(key, 'stage'), motion, [...standing, ...resting, ...voltage, STRAY]);
-    }
-  }
-}
-
-/** A fault waits for a reset with Z at rest; before that Z comes to a stop, or rises to where it was taken over. */
-function faulted(stage: number, motion: readonly Direction[], first: readonly Direction[]): Reads {
-  if (stage === STAGE_WAIT) return { first: [RESET, ...first], last: [], ...ANY };
-  const moving = [...motion, ...first];
-  return stage === STAGE_RISE && motion.length > 0
-    ? { first: moving, last: [RETURN], on: FAULTS.on, off: 0 }
-    : { first: moving, last: [], ...ANY };
-}
+export const HOLD_PATH: Direction = [
+  { say: '' },
+  { say: 'the hold has used up its path', real: { hold_path_mm: 100 } },
+];
 
 /** The supply's contact, if it has one: an input like the others, about the arc. */
 export const CONTACT = line(INPUT_SUPPLY_CONTACT, '', 'the supply’s contact is open');

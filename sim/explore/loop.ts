@@ -1,7 +1,7 @@
 import { packageFile, readModule } from '../base/package/files.js';
 import { type ControlModule, controlModule, type LinkedModule, type WasmController } from '../run/controller/index.js';
-import { READ_BITS } from './directions.js';
 import { KEY_PARTS } from './key.js';
+import { READ_BITS } from './reads.js';
 import { FEEDS, RUNNING_STEPS } from './world.js';
 
 /** Pages that a controller must have for the loop to stand behind it. */

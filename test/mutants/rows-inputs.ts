@@ -3,7 +3,7 @@ import { type Mutant, mutantsOf } from './mutant.js';
 
 export const INPUT_MUTANTS: readonly Mutant[] = [
   ...mutantsOf(
-    'converter.ts',
+    'inputs.ts',
     ['reference-not-asked', 'off > WITHIN_COUNTS || off < -WITHIN_COUNTS', 'false', 'no reference is wrong'],
     ['reference-from-above', ' || off < -WITHIN_COUNTS', '', 'a reference that reads too low is believed'],
     [
@@ -77,7 +77,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ],
   ),
   ...mutantsOf(
-    'debounce.ts',
+    'inputs.ts',
     [
       'debounce-resets',
       'return count < down ? 0 : count - down;',

@@ -19,8 +19,8 @@ const CAUSES: readonly (readonly [string, Pick<Changes, 'machine' | 'world'>])[]
 describe('what disturbs a cut', () => {
   const still_mm = cut(STRAIGHT, { box: NERVOUS }).figures.standoff_error_rms_mm!;
 
-  it.each(CAUSES)('%s leaves a loop that is too quick at least three times as far off', (_name, cause) => {
+  it.each(CAUSES)('%s leaves a loop that is too quick at least two and a half times as far off', (_name, cause) => {
     const { standoff_error_rms_mm } = cut(STRAIGHT, { box: NERVOUS, ...cause }).figures;
-    expect(standoff_error_rms_mm).toBeGreaterThan(3 * still_mm);
+    expect(standoff_error_rms_mm).toBeGreaterThan(2.5 * still_mm);
   });
 });
