@@ -367,9 +367,8 @@ typedef struct {
   float slope_x; // estimated slope of the sheet along X
   float slope_y; // estimated slope of the sheet along Y
   float feed_effect_V; // feed effect as learned
-  float proof_slope_V_per_mm; // what the voltage answered to the strokes of the last strike; 0: not yet known
 } wire_telemetry;
-_Static_assert(sizeof(wire_telemetry) == 64, "telemetry");
+_Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
 _Static_assert(__builtin_offsetof(wire_telemetry, digital_inputs) == 4, "telemetry.digital_inputs");
 _Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
@@ -394,7 +393,6 @@ _Static_assert(__builtin_offsetof(wire_telemetry, measured_feed_mm_s) == 44, "te
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
 _Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
-_Static_assert(__builtin_offsetof(wire_telemetry, proof_slope_V_per_mm) == 60, "telemetry.proof_slope_V_per_mm");
 
 typedef struct {
   uint32_t tick; // when
@@ -595,7 +593,6 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(slope_x, f32, real, OUTPUT_SLOPE_X) \
   X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
   X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
-  X(proof_slope_V_per_mm, f32, real, OUTPUT_PROOF_SLOPE_V_PER_MM) \
 
 #define MOMENT_FROM_MODULE(X) \
   X(digital_inputs, u16, input, INPUT_DIGITAL) \

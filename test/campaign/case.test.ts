@@ -26,18 +26,23 @@ const CASE_11_OF_7 = [
   ['world.arc.crossing_V', 19.7],
   ['world.arc.kerf_mm', 1.63],
   ['world.arc.pierce_excess_V', 25.7],
-  ['world.arc.strike_delay_ms', 235],
-  ['world.arc.strike_fail_chance', 0.13],
-  ['world.noise.white_V_rms_per_tick', 0.97],
-  ['world.noise.coloured_V_rms', 0.28],
-  ['world.noise.ripple_V_peak', 1.6],
-  ['world.noise.inverter_V_peak', 1.7],
-  ['world.noise.impulse_rate_per_s', 1],
-  ['world.noise.impulse_V', 181],
-  ['machine.axis.backlash_um', 7],
-  ['machine.head.bounce_ms', 7],
-  ['machine.divider.gain_error', 0.0034],
-  ['machine.firing.relay_close_ms', 2],
+  ['world.arc.pilot_jump_V', 9.7],
+  ['world.arc.pilot_wander_V_rms', 1.3],
+  ['world.arc.pilot_persists_ms', 159],
+  ['world.arc.strike_delay_ms', 225],
+  ['world.arc.strike_fail_chance', 0.11],
+  ['world.noise.white_V_rms_per_tick', 0.43],
+  ['world.noise.coloured_V_rms', 0.03],
+  ['world.noise.ripple_V_peak', 2.7],
+  ['world.noise.inverter_V_peak', 1.1],
+  ['world.noise.impulse_rate_per_s', 6],
+  ['world.noise.impulse_V', 172],
+  ['machine.axis.backlash_um', 2],
+  ['machine.head.bounce_ms', 2],
+  ['machine.divider.gain_error', -0.0003],
+  ['machine.supply.no_load_V', 298],
+  ['machine.supply.pilot_V', 119],
+  ['machine.firing.relay_close_ms', 5],
 ];
 
 describe('a case of a campaign', () => {
@@ -51,7 +56,7 @@ describe('a case of a campaign', () => {
     const example = exampleSetup();
     const { seed, values } = caseOf({ setup: example, ranges: rangesAround(example), duration_s: 40 }, 7, 11);
     // The order counts as well: the numbers of a case are drawn one after the other. New ones come last.
-    expect({ seed, drawn: Object.entries(values) }).toEqual({ seed: 871639730, drawn: CASE_11_OF_7 });
+    expect({ seed, drawn: Object.entries(values) }).toEqual({ seed: 1791451810, drawn: CASE_11_OF_7 });
   });
 
   it('lies within the ranges, anywhere in the unit cube', () => {

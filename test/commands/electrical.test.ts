@@ -110,7 +110,7 @@ describe('standoff divider', () => {
     const shorted = found.trials.find(
       (trial: { part: string; failure: string }) => trial.part === 'R1' && trial.failure === 'shorted',
     );
-    expect(shorted.results.map(({ verdict }: { verdict: string }) => verdict)).toEqual(['noticed', 'late']);
+    expect(shorted.results.map(({ verdict }: { verdict: string }) => verdict)).toEqual(['late', 'late']);
     expect(found.data_sheet.violated).toContain('short_mm');
   });
 

@@ -84,8 +84,11 @@ class DisturbedController extends ComparedController {
   override tick(): void {
     const { random } = this;
     if (random.chance(0.01)) this.readings[random.next_u32() & 7] = random.next_u32() & HIGHEST_COUNT;
-    if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
-    if (random.chance(0.3)) this.y_steps += Math.floor(random.between(-2, 2));
+    // Before the motion permit such steps end the cut.
+    if ((this.digital_outputs & layout.OUTPUT_PERMIT) !== 0) {
+      if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
+      if (random.chance(0.3)) this.y_steps += Math.floor(random.between(-2, 2));
+    }
     if (random.chance(0.01)) this.digital_inputs |= layout.INPUT_HOLD;
     super.tick();
   }

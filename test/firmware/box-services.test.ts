@@ -1,6 +1,6 @@
 /** The box on the PC's board, under sanitizers: what it answers over the link, and when it refuses. */
 import { expect, it } from 'vitest';
-import { PARAMETER_COUNT, PARAMETER_TARGET_V, PARAMETER_TRANSFER_V } from '../../firmware/wire/codes.gen.js';
+import { PARAMETER_ARC_HIGH_V, PARAMETER_COUNT, PARAMETER_TARGET_V } from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_BREAKAWAY,
   INPUT_KEY,
@@ -141,14 +141,14 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
 
   it('refuses parameters that contradict each other, and forgets them', () => {
     const script = quiet();
-    script.ask('parameters-stage', {}, [value(PARAMETER_TARGET_V, 200), value(PARAMETER_TRANSFER_V, 150)]);
+    script.ask('parameters-stage', {}, [value(PARAMETER_TARGET_V, 200), value(PARAMETER_ARC_HIGH_V, 150)]);
     const checked = script.ask('parameters-check', {}, [], 10);
     const committed = script.ask('parameters-commit', {}, [], 10);
     const after = script.ask('parameters-check');
     const reports = script.play(program);
     expect(answer(reports[checked])).toMatchObject({
       status: 'contradiction',
-      values: { id: PARAMETER_TARGET_V, other: PARAMETER_TRANSFER_V },
+      values: { id: PARAMETER_TARGET_V, other: PARAMETER_ARC_HIGH_V },
     });
     expect(answer(reports[committed])).toMatchObject({ status: 'contradiction', values: { count: 0, generation: 0 } });
     expect(answer(reports[after]).status).toBe('nothing-staged');

@@ -69,7 +69,7 @@ function cutLeg(number: number, most: number): Written {
   const random = new Random(77, number);
   const kind = KINDS[number % KINDS.length];
   const value = kind === 'reference-off' ? { value: random.next_u32() & 4095 } : {};
-  const failing: Fault = { kind, at_s: random.between(6, 6.8), for_s: random.between(0.01, 2), ...value };
+  const failing: Fault = { kind, at_s: random.between(6.2, 6.6), for_s: random.between(0.01, 2), ...value };
   const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, EXAMPLE_NAME), motionLimits(machine));
   const controller = new Written(MODULE, (one) => {
     // Shorter than what counts: the cut goes on.

@@ -65,7 +65,7 @@ function cut(controller: Controller) {
 console.log(
   JSON.stringify({
     prompt: cut(new LateController(0, 0)),
-    late: cut(new LateController(15, 0)),
+    late: cut(new LateController(10, 0)),
     held: cut(new LateController(0, 40)),
   }),
 );
