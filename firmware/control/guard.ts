@@ -74,6 +74,7 @@ function finite(): bool {
     unbounded(R.feed_mm_s) |
     unbounded(R.feed_slow_mm_s) |
     unbounded(R.feed_effect_V) |
+    unbounded(R.proof_slope_V_per_mm) |
     unbounded(F.mean_V);
   return found == 0;
 }

@@ -56,8 +56,6 @@ const GROWN_DEVIATIONS: f32 = 2;
 const FORECAST_SAMPLES = 10;
 /** The noise is never taken for less, V²: a handful of samples that happen to lie still prove nothing. */
 const LEAST_REST_V2: f32 = 0.5;
-/** Beyond what is shown, V/mm. */
-const MOST_V_PER_MM: f32 = 99;
 
 function at(row: i32, column: i32): usize {
   return ROWS + ((<usize>(row * WIDTH + column)) << 2);
@@ -211,7 +209,7 @@ function decide(): void {
   const slope = cell(Z, VOLTS);
   const noise_V2 = variance > LEAST_REST_V2 ? variance : LEAST_REST_V2;
   const deviation = sqrt<f32>((COLOUR * noise_V2) / cell(Z, Z));
-  R.proof_slope_V_per_mm = exceeds(slope, MOST_V_PER_MM) ? MOST_V_PER_MM : slope;
+  R.proof_slope_V_per_mm = slope;
   const sure = LEAST_V_PER_MM + (D.contact_used ? DEVIATIONS_BESIDE_CONTACT : DEVIATIONS) * deviation;
   solveOthers(slope);
   if (slope > sure) {

@@ -164,10 +164,9 @@ function contact(next: i32): void {
   setMode(MODE_SEEK, next);
 }
 
-/** Where the switch opened last, once it has stayed open: the chatter of its closing is no opening. */
+/** Where the switch opened last (the first tick in which it is open), once it has stayed open: chatter is no opening. */
 function openStep(): void {
   if (S.touch) S.timer = 0;
-  // The first tick in which it is open.
   else if (S.timer == 1) S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
   if (S.timer >= OPEN_TICKS) touched();
 }
@@ -210,8 +209,8 @@ function pierceStep(): void {
     dwellStep();
   } else {
     watchStroke();
-    moveStroke();
-    heed();
+    if (strokesEnd()) stop();
+    else moveStroke();
   }
 }
 
@@ -240,21 +239,23 @@ function moveStroke(): void {
   }
 }
 
-function heed(): void {
-  switch (S.verdict) {
-    case PROVED:
-      S.proved = 1;
-      S.stage = STAGE_NONE;
-      break;
-    case NO_RESPONSE:
-      // A pilot may still transfer, as long as a strike may wait for it.
-      if (S.fired_ms < D.strike_ticks) beginProof();
-      else strikeFailed(FAULT_NO_RESPONSE);
-      break;
-    case REFUSED:
-      raise(FAULT_NO_RESPONSE);
-      break;
+/** The verdict of the strokes. @returns true when Z comes to rest in this tick */
+function strokesEnd(): bool {
+  if (S.verdict == PROVED) {
+    S.proved = 1;
+    S.stage = STAGE_NONE;
+  } else if (S.verdict == REFUSED) {
+    raise(FAULT_NO_RESPONSE);
+  } else if (S.verdict != NO_RESPONSE) {
+    return false;
+  } else if (S.fired_ms < D.strike_ticks) {
+    // A pilot may still transfer, as long as a strike may wait for it.
+    beginProof();
+    return false;
+  } else {
+    strikeFailed(FAULT_NO_RESPONSE);
   }
+  return true;
 }
 
 function lowerStep(): void {
@@ -263,7 +264,6 @@ function lowerStep(): void {
     strikeFailed(FAULT_NO_ARC);
     return;
   }
-  // What comes back into the window need not be the arc that was proved.
   if (!insideWindow()) S.proved = 0;
   if (!goTo(aboveSheet(P.cut_height_mm))) return;
   if (S.proved) beginCut();

@@ -225,3 +225,37 @@ describe('beside the supply’s own contact', () => {
     expect(outcome(still.strike())).toBe('again');
   });
 });
+
+describe('a noisy voltage', () => {
+  /** Noise, and a response that is there in some strokes only; every tick. */
+  function noisy(seed: number): readonly [said: string, slope_V_per_mm: number] {
+    const random = new Random(seed, 99);
+    const slope = [0, 1, 1.5, 3, 5, 8][seed % 6];
+    const rms_V = [0.1, 0.5, 2, 4, 7][Math.floor(seed / 6) % 5];
+    // In some each stroke answers with a share of its own, in some the voltage swings.
+    const uneven = seed % 4 === 3;
+    const swing_V = seed % 7 === 0 ? 4.5 : 0;
+    const rig = striking(slope);
+    let slow_V = 0;
+    let share = 1;
+    let before_mm = 0;
+    const said = outcome(rig, () => {
+      slow_V += (random.gaussian() * rms_V - slow_V) * 0.05;
+      const high_mm = Math.max(0, rig.standoff_mm - PIERCE_MM);
+      if (uneven && before_mm < 0.01 && high_mm >= 0.01) share = random.between(0.3, 1.1);
+      before_mm = high_mm;
+      const swing = swing_V * Math.sin((2 * Math.PI * 13 * rig.ticks) / 1000);
+      rig.extra_V = slow_V + random.gaussian() * rms_V + swing - (1 - share) * slope * high_mm;
+    });
+    return [said, slope];
+  }
+
+  it('is permitted, refused or struck again in the end, and never permitted without any response', () => {
+    const said = Array.from({ length: 240 }, (_, seed) => noisy(seed));
+    for (const [what, slope] of said) {
+      expect(['permit', 'no-response', 'no-arc', 'arc-lost', 'again']).toContain(what);
+      if (slope === 0) expect(what).not.toBe('permit');
+    }
+    expect(new Set(said.map(([what]) => what)).size).toBeGreaterThanOrEqual(3);
+  });
+});

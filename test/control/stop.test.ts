@@ -5,6 +5,7 @@ import {
   INPUT_OVERRUN,
   INPUT_REQUEST,
   INPUT_STOP_CHAIN,
+  INPUT_TOUCH,
   OUTPUT_FAULT_READING_V,
   OUTPUT_MEASURED_V,
   OUTPUT_Z,
@@ -144,5 +145,19 @@ describe('a fault', () => {
     expect(caused_V).toBeGreaterThan(110);
     rig.run(100);
     expect(rig.real(OUTPUT_FAULT_READING_V)).toBe(caused_V);
+  });
+});
+
+describe('a retraction', () => {
+  it('that closes the touch-off switch goes the wrong way: Z stops and must be homed', () => {
+    const rig = new Rig().at('follow').run(300);
+    rig.x_steps = 0;
+    rig.off(INPUT_REQUEST).until('retract', 'rise').run(30);
+    rig.plant = false;
+    rig.true_V = 0;
+    rig.on(INPUT_TOUCH).run(40);
+    expect([rig.fault, rig.stage]).toEqual(['touch-stuck', 'wait']);
+    expect(rig.owned).toBe(false);
+    expect(rig.state('homed')).toBe(0);
   });
 });

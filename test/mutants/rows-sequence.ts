@@ -35,8 +35,8 @@ export const SEQUENCE_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'pilot-without-end',
-    'if (S.fired_ms < D.strike_ticks) beginProof();\n      else strikeFailed(FAULT_NO_RESPONSE);',
-    'beginProof();',
+    'S.verdict != NO_RESPONSE) {\n    return false;\n  } else if (S.fired_ms < D.strike_ticks) {',
+    'S.verdict != NO_RESPONSE) {\n    return false;\n  } else if (true) {',
     'a strike waits over a pilot without end',
   ],
   [
