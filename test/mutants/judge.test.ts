@@ -38,7 +38,8 @@ describe('a requirement by what is true', () => {
   it.each([
     ['strikes-without-end', 'strike-count', { world: { 'arc.strike_fail_chance': 1 } }],
     ['strike-twice-as-long', 'strike-time', { world: { 'arc.strike_fail_chance': 1 } }],
-    ['pierce-unit', 'pierce-dwell', {}],
+    // Longer than the strokes of the proof, which keep a short dwell by themselves.
+    ['pierce-unit', 'pierce-dwell', { box: { pierce_ms: 900 } }],
   ] as const)('catches %s by %s, which the sound module keeps', async (mutant, requirement, changes) => {
     expect(cut(STRAIGHT, changes).result(requirement)).toMatchObject({ kept: true });
     const module = controlModule(await buildModule(named(mutant)));

@@ -1,7 +1,7 @@
 /** The module tick for tick in a second engine: wabt's wasm-interp, which shares no code with the first. */
 import { expect, it } from 'vitest';
 import { MODE_FAULT, MODE_FOLLOW, MODE_HOLD, MODE_REST, MODE_SEEK } from '../../firmware/wire/codes.gen.js';
-import { INPUT_HOLD, OUTPUT_MODE } from '../../firmware/wire/layout.gen.js';
+import { INPUT_HOLD, OUTPUT_MODE, OUTPUT_PERMIT } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
@@ -57,8 +57,11 @@ class DisturbedController extends RecordingController {
   override tick(): void {
     const { random } = this;
     if (random.chance(0.02)) this.readings[random.next_u32() & 7] = random.next_u32();
-    if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
-    if (random.chance(0.3)) this.y_steps = Math.floor(random.between(-2, 2));
+    // Before the motion permit such steps end the cut.
+    if ((this.digital_outputs & OUTPUT_PERMIT) !== 0) {
+      if (random.chance(0.02)) this.x_steps += Math.floor(random.between(-9, 9));
+      if (random.chance(0.3)) this.y_steps = Math.floor(random.between(-2, 2));
+    }
     if (random.chance(0.1)) this.digital_inputs |= INPUT_HOLD;
     super.tick();
   }
