@@ -58,7 +58,3 @@ export const stood = 1 << 31;
 export const WITHDRAWN_TICKS = 30;
 /** A firing contact that is closed against the trigger for this many ticks has not opened. */
 export const RELAY_TICKS = 200;
-/** A touch-off switch that is closed for this many ticks in a cut is a contact. */
-export const CONTACT_TICKS = 20;
-/** X and Y that move for this many ticks before the motion permit are early. */
-export const EARLY_TICKS = 25;

@@ -56,6 +56,10 @@ export function key(): i32 {
 
 /** Voltage that lasts for this many ticks counts as voltage. */
 const AT_REST_TICKS = 20;
+/** A touch-off switch that is closed for this many ticks in a cut is a contact. */
+const CONTACT_TICKS = 20;
+/** X and Y that move for this many ticks before the motion permit are early. */
+const EARLY_TICKS = 25;
 /** Faster than this X and Y count as moving. */
 const STRAY_MM_S: f32 = 0.5;
 const EXTERNAL_PATH: usize = REGULATOR_AT + offsetof<Regulator>('external_path_mm');
@@ -83,11 +87,11 @@ export function before(): i32 {
 }
 
 function movedInTime(s: Sequence): bool {
-  return s.mode == MODE_FAULT ? s.stray_ms >= <i32>P().stray_ms - 1 : s.early_ms >= FACT.EARLY_TICKS - 1;
+  return s.mode == MODE_FAULT ? s.stray_ms >= <i32>P().stray_ms - 1 : s.early_ms >= EARLY_TICKS - 1;
 }
 
 function closedInTime(s: Sequence): bool {
-  return s.mode == MODE_SEEK ? s.timer == 0 : s.contact_ms >= FACT.CONTACT_TICKS - 1;
+  return s.mode == MODE_SEEK ? s.timer == 0 : s.contact_ms >= CONTACT_TICKS - 1;
 }
 
 /** The marks of what `before` looks at, beside what is in the key. @param marks where those of the state stand */

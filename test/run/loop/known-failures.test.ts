@@ -106,6 +106,22 @@ describe('what the box once did not keep', () => {
   });
 });
 
+describe('an arc of another voltage than told', () => {
+  it.each([114, 122])('%i V instead of 118 are found: the torch keeps its standoff', (volts) => {
+    const found = arcOf(volts);
+    expect(found).toMatchObject({ broken: [], faults: [], outcome: { ended: 'finished' } });
+    expect(found.result('least-standoff')).toMatchObject({ kept: true });
+    expect(Math.abs(found.figures.standoff_error_mean_mm!)).toBeLessThan(0.15);
+    expect(found.figures.found_target_V!).toBeCloseTo(volts, 0);
+  });
+
+  it('brings the torch down by a millimetre under a told target', () => {
+    const low = arcOf(122, 0);
+    expectBroken(low, 'least-standoff', 0.1);
+    expect(low.figures.standoff_error_mean_mm).toBeLessThan(-0.95);
+  });
+});
+
 describe('a sound world', () => {
   it('keeps every requirement and goal by which these are judged', () => {
     const { result, broken } = cut(STRAIGHT);
