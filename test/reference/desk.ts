@@ -9,6 +9,7 @@ import {
   OUTPUT_FAULT,
   OUTPUT_HOLD,
   OUTPUT_MODE,
+  OUTPUT_PERMIT,
   OUTPUT_TRIGGER,
   OUTPUT_Z_VELOCITY_MM_S,
   READINGS_PER_TICK,
@@ -96,7 +97,7 @@ export class Desk {
   tick(lines = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_KEY | INPUT_REQUEST): void {
     const { controller } = this;
     controller.digital_inputs = lines | (this.z_mm <= this.sheet_mm ? INPUT_TOUCH : 0);
-    controller.x_steps = X_STEPS;
+    controller.x_steps = (controller.digital_outputs & OUTPUT_PERMIT) === 0 ? 0 : X_STEPS;
     controller.readings.set(this.readings);
     controller.tick();
     const before_mm = this.z_mm - this.last_sheet_mm;
