@@ -22,6 +22,8 @@ const module = loadControlModule();
 /** Start of Z above the sheet, mm; far enough for a long way up and down. */
 const START_MM = 40;
 const NO_LOAD_TICKS = 60;
+/** At most 3 mm above cut height this stays on the converter's scale. */
+const PROOF_SLOPE_V_PER_MM = 3;
 /** Steps of X a tick: 50 mm/s at the default 160 steps/mm; settling needs motion. */
 const X_STEPS = 8;
 
@@ -96,7 +98,9 @@ export class Desk {
   /** One tick of the box, then one millisecond of the desk. */
   tick(lines = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_KEY | INPUT_REQUEST): void {
     const { controller } = this;
-    controller.digital_inputs = lines | (this.z_mm <= this.sheet_mm ? INPUT_TOUCH : 0);
+    // A voltage that stands, whatever the torch does, has no sheet under it that could be touched.
+    const touches = Number.isNaN(this.fixed_error_mm) && this.z_mm <= this.sheet_mm;
+    controller.digital_inputs = lines | (touches ? INPUT_TOUCH : 0);
     controller.x_steps = (controller.digital_outputs & OUTPUT_PERMIT) === 0 ? 0 : X_STEPS;
     controller.readings.set(this.readings);
     controller.tick();
@@ -140,8 +144,10 @@ export class Desk {
     if (this.burning_ticks < NO_LOAD_TICKS) return this.box.transfer_V + 0.9;
     const target_V = this.box.target_V;
     if (!Number.isNaN(this.fixed_error_mm)) return target_V + this.slope_V_per_mm * this.fixed_error_mm;
-    // Piercing at 3 mm would be off the converter's scale: the desk's arc stops short of the no-load voltage.
-    const volts = target_V + this.slope_V_per_mm * (standoff_mm - this.box.cut_height_mm);
+    // Piercing is off the converter's scale at that slope: until the permit the arc answers the strokes of its proof with less.
+    const permitted = (this.controller.digital_outputs & OUTPUT_PERMIT) !== 0;
+    const slope_V_per_mm = permitted ? this.slope_V_per_mm : PROOF_SLOPE_V_PER_MM;
+    const volts = target_V + slope_V_per_mm * (standoff_mm - this.box.cut_height_mm);
     return Math.min(volts, this.box.transfer_V - 0.5);
   }
 }
