@@ -183,7 +183,7 @@ export async function runMap(
     [y.name]: y.values[row],
   });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
-  refuseAllRefused(places.map(([row, column]) => firstRefusal({ box: boxes(row, column) })));
+  refuseAllRefused(places.map(([row, column]) => firstRefusal(boxes(row, column))));
   let present: Cell = UNTRIED;
   let next = 0;
   let done = 0;
@@ -192,7 +192,7 @@ export async function runMap(
       const [row, column] = places[next++];
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row][column] = firstRefusal({ box }) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row][column] = firstRefusal(box) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };

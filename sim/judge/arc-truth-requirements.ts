@@ -164,7 +164,7 @@ const SPOT_MM = 1;
 const SPOT_ALLOWANCE_MS = 50;
 
 /**
- * No requirement: a supply whose arc goes out again and again burns anew in every attempt. Under a permit `standstill` bounds it,
+ * No requirement: an arc that goes out before it is proved is struck again in every attempt. Under a permit `standstill` bounds it,
  * after trigger off voltage-falls does. Once all that a strike may wait and a proof may take is allowed in full: an arc that
  * comes at once and cannot be proved burns that long.
  */

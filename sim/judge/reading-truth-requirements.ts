@@ -16,35 +16,53 @@ export const readingTruthRequirements = (context: RequirementContext): Requireme
 const FALSE_V = 15;
 /** Longer than crossing_ms is set to, after which the box must decide what such a voltage is. */
 const FALSE_MS = 500;
-/** A disagreement is looked for in every so many-th millisecond: it lasts. */
+/** What lasts is looked for in every so many-th millisecond. */
 const EVERY_MS = 5;
 
 /** The first row from `from` on whose tick is looked at: the same ticks, however the run is cut into blocks. */
 const firstRow = (first_tick: number, from: number) =>
   from + ((EVERY_MS - ((first_tick + from) % EVERY_MS)) % EVERY_MS);
 
-class ReadingEndsCut extends Requirement {
-  readonly name = 'reading-ends-cut';
+/** What may last only so long while it is watched for. */
+abstract class Lasting extends Requirement {
   readonly number = 15;
-  readonly statement =
-    `the motion permit ends when the voltage that the box measures has been ${FALSE_V} V off the true one for ${FALSE_MS} ms`;
   readonly unit = 'ms';
   override readonly checked_unit = 'ms';
-  private false_ms = 0;
+  protected abstract readonly longest_ms: number;
+  private lasted_ms = 0;
+
+  protected abstract watchesFor(s: Stretches, i: number): boolean;
+  protected abstract isOff(block: TraceBlock, row: number): boolean;
 
   protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0) {
-      this.false_ms = 0;
+    if (!this.watchesFor(s, i)) {
+      this.lasted_ms = 0;
       return;
     }
-    const { measured_V, true_V } = block;
     this.checked += s.from[i + 1] - s.from[i];
-    if (this.false_ms === 0) this.note(FALSE_MS, block.first_tick + s.from[i]);
+    if (this.lasted_ms === 0) this.note(this.longest_ms, block.first_tick + s.from[i]);
     for (let row = firstRow(block.first_tick, s.from[i]); row < s.from[i + 1]; row += EVERY_MS) {
-      const off = Math.abs(measured_V[row] - true_V[row]) > FALSE_V;
-      this.false_ms = off ? this.false_ms + EVERY_MS : 0;
-      if (off) this.note(FALSE_MS - this.false_ms, block.first_tick + row);
+      const off = this.isOff(block, row);
+      this.lasted_ms = off ? this.lasted_ms + EVERY_MS : 0;
+      if (off) this.note(this.longest_ms - this.lasted_ms, block.first_tick + row);
     }
+  }
+}
+
+const permitted = (s: Stretches, i: number) => (s.digital_outputs[i] & OUTPUT_PERMIT) !== 0;
+
+class ReadingEndsCut extends Lasting {
+  readonly name = 'reading-ends-cut';
+  readonly statement =
+    `the motion permit ends when the voltage that the box measures has been ${FALSE_V} V off the true one for ${FALSE_MS} ms`;
+  protected readonly longest_ms = FALSE_MS;
+
+  protected watchesFor(s: Stretches, i: number): boolean {
+    return permitted(s, i);
+  }
+
+  protected isOff({ measured_V, true_V }: TraceBlock, row: number): boolean {
+    return Math.abs(measured_V[row] - true_V[row]) > FALSE_V;
   }
 }
 
@@ -76,33 +94,24 @@ class RestMeansRest extends Requirement {
   }
 }
 
-/** So far above cut height the kerf is lost and the arc soon is; for so long. Assumptions. No requirement yet: a hold input that stays on has no bound. */
+/** So far above cut height the kerf is lost and the arc soon is; for so long. Assumptions. */
 const HIGH_MM = 3;
 const HIGH_MS = 500;
 
-class MostStandoff extends Requirement {
+/** No requirement yet: a table that moves while the tap of a step line is dead is not seen to move, and Z is left alone. */
+class MostStandoff extends Lasting {
   readonly name = 'most-standoff';
-  readonly number = 15;
   override readonly kind = 'goal';
   readonly statement =
     `under the permit and over the sheet the arc does not burn ${HIGH_MM} mm above cut height for more than ${HIGH_MS} ms`;
-  readonly unit = 'ms';
-  override readonly checked_unit = 'ms';
+  protected readonly longest_ms = HIGH_MS;
   private readonly most_mm = this.parameters.cut_height_mm + HIGH_MM;
-  private high_ms = 0;
 
-  protected override stretch(block: TraceBlock, s: Stretches, i: number): void {
-    if ((s.digital_outputs[i] & OUTPUT_PERMIT) === 0 || s.burning[i] === 0 || s.off_sheet[i] !== 0) {
-      this.high_ms = 0;
-      return;
-    }
-    const { standoff_mm, first_tick } = block;
-    this.checked += s.from[i + 1] - s.from[i];
-    if (this.high_ms === 0) this.note(HIGH_MS, first_tick + s.from[i]);
-    for (let row = firstRow(first_tick, s.from[i]); row < s.from[i + 1]; row += EVERY_MS) {
-      const high = standoff_mm[row] > this.most_mm;
-      this.high_ms = high ? this.high_ms + EVERY_MS : 0;
-      if (high) this.note(HIGH_MS - this.high_ms, first_tick + row);
-    }
+  protected watchesFor(s: Stretches, i: number): boolean {
+    return permitted(s, i) && s.burning[i] !== 0 && s.off_sheet[i] === 0;
+  }
+
+  protected isOff({ standoff_mm }: TraceBlock, row: number): boolean {
+    return standoff_mm[row] > this.most_mm;
   }
 }

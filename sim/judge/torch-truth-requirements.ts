@@ -47,9 +47,9 @@ class LeastStandoff extends Requirement {
 }
 
 /**
- * No requirement yet: pressed on slowly, as in a hold over a sheet that rises, the head floats longer before the switch closes. How long the tip may rest on the sheet, ms:
- * the switch closes after 0.8 mm of float, in 133 ms on a sheet that rises by 0.12 at 50 mm/s; 12 ms of chatter and 50 ms to
- * be sure; rounded up.
+ * No requirement yet: pressed on slowly, as in a hold over a sheet that rises, the head floats longer before the switch closes.
+ * How long the tip may rest on the sheet, ms: the switch closes after 0.8 mm of float, in 133 ms on a sheet that rises by 0.12
+ * at 50 mm/s; 12 ms of chatter and 50 ms to be sure; rounded up.
  */
 const CONTACT_MS = 200;
 

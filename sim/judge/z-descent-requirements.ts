@@ -87,8 +87,7 @@ const CARRIED = bit(MODE_SETTLE) | bit(MODE_HOLD);
 
 /**
  * Outside follow Z may go down only to touch off (seek), from a stroke of the proof to pierce height, to lower to cut height,
- * and in settle and hold along the
- * carried slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that
+ * and in settle and hold along the carried slope: between any two moments of a hold by no more than slope_limit × the path between them. Beside that
  * only the ramp of the speed that Z came in with, what the backlash of a reversal held back, and rounding to whole
  * steps.
  */

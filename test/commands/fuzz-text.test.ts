@@ -94,7 +94,7 @@ describe('the quality of the cuts', () => {
 
   it('stands beside the requirements: how the error is spread, and which goals were missed in how many cuts', () => {
     const text = campaignText(record, [], style(80));
-    expect(text).toMatch(/^mean of a cut, above or below +100 +0.02 +0.05 +-0.97 +12$/m);
+    expect(text).toMatch(/^mean of a cut, - is too low +100 +0.02 +0.05 +-0.97 +12$/m);
     expect(text).toMatch(/^least-standoff +800 +3 +-0.12 mm +44$/m);
     expect(text).not.toMatch(/^corner-dive/m);
     expect(flat(text)).toContain('1 other quality goal was missed in no cut.');

@@ -92,7 +92,7 @@ describe('a voltage that answers', () => {
     expect(slopeOf(rig)).toBeLessThan(0);
   });
 
-  it('is told anew at each strike', () => {
+  it('is told again at each strike', () => {
     const rig = striking(4);
     expect(outcome(rig)).toBe('permit');
     rig.off(2).until('rest').run(600);

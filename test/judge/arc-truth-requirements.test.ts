@@ -187,7 +187,7 @@ describe('requirement 13, strike-time', () => {
   const NAME = 'strike-time';
   const waiting = { mode: MODE_STRIKE, digital_outputs: OUTPUT_TRIGGER };
 
-  it('is kept to the tick and broken by the next, for each strike anew', () => {
+  it('is kept to the tick and broken by the next, in each strike', () => {
     expectKept(verdict(NAME, madeCut()));
     const twice = (ms: number) => new MadeRun().add(1000, waiting).add(5, { mode: MODE_STRIKE }).add(ms, waiting).rows;
     expect(verdict(NAME, twice(1502))).toMatchObject({ kept: true, margin: 0 });

@@ -227,7 +227,7 @@ const narrowText = (requirement: RequirementTally) =>
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))} %`;
 
 const FIGURE_WORDS: Readonly<Record<QualityFigure, string>> = {
-  standoff_error_mean_mm: 'mean of a cut, above or below',
+  standoff_error_mean_mm: 'mean of a cut, - is too low',
   standoff_error_rms_mm: 'rms of a cut',
   corner_dive_mm: 'dive at a corner',
   kerf_crossing_dive_mm: 'dive at a kerf crossing',
@@ -257,7 +257,7 @@ function qualityLines({ tally }: CampaignRecord, columns: number): string[] {
       wrapText(`${name}, ${cuts} cuts: median ${median}, 95 % ${p95}, worst ${worst} mm in cut ${index}`, columns, 2),
     );
   return [
-    ...wrapText('In cuts without a fault and without an operator’s action; below 0 the torch is too low:', columns),
+    ...wrapText('In cuts without a fault and without an operator’s action:', columns),
     ...(tableLines(head, rows, sides, columns) ?? narrow()),
   ];
 }

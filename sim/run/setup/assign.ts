@@ -2,7 +2,7 @@ import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import type { CodeOf } from '../../base/index.js';
 import { StandoffError } from '../../base/index.js';
 import { type Row, withValues } from '../../world/plant/index.js';
-import { refuseBox, refuseSetup } from './contradictions.js';
+import { refuseBox } from './contradictions.js';
 import { shortText } from './document.js';
 import { type QuantityProblem, quantityProblem, rangeProblem, typeProblem } from './problems.js';
 import { ROWS_BY_PATH, readQuantity } from './schema.js';
@@ -36,7 +36,7 @@ export function assignBox(box: ParameterValues, assignments: readonly string[]):
  */
 export function assignValues(setup: Setup, assignments: readonly string[]): Setup {
   const changed = assignments.reduce(assignValue, setup);
-  refuseSetup(changed);
+  refuseBox(changed.box);
   return changed;
 }
 

@@ -9,7 +9,15 @@ import { loadControlModule, WasmController } from '../controller/index.js';
  * Where box and machine disagree. That can be meant (a wrong calibration is worth a trial), so it is told and not refused.
  * One sentence each.
  */
-export function setupWarnings({ box, machine, world }: BoxAndMachine & { readonly world: WorldConfig }): string[] {
+export function setupWarnings({
+  box,
+  machine,
+  world,
+}: {
+  readonly box: Readonly<Record<string, number>>;
+  readonly machine: MachineConfig;
+  readonly world: WorldConfig;
+}): string[] {
   const texts: string[] = [];
   const tell = (differs: boolean, text: string) => {
     if (differs) texts.push(text);
@@ -97,16 +105,8 @@ const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.tar
 const LEARNED =
   'a target that was learned at the start of each contour brought the torch onto the sheet on 17 of 24 seeds of the example';
 
-interface BoxAndMachine {
-  readonly box: Readonly<Record<string, number>>;
-  readonly machine: MachineConfig;
-}
-
-/** Why a box and its machine are not used. */
-export const firstRefusal = ({ box }: Pick<BoxAndMachine, 'box'>): Refusal | undefined => boxRefusal(box);
-
 /** Why these parameters are not used. */
-const boxRefusal = (box: Readonly<Record<string, number>>): Refusal | undefined =>
+export const firstRefusal = (box: Readonly<Record<string, number>>): Refusal | undefined =>
   learnedTarget(box) ?? firstContradiction(box);
 
 /** What a box on the link holds although the host would not give it that: one sentence each, with what to do. */
@@ -121,11 +121,7 @@ type Place = (paths: readonly string[]) => string;
  * @param place where one of these values stands, followed by a colon and a blank; empty when it is not in a file
  * @throws StandoffError with the code of what is refused
  */
-export const refuseSetup = (setup: BoxAndMachine, place?: Place): void => refuse(firstRefusal(setup), place);
-
-/** The parameters alone, for a box whose machine is not known. @throws StandoffError with the code of what is refused */
-export const refuseBox = (box: Readonly<Record<string, number>>): void => refuse(boxRefusal(box));
-
-function refuse(found: Refusal | undefined, place: Place = () => ''): void {
+export function refuseBox(box: Readonly<Record<string, number>>, place: Place = () => ''): void {
+  const found = firstRefusal(box);
   if (found) throw new StandoffError(found.code, place(found.paths) + found.what, found.remedy);
 }

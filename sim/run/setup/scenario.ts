@@ -1,7 +1,7 @@
 import { StandoffError } from '../../base/index.js';
 import type { Row } from '../../world/plant/index.js';
 import type { OperatorEvent } from '../loop/index.js';
-import { refuseSetup } from './contradictions.js';
+import { refuseBox } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst } from './problems.js';
 import { momentRow, SCENARIO_FORMAT, SCENARIO_VERSION, scenarioSchema } from './schema.js';
@@ -31,7 +31,7 @@ export function readScenario(text: string, file: string): Scenario {
   }
   const { seed, program, setup: stated, operator } = read.data;
   const setup = completeSetup(stated ?? {});
-  refuseSetup(setup, (paths) => laterPlace(document, ['setup'], paths));
+  refuseBox(setup.box, (paths) => laterPlace(document, ['setup'], paths));
   return { seed, setup, program, ...(operator && { operator: operator as OperatorEvent[] }) };
 }
 

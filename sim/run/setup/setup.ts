@@ -7,7 +7,7 @@ import {
   type Row,
   type WorldConfig,
 } from '../../world/plant/index.js';
-import { refuseSetup } from './contradictions.js';
+import { refuseBox } from './contradictions.js';
 import { type Path, SourceDocument } from './document.js';
 import { failFirst, quantityProblem } from './problems.js';
 import { faultRows, ROWS_BY_PATH, readQuantity, SECTION_NAMES, setupSchema } from './schema.js';
@@ -39,7 +39,7 @@ export function readSetup(text: string, file: string): Setup {
   const read = setupSchema.safeParse(value);
   if (!read.success) failFirst(document, read.error.issues, (path) => rowAt(document, path, 0), 0);
   const setup = completeSetup(read.data as Partial<Nested>);
-  refuseSetup(setup, (paths) => laterPlace(document, [], paths));
+  refuseBox(setup.box, (paths) => laterPlace(document, [], paths));
   return setup;
 }
 

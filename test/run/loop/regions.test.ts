@@ -111,7 +111,7 @@ function recordedOutputs(): { readonly z_steps: Int16Array; readonly lines: Uint
 const OUTPUTS = recordedOutputs();
 
 /**
- * Plays recorded outputs to a world. With `scattered`, all else in the controller's page is without meaning, anew each tick.
+ * Plays recorded outputs to a world. With `scattered`, all else in the controller's page is without meaning, other bytes in each tick.
  * @returns every cell and array of the world at the end
  */
 function playedTo(module: WorldModule, scattered: boolean): Uint8Array {

@@ -55,7 +55,7 @@ const setups: fc.Arbitrary<Setup> = fc
     });
     setup.world.faults = faults;
     const made = setup as unknown as Setup;
-    return firstRefusal(made) ? { ...made, box: defaultSetup().box } : made;
+    return firstRefusal(made.box) ? { ...made, box: defaultSetup().box } : made;
   });
 
 const events = fc.array(
