@@ -12,7 +12,7 @@ const folder = folderWith({
   'beside.wasm': await planted('handed-back-beside'),
   ...(VOLUME && {
     'bypassed.wasm': await planted('guard-keeps-permit'),
-    'unending.wasm': await planted('stuck-switch-unit'),
+    'unending.wasm': await planted('wrong-way-sign'),
   }),
 });
 const joined = (text: string) => text.replace(/\s+/g, ' ');
@@ -76,7 +76,7 @@ describe('standoff explore', () => {
       async () => {
         const { status, stdout } = await standoff(folder, 'explore', '--module', 'unending.wasm');
         expect(status).toBe(1);
-        expect(joined(stdout)).toContain('NEVER REACHED: fault touch-stuck.');
+        expect(joined(stdout)).toContain('NEVER REACHED: fault wrong-way.');
       },
       LONG_MS,
     );
