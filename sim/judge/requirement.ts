@@ -35,16 +35,14 @@ class ZLimits {
   speedBefore_mm_s(s: Stretches, row: number, sign: 1 | -1): number {
     const at = HISTORY_ROWS + row - 1;
     const steps = sign * (s.z_at[at] - s.z_at[at - SPEED_ROWS]);
+    if (steps <= 0) return 0;
     const gained_mm_s = (this.acceleration_mm_s2 * SPEED_ROWS) / 2000;
     const mean_mm_s = ((steps + 1) * 1000) / (SPEED_ROWS * this.steps_per_mm) + gained_mm_s;
     let fastest = 0;
     for (let back = 0; back < SPEED_ROWS; back++) {
       fastest = Math.max(fastest, sign * (s.z_at[at - back] - s.z_at[at - back - 1]));
     }
-    // Z that has just turned round has this speed, although it has not come far.
-    const fastest_mm_s = fastest > 0 || steps < 0 ? ((fastest + 1) * 1000) / this.steps_per_mm : 0;
-    if (steps < 0) return fastest_mm_s + this.acceleration_mm_s2 / 1000;
-    return steps > 0 ? Math.max(mean_mm_s, fastest_mm_s) : fastest_mm_s;
+    return Math.max(mean_mm_s, ((fastest + 1) * 1000) / this.steps_per_mm);
   }
 
   /** Distance of the ramp from a speed to rest, steps. */
