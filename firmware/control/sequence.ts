@@ -15,10 +15,6 @@ import {
   FAULT_NO_ARC,
   FAULT_NO_RESPONSE,
   FAULT_NO_VOLTAGE,
-  FAULT_TOUCH_CLOSED,
-  FAULT_TOUCH_MISSING,
-  FAULT_TOUCH_STUCK,
-  FAULT_TRAVEL,
   MODE_FAULT,
   MODE_FOLLOW,
   MODE_HOLD,
@@ -30,8 +26,15 @@ import {
   MODE_SEEK,
   MODE_SETTLE,
   MODE_STRIKE,
+  REFUSAL_BREAKAWAY,
+  REFUSAL_KEY,
   REFUSAL_NONE,
-  STAGE_BACK,
+  REFUSAL_NOT_HOMED,
+  REFUSAL_PARAMETERS,
+  REFUSAL_REQUEST_HELD,
+  REFUSAL_RESTING,
+  REFUSAL_STOP_CHAIN,
+  REFUSAL_VOLTAGE,
   STAGE_DOWN,
   STAGE_FALL,
   STAGE_FAST,
@@ -39,27 +42,29 @@ import {
   STAGE_OPEN,
   STAGE_OVER,
   STAGE_RISE,
-  STAGE_SLOW,
   STAGE_STOP,
   STAGE_UP,
   STAGE_WAIT,
 } from '../wire/codes.gen';
-import { INPUT_KEY, INPUT_RELAY, INPUT_REQUEST, INPUT_RESET, INPUT_REST, INPUT_STOP_CHAIN } from '../wire/layout.gen';
+import {
+  INPUT_KEY,
+  INPUT_RELAY,
+  INPUT_REQUEST,
+  INPUT_RESET,
+  INPUT_REST,
+  INPUT_STOP_CHAIN,
+  TOUCH_OPEN_TICKS,
+} from '../wire/layout.gen';
 import { insideWindow, nearZero } from './arc';
-import { aboveSheet, atBounds, dropFraction, goTo, mmToSteps, run, stop } from './axis';
+import { aboveSheet, dropFraction, goTo, run, stop } from './axis';
 import { beginCut, cutStep } from './cut';
-import { stopSteps } from './derived';
+import { firstContradiction, stopSteps } from './derived';
 import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
 import { beginAgain, beginProof, NO_RESPONSE, PROVED, REFUSED, strokeOver, watchStroke } from './proof';
-import { refusal } from './refusal';
 import { WARM_UP_TICKS } from './slope';
 import { D, P, R, S } from './state';
-
-/** A switch that has not opened after this much lift is stuck, mm. */
-const STUCK_LIFT_MM: f32 = 5;
-/** A switch that has stayed open for so long has opened; longer than it chatters. */
-const OPEN_TICKS = 20;
+import { beginRise, risesOntoSheet, seekStep } from './touch-off';
 
 export function sequenceStep(): void {
   if (S.timer < longest_ms()) S.timer++;
@@ -101,7 +106,7 @@ export function sequenceStep(): void {
 function longest_ms(): i32 {
   switch (S.mode) {
     case MODE_SEEK:
-      return S.stage == STAGE_FAST ? 2 : S.stage == STAGE_OPEN ? OPEN_TICKS : 0;
+      return S.stage == STAGE_FAST ? 2 : S.stage == STAGE_OPEN ? TOUCH_OPEN_TICKS : 0;
     case MODE_STRIKE:
       return S.stage == STAGE_FALL ? 0 : D.strike_ticks;
     case MODE_PIERCE:
@@ -113,6 +118,19 @@ function longest_ms(): i32 {
     default:
       return 0;
   }
+}
+
+/** Why a request is not taken in rest; while a fault is latched, that fault is the reason (see raise). @returns the first reason against a start, or REFUSAL_NONE. */
+function refusal(): i32 {
+  if (line(INPUT_REST)) return REFUSAL_RESTING;
+  if (!line(INPUT_STOP_CHAIN)) return REFUSAL_STOP_CHAIN;
+  if (!S.armed) return REFUSAL_KEY;
+  if (!S.breakaway) return REFUSAL_BREAKAWAY;
+  if (!S.homed) return REFUSAL_NOT_HOMED;
+  if (!nearZero()) return REFUSAL_VOLTAGE;
+  if (firstContradiction() != 0) return REFUSAL_PARAMETERS;
+  if (line(INPUT_REQUEST) && !S.request_was_off) return REFUSAL_REQUEST_HELD;
+  return REFUSAL_NONE;
 }
 
 function restStep(): void {
@@ -130,52 +148,6 @@ function restStep(): void {
   R.velocity_mm_s = 0;
   dropFraction();
   setMode(MODE_SEEK, STAGE_FAST);
-}
-
-function seekStep(): void {
-  switch (S.stage) {
-    case STAGE_FAST:
-      if (S.timer == 1 && S.touch) {
-        raise(FAULT_TOUCH_CLOSED);
-        return;
-      }
-      if (S.touch) contact(STAGE_BACK);
-      run(S.touch ? P.seek_fast_mm_s * <f32>0.5 : -P.seek_fast_mm_s);
-      break;
-    case STAGE_BACK:
-      if (!S.touch) setMode(MODE_SEEK, STAGE_SLOW);
-      run(S.touch ? P.seek_fast_mm_s * <f32>0.5 : -P.seek_slow_mm_s);
-      break;
-    case STAGE_SLOW:
-      if (S.touch) contact(STAGE_OPEN);
-      run(S.touch ? P.seek_slow_mm_s : -P.seek_slow_mm_s);
-      break;
-    default:
-      run(P.seek_slow_mm_s);
-      openStep();
-  }
-  const down = R.velocity_mm_s < 0;
-  if (-S.z > mmToSteps(P.seek_travel_mm) || (!S.touch && down && atBounds())) raise(FAULT_TOUCH_MISSING);
-  else if (S.touch && (S.z - S.z_contact > mmToSteps(STUCK_LIFT_MM) || (!down && atBounds()))) raise(FAULT_TOUCH_STUCK);
-}
-
-function contact(next: i32): void {
-  S.z_contact = S.z;
-  setMode(MODE_SEEK, next);
-}
-
-/** Where the switch opened last (the first tick in which it is open), once it has stayed open: chatter is no opening. */
-function openStep(): void {
-  if (S.touch) S.timer = 0;
-  else if (S.timer == 1) S.z_touched = S.z - mmToSteps(P.touch_offset_mm);
-  if (S.timer >= OPEN_TICKS) touched();
-}
-
-function touched(): void {
-  S.touched_off = 1;
-  setMode(MODE_LIFT, STAGE_NONE);
-  // Z never rises above where it was taken over: with the sheet this near, pierce height and a stroke above it cannot be reached.
-  if (aboveSheet(P.pierce_height_mm) + D.stroke_steps > 0) raise(FAULT_TRAVEL);
 }
 
 function strike(): void {
@@ -296,20 +268,6 @@ function retractStep(): void {
   if (risesOntoSheet()) return;
   // Z that was taken away stays where it is.
   if (!S.owned || goTo(0)) release(MODE_REST, STAGE_NONE);
-}
-
-function beginRise(mode: i32): void {
-  S.z_contact = S.touch ? S.z : S.z - mmToSteps(STUCK_LIFT_MM);
-  setMode(mode, STAGE_RISE);
-}
-
-/** The touch-off switch closes in a rise, or stays closed: Z goes the wrong way, or the switch is stuck. */
-function risesOntoSheet(): bool {
-  if (!S.owned || !S.touch || S.z - S.z_contact < mmToSteps(STUCK_LIFT_MM)) return false;
-  dropFraction();
-  stop();
-  raise(FAULT_TOUCH_STUCK);
-  return true;
 }
 
 /** Hands Z back; only ever called in a tick without steps. */

@@ -10,6 +10,7 @@ import {
   SET_ROWS,
   STROKE_UM,
   STROKES_MOST,
+  TOUCH_OPEN_TICKS,
 } from './tick-rows.js';
 
 /** A number that module, C and host share. */
@@ -28,6 +29,7 @@ const places = ({ rows }: ReturnType<typeof placedInputs> | ReturnType<typeof pl
 export const layoutConstants = (): readonly Constant[] => [
   { name: 'READINGS_PER_TICK', value: READINGS_PER_TICK, meaning: 'raw converter counts, oldest first, u16' },
   { name: 'REFERENCE_COUNTS', value: REFERENCE_COUNTS, meaning: 'half of the converter’s range' },
+  { name: 'TOUCH_OPEN_TICKS', value: TOUCH_OPEN_TICKS, meaning: 'after which a touch-off switch has opened' },
   { name: 'STROKE_UM', value: STROKE_UM, meaning: 'of the proof, at most, above pierce height' },
   { name: 'STROKES_MOST', value: STROKES_MOST, meaning: 'that a proof adds up' },
   { name: 'PROOF_BEGINS_MS', value: PROOF_BEGINS_MS, meaning: 'after strike_ms: until then a proof may begin again' },

@@ -1,8 +1,9 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
-export const LAYOUT = 1756874252; // of the blocks and codes below and in codes.gen.ts
+export const LAYOUT = 185494292; // of the blocks and codes below and in codes.gen.ts
 export const READINGS_PER_TICK = 10; // raw converter counts, oldest first, u16
 export const REFERENCE_COUNTS = 2048; // half of the converter’s range
+export const TOUCH_OPEN_TICKS = 20; // after which a touch-off switch has opened
 export const STROKE_UM = 1500; // of the proof, at most, above pierce height
 export const STROKES_MOST = 6; // that a proof adds up
 export const PROOF_BEGINS_MS = 300; // after strike_ms: until then a proof may begin again

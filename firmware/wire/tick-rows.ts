@@ -45,6 +45,8 @@ const BLOCK_ONLY: Shown = { trace: false, telemetry: false };
 export const READINGS_PER_TICK = 10;
 /** What the board's own reference reads: half of the converter's range. */
 export const REFERENCE_COUNTS = 2048;
+/** A touch-off switch that has stayed open for so many ticks has opened; longer than it chatters. The sheet is where it opened. */
+export const TOUCH_OPEN_TICKS = 20;
 /** A stroke of the proof of the arc leads at most so far above pierce height, µm. */
 export const STROKE_UM = 1500;
 /** Most strokes that a proof adds up before it gives up. */

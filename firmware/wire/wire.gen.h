@@ -6,6 +6,7 @@
 // Inputs and outputs of the control module
 #define READINGS_PER_TICK 10u // raw converter counts, oldest first, u16
 #define REFERENCE_COUNTS 2048u // half of the converter’s range
+#define TOUCH_OPEN_TICKS 20u // after which a touch-off switch has opened
 #define STROKE_UM 1500u // of the proof, at most, above pierce height
 #define STROKES_MOST 6u // that a proof adds up
 #define PROOF_BEGINS_MS 300u // after strike_ms: until then a proof may begin again

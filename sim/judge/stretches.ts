@@ -1,5 +1,11 @@
 import { MODE_LIFT, MODE_REST, MODE_SEEK, STAGE_OPEN } from '../../firmware/wire/codes.gen.js';
-import { FLAG_ARC_OK, FLAG_HOMED, OUTPUT_PERMIT, OUTPUT_Z_OWNED } from '../../firmware/wire/layout.gen.js';
+import {
+  FLAG_ARC_OK,
+  FLAG_HOMED,
+  OUTPUT_PERMIT,
+  OUTPUT_Z_OWNED,
+  TOUCH_OPEN_TICKS,
+} from '../../firmware/wire/layout.gen.js';
 import { BLOCK_TICKS, type TraceBlock } from '../run/trace/index.js';
 import type { RequirementContext } from './context.js';
 
@@ -12,9 +18,6 @@ const STATES = [
   ...(['burning', 'relay', 'crossing', 'off_sheet'] as const),
 ] as const;
 const REFERENCES = ['z_taken', 'z_sheet', 'path_permit'] as const;
-
-/** The box lifts when the touch-off switch has been open for so long; the sheet is where it opened. */
-const OPEN_ROWS = 20;
 
 /** Rows before the block that `z_at` and `path_at` still hold. */
 export const HISTORY_ROWS = 64;
@@ -181,7 +184,7 @@ export class Stretches {
     let sheet = this.z_sheet[i - 1];
     let permit = this.path_permit[i - 1];
     if (mode === MODE_LIFT && before === MODE_SEEK && this.stage[i - 1] === STAGE_OPEN) {
-      sheet = this.z_at[at - OPEN_ROWS] - this.offset_steps;
+      sheet = this.z_at[at - TOUCH_OPEN_TICKS] - this.offset_steps;
       permit = Number.POSITIVE_INFINITY;
     } else if (mode === MODE_REST || mode === MODE_SEEK) {
       sheet = Number.NaN;

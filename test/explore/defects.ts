@@ -2,6 +2,12 @@ import { type Mutant, mutantsOf } from '../mutants/mutant.js';
 
 /** Defects for invariants that none of the mutants breaks: each is named after its invariant. */
 export const DEFECTS: readonly Mutant[] = [
+  ...mutantsOf('touch-off.ts', [
+    'no-descent-without-touch',
+    '  S.touched_off = 1;\n',
+    '',
+    'the touch-off is not noted',
+  ]),
   ...mutantsOf(
     'sequence.ts',
     [
@@ -25,8 +31,8 @@ export const DEFECTS: readonly Mutant[] = [
     ],
     [
       'permit-mode',
-      'else if (S.timer >= D.pierce_ticks) setMode',
-      'else if (S.timer >= D.pierce_ticks) S.permit = 1, setMode',
+      '    setMode(MODE_LOWER, STAGE_NONE);',
+      '    S.permit = 1;\n    setMode(MODE_LOWER, STAGE_NONE);',
       'motion is permitted on the way down',
     ],
     [
@@ -36,11 +42,10 @@ export const DEFECTS: readonly Mutant[] = [
       'the latched stop is reset when Z has come back',
     ],
     ['rest-owns-nothing', '  S.owned = 0;\n  S.touched_off = 0;', '  S.touched_off = 0;', 'Z is never handed back'],
-    ['no-descent-without-touch', '  S.touched_off = 1;\n', '', 'the touch-off is not noted'],
     [
       'mode-order',
-      'if (S.arc_ok) setMode(MODE_PIERCE, STAGE_NONE);',
-      'if (S.arc_ok) setMode(MODE_LOWER, STAGE_NONE);',
+      '    setMode(MODE_PIERCE, STAGE_UP);\n    beginProof();\n',
+      '    setMode(MODE_LOWER, STAGE_NONE);\n',
       'the pierce delay is left out',
     ],
     ['fault-mode', '      S.fault = 0;\n', '', 'a reset leaves the mode of a fault, not the fault'],

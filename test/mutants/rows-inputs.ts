@@ -19,7 +19,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     '',
     'the readings of a dead converter are believed',
   ]),
-  ...mutantsOf('refusal.ts', [
+  ...mutantsOf('sequence.ts', [
     'rest-not-refused',
     '  if (line(INPUT_REST)) return REFUSAL_RESTING;\n',
     '',
@@ -92,7 +92,7 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     ],
   ),
   ...mutantsOf(
-    'refusal.ts',
+    'sequence.ts',
     ['starts-unhomed', 'if (!S.homed) return REFUSAL_NOT_HOMED;', '', 'a start before Z was homed is taken'],
     ['starts-with-voltage', 'if (!nearZero()) return REFUSAL_VOLTAGE;', '', 'a start with voltage at the tap is taken'],
     ['starts-unarmed', 'if (!S.armed) return REFUSAL_KEY;', '', 'a start without the key is taken'],

@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { RARE_DEFECTS } from '../bench/rare-defects.js';
+import { DEFECTS } from '../explore/defects.js';
 import { plantedSource } from './build.js';
 import { type Mutant, planted } from './mutant.js';
 import { MUTANTS } from './rows.js';
 
 describe('the planted defects', () => {
-  it.each([...MUTANTS, ...RARE_DEFECTS].map((mutant) => [mutant.name, mutant] as const))(
+  it.each([...MUTANTS, ...RARE_DEFECTS, ...DEFECTS].map((mutant) => [mutant.name, mutant] as const))(
     '%s still applies',
     (_, mutant) => {
       expect(mutant.replacement).not.toBe(mutant.search);
