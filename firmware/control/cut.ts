@@ -34,7 +34,6 @@ import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './n
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
 import { D, P, R, S } from './state';
-import { beginTarget, learnTarget } from './target';
 
 /** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
 const STEEPEST: f32 = 0.45;
@@ -53,9 +52,8 @@ export function beginCut(): void {
   R.running_mm_s = 0;
   S.wrong_ms = 0;
   forgetContour();
-  beginTarget();
   learnFromStandstill();
-  setMode(MODE_SETTLE, P.target_learned >= <f32>0.5 ? STAGE_LEARN : STAGE_NONE);
+  setMode(MODE_SETTLE, D.target_found ? STAGE_LEARN : STAGE_NONE);
 }
 
 /** One tick of settle, follow or hold. */
@@ -90,12 +88,11 @@ function halt(): void {
 }
 
 function settleStep(): void {
-  carry(noDescent());
+  carry(noDescent(), ceilingReached());
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
   if (isZero(R.settle_path_mm)) S.timer = 0;
-  const learned = learnTarget();
-  if (!learned || S.timer < D.settle_ticks) return;
+  if (S.timer < D.settle_ticks) return;
   beginRegulation();
   presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);
@@ -121,13 +118,13 @@ function followStep(): void {
   let down = P.follow_down_mm_s;
   if (S.limited_ms > 0 && down > LIMITED_DOWN_MM_S) down = LIMITED_DOWN_MM_S;
   if (floorReached()) down = 0;
-  regulate(down);
+  regulate(down, ceilingReached() ? 0 : P.z_velocity_mm_s);
   learnSlope();
   if (wrongWay()) raise(FAULT_WRONG_WAY);
 }
 
 function heldStep(): void {
-  const says = holdStep(noDescent());
+  const says = holdStep(noDescent(), ceilingReached());
   if (says == HOLD_GOES_ON) return;
   if (says == HOLD_TOO_LONG) {
     raise(FAULT_CROSSING_LONG);
@@ -151,8 +148,14 @@ function noDescent(): bool {
 /** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */
 function floorReached(): bool {
   if (S.z - S.z_touched > D.floor_steps) return false;
-  const depth_mm = clamp(P.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
+  const depth_mm = clamp(D.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
   return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
+}
+
+/** Nor does it rise above cut height by more than the allowances and twice that sheet: up is away from the sheet. */
+function ceilingReached(): bool {
+  if (S.z - S.z_touched < D.ceiling_steps) return false;
+  return S.z >= aboveSheet(D.ceiling_mm + P.slope_limit * <f32>2 * R.cut_path_mm);
 }
 
 /**

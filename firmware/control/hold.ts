@@ -1,7 +1,7 @@
 // When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
-import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE, STAGE_LEARN } from '../wire/codes.gen';
+import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
@@ -40,7 +40,7 @@ function rise_V(): f32 {
 
 function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
-  const longer_mm = R.error_mm;
+  const longer_mm = R.seen_mm;
   if (!isPositive(longer_mm)) return false;
   if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
@@ -73,8 +73,8 @@ export function beginHold(cause: i32): void {
 }
 
 /** One tick of a hold. @returns HOLD_GOES_ON, HOLD_OVER or HOLD_TOO_LONG. */
-export function holdStep(no_descent: bool): i32 {
-  carry(no_descent);
+export function holdStep(no_descent: bool, no_ascent: bool): i32 {
+  carry(no_descent, no_ascent);
   R.hold_path_mm += pathStep_mm();
   if (S.hold == HOLD_EXTERNAL) R.external_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {
@@ -138,28 +138,25 @@ export function learnFromCorner(): void {
  * voltage is above the target is the feed effect.
  */
 export function learnFromStandstill(): void {
-  if (P.target_learned >= <f32>0.5 && !S.learned_once) return;
   believe(F.mean_V - R.base_target_V - R.trim_V, STANDSTILL_EVIDENCE);
 }
 
 function believe(measured_V: f32, evidence: f32): void {
-  if (P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0) return;
+  if (D.target_found || P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0) return;
   const share = evidence / (evidence + HALF_EVIDENCE);
   R.feed_effect_V = clamp(R.feed_effect_V + share * (measured_V - R.feed_effect_V), 0, LARGEST_EFFECT_V);
 }
 
-/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never down against `no_descent`. */
-export function carry(no_descent: bool): void {
+/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never against `no_…`. */
+export function carry(no_descent: bool, no_ascent: bool): void {
   let velocity = carriedVelocity_mm_s();
-  // While the target is being learned any voltage inside its band may be the right one.
-  const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V * D.mm_per_V : P.up_band_mm;
-  const low_mm = -R.error_filtered_mm - band_mm;
+  const low_mm = -R.error_filtered_mm - P.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;
   }
   velocity = limit(velocity, isPositive(velocity) ? P.z_velocity_mm_s : P.follow_down_mm_s);
-  if (no_descent && !isPositive(velocity)) velocity = 0;
+  if (isPositive(velocity) ? no_ascent : no_descent) velocity = 0;
   accelerate(velocity);
   emit(D.backlash_steps);
 }

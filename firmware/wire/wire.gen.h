@@ -47,9 +47,11 @@
 #define OUTPUT_SLOPE_X 56u // estimated slope of the sheet along X
 #define OUTPUT_SLOPE_Y 60u // estimated slope of the sheet along Y
 #define OUTPUT_FEED_EFFECT_V 64u // feed effect as learned
+#define OUTPUT_FOUND_TARGET_V 76u // arc voltage at cut height and target feed, as found; as told without
+#define OUTPUT_FOUND_DEVIATION_MM 80u // standard deviation of the target in standoff; 0 while it is told
 #define OUTPUT_TICK_V 72u // mean of the ten readings of this tick
-#define OUTPUT_PROOF_SLOPE_V_PER_MM 76u // what the voltage answered to the strokes of the last strike; 0: not yet known
-#define OUTPUT_BYTES 80u
+#define OUTPUT_PROOF_SLOPE_V_PER_MM 84u // what the voltage answered to the strokes of the last strike; 0: not yet known
+#define OUTPUT_BYTES 96u
 #define OUTPUT_TRIGGER 1u // torch trigger
 #define OUTPUT_PERMIT 2u // motion permit
 #define OUTPUT_LATCHED_STOP 4u // 1: the latched stop is set
@@ -58,7 +60,7 @@
 #define FLAG_HOMED 2u // Z has been at the top switch since power-up
 #define FLAG_VELOCITY_LIMITED 4u // Z would go faster
 #define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
-#define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
+#define FLAG_TARGET_KEPT 16u // what was found is outside its bounds: the told target is used
 #define FLAG_SPIKE 32u // a reading was rejected in this tick
 #define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
 #define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range
@@ -368,8 +370,10 @@ typedef struct {
   float slope_x; // estimated slope of the sheet along X
   float slope_y; // estimated slope of the sheet along Y
   float feed_effect_V; // feed effect as learned
+  float found_target_V; // arc voltage at cut height and target feed, as found; as told without
+  float found_deviation_mm; // standard deviation of the target in standoff; 0 while it is told
 } wire_telemetry;
-_Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
+_Static_assert(sizeof(wire_telemetry) == 68, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
 _Static_assert(__builtin_offsetof(wire_telemetry, digital_inputs) == 4, "telemetry.digital_inputs");
 _Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
@@ -394,6 +398,8 @@ _Static_assert(__builtin_offsetof(wire_telemetry, measured_feed_mm_s) == 44, "te
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
 _Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, found_target_V) == 60, "telemetry.found_target_V");
+_Static_assert(__builtin_offsetof(wire_telemetry, found_deviation_mm) == 64, "telemetry.found_deviation_mm");
 
 typedef struct {
   uint32_t tick; // when
@@ -482,9 +488,9 @@ _Static_assert(sizeof(wire_tick_input) == 48, "tick_input");
 _Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
 
 typedef struct {
-  uint8_t block[80]; // output block of the module, OUTPUT_*
+  uint8_t block[96]; // output block of the module, OUTPUT_*
 } wire_tick_output;
-_Static_assert(sizeof(wire_tick_output) == 80, "tick_output");
+_Static_assert(sizeof(wire_tick_output) == 96, "tick_output");
 _Static_assert(__builtin_offsetof(wire_tick_output, block) == 0, "tick_output.block");
 
 typedef struct {
@@ -594,6 +600,8 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(slope_x, f32, real, OUTPUT_SLOPE_X) \
   X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
   X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
+  X(found_target_V, f32, real, OUTPUT_FOUND_TARGET_V) \
+  X(found_deviation_mm, f32, real, OUTPUT_FOUND_DEVIATION_MM) \
 
 #define MOMENT_FROM_MODULE(X) \
   X(digital_inputs, u16, input, INPUT_DIGITAL) \

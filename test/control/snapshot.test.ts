@@ -67,7 +67,6 @@ const TIMERS: Readonly<Record<string, (rig: Rig) => boolean>> = {
   crossing_back_ms: (rig) => rig.mode === 'hold',
   limited_ms: (rig) => rig.mode === 'follow' || rig.mode === 'hold',
   steady_ms: (rig) => ['settle', 'follow', 'hold'].includes(rig.mode),
-  learn_ms: (rig) => rig.mode === 'settle',
   strikes: (rig) => rig.owned && rig.mode !== 'seek',
 };
 

@@ -133,8 +133,8 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'hold-up-sign',
-      'const low_mm = -R.error_filtered_mm - band_mm;',
-      'const low_mm = R.error_filtered_mm - band_mm;',
+      'const low_mm = -R.error_filtered_mm - P.up_band_mm;',
+      'const low_mm = R.error_filtered_mm - P.up_band_mm;',
       'in a hold Z rises when the arc seems long',
     ],
     [
@@ -143,7 +143,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'limit(velocity, P.z_velocity_mm_s)',
       'a carried Z is faster downwards than follow_down_mm_s',
     ],
-    ['hold-without-floor', 'if (no_descent && !isPositive(velocity)) velocity = 0;', '', 'a carried Z has no floor'],
+    [
+      'hold-without-floor',
+      'isPositive(velocity) ? no_ascent : no_descent',
+      'isPositive(velocity) && no_ascent',
+      'a carried Z has no floor',
+    ],
   ),
   ...mutantsOf(
     'slope.ts',
@@ -187,25 +192,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
   ),
   ...mutantsOf(
     'target.ts',
-    ['trim-at-once', 'R.trim_V += limit(P.trim_V - R.trim_V, TRIM_STEP_V);', 'R.trim_V = P.trim_V;', 'the trim jumps'],
+    ['trim-at-once', 'R.trim_V += limit(trim_V - R.trim_V, TRIM_STEP_V);', 'R.trim_V = trim_V;', 'the trim jumps'],
     [
-      'learned-far-off',
-      'if (absolute(measured_V - P.target_V) > P.learn_band_V) {',
-      'if (false) {',
-      'any learned target is taken',
-    ],
-    [
-      'learned-jumps',
-      '? clamp(measured_V, before - P.learn_change_V, before + P.learn_change_V)',
-      '? measured_V',
-      'the learned target may jump from contour to contour',
-    ],
-    ['learned-kept', '  S.learned_once = 0;\n', '', 'what was learned outlives a change of parameters'],
-    [
-      'learn-sum-kept',
-      '    S.learn_ms = 0;\n    R.learn_sum_V = 0;\n',
-      '    S.learn_ms = 0;\n',
-      'an interrupted learning keeps its sum',
+      'trim-to-the-sheet',
+      'P.trim_V < -D.deepest_trim_V ? -D.deepest_trim_V : P.trim_V',
+      'P.trim_V',
+      'the trim asks for less than the least standoff',
     ],
   ),
 ];
