@@ -25,12 +25,19 @@ export interface ParameterRow {
   readonly retired?: string;
 }
 
+/** A sum over quantities of the cut, by path, each with a factor, and a constant. */
+interface Sum {
+  readonly of: Readonly<Record<string, number>>;
+  readonly plus?: number;
+}
 type Drawn =
   | {
       readonly by?: number;
       readonly times?: number;
       readonly to?: readonly [number, number];
       readonly decimals: number;
+      readonly share_of?: Sum;
+      readonly at_least?: Sum;
     }
   | string;
 const NOT_DRAWN = 'a parameter is what is tried; --range draws it';
@@ -50,6 +57,12 @@ interface Group {
 }
 
 const FOUND_AT_START = 'the target is found from each touch-off, and how far it can be believed with it';
+
+/** Of the arc of a cut: at cut height, over missing metal, at rest, and 27 V for wear, jumps and a torch that is high. */
+const HIGHEST_ARC: Sum = {
+  of: { 'world.arc.voltage_at_cut_V': 1, 'world.arc.crossing_V': 1, 'world.arc.feed_effect_V': 1 },
+  plus: 27,
+};
 
 const GROUPS = [
   {
@@ -91,12 +104,17 @@ const GROUPS = [
       [
         [8, 'arc_high_V', 'V', 60, 400, 190],
         'upper edge of the arc window: above target + kerf crossing + feed effect',
+        { drawn: { by: 0, decimals: 0, at_least: HIGHEST_ARC } },
       ],
       [
         [9, 'transfer_V', 'V', 40, 400, 136],
         'voltage to expect between that of a piercing arc and that of the pilot: only shown, nothing decides by it',
       ],
-      [[10, 'arc_on_ms', 'ms', 1, 500, 30], 'time inside the arc window before the arc counts as burning'],
+      [
+        [10, 'arc_on_ms', 'ms', 1, 500, 30],
+        'time inside the arc window before the arc counts as burning',
+        { drawn: { by: 10, decimals: 0 } },
+      ],
       [
         [11, 'arc_off_ms', 'ms', 1, 1000, 100],
         'time outside the arc window before the arc counts as lost: longer than a kerf crossing',
@@ -128,9 +146,13 @@ const GROUPS = [
     title: 'Pierce and strike',
     notes: 'modes.md',
     rows: [
-      [[17, 'pierce_height_mm', 'mm', 1, 10, 3], 'standoff while piercing'],
-      [[18, 'pierce_ms', 'ms', 0, 5000, 500], 'pierce delay: time from arc OK until the torch is lowered'],
-      [[19, 'cut_height_mm', 'mm', 0.5, 6, 1.5], 'standoff while cutting'],
+      [[17, 'pierce_height_mm', 'mm', 1, 10, 3], 'standoff while piercing', { drawn: { by: 0.5, decimals: 2 } }],
+      [
+        [18, 'pierce_ms', 'ms', 0, 5000, 500],
+        'pierce delay: time from arc OK until the torch is lowered',
+        { drawn: { times: 0.4, decimals: 0 } },
+      ],
+      [[19, 'cut_height_mm', 'mm', 0.5, 6, 1.5], 'standoff while cutting', { drawn: { by: 0.3, decimals: 2 } }],
       [[20, 'strike_ms', 'ms', 100, 5000, 1500], 'longest wait for an arc after the trigger goes on'],
       [
         [21, 'strike_retries', '1', 0, 5, 2],
@@ -147,7 +169,11 @@ const GROUPS = [
     title: 'Settle and target',
     notes: 'modes.md',
     rows: [
-      [[23, 'settle_ms', 'ms', 0, 2000, 40], 'wait at cut height before the regulator takes over'],
+      [
+        [23, 'settle_ms', 'ms', 0, 2000, 40],
+        'wait at cut height before the regulator takes over',
+        { drawn: { by: 20, decimals: 0 } },
+      ],
       [
         [24, 'target_learned', '1', 0, 1, 1],
         '1: target and feed effect are found from each touch-off; 0: the target is target_V',
@@ -174,13 +200,26 @@ const GROUPS = [
       [
         [31, 'arc_slope_V_per_mm', 'V/mm', 0.5, 12, 4],
         'arc voltage for each millimetre of standoff; the gains are divided by it',
+        { drawn: { to: [0.7, 1.3], decimals: 2, share_of: { of: { 'world.arc.slope_V_per_mm': 1 } } } },
       ],
-      [[32, 'gain_p_per_s', '1/s', 0, 100, 22], 'proportional gain: speed of correction for each millimetre of error'],
-      [[33, 'gain_i_per_s2', '1/s²', 0, 2000, 160], 'integral gain; gain_p_per_s / gain_i_per_s2 is the integral time'],
+      [
+        [32, 'gain_p_per_s', '1/s', 0, 100, 22],
+        'proportional gain: speed of correction for each millimetre of error',
+        { drawn: { times: 0.25, decimals: 1 } },
+      ],
+      [
+        [33, 'gain_i_per_s2', '1/s²', 0, 2000, 160],
+        'integral gain; gain_p_per_s / gain_i_per_s2 is the integral time',
+        { drawn: { times: 0.25, decimals: 0 } },
+      ],
       [[34, 'gain_d', '1', 0, 1, 0], 'derivative gain on the measurement; 0 is off'],
       [[35, 'tracking_ms', 'ms', 5, 2000, 100], 'anti-windup: time in which a saturated integrator is led back'],
       [[36, 'smoothing_ms', 'ms', 0, 50, 5], 'low-pass on the error before the regulator'],
-      [[37, 'reversal_um', 'µm', 0, 100, 30], 'Z turns round only after this much of opposite travel is wanted'],
+      [
+        [37, 'reversal_um', 'µm', 0, 100, 30],
+        'Z turns round only after this much of opposite travel is wanted',
+        { drawn: { by: 20, decimals: 0 } },
+      ],
     ],
   },
   {
@@ -241,6 +280,7 @@ const GROUPS = [
       [
         [59, 'up_band_mm', 'mm', 0.2, 10, 1.5],
         'in a hold, when the arc seems shorter than wanted by more than this, Z may always rise',
+        { drawn: { by: 0.3, decimals: 2 } },
       ],
       [
         [60, 'floor_allowance_mm', 'mm', 0, 5, 0.7],

@@ -3,10 +3,11 @@ import { StandoffError } from '../base/index.js';
 import { Judge, type OwnRequirements, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
-import type { Setup } from '../run/setup/index.js';
+import type { Scenario, Setup } from '../run/setup/index.js';
 import type { TraceSink } from '../run/trace/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
 import { type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
+import { drawnProgram } from './programs.js';
 import type { Ranges } from './ranges.js';
 import { addCase, beyondTheBox, type Causes, emptyTally, type Tally, type Verdict } from './tally.js';
 
@@ -32,7 +33,7 @@ const program = (name: string, ...lines: string[]) => ({
   text: ['G21 G90 G17 F3000', ...lines, 'M5', 'G4 P1', 'M30', ''].join('\n'),
 });
 
-/** What a campaign cuts when no program is named: short cuts that contain what matters. Invented, like the example. */
+/** What a map cuts when no program is named: short cuts that contain what matters. Invented, like the example. */
 export const SHORT_CUTS = [
   program('straight.nc', 'G0 X50 Y100', 'M3', 'G1 X350'),
   program('corner.nc', 'G0 X50 Y50', 'M3', 'G1 X150', 'G1 Y150'),
@@ -43,7 +44,7 @@ export const SHORT_CUTS = [
 export interface Campaign {
   readonly setup: Setup;
   readonly ranges: Ranges;
-  /** Case number k cuts program k mod length. */
+  /** Case number k cuts program k mod length; none: each case has a drawn program of its own. */
   readonly programs: readonly { readonly name: string; readonly text: string }[];
   readonly seed: number;
   /** Another module than the built one, such as one with a planted defect. */
@@ -58,13 +59,23 @@ export interface Campaign {
  */
 const EXTRA_S = 8;
 
+/** A search without a given program goes over so many drawn ones. */
+const SEARCHED_PROGRAMS = 24;
+
+/** A program, planned, and where its cases lie. */
+interface Cut {
+  readonly program: Scenario['program'];
+  readonly plan: Plan;
+  readonly space: CaseSpace;
+}
+
 /**
  * Runs the cases of a campaign and judges every requirement. Programs are planned once. All cases share one instance of
  * the modules and stretches: making these for each took a tenth of the time of a cut.
  */
 export class CaseRunner {
-  private readonly plans: readonly Plan[];
-  private readonly spaces: readonly CaseSpace[];
+  private readonly given: readonly Cut[];
+  private readonly drawn = new Map<number, Cut>();
   private readonly controller: WasmController;
   private readonly stretches = new Stretches();
 
@@ -76,23 +87,41 @@ export class CaseRunner {
     private readonly campaign: Campaign,
     private readonly own: OwnRequirements = () => [],
   ) {
-    const { setup, ranges, programs, module_file } = campaign;
+    const { programs, module_file } = campaign;
     this.controller = new WasmController(loadControlModule(module_file));
-    this.plans = programs.map(({ name, text }) => planProgram(parseProgram(text, name), motionLimits(setup.machine)));
-    this.spaces = this.plans.map((plan) => ({ setup, ranges, duration_s: plan.duration_s + EXTRA_S }));
+    this.given = programs.map((program) => this.cutOf(program));
   }
 
-  /** Number of programs. */
+  /** Number of programs to choose from: those given, or the first ones that are drawn. */
   get programs(): number {
-    return this.plans.length;
+    return this.given.length > 0 ? this.given.length : SEARCHED_PROGRAMS;
   }
 
-  programOf(index: number) {
-    return this.campaign.programs[index % this.plans.length];
+  programOf(index: number): Scenario['program'] {
+    return this.at(index).program;
   }
 
   spaceOf(index: number): CaseSpace {
-    return this.spaces[index % this.plans.length];
+    return this.at(index).space;
+  }
+
+  private at(index: number): Cut {
+    if (this.given.length > 0) return this.given[index % this.given.length];
+    const known = this.drawn.get(index);
+    if (known !== undefined) return known;
+    const { seed, setup } = this.campaign;
+    const { sheet_width_mm: width_mm, sheet_height_mm: height_mm, run_off_mm } = setup.machine.table;
+    const cut = this.cutOf(drawnProgram(seed, index, { width_mm, height_mm, run_off_mm }));
+    // A search comes back to its programs; a campaign does not, and must not grow.
+    if (this.drawn.size >= SEARCHED_PROGRAMS) this.drawn.clear();
+    this.drawn.set(index, cut);
+    return cut;
+  }
+
+  private cutOf(program: Scenario['program']): Cut {
+    const { setup, ranges } = this.campaign;
+    const plan = planProgram(parseProgram(program.text, program.name), motionLimits(setup.machine));
+    return { program, plan, space: { setup, ranges, duration_s: plan.duration_s + EXTRA_S } };
   }
 
   caseOf(index: number) {
@@ -106,7 +135,7 @@ export class CaseRunner {
     const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
     const judge = new Judge(context, stretches, this.own(context));
     controller.renew();
-    const plan = this.plans[index % this.plans.length];
+    const { plan } = this.at(index);
     const options = { box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) };
     const { ended, ticks } = run(options, [judge, ...watchers]);
     const figures = judge.figures.figures();

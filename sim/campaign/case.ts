@@ -2,7 +2,8 @@ import { Random } from '../base/index.js';
 import { OPERATOR_LINES, type OperatorEvent, PLAIN_OPERATOR } from '../run/loop/index.js';
 import type { Scenario, Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type Fault, type FaultRow, withValues } from '../world/plant/index.js';
-import type { Range, Ranges } from './ranges.js';
+import type { Ranges } from './ranges.js';
+import { drawnValues } from './relations.js';
 
 /** One cut of a campaign: how it differs from the setup under test. */
 export interface Case {
@@ -31,7 +32,7 @@ const FAULTS_MOST = 2;
 
 /** How many numbers from 0 to 1 describe a case, without its seed. */
 export const unitCount = ({ numbers, operator_most }: Ranges): number =>
-  numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * ACTION_UNITS;
+  numbers.length + FAULTS_MOST * FAULT_UNITS + 1 + operator_most * ACTION_UNITS + 1;
 
 /** Where the numbers of a case are, and how to set some of them on purpose. */
 export function unitLayout(ranges: Ranges) {
@@ -81,11 +82,10 @@ const actionCount = ({ operator_chance, operator_most }: Ranges, acting: number)
 /**
  * The case at a point of the unit cube; random sampling and search both use it. @param units `unitCount` numbers in 0…1
  */
-export function caseAt({ ranges, duration_s }: CaseSpace, units: ArrayLike<number>, seed: number): Case {
-  const { numbers } = ranges;
-  let at = 0;
-  const values: Record<string, number> = {};
-  for (const range of numbers) values[range.path] = valueIn(range, units[at++]);
+export function caseAt({ setup, ranges, duration_s }: CaseSpace, units: ArrayLike<number>, seed: number): Case {
+  const box_drawn = units[unitCount(ranges) - 1] < ranges.box_chance;
+  const values = drawnValues(setup, ranges, units, box_drawn);
+  let at = ranges.numbers.length;
   const faults: Fault[] = [];
   for (const chance of faultChances(ranges)) {
     if (units[at] < chance && ranges.faults.length > 0) faults.push(faultAt(ranges, duration_s, units, at + 1));
@@ -106,11 +106,6 @@ export function caseOf(space: CaseSpace, campaign_seed: number, index: number): 
   const units = new Float64Array(unitCount(space.ranges));
   for (let at = 0; at < units.length; at++) units[at] = random.uniform();
   return caseAt(space, units, random.next_u32() >>> 1);
-}
-
-function valueIn({ low, high, decimals }: Range, unit: number): number {
-  const value = Number((low + (high - low) * unit).toFixed(decimals));
-  return Math.min(high, Math.max(low, value));
 }
 
 const hundredth = (value: number) => Math.round(value * 100) / 100;

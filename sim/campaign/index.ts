@@ -25,7 +25,7 @@ export {
   worstCell,
 } from './map.js';
 export { QUALITY_FIGURES, type Quality, type QualityFigure, quantileOf } from './quality.js';
-export { changeRanges, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
+export { changeRanges, type Range, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   brokenIn,
   type CampaignRecord,

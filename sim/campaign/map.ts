@@ -3,7 +3,7 @@ import type { RequirementResult } from '../judge/index.js';
 import { firstContradiction, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
 import type { Campaign, CaseRunner } from './case-runner.js';
 import { workerPool } from './pool.js';
-import { rangesAround, valueAt } from './ranges.js';
+import { isChosen, rangesAround, valueAt } from './ranges.js';
 
 /** The results of the cuts with one pair of values. */
 export interface Cell {
@@ -166,7 +166,7 @@ function ends(text: string): [number, number] {
  * @throws StandoffError `map-contradiction` when every pair is refused; what a worker throws
  */
 export async function runMap(
-  campaign: Campaign,
+  given: Campaign,
   x: MapAxis,
   y: MapAxis,
   cuts: number,
@@ -174,6 +174,10 @@ export async function runMap(
   onCell: (done: number) => void,
   signal?: AbortSignal,
 ): Promise<GainMap | undefined> {
+  // What an axis says is not drawn: in no cell, so that all of them cut the same cases.
+  const axes = [`box.${x.name}`, `box.${y.name}`];
+  const numbers = given.ranges.numbers.filter(({ path }) => !axes.includes(path));
+  const campaign = { ...given, ranges: { ...given.ranges, numbers } };
   const stop = signal ?? new AbortController().signal;
   const pool = workerPool<CellTask, Cell>(workers);
   const cells: Cell[][] = y.values.map(() => []);
@@ -292,11 +296,14 @@ export type MapCentre = NonNullable<ReturnType<typeof centreOf>>;
 /** They shift the standoff as a whole, which no gain can mend; calibration and target can. */
 const OFFSETS: readonly string[] = ['world.arc.voltage_at_cut_V', 'machine.divider.gain_error'];
 
-/** What a map cuts: machines without faults or operators, because a cut that a fault stops says nothing about gains. */
+/**
+ * What a map cuts: machines without faults or operators, because a cut that a fault stops says nothing about gains; and of the
+ * box only what follows from the world is drawn.
+ */
 export function mapCampaign({ setup, programs, seed }: Pick<Campaign, 'setup' | 'programs' | 'seed'>): Campaign {
   const around = rangesAround(setup);
-  const numbers = around.numbers.filter(({ path }) => !OFFSETS.includes(path));
-  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0 };
+  const numbers = around.numbers.filter((range) => !OFFSETS.includes(range.path) && !isChosen(range));
+  const ranges = { ...around, numbers, fault_chance: 0, second_fault_chance: 0, operator_chance: 0, box_chance: 0 };
   return { setup, ranges, programs, seed };
 }
 

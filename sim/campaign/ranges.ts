@@ -1,7 +1,7 @@
 import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
 import { firstContradiction, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
-import { FAULT_ROWS, type FaultKind, type Row, type Spread } from '../world/plant/index.js';
+import { FAULT_ROWS, type FaultKind, type Row, type Spread, type Sum } from '../world/plant/index.js';
 
 /** One quantity, and the range that it is drawn from. */
 export interface Range {
@@ -13,6 +13,13 @@ export interface Range {
   /** The value in the setup: what a case is simplified towards. */
   readonly nominal: number;
   readonly unit: string;
+  /** `low` and `high` are shares of this sum, not values. */
+  readonly share_of?: Sum;
+  /** What was drawn is brought down to the one, and up to the other. */
+  readonly at_most?: Sum;
+  readonly at_least?: Sum;
+  /** What is drawn below this is 0. */
+  readonly none_below?: number;
 }
 
 /** Everything that is drawn, and how often. */
@@ -25,6 +32,8 @@ export interface Ranges {
   /** Chance that the operator does more than turning the key on, and the most actions. */
   readonly operator_chance: number;
   readonly operator_most: number;
+  /** Chance that the parameters of the box are drawn; else they are as the setup has them. What follows from the world always is. */
+  readonly box_chance: number;
 }
 
 /** The quantities whose rows say what is drawn. The order is part of a case's number: it stays. */
@@ -37,22 +46,39 @@ export function valueAt(setup: Setup, path: string): number | boolean {
   return found as number | boolean;
 }
 
-/** The default ranges around a setup, each within what its row allows. */
+/** A parameter of the box that is drawn for its own sake, and not because it follows from the world. */
+export const isChosen = ({ path, share_of, at_least }: Range) =>
+  path.startsWith('box.') && share_of === undefined && at_least === undefined;
+
+function rangeAround(setup: Setup, row: Row, spread: Spread): Range {
+  const nominal = valueAt(setup, row.path) as number;
+  const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
+  const [low, high] = spread.to ?? [nominal - half, nominal + half];
+  const { decimals, share_of, at_most, at_least, none_below } = spread;
+  const one = { path: row.path, decimals, nominal, unit: row.unit };
+  if (share_of !== undefined) return { ...one, low, high, share_of };
+  return {
+    ...one,
+    // The setup's own value is always within the range.
+    low: clamp(rounded(Math.min(low, nominal), decimals), row),
+    high: clamp(rounded(Math.max(high, nominal), decimals), row),
+    ...(at_most && { at_most }),
+    ...(at_least && { at_least }),
+    ...(none_below !== undefined && { none_below }),
+  };
+}
+
+/**
+ * The default ranges around a setup, each within what its row allows. A parameter of the box whose range would contradict
+ * another one is left out: the setup's own value is cut.
+ */
 export function rangesAround(setup: Setup): Ranges {
-  const numbers = DRAWN.map(({ row, spread }): Range => {
-    const nominal = valueAt(setup, row.path) as number;
-    const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
-    const [low, high] = spread.to ?? [nominal - half, nominal + half];
-    return {
-      path: row.path,
-      // The setup's own value is always within the range.
-      low: clamp(rounded(Math.min(low, nominal), spread.decimals), row),
-      high: clamp(rounded(Math.max(high, nominal), spread.decimals), row),
-      decimals: spread.decimals,
-      nominal,
-      unit: row.unit,
-    };
-  });
+  const all = DRAWN.map(({ row, spread }) => rangeAround(setup, row, spread));
+  const numbers: Range[] = [];
+  for (const range of all) {
+    if (isChosen(range) && contradictionIn([...numbers, range], setup) !== undefined) continue;
+    numbers.push(range);
+  }
   return {
     numbers,
     faults: FAULT_ROWS.map((row) => row.kind),
@@ -60,6 +86,7 @@ export function rangesAround(setup: Setup): Ranges {
     second_fault_chance: 0.15,
     operator_chance: 0.5,
     operator_most: 6,
+    box_chance: 0.5,
   };
 }
 
@@ -67,7 +94,7 @@ const rounded = (value: number, decimals: number) => Number(value.toFixed(decima
 const clamp = (value: number, row: Row) => Math.min(row.max, Math.max(row.min, value));
 
 /**
- * Ranges with some of them replaced: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0` switch a cause off.
+ * Ranges with some of them replaced: `world.arc.slope_V_per_mm=3:5`; `faults=0`, `operator=0`, `box=0` switch a cause off.
  * @throws StandoffError `range-form`, `range-unknown`, `range-order`, `range-limit`
  */
 export function changeRanges(ranges: Ranges, setup: Setup, words: readonly string[]): Ranges {
@@ -76,7 +103,12 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
   if (twice !== undefined) {
     throw new StandoffError('range-twice', `--range gives ${twice} twice`, 'give one range for each');
   }
-  return words.reduce((before, word) => changeRange(before, setup, word), ranges);
+  const named = names.some((name) => ROWS_BY_PATH.has(`box.${name}`));
+  // Who names a parameter wants to know about that one: no other is drawn, and this one in every cut.
+  const before = named
+    ? { ...ranges, box_chance: 1, numbers: ranges.numbers.filter((range) => !isChosen(range)) }
+    : ranges;
+  return words.reduce((changed, word) => changeRange(changed, setup, word), before);
 }
 
 /**
@@ -85,15 +117,21 @@ export function changeRanges(ranges: Ranges, setup: Setup, words: readonly strin
  * @throws StandoffError `range-contradiction`
  */
 export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): void {
-  const drawn = numbers.filter(({ path }) => path.startsWith('box.')).slice(0, MOST_DRAWN);
-  // A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere.
+  const found = contradictionIn(numbers, setup);
+  if (found === undefined) return;
+  const what = `in some cuts of these ranges ${found.what}`;
+  throw new StandoffError('range-contradiction', what, `give ranges without such cuts: ${found.remedy}`);
+}
+
+/** A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere. */
+function contradictionIn(numbers: readonly Range[], setup: Setup) {
+  const drawn = numbers.filter(isChosen).slice(0, MOST_DRAWN);
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
     const found = firstContradiction({ ...setup.box, ...Object.fromEntries(values) });
-    if (found === undefined) continue;
-    const what = `in some cuts of these ranges ${found.what}`;
-    throw new StandoffError('range-contradiction', what, `give ranges without such cuts: ${found.remedy}`);
+    if (found !== undefined) return found;
   }
+  return undefined;
 }
 
 /** Parameters of the box whose ranges are checked against each other; more corners would take seconds. */
@@ -104,9 +142,10 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
     throw new StandoffError(`range-${code}`, `--range ${word}: ${what}`, remedy);
   };
   const [name = '', text = ''] = word.split('=');
-  if (name === 'faults' || name === 'operator') {
+  if (name === 'faults' || name === 'operator' || name === 'box') {
     const chance = Number(text);
     if (text === '' || !(chance >= 0 && chance <= 1)) fail('limit', 'a chance lies from 0 to 1', `such as ${name}=0.5`);
+    if (name === 'box') return { ...ranges, box_chance: chance };
     return name === 'faults'
       ? { ...ranges, fault_chance: chance, second_fault_chance: chance === 0 ? 0 : ranges.second_fault_chance }
       : { ...ranges, operator_chance: chance };

@@ -5,7 +5,7 @@ import { BOUNDS } from './map.js';
 import { sortedQuality } from './quality.js';
 import { addTally, emptyTally, type RequirementTally, type Tally, tallySchema } from './tally.js';
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 4';
+export const CAMPAIGN_FORMAT = 'standoff campaign 5';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
@@ -28,7 +28,7 @@ const recordSchema = z.strictObject({
   campaign: z.looseObject({
     setup: z.looseObject({}),
     ranges: z.looseObject({}),
-    programs: z.array(z.strictObject({ name: z.string(), text: z.string() })).min(1),
+    programs: z.array(z.strictObject({ name: z.string(), text: z.string() })),
     seed: count,
   }) as z.ZodType<unknown> as z.ZodType<Campaign>,
   tally: tallySchema,

@@ -1,7 +1,8 @@
 import type { OperatorEvent } from '../run/loop/index.js';
 import type { Fault } from '../world/plant/index.js';
-import type { Case } from './case.js';
+import type { Case, CaseSpace } from './case.js';
 import type { Ranges } from './ranges.js';
+import { relationsKept, relationsOf } from './relations.js';
 
 /** A simplified case, and what matters in it. */
 export interface Shrunk {
@@ -22,18 +23,19 @@ const ALONE_EVERY_S = 0.5;
  * The simplest case near this one that still breaks the same requirement. What is not needed goes back to the setup's
  * value or is removed; what is needed gets as near to that value and as round as possible.
  * @param breaks whether a case still breaks the requirement; it must be true of `start`
- * @param duration_s causes come within this time
  */
-export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boolean, duration_s: number): Shrunk {
+export function shrink(start: Case, space: CaseSpace, breaks: (one: Case) => boolean): Shrunk {
+  const { setup, ranges, duration_s } = space;
   let best = start;
   let tries = 0;
   const attempt = (candidate: Case): boolean => {
-    if (tries >= TRIES_MOST) return false;
+    if (tries >= TRIES_MOST || !relationsKept(setup, ranges, candidate.values)) return false;
     tries++;
     if (!breaks(candidate)) return false;
     best = candidate;
     return true;
   };
+  const related = relationsOf(ranges);
   const nominal = (path: string) => ranges.numbers.find((range) => range.path === path)!.nominal;
   attempt({ ...best, values: {} });
   let before: Case;
@@ -42,6 +44,7 @@ export function shrink(start: Case, ranges: Ranges, breaks: (one: Case) => boole
     for (const list of ['faults', 'operator'] as const)
       dropEach(best[list].length, (at) => attempt(without(best, list, at)));
     for (const path of Object.keys(best.values)) attempt({ ...best, values: lacking(best.values, path) });
+    for (const paths of related) attempt({ ...best, values: paths.reduce<Case['values']>(lacking, best.values) });
     for (const path of Object.keys(best.values)) {
       const { decimals } = ranges.numbers.find((range) => range.path === path)!;
       approach(best.values[path], nominal(path), decimals, (value) =>

@@ -41,7 +41,7 @@ export function storeCases(
   record: CampaignRecord,
   runner: CaseRunner,
 ): { readonly broken: readonly BrokenCase[]; readonly near: readonly NearCase[] } {
-  const { setup, ranges } = record.campaign;
+  const { setup } = record.campaign;
   const requirements = Object.entries(record.tally.requirements);
   const store = (file: string, head: readonly string[], index: number, one: Case) => {
     const text = writeScenario(caseScenario(setup, one, runner.programOf(index)));
@@ -52,7 +52,7 @@ export function storeCases(
     const file = join(folder, `broken-${requirement}.yaml`);
     const breaks = (one: Case) =>
       brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement);
-    const small = shrink(runner.caseOf(index), ranges, breaks, runner.spaceOf(index).duration_s);
+    const small = shrink(runner.caseOf(index), runner.spaceOf(index), breaks);
     const { tries, ingredients: needs } = small;
     store(file, [`breaks ${requirement}: ${statement}`, `needs: ${needsText(needs)}`], index, small.case);
     return [{ requirement, file, index, tries, needs }];

@@ -17,7 +17,7 @@ import {
   OUTPUT_ROWS,
 } from '../../firmware/wire/tick-rows.js';
 import { COLUMN_ROWS } from '../run/trace/index.js';
-import { MACHINE_ROWS, type Row, FAULT_ROWS as WORLD_FAULT_ROWS, WORLD_ROWS } from '../world/plant/index.js';
+import { MACHINE_ROWS, type Row, type Sum, FAULT_ROWS as WORLD_FAULT_ROWS, WORLD_ROWS } from '../world/plant/index.js';
 
 /** The page of hardware-notes that explains what a group of the machine or world section is about. */
 export const PAGES_OF_GROUPS: Readonly<Record<string, string>> = {
@@ -86,8 +86,22 @@ export const parametersPage = (): string =>
 /** What is drawn, or the letter of the sentence why nothing is. */
 function drawnText({ drawn = '' }: Row, reasons: readonly string[]): string {
   if (typeof drawn === 'string') return `– (${letter(reasons.indexOf(drawn))})`;
-  if (drawn.to) return drawn.to.join('…');
-  return drawn.by === undefined ? `± ${drawn.times! * 100} %` : `± ${drawn.by}`;
+  const { to, by, times, share_of, at_most, at_least, none_below } = drawn;
+  const range = to ? to.join('…') : by === undefined ? `± ${times! * 100} %` : by === 0 ? 'as it is' : `± ${by}`;
+  return [
+    share_of ? `${range} × ${sumText(share_of)}` : range,
+    ...(at_most ? [`at most ${sumText(at_most)}`] : []),
+    ...(at_least ? [`at least ${sumText(at_least)}`] : []),
+    ...(none_below === undefined ? [] : [`below ${none_below}: 0`]),
+  ].join(', ');
+}
+
+function sumText({ of, plus = 0 }: Sum): string {
+  const parts = Object.entries(of).map(([path, factor]) => {
+    const name = `\`${path.replace(/^world\./, '')}\``;
+    return factor === 1 ? name : `${Number(factor.toPrecision(3))} × ${name}`;
+  });
+  return [...parts, ...(plus === 0 ? [] : [String(plus)])].join(' + ');
 }
 const letter = (index: number): string => String.fromCharCode(97 + index);
 

@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import type { Case } from '../../sim/campaign/case.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
+import { drawnValues, relationsKept } from '../../sim/campaign/relations.js';
 import { shrink } from '../../sim/campaign/shrink.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
@@ -11,9 +12,10 @@ import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 
 const setup = defaultSetup();
 const ranges = rangesAround(setup);
+const space = { setup, ranges, duration_s: 12 };
 const start: Case = {
   seed: 1,
-  values: Object.fromEntries(ranges.numbers.map(({ path, high }) => [path, high])),
+  values: drawnValues(setup, ranges, new Float64Array(ranges.numbers.length).fill(1), true),
   faults: [
     { kind: 'stuck-code', at_s: 3.27, for_s: 0.4, value: 17 },
     { kind: 'open-lead', at_s: 6.83 },
@@ -28,7 +30,7 @@ describe('shrinking', () => {
   it('leaves only what the failure needs, and says it in words', () => {
     const needs = (one: Case) =>
       (one.values['world.sheet.tilt_x'] ?? 0.02) > 0.03 && one.faults.some((fault) => fault.kind === 'open-lead');
-    const { case: small, ingredients } = shrink(start, ranges, needs, 12);
+    const { case: small, ingredients } = shrink(start, space, needs);
     expect(Object.keys(small.values)).toEqual(['world.sheet.tilt_x']);
     expect(small.values['world.sheet.tilt_x']).toBe(0.031);
     expect(small.faults).toEqual([{ kind: 'open-lead', at_s: 7 }]);
@@ -38,7 +40,7 @@ describe('shrinking', () => {
 
   it('keeps a combination of which either alone does not fail', () => {
     const needs = (one: Case) => one.faults.length === 2 && one.operator.length >= 1;
-    const { case: small } = shrink(start, ranges, needs, 12);
+    const { case: small } = shrink(start, space, needs);
     expect(small.faults).toHaveLength(2);
     expect(small.operator).toHaveLength(1);
     expect(small.values).toEqual({});
@@ -49,13 +51,23 @@ describe('shrinking', () => {
       const alone = faults.length === 0 && operator.length === 1 && operator[0].at_s === 4.5;
       return alone || (faults.length === 2 && operator.length === 2);
     };
-    const { case: small, ingredients } = shrink(start, ranges, needs, 12);
+    const { case: small, ingredients } = shrink(start, space, needs);
     expect([small.faults, small.operator]).toEqual([[], [{ line: 'hold', at_s: 4.5, on: true }]]);
     expect(ingredients).toEqual(['the operator turns hold on at 4.5 s']);
   });
 
+  it('keeps what follows from another value within what is drawn: a slope that is told, and the true one', () => {
+    const needs = ({ values }: Case) => (values['world.arc.slope_V_per_mm'] ?? 4) > 6;
+    const { case: small } = shrink(start, space, needs);
+    expect(relationsKept(setup, ranges, small.values)).toBe(true);
+    const true_V_per_mm = small.values['world.arc.slope_V_per_mm'];
+    const told_V_per_mm = small.values['box.arc_slope_V_per_mm'];
+    expect(told_V_per_mm / true_V_per_mm).toBeGreaterThan(0.69);
+    expect(told_V_per_mm / true_V_per_mm).toBeLessThan(1.31);
+  });
+
   it('comes to an end when everything fails', () => {
-    const { case: small, tries } = shrink(start, ranges, () => true, 12);
+    const { case: small, tries } = shrink(start, space, () => true);
     expect(small).toEqual({ seed: 1, values: {}, faults: [], operator: [] });
     expect(tries).toBeLessThan(50);
   });

@@ -25,7 +25,7 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
   const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 4', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 5', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
@@ -142,10 +142,10 @@ describe('the file of a result', () => {
 
   it('of another version is refused, with what to do', () => {
     for (const version of [1, 2, 9]) {
-      const old = text.replace('standoff campaign 4', `standoff campaign ${version}`);
+      const old = text.replace('standoff campaign 5', `standoff campaign ${version}`);
       expect(thrownBy(() => readRecord(old, 'a.json'))).toMatchObject({
         code: 'campaign-version',
-        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 4`,
+        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 5`,
         remedy: 'use the Standoff that wrote it, or run the campaign again',
       });
     }

@@ -25,7 +25,7 @@ const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally 
 function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
-    format: 'standoff campaign 4',
+    format: 'standoff campaign 5',
     module_sha256: 'a'.repeat(64),
     simulator_sha256: 'b'.repeat(64),
     runs: 1000,

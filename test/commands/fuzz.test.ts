@@ -32,7 +32,7 @@ describe('standoff fuzz', () => {
   it('prints JSON and nothing else, the same as it writes', async () => {
     const { status, stdout } = await standoff(folder, 'fuzz', 'cut.nc', ...FEW, '--json', '--out', 'all.json');
     expect(status).toBe(0);
-    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 4', runs: 6, covered: [[0, 6]] });
+    expect(JSON.parse(stdout)).toMatchObject({ format: 'standoff campaign 5', runs: 6, covered: [[0, 6]] });
     expect(text('all.json')).toBe(stdout);
   });
 

@@ -15,7 +15,6 @@ import {
   refuseContradictingRanges,
   refuseOtherCampaign,
   runCampaign,
-  SHORT_CUTS,
   shardSpan,
 } from '../../campaign/index.js';
 import {
@@ -48,13 +47,17 @@ const command = () =>
   new Command('fuzz')
     .description(
       'Cuts a program many times on random sheets, with random arcs, noise, faults and operators, and judges every requirement ' +
-        'of the box in every cut. Without a program: three short cuts. It says what was tried and what was found, within ' +
+        'of the box in every cut. Without a program each cut draws one of its own. It says what was tried and what was found, within ' +
         'the ranges that it prints; it says nothing about anything else.',
     )
     .argument('[program]', 'RS-274 program, such as gate.nc')
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
-    .option('--range <name=low:high>', 'vary this between these; faults=0 and operator=0 leave them out', collect)
+    .option(
+      '--range <name=low:high>',
+      'vary this between these; faults=0, operator=0 and box=0 leave them out',
+      collect,
+    )
     .option('--runs <n>', `cuts of the campaign (default: ${DEFAULT_RUNS})`, wholeNumber(1, MOST_RUNS))
     .option('--seed <n>', `seed of the campaign (default: ${DEFAULT_SEED})`, seedOf)
     .option(
@@ -151,7 +154,7 @@ async function fuzz(program_file: string | undefined, options: FuzzOptions): Pro
 const CAMPAIGN_OPTIONS = ['setup', 'set', 'range', 'seed'] as const;
 
 function readCampaign(program_file: string | undefined, options: FuzzOptions): Campaign {
-  const { setup, programs } = readCampaignInput(program_file, options, SHORT_CUTS);
+  const { setup, programs } = readCampaignInput(program_file, options, []);
   const ranges = changeRanges(rangesAround(setup), setup, options.range ?? []);
   refuseContradictingRanges(ranges, setup);
   return { setup, ranges, programs, seed: options.seed ?? DEFAULT_SEED };

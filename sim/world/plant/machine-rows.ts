@@ -10,10 +10,15 @@ const RATIO = 'found by calibration; gain_error is drawn for what is left';
 const CALIBRATED = 'calibrated away, or for the arithmetic; gain_error of the divider is drawn for what is left';
 const ARITHMETIC = 'only the electrical arithmetic uses it';
 
+/** A scale measured with a rule over 100 mm, to half a millimetre. Assumption. */
+const RULE = 0.005;
+
 /** What can be measured on the machine with a rule and a meter, or read from its plates. */
 export const MACHINE_ROWS: readonly Row[] = [
   ...notDrawn(MEASURED, [
-    numberRow('axis.steps_per_mm', 'steps/mm', 20, 3200, 400, 'steps of the Z motor for one millimetre of travel'),
+    numberRow('axis.steps_per_mm', 'steps/mm', 20, 3200, 400, 'steps of the Z motor for one millimetre of travel', {
+      drawn: { times: RULE, decimals: 1 },
+    }),
     numberRow('axis.velocity_mm_s', 'mm/s', 1, 300, 60, 'greatest Z speed that the motor can follow'),
     numberRow('axis.acceleration_mm_s2', 'mm/s²', 50, 20000, 2500, 'greatest Z acceleration that the motor can follow'),
     numberRow(
@@ -25,7 +30,7 @@ export const MACHINE_ROWS: readonly Row[] = [
       'speed that the motor can take up or drop at once (pull-in speed)',
     ),
     numberRow('axis.backlash_um', 'um', 0, 500, 10, 'backlash between motor and carriage', {
-      drawn: { to: [0, 30], decimals: 0 },
+      drawn: { to: [0, 200], decimals: 0 },
     }),
     numberRow('axis.travel_mm', 'mm', 20, 300, 90, 'distance from the top switch down to the bottom stop'),
     numberRow('axis.overtravel_mm', 'mm', 0, 20, 2, 'distance from the top switch up to the top stop'),
@@ -57,9 +62,13 @@ export const MACHINE_ROWS: readonly Row[] = [
       'resonance of the arm that carries the torch, up and down; 0: it is stiff',
       {
         assumption: true,
+        drawn: { to: [0, 30], decimals: 1, none_below: 15 },
       },
     ),
-    numberRow('head.arm_damping', '', 0.005, 0.5, 0.05, 'damping ratio of that resonance', { assumption: true }),
+    numberRow('head.arm_damping', '', 0.005, 0.5, 0.05, 'damping ratio of that resonance', {
+      assumption: true,
+      drawn: { to: [0.03, 0.2], decimals: 2 },
+    }),
     numberRow(
       'head.breakaway_mm',
       'mm',
@@ -125,10 +134,10 @@ export const MACHINE_ROWS: readonly Row[] = [
       { drawn: 'belongs to a type of converter: a setup has it or has it not' },
     ),
     numberRow('converter.zero_drift_counts_per_s', 'counts/s', -20, 20, 0, 'drift of its zero during a run', {
-      drawn: 'no touch-off and no rest lies in a cut of ten seconds: a drift is tried by a setup of its own',
+      drawn: { by: 0.3, decimals: 2 },
     }),
     numberRow('converter.rail_drift_percent_per_s', '%/s', -2, 2, 0, 'drift of its gain, as a sagging rail makes it', {
-      drawn: 'no touch-off and no rest lies in a cut of ten seconds: a drift is tried by a setup of its own',
+      drawn: { by: 0.02, decimals: 3 },
     }),
     numberRow('converter.sample_pF', 'pF', 0.1, 1000, 10, 'capacitance that a sample charges'),
     numberRow('converter.sample_us', 'us', 0.01, 100, 1, 'time for which a sample charges it'),
@@ -169,8 +178,12 @@ export const MACHINE_ROWS: readonly Row[] = [
     }),
   ]),
   ...notDrawn(MEASURED, [
-    numberRow('table.x_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the X motor for one millimetre'),
-    numberRow('table.y_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the Y motor for one millimetre'),
+    numberRow('table.x_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the X motor for one millimetre', {
+      drawn: { times: RULE, decimals: 2 },
+    }),
+    numberRow('table.y_steps_per_mm', 'steps/mm', 10, 3200, 160, 'steps of the Y motor for one millimetre', {
+      drawn: { times: RULE, decimals: 2 },
+    }),
     numberRow('table.acceleration_mm_s2', 'mm/s²', 20, 20000, 500, 'acceleration of X and Y'),
     numberRow('table.braking_mm_s2', 'mm/s²', 20, 20000, 500, 'deceleration of X and Y, planned or not'),
     numberRow(

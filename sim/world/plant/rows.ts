@@ -1,5 +1,11 @@
 import { StandoffError } from '../../base/index.js';
 
+/** A sum over other quantities of the same cut, by path with their section, each with a factor, and a constant. */
+export interface Sum {
+  readonly of: Readonly<Record<string, number>>;
+  readonly plus?: number;
+}
+
 /**
  * What a campaign draws, around the value of the setup that is tried: `by` widens it by an absolute amount, `times` by a
  * share of the value, `to` says the whole range. All of them are assumptions about what a workshop can bring.
@@ -10,6 +16,13 @@ export interface Spread {
   readonly to?: readonly [number, number];
   /** Decimals kept, so that a case can be written down and read again. */
   readonly decimals: number;
+  /** What is drawn is a share of this sum, and `to` its range: a slope that is told within 30 % of the true one. */
+  readonly share_of?: Sum;
+  /** The value is brought down to this, or up to it, after it was drawn. */
+  readonly at_most?: Sum;
+  readonly at_least?: Sum;
+  /** What is drawn below this counts as 0: a cause that is missing in some cuts, and never there by a trace. */
+  readonly none_below?: number;
 }
 
 /** What a campaign draws of a quantity, or the sentence why it takes it as the setup has it. */
