@@ -6,10 +6,11 @@ import { motionLimits, run } from '../run/loop/index.js';
 import type { Scenario, Setup } from '../run/setup/index.js';
 import type { TraceSink } from '../run/trace/index.js';
 import { type Plan, parseProgram, planProgram } from '../world/motion/index.js';
-import { type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
+import { beyondTheBox, type Causes } from './beyond.js';
+import { type Case, type CaseSpace, caseOf, caseOperator, caseSetup } from './case.js';
 import { drawnProgram } from './programs.js';
 import type { Ranges } from './ranges.js';
-import { addCase, beyondTheBox, type Causes, emptyTally, type Tally, type Verdict } from './tally.js';
+import { addCase, emptyTally, type Tally, type Verdict } from './tally.js';
 
 /** Quality goals that the gains decide; the lockouts decide the dives at corners and kerfs. */
 const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
@@ -20,9 +21,9 @@ const FOLLOWING: readonly string[] = ['following-rms', 'following-p999'];
  */
 export function brokenRequirements(
   requirements: readonly RequirementResult[],
-  one: Causes,
+  causes: Causes,
 ): { broken: string[]; beyond: string[] } {
-  const excused = beyondTheBox(one);
+  const excused = beyondTheBox(causes);
   const names = requirements.filter((requirement) => !requirement.kept).map((requirement) => requirement.name);
   const beyond = names.filter((name) => excused && name === 'no-contact');
   return { broken: names.filter((name) => !beyond.includes(name)), beyond };
@@ -128,6 +129,12 @@ export class CaseRunner {
     return caseOf(this.spaceOf(index), this.campaign.seed, index);
   }
 
+  /** What decides whether a box could have kept the tip off the sheet. */
+  causesOf(one: Case): Causes {
+    const { machine, world } = caseSetup(this.campaign.setup, one);
+    return { machine, world, operator: one.operator };
+  }
+
   /** Judges the case of a number, or another one with the program of that number. */
   judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []): Verdict {
     const { controller, stretches } = this;
@@ -157,7 +164,7 @@ export class CaseRunner {
     const tally = emptyTally();
     for (let index = from; index < to; index++) {
       const one = this.caseOf(index);
-      addCase(tally, index, one, this.judge(index, one));
+      addCase(tally, index, one, caseSetup(this.campaign.setup, one), this.judge(index, one));
     }
     return tally;
   }

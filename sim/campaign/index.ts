@@ -1,3 +1,4 @@
+export { BEYOND_THE_BOX, beyondTheBox, type Causes } from './beyond.js';
 export {
   CampaignFile,
   type CampaignOptions,
@@ -9,6 +10,7 @@ export {
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
 export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
+export { type Finished, finishedTable, finishedTotal } from './finished.js';
 export {
   BOUNDS,
   type Cell,

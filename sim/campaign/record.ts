@@ -71,8 +71,9 @@ export function writeRecord(record: CampaignRecord): string {
   const { tally } = record;
   const faults = Object.fromEntries(Object.entries(tally.faults).sort(([a], [b]) => (a < b ? -1 : 1)));
   const requirements = Object.fromEntries(Object.entries(tally.requirements).sort(([a], [b]) => (a < b ? -1 : 1)));
+  const finished = Object.fromEntries(Object.entries(tally.finished).sort(([a], [b]) => (a < b ? -1 : 1)));
   const quality = sortedQuality(tally.quality);
-  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements, quality } }, null, 1)}\n`;
+  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements, finished, quality } }, null, 1)}\n`;
 }
 
 const RUN_AGAIN =

@@ -36,9 +36,9 @@ export function drawnValues(setup: Setup, ranges: Ranges, units: ArrayLike<numbe
   for (const [at, range] of numbers.entries()) {
     if (isChosen(range) && !box_drawn) continue;
     const drawn = range.low + (range.high - range.low) * units[at];
-    const { path, low, high, decimals, none_below = 0 } = range;
+    const { path, low, high, decimals, none_below } = range;
     const value = between(Number(drawn.toFixed(decimals)), low, high);
-    values[path] = value < none_below ? 0 : value;
+    values[path] = none_below !== undefined && value < none_below ? 0 : value;
     if (range.share_of ?? range.at_most ?? range.at_least) following.push([range, drawn]);
   }
   const found = following.map(([range, drawn]) => {

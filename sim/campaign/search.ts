@@ -1,10 +1,10 @@
 import { Random, TICKS_PER_S } from '../base/index.js';
 import type { TraceBlock, TraceSink } from '../run/trace/index.js';
+import { beyondTheBox } from './beyond.js';
 import { type Case, caseAt } from './case.js';
 import type { CaseRunner } from './case-runner.js';
 import { Draws, type Place, type Start } from './draws.js';
 import type { Ranges } from './ranges.js';
-import { beyondTheBox } from './tally.js';
 
 /** When the box changed mode or stage, s from power-up. */
 class Moments implements TraceSink {
@@ -146,7 +146,7 @@ function attempt(runner: CaseRunner, place: Place, name: string, start: Tried | 
   const watcher = new Moments();
   const { requirements, goals } = runner.judge(place.index, one, [watcher]);
   const requirement = [...requirements, ...goals].find((candidate) => candidate.name === name);
-  const excused = name === 'no-contact' && beyondTheBox(one);
+  const excused = name === 'no-contact' && beyondTheBox(runner.causesOf(one));
   const at_s = requirement?.worst_tick == null ? watcher.at_s : [...watcher.at_s, requirement.worst_tick / TICKS_PER_S];
   const margin =
     excused || requirement === undefined || requirement.margin === null ? Number.POSITIVE_INFINITY : requirement.margin;

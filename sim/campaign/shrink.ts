@@ -44,7 +44,8 @@ export function shrink(start: Case, space: CaseSpace, breaks: (one: Case) => boo
     for (const list of ['faults', 'operator'] as const)
       dropEach(best[list].length, (at) => attempt(without(best, list, at)));
     for (const path of Object.keys(best.values)) attempt({ ...best, values: lacking(best.values, path) });
-    for (const paths of related) attempt({ ...best, values: paths.reduce<Case['values']>(lacking, best.values) });
+    const there = related.filter((paths) => paths.some((path) => best.values[path] !== undefined));
+    for (const paths of there) attempt({ ...best, values: paths.reduce<Case['values']>(lacking, best.values) });
     for (const path of Object.keys(best.values)) {
       const { decimals } = ranges.numbers.find((range) => range.path === path)!;
       approach(best.values[path], nominal(path), decimals, (value) =>

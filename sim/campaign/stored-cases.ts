@@ -51,7 +51,7 @@ export function storeCases(
     if (count === 0 || index === null) return [];
     const file = join(folder, `broken-${requirement}.yaml`);
     const breaks = (one: Case) =>
-      brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement);
+      brokenRequirements(runner.judge(index, one).requirements, runner.causesOf(one)).broken.includes(requirement);
     const small = shrink(runner.caseOf(index), runner.spaceOf(index), breaks);
     const { tries, ingredients: needs } = small;
     store(file, [`breaks ${requirement}: ${statement}`, `needs: ${needsText(needs)}`], index, small.case);
@@ -101,7 +101,7 @@ export function replayOf({ setup, seed, program, operator }: Scenario): Replay {
     const controller = new WasmController(module);
     const { ended } = run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
     const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
-    const causes = { faults: setup.world.faults, operator: operator ?? [] };
+    const causes = { ...setup, operator: operator ?? [] };
     return { ...brokenRequirements(requirements, causes), finished: ended === 'finished' };
   };
 }

@@ -1,6 +1,9 @@
 import { z } from 'zod';
 import type { RequirementResult, RunFigures } from '../judge/index.js';
+import type { Setup } from '../run/setup/index.js';
+import { beyondTheBox } from './beyond.js';
 import type { Case } from './case.js';
+import { addFinished, finishedSchema, joinFinished } from './finished.js';
 import { addQuality, emptyQuality, joinQuality, type QualityFigure, qualitySchema } from './quality.js';
 
 const count = z.number().int().min(0);
@@ -31,6 +34,9 @@ export const tallySchema = z.strictObject({
   /** How often the box raised each fault. */
   faults: z.record(z.string(), count),
   requirements: z.record(z.string(), requirementTallySchema),
+  /** Cases in which contact says nothing about the box. */
+  excused: count,
+  finished: finishedSchema,
   quality: qualitySchema,
 });
 
@@ -43,6 +49,8 @@ export const emptyTally = (): Tally => ({
   ended: { finished: 0, stopped: 0, limit: 0 },
   faults: {},
   requirements: {},
+  excused: 0,
+  finished: {},
   quality: emptyQuality(),
 });
 
@@ -63,38 +71,19 @@ export interface Verdict {
 }
 
 /**
- * Faults with which no box can keep the tip off the sheet: the axis does not obey, a hand fires the torch wherever it
- * is, or the table moves unseen and Z rests for want of steps. Contact in such a case is counted apart.
+ * Takes one case into the tally.
+ * @param setup that of the case, with its values and faults
  */
-const BEYOND_THE_BOX: readonly string[] = [
-  'lost-steps',
-  'reversed-direction',
-  'unpowered-axis',
-  'hand-on-trigger',
-  'latching-trigger',
-  'welded-relay',
-  'breakaway',
-  'dead-x-step-tap',
-  'dead-y-step-tap',
-];
-
-/** What decides, in a case or a stored run, whether a box could have kept the tip off the sheet. */
-export type Causes = Pick<Case, 'faults' | 'operator'>;
-
-/** Also the hold input: it orders the box to leave Z alone; the operator answers for what the sheet does meanwhile. */
-export const beyondTheBox = (one: Causes): boolean =>
-  one.faults.some((fault) => BEYOND_THE_BOX.includes(fault.kind)) ||
-  one.operator.some((event) => event.line === 'hold');
-
-/** Takes one case into the tally. */
-export function addCase(tally: Tally, index: number, one: Case, verdict: Verdict): void {
+export function addCase(tally: Tally, index: number, one: Case, setup: Setup, verdict: Verdict): void {
   tally.cases++;
   tally.ticks += verdict.ticks;
   tally.ended[verdict.ended]++;
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
   const sound = one.faults.length === 0 && one.operator.length === 0;
   addQuality(tally.quality, index, sound, verdict.goals, verdict.figures);
-  const excused = beyondTheBox(one);
+  if (sound) addFinished(tally.finished, setup.world, verdict.ended, verdict.faults);
+  const excused = beyondTheBox({ ...setup, operator: one.operator });
+  if (excused) tally.excused++;
   for (const requirement of verdict.requirements) {
     const sum = requirementTally(tally, requirement.name, requirement);
     const { margin, kept } = requirement;
@@ -145,6 +134,8 @@ export function addTally(sum: Tally, part: Tally): void {
     if (requirement.worst_margin !== null) keepWorst(before, requirement.worst_margin, requirement.worst_case!);
     before.first_broken = least(before.first_broken, requirement.first_broken);
   }
+  sum.excused += part.excused;
+  joinFinished(sum.finished, part.finished);
   joinQuality(sum.quality, part.quality);
 }
 

@@ -122,7 +122,8 @@ function atRandom(campaign: Campaign, requirement: string): number {
   const runner = new CaseRunner(campaign);
   for (let index = 0; index < MOST_CUTS; index++) {
     const one = runner.caseOf(index);
-    if (brokenRequirements(runner.judge(index, one).requirements, one).broken.includes(requirement)) return index + 1;
+    if (brokenRequirements(runner.judge(index, one).requirements, runner.causesOf(one)).broken.includes(requirement))
+      return index + 1;
   }
   return MOST_CUTS;
 }

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { type Case, caseAt, caseOf, caseScenario, unitCount } from '../../sim/campaign/case.js';
 import { SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { changeRanges, rangesAround, refuseContradictingRanges } from '../../sim/campaign/ranges.js';
+import { relationsKept } from '../../sim/campaign/relations.js';
 import { defaultSetup, exampleSetup, readScenario, writeScenario } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
@@ -64,10 +65,13 @@ describe('a case of a campaign', () => {
     fc.assert(
       fc.property(fc.array(unit, { minLength: unitCount(ranges), maxLength: unitCount(ranges) }), (units) => {
         const one = caseAt(space, units, 1);
-        for (const { path, low, high } of ranges.numbers) {
-          expect(one.values[path]).toBeGreaterThanOrEqual(low);
-          expect(one.values[path]).toBeLessThanOrEqual(high);
+        for (const { path, low, high, share_of, at_most, at_least, none_below } of ranges.numbers) {
+          const value = one.values[path];
+          if (share_of || at_most || at_least || value === undefined || (none_below && value === 0)) continue;
+          expect(value, path).toBeGreaterThanOrEqual(low);
+          expect(value, path).toBeLessThanOrEqual(high);
         }
+        expect(relationsKept(setup, ranges, one.values)).toBe(true);
         for (const fault of one.faults) expect(fault.at_s).toBeLessThanOrEqual(12);
       }),
     );
@@ -79,12 +83,37 @@ describe('a case of a campaign', () => {
     expect(kinds.size).toBe(ranges.faults.length);
     const acts = new Set(cases.flatMap((one) => one.operator.map((event) => `${event.line} ${event.on}`)));
     expect(acts.size).toBe(10);
-    for (const { path, low, high } of ranges.numbers) {
-      const values = cases.map((one) => one.values[path]);
+    for (const { path, low, high, share_of } of ranges.numbers) {
+      if (share_of || low === high) continue;
+      const values = cases.map((one) => one.values[path]).filter((value) => value !== undefined);
       const near = 0.02 * (high - low);
       expect(Math.min(...values), path).toBeLessThanOrEqual(low + near);
       expect(Math.max(...values), path).toBeGreaterThanOrEqual(high - near);
     }
+  });
+
+  it('has a box that was told another slope than the arc has, by up to 30 % either way, and a window above its arc', () => {
+    const shares = Array.from({ length: 2000 }, (_, index) => {
+      const { values } = caseOf(space, 1, index);
+      const [volts, crossing, feed] = ['voltage_at_cut_V', 'crossing_V', 'feed_effect_V'].map(
+        (n) => values[`world.arc.${n}`],
+      );
+      expect(values['box.arc_high_V']).toBeGreaterThanOrEqual(volts + crossing + feed + 27);
+      expect(crossing).toBeLessThanOrEqual(10 * values['world.arc.slope_V_per_mm'] + 1e-9);
+      const steepest = (2 * Math.PI * values['world.sheet.wave_mm']) / values['world.sheet.wave_length_mm'];
+      expect(steepest).toBeLessThanOrEqual(0.1 + 1e-9);
+      return values['box.arc_slope_V_per_mm'] / values['world.arc.slope_V_per_mm'];
+    });
+    expect(Math.min(...shares)).toBeCloseTo(0.7, 1);
+    expect(Math.max(...shares)).toBeCloseTo(1.3, 1);
+  });
+
+  it('has the parameters of the box drawn in half of the cuts, and as they are in the others', () => {
+    const drawn = Array.from({ length: 2000 }, (_, index) => caseOf(space, 1, index)).filter(
+      ({ values }) => values['box.pierce_ms'] !== undefined,
+    );
+    expect(drawn.length / 2000).toBeCloseTo(0.5, 1);
+    expect(caseScenario(setup, drawn[0], SHORT_CUTS[0]).setup.box.pierce_ms).toBe(drawn[0].values['box.pierce_ms']);
   });
 
   it('can be written down as a stored run and read again', () => {
@@ -95,7 +124,8 @@ describe('a case of a campaign', () => {
   });
 
   it('has the setup’s own value in every range', () => {
-    for (const { path, low, high, nominal } of ranges.numbers) {
+    for (const { path, low, high, nominal, share_of } of ranges.numbers) {
+      if (share_of) continue;
       expect(nominal, path).toBeGreaterThanOrEqual(low);
       expect(nominal, path).toBeLessThanOrEqual(high);
     }
@@ -112,6 +142,25 @@ describe('ranges on the command line', () => {
     expect([found('box.pierce_ms').low, found('box.pierce_ms').high]).toEqual([100, 900]);
     const one: Case = caseOf({ setup, ranges: changed, duration_s: 12 }, 1, 5);
     expect(caseScenario(setup, one, SHORT_CUTS[0]).setup.box.pierce_ms).toBe(one.values['box.pierce_ms']);
+  });
+
+  it('that name a parameter of the box leave the others as the setup has them, and draw this one in every cut', () => {
+    const changed = change('pierce_ms=100:900');
+    for (let index = 0; index < 50; index++) {
+      const { values } = caseOf({ setup, ranges: changed, duration_s: 12 }, 1, index);
+      expect(values['box.pierce_ms']).toBeGreaterThanOrEqual(100);
+      expect(values['box.gain_p_per_s']).toBeUndefined();
+    }
+  });
+
+  it('by default leave out what would contradict the setup', () => {
+    const tight = { ...setup, box: { ...setup.box, pierce_height_mm: 1.6 } };
+    const around = rangesAround(tight);
+    const drawn = around.numbers.map(({ path }) => path);
+    expect(drawn).not.toContain('box.pierce_height_mm');
+    expect(drawn).not.toContain('box.cut_height_mm');
+    expect(drawn).toContain('box.gain_p_per_s');
+    expect(() => refuseContradictingRanges(around, tight)).not.toThrow();
   });
 
   it('leave faults and operator out when asked to', () => {

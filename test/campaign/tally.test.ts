@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { type Case, caseSetup } from '../../sim/campaign/case.js';
 import { CaseRunner, SHORT_CUTS } from '../../sim/campaign/case-runner.js';
 import { rangesAround } from '../../sim/campaign/ranges.js';
 import {
@@ -11,7 +12,7 @@ import {
   shardSpan,
   writeRecord,
 } from '../../sim/campaign/record.js';
-import { addCase, addTally, chanceBound, emptyTally } from '../../sim/campaign/tally.js';
+import { addCase, addTally, chanceBound, emptyTally, type Tally, type Verdict } from '../../sim/campaign/tally.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { thrownBy } from '../support/thrown.js';
 
@@ -30,6 +31,9 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
 
+const addOne = (tally: Tally, index: number, one: Case, verdict: Verdict) =>
+  addCase(tally, index, one, caseSetup(setup, one), verdict);
+
 describe('contact where no box could have kept the tip from the sheet', () => {
   const one = { ...runner.caseOf(0), faults: [{ kind: 'unpowered-axis', at_s: 5 }] } as const;
   const judged = runner.judge(0, { ...runner.caseOf(0), faults: [], operator: [] });
@@ -42,10 +46,10 @@ describe('contact where no box could have kept the tip from the sheet', () => {
 
   it('is counted apart, and a near miss of it is none of this box', () => {
     const tally = emptyTally();
-    addCase(tally, 0, one, with_margin(-0.05));
-    addCase(tally, 1, one, with_margin(0.01));
+    addOne(tally, 0, one, with_margin(-0.05));
+    addOne(tally, 1, one, with_margin(0.01));
     expect(tally.requirements['no-contact']).toMatchObject({ tested: 0, broken: 0, beyond: 1, worst_margin: null });
-    addCase(tally, 2, { ...one, faults: [], operator: [] }, with_margin(0.3));
+    addOne(tally, 2, { ...one, faults: [], operator: [] }, with_margin(0.3));
     expect(tally.requirements['no-contact']).toMatchObject({ tested: 1, beyond: 1, worst_margin: 0.3, worst_case: 2 });
   });
 });

@@ -38,6 +38,8 @@ function recordOf(requirements: Record<string, RequirementTally>, done = 1000): 
       ended: { finished: done, stopped: 0, limit: 0 },
       faults: {},
       requirements,
+      excused: 0,
+      finished: {},
       quality: emptyQuality(),
     },
   };

@@ -48,7 +48,7 @@ describe('standoff fuzz', () => {
     const runner = new CaseRunner(campaign);
     const index = Array.from({ length: 300 }, (_, at) => at).find((at) => {
       const one = runner.caseOf(at);
-      return brokenRequirements(runner.judge(at, one).requirements, one).beyond.length > 0;
+      return brokenRequirements(runner.judge(at, one).requirements, runner.causesOf(one)).beyond.length > 0;
     })!;
     mkdirSync(join(folder, 'beyond'));
     const scenario = caseScenario(setup, runner.caseOf(index), runner.programOf(index));

@@ -104,7 +104,10 @@ function linesOf(results: readonly Reproduced[]): string[] {
       return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every requirement kept'}${end}`;
     }),
     ...(excused
-      ? ['* The axis failed, a hand fired the torch, or the hold input told the box to leave Z alone: not counted.']
+      ? [
+          '* The axis failed, a hand fired the torch, the hold input told the box to leave Z alone, or the sheet rose faster than ' +
+            'the motor climbs: not counted.',
+        ]
       : []),
     `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no requirement was broken' : `${failing.length} of them BREAK a requirement`}.`,
     ...(stopped > 0 ? [`${stopped} of them did not come to the end of the program.`] : []),

@@ -3,6 +3,8 @@ import {
   brokenIn,
   type CampaignRecord,
   chanceBound,
+  finishedTable,
+  finishedTotal,
   missingSpans,
   nearestBound,
   QUALITY_FIGURES,
@@ -96,6 +98,7 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
     requirementLines(record, columns),
     qualityLines(record, columns),
     goalLines(record, columns),
+    finishedLines(record, columns),
     causes(record, columns),
     rangeLines(record.campaign.ranges, columns),
     say(
@@ -201,7 +204,8 @@ function requirementLines({ tally }: CampaignRecord, columns: number): string[] 
     ...(beyond > 0
       ? wrapText(
           `${counted(beyond, 'cut')} ended in contact although no box could have kept it: the axis failed, a hand fired the ` +
-            'torch, or the hold input told the box to leave Z alone. Not counted as broken.',
+            'torch, the hold input told the box to leave Z alone, or the sheet rose faster than the motor climbs. Not counted ' +
+            `as broken. In ${counted(tally.excused, 'cut')} contact would not have counted.`,
           columns,
           2,
         )
@@ -290,6 +294,24 @@ function goalLines({ tally }: CampaignRecord, columns: number): string[] {
       columns,
       2,
     ),
+  ];
+}
+
+/** Sound cuts that did not finish, and the strikes that the box refused, by what makes an arc hard to prove. */
+function finishedLines({ tally }: CampaignRecord, columns: number): string[] {
+  const { cuts, unfinished, refused } = finishedTotal(tally.finished);
+  if (unfinished === 0) return [];
+  const { noises, rows } = finishedTable(tally.finished);
+  const head = ['refused, by slope in V/mm', ...noises.map((noise) => `noise ${noise} V`)];
+  const narrow = () => rows.flatMap((row) => wrapText(row.join(', '), columns, 2));
+  return [
+    ...wrapText(
+      `Of ${counted(cuts, 'cut')} without a fault and without an operator's action ${unfinished} did not come to their end: in ` +
+        `${refused} the box refused the strike, in the others it stopped the cut.`,
+      columns,
+      2,
+    ),
+    ...(refused > 0 ? (tableLines(head, rows, ['left', 'right', 'right', 'right'], columns) ?? narrow()) : []),
   ];
 }
 
