@@ -40,8 +40,8 @@ describe('a campaign on several threads', () => {
 
 describe('a map on several threads', () => {
   it('cuts the same cases in every cell: where an axis changes nothing, its cells are equal', async () => {
-    // Learning is off in the default setup, so its band says nothing.
-    const x = mapAxis('learn_band_V=5:25', campaign, 3);
+    // A retired parameter: nothing uses it.
+    const x = mapAxis('learn_ms=100:300', campaign, 3);
     const y = mapAxis('gain_p_per_s=15:45', campaign, 3);
     const quiet = { ...campaign, ranges: { ...campaign.ranges, fault_chance: 0, operator_chance: 0 } };
     const map = (await runMap(quiet, x, y, 4, 2, () => {}))!;

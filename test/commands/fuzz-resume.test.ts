@@ -15,6 +15,9 @@ beforeAll(async () => {
   unbroken = (await standoff(folder, ...LONG, '--json')).stdout;
 });
 
+/** What the cuts found, a broken requirement or none, is no business of these tests. */
+const FINISHED = [0, 1];
+
 describe('a campaign that is broken off', () => {
   it.each(amount(['SIGINT', 'SIGTERM', 'SIGHUP'] as const, ['SIGINT'] as const))(
     'by %s leaves what is complete, and the same line goes on',
@@ -29,7 +32,7 @@ describe('a campaign that is broken off', () => {
       const { status, stdout } = await end;
       expect([status, stdout]).toEqual([130, expect.stringContaining('Of 320 cuts these were not tried')]);
       expect(existsSync(join(folder, `${signal}.json.part`))).toBe(false);
-      expect((await standoff(folder, ...line)).status).toBe(0);
+      expect(FINISHED).toContain((await standoff(folder, ...line)).status);
       expect(text(`${signal}.json`)).toBe(unbroken);
     },
   );
@@ -43,7 +46,7 @@ describe('a campaign that is broken off', () => {
     await end;
     expect(JSON.parse(text('killed.json')).tally.cases).toBeGreaterThan(0);
     expect(text('killed.json')).not.toBe(unbroken);
-    expect((await standoff(folder, ...line)).status).toBe(0);
+    expect(FINISHED).toContain((await standoff(folder, ...line)).status);
     expect(text('killed.json')).toBe(unbroken);
   });
 
@@ -56,7 +59,7 @@ describe('a campaign that is broken off', () => {
     const refused = await standoff(folder, 'merge', 'half.json');
     expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining('half.json was broken off: cuts')]);
     const remedy = /standoff (fuzz --out half\.json --resume)/.exec(refused.stderr)?.[1] ?? '';
-    expect((await standoff(folder, ...remedy.split(' '))).status).toBe(0);
+    expect(FINISHED).toContain((await standoff(folder, ...remedy.split(' '))).status);
     const { covered, part } = JSON.parse(text('half.json'));
     expect([part, covered]).toEqual([[0, 160], [[0, 160]]]);
   });
