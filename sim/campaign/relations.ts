@@ -64,6 +64,8 @@ export const relationsOf = ({ numbers }: Ranges): readonly (readonly string[])[]
 /** Whether a case could have been drawn, as far as one value follows from others: simplifying it must not break that. */
 export const relationsKept = (setup: Setup, { numbers }: Ranges, values: Values): boolean =>
   numbers.every((range) => {
+    const { none_below = 0 } = range;
+    if (values[range.path] > 0 && values[range.path] < none_below) return false;
     // The setup's own values are as they are.
     if (!relationOf(range).some((path) => values[path] !== undefined)) return true;
     const { path, low, high, decimals, share_of, nominal } = range;

@@ -66,6 +66,11 @@ describe('shrinking', () => {
     expect(told_V_per_mm / true_V_per_mm).toBeLessThan(1.31);
   });
 
+  it('never comes to a trace of a cause that is drawn whole or not at all', () => {
+    const needs = ({ values }: Case) => (values['machine.head.arm_Hz'] ?? 0) > 1;
+    expect(shrink(start, space, needs).case.values['machine.head.arm_Hz']).toBeGreaterThanOrEqual(15);
+  });
+
   it('comes to an end when everything fails', () => {
     const { case: small, tries } = shrink(start, space, () => true);
     expect(small).toEqual({ seed: 1, values: {}, faults: [], operator: [] });
