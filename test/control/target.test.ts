@@ -64,7 +64,7 @@ describe('Z in follow', () => {
 
   it('has a ceiling: cut height, both allowances, and twice the steepest sheet', () => {
     const rig = new Rig({ slope_limit: 0, wrong_way_mm: 5, arc_low_V: 40 }).at('follow');
-    rig.extra_V = -30;
+    rig.extra_V = -18;
     rig.run(3000);
     expect(rig.mode).toBe('follow');
     expect(rig.standoff_mm).toBeGreaterThan(3.6);
