@@ -237,7 +237,8 @@ const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const RAW_AT = HISTORY_AT + HISTORY_TICKS * 4;
 const RULER_AT = RAW_AT + RING_READINGS * 2;
 const Z_RING_AT = RULER_AT + 256;
-const BANK_AT = Z_RING_AT + HISTORY_TICKS * 4;
+const HALF_SUMS_AT = Z_RING_AT + HISTORY_TICKS * 4;
+const BANK_AT = HALF_SUMS_AT + 64;
 const PARAMETERS_AT = BANK_AT + LAG_COUNT * <i32>LAG_BYTES;
 const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
 const END = DERIVED_AT + 320;
@@ -251,6 +252,7 @@ export const HISTORY: usize = BASE + HISTORY_AT;
 /** The readings as they came, at the places of the ring: what the rejection compares with. */
 export const RAW: usize = BASE + RAW_AT;
 export const Z_RING: usize = BASE + Z_RING_AT;
+export const HALF_SUMS: usize = BASE + HALF_SUMS_AT;
 export const BANK: usize = BASE + BANK_AT;
 export const PARAMETERS: usize = BASE + PARAMETERS_AT;
 /** The state proper: from the sequence to the bank of lags. */

@@ -12,7 +12,7 @@ const BLOCKS = [
   { name: 'Regulator', at: 256 },
   { name: 'Filter', at: 512 },
   { name: 'Ruler', at: 1536 },
-  { name: 'Lag', at: 1856 },
+  { name: 'Lag', at: 1920 },
 ];
 
 /**

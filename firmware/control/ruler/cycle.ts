@@ -7,9 +7,9 @@ import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
 import { line } from '../inputs';
 import { absolute, clamp, TICK_S } from '../numbers';
-import { D, F, HISTORY_TICKS, L, P, PARAMETERS, R, S, Z_RING } from '../state';
+import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
 import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
-import { beginExcess, decayExcess, watchDwell } from './excess';
+import { beginExcess, decayExcess, endDwell, watchDwell } from './excess';
 import { LAG_COUNT } from './found';
 
 const HALF_TICKS = 12;
@@ -60,8 +60,7 @@ export function measureArc(): void {
     return;
   }
   if (!L.begun) beginContour();
-  if (S.mode == MODE_PIERCE) watchDwell();
-  decayExcess();
+  readPierce();
   L.slow_sum += R.slow;
   L.feed_sum += R.feed_mm_s;
   L.x_mm += R.x_mm;
@@ -78,6 +77,18 @@ export function measureArc(): void {
   L.slow_before_sum = L.slow_sum;
   L.slow_sum = 0;
   look();
+}
+
+/** What the pierce leaves in the voltage. The proof has begun again: what burned before was not this arc. */
+function readPierce(): void {
+  if (S.mode != MODE_PIERCE) {
+    if (L.halves > 0) endDwell();
+    decayExcess();
+  } else if (Q.samples == 0) {
+    beginExcess();
+  } else {
+    watchDwell();
+  }
 }
 
 /** Z over the same time as the mean of the voltage. */

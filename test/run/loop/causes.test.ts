@@ -102,7 +102,7 @@ describe('what the world does to a torch that is not looked after, and to one th
   it('wear of the electrode leaves the torch lower under a told target, and not under one that is found', () => {
     const world = { 'arc.wear_V_per_start': 0.8 };
     const mean = cut(STRAIGHT, { world, box: TOLD }).figures.standoff_error_mean_mm!;
-    expect(Math.abs(cut(STRAIGHT, { world }).figures.standoff_error_mean_mm!)).toBeLessThan(0.05);
+    expect(Math.abs(cut(STRAIGHT, { world }).figures.standoff_error_mean_mm!)).toBeLessThan(0.1);
     expect(mean).toBeLessThan(-0.15);
     expect(mean).toBeGreaterThan(-0.25);
   });
