@@ -50,6 +50,8 @@ export class Derived {
   /** How far the trim may lower the target, V. */
   deepest_trim_V: f32;
   crossing_rise_V: f32;
+  /** No arc is believed to have more at cut height over a table that stands, V. */
+  standing_most_V: f32;
   crossing_left_V: f32;
   reversed_V: f32;
 

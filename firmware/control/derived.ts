@@ -16,6 +16,8 @@ const FILTER_MS: f32 = 0.5;
 const SPIKE_RELEASE: f32 = 0.2;
 /** A reading this far below zero, as a share of rest_V, is a reversed lead. */
 const REVERSED_SHARE: f32 = -0.2;
+/** The feed effect of a sound cut may be so much larger than it was told, V. */
+const MORE_EFFECT_V: f32 = 8;
 /** A crossing is over when no more than this is left of its voltage, mm. */
 const CROSSING_LEFT_MM: f32 = 0.2;
 /**
@@ -75,6 +77,7 @@ function deriveRegulator(): void {
   D.tracking_share = <f32>1 / P.tracking_ms;
   D.gain_d_used = P.gain_d > 0 ? 1 : 0;
   D.crossing_rise_V = P.crossing_rise_mm_per_s * P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S;
+  D.standing_most_V = P.target_V + P.learn_band_V + P.feed_effect_V + MORE_EFFECT_V;
   D.crossing_left_V = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
   D.slope_path_per_mm = <f32>1 / P.slope_path_mm;
 }

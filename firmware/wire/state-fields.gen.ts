@@ -99,6 +99,7 @@ export const REGULATOR_FIELDS = [
   'hold_path_mm',
   'external_path_mm',
   'settle_path_mm',
+  'standing_V',
   'crossing_path_mm',
   'crossing_peak_V',
   'effect_start_V',

@@ -164,7 +164,7 @@ describe('the tracked copy', () => {
     'gives the same ticks, bit for bit, and marks all that a direction changes: %o',
     (kind) => {
       const copy = trackedCopyOf(module)!;
-      const { other_ticks, unmarked, unlooked } = compared(copy, kind, 600);
+      const { other_ticks, unmarked, unlooked } = compared(copy, kind, 700);
       expect(unlooked).toBeGreaterThan(2000);
       expect(other_ticks).toEqual([]);
       expect(unmarked).toEqual([]);

@@ -55,6 +55,30 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       '',
       'the regulator takes over before X and Y move',
     ],
+    [
+      'settle-takes-any-voltage',
+      'if (S.crossing_ms >= D.crossing_ticks) {',
+      'if (false) {',
+      'a torch that waits for motion waits with any voltage',
+    ],
+    [
+      'standing-voltage-kept',
+      '  R.standing_V = F.mean_V;\n',
+      '',
+      'the voltage of a standing torch is compared with one of long ago',
+    ],
+    [
+      'standing-voltage-not-followed',
+      'if (risen_V < 0) R.standing_V += risen_V * STANDING_SHARE;',
+      '',
+      'what the voltage of a standing torch has fallen by may come back as a false reading',
+    ],
+    [
+      'standing-voltage-unbounded',
+      ' || F.mean_V > D.standing_most_V',
+      '',
+      'a reading that was too high before the torch stood is taken for an arc',
+    ],
     ['no-permit-memory', '  S.permit_was_given = 1;\n', '', 'that the permit was given is not remembered'],
     ['slope-of-contour-before', '  forgetContour();\n', '', 'the slope of the contour before is carried on'],
     [
