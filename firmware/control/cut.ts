@@ -30,6 +30,7 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
+import { beginHole, trackHole } from './hole';
 import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { forgetContour, learnSlope, restartStride } from './slope';
@@ -56,6 +57,7 @@ export function beginCut(): void {
   R.settle_path_mm = 0;
   R.standing_V = F.mean_V;
   R.external_path_mm = 0;
+  beginHole();
   R.running_mm_s = 0;
   S.wrong_ms = 0;
   forgetContour();
@@ -83,6 +85,7 @@ export function cutStep(): void {
   }
   trackRunningFeed();
   R.cut_path_mm += pathStep_mm();
+  trackHole();
   if (S.mode == MODE_SETTLE) settleStep();
   else if (S.mode == MODE_FOLLOW) followStep();
   else heldStep();

@@ -150,6 +150,12 @@ export class Regulator {
 
   // Path since the motion permit, for the floor
   cut_path_mm: f32;
+  /** Where the voltage has seen the sheet over the last path, against which a cliff is one. */
+  cliff_mm: f32;
+  // A small hole: what is left of its longest path (0: this contour is none), and where the torch is from where it touched
+  hole_path_mm: f32;
+  hole_x_mm: f32;
+  hole_y_mm: f32;
   // Wrong-way check
   wrong_start_mm: f32;
   wrong_travel_mm: f32;
