@@ -10,7 +10,7 @@ import { rise } from './filter';
 import { inHole } from './hole';
 import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
 import { carriedVelocity_mm_s } from './slope';
-import { D, F, P, R, S } from './state';
+import { D, F, L, P, R, S } from './state';
 
 /** A crossing is over when this share of its voltage is left, or as little as D.crossing_left_V… */
 const CROSSING_LEFT: f32 = 0.08;
@@ -49,7 +49,8 @@ function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
   const longer_mm = R.seen_mm;
   if (!isPositive(longer_mm)) return false;
-  if (inHole()) return exceeds(longer_mm, HOLE_BAND_MM);
+  // Before the first sample of a start the target is only what was told.
+  if (inHole()) return L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
   if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
