@@ -5,6 +5,7 @@
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_NONE, MODE_HOLD, MODE_PIERCE, MODE_SETTLE } from '../../wire/codes.gen';
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
+import { inHole } from '../hole';
 import { line } from '../inputs';
 import { absolute, clamp, TICK_S } from '../numbers';
 import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
@@ -178,7 +179,7 @@ function conclude(): void {
     L.first = 0;
     take();
   }
-  if (L.deviation_mm < KNOWN_MM || L.path_mm >= LONGEST_MM) L.by_height = 0;
+  if ((L.deviation_mm < KNOWN_MM && !inHole()) || L.path_mm >= LONGEST_MM) L.by_height = 0;
 }
 
 /** What is found outside its bounds is not used: the told target is, and the next contour begins with it. */
