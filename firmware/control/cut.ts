@@ -33,6 +33,7 @@ import {
 import { beginHole, trackHole } from './hole';
 import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
+import { measureStanding } from './ruler/cycle';
 import { forgetContour, learnSlope, restartStride } from './slope';
 import { D, F, P, R, S } from './state';
 
@@ -58,6 +59,7 @@ export function beginCut(): void {
   R.standing_V = F.mean_V;
   R.external_path_mm = 0;
   beginHole();
+  measureStanding();
   R.running_mm_s = 0;
   S.wrong_ms = 0;
   forgetContour();
@@ -106,7 +108,8 @@ function settleStep(): void {
     raise(FAULT_CROSSING_LONG);
     return;
   }
-  carry(noDescent(), ceilingReached());
+  // A sheet that rises under a table whose motion is not seen has no ceiling; standstill_s bounds that.
+  carry(noDescent(), false);
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
   if (isZero(R.settle_path_mm)) S.timer = 0;

@@ -50,7 +50,7 @@ function crossingBegins(): bool {
   const longer_mm = R.seen_mm;
   if (!isPositive(longer_mm)) return false;
   // Before the first sample of a start the target is only what was told.
-  if (inHole()) return L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
+  if (inHole()) return !isZero(D.crossing_rise_V) && L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
   if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
@@ -166,7 +166,10 @@ function believe(measured_V: f32, evidence: f32): void {
 /** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never against `no_…`. */
 export function carry(no_descent: bool, no_ascent: bool): void {
   let velocity = carriedVelocity_mm_s();
-  const low_mm = -R.error_filtered_mm - P.up_band_mm;
+  let low_mm = -R.error_filtered_mm;
+  // By height nothing is seen of a sheet that rises; the voltage tells, once this start has been measured.
+  if ((L.by_height || inHole()) && L.first == 0 && -R.seen_mm > low_mm) low_mm = -R.seen_mm;
+  low_mm -= P.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;

@@ -203,7 +203,7 @@
 #define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
 #define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
 #define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
-#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
+#define SERVICE_LOCKSTEP_TICKS 14u // inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
 #define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
 #define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
 #define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts

@@ -188,7 +188,13 @@ describe('a target that is found', () => {
   });
 
   it.each([16, -16])('more than learn_band_V from what is told is dropped: %i V', (extra_V) => {
-    const rig = new Arcing({ ...FOUND, gain_p_per_s: 0, gain_i_per_s2: 0, transfer_V: 144.9, crossing_band_mm: 0 });
+    const rig = new Arcing({
+      ...FOUND,
+      gain_p_per_s: 0,
+      gain_i_per_s2: 0,
+      crossing_rise_mm_per_s: 0,
+      crossing_band_mm: 0,
+    });
     rig.arc = { extra_V, feed_V: 0, lag_ms: 50 };
     rig.contour(20);
     expect(rig.flag(FLAG_TARGET_KEPT)).toBe(true);

