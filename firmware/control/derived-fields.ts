@@ -19,6 +19,10 @@ export class Derived {
   feed_share: f32;
   delay_share: f32;
   effect_share: f32;
+  /** 1/target feed. */
+  target_pace_s_per_mm: f32;
+  /** Below this a contour is slow: a small hole, perhaps. */
+  slow_feed_mm_s: f32;
   smoothing_share: f32;
 
   // Reciprocals and products of parameters
@@ -35,13 +39,26 @@ export class Derived {
   change_mm_s: f32;
   /** Z steps in a tick for a velocity of 1 mm/s. */
   steps_per_mm_s: f32;
+  /** The same of Z summed over the mean; ticks in the mean. */
+  mm_per_z_sum: f32;
+  mean_ticks: i32;
   /** Half the reversal. */
   backlash_steps: f32;
   /** Steps to a stop for the square of the velocity, (mm/s)². */
   stop_steps_per_mm2_s2: f32;
   slope_path_per_mm: f32;
+  floor_allowance_mm: f32;
+  ceiling_mm: f32;
+  /** How far the trim may lower the target, V. */
+  deepest_trim_V: f32;
   crossing_rise_V: f32;
+  /** No arc is believed to have more at cut height over a table that stands, V. */
+  standing_most_V: f32;
   crossing_left_V: f32;
+  /** A rise over the crossing window that no slow crossing gives, V. */
+  jump_V: f32;
+  /** A fall of the sheet as the voltage sees it that no sheet has, mm. */
+  cliff_mm: f32;
   reversed_V: f32;
 
   // Whole steps and ticks
@@ -52,8 +69,9 @@ export class Derived {
   dive_steps: i32;
   /** To come to a stop from the highest speed of Z. */
   longest_stop_steps: i32;
-  /** Cut height without the allowance of the floor, above the touched sheet. */
+  /** Cut height without the allowance of the floor, above the touched sheet; cut height with that of the ceiling. */
   floor_steps: i32;
+  ceiling_steps: i32;
   arc_on_ticks: i32;
   arc_off_ticks: i32;
   /** What a tick below the arc window takes off the count of the arc's debounce. */
@@ -68,7 +86,6 @@ export class Derived {
   proof_begins_ticks: i32;
   pierce_ticks: i32;
   settle_ticks: i32;
-  learn_ticks: i32;
   crossing_ticks: i32;
   crossing_window_ticks: i32;
   arc_longest_ticks: i32;
@@ -76,6 +93,8 @@ export class Derived {
   stray_ticks: i32;
   stuck_most_readings: i32;
 
+  /** Target and feed effect are found at each start. */
+  target_found: i32;
   /** The supply's contact must agree. */
   contact_used: i32;
   /** The ids of two parameters that contradict each other, as `contradiction` gives them; 0: none. */

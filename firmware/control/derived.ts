@@ -16,6 +16,19 @@ const FILTER_MS: f32 = 0.5;
 const SPIKE_RELEASE: f32 = 0.2;
 /** A reading this far below zero, as a share of rest_V, is a reversed lead. */
 const REVERSED_SHARE: f32 = -0.2;
+/** The feed effect of a sound cut may be so much larger than it was told, V. */
+const MORE_EFFECT_V: f32 = 8;
+/** A contour that is slower than this share of the target feed is slow: small holes are. */
+const SLOW_SHARE: f32 = 0.6;
+/**
+ * The mean takes half a mains period for a jump, so one of 15 V rises so fast, V in a tick and V in all; a slow torch gets over a
+ * kerf of 45 V in 50 ms.
+ */
+const JUMP_V_PER_TICK: f32 = 1.25;
+const JUMP_V: f32 = 12;
+/** A cliff: steeper than any sheet over the path that it is compared with, and what the noise adds, V. */
+const CLIFF_MM: f32 = 0.45;
+const CLIFF_V: f32 = 1.2;
 /** A crossing is over when no more than this is left of its voltage, mm. */
 const CROSSING_LEFT_MM: f32 = 0.2;
 /**
@@ -25,6 +38,10 @@ const CROSSING_LEFT_MM: f32 = 0.2;
 const ARC_GONE_TICKS = 20;
 /** The proof of the arc takes a sample of the mean so often: no more of them overlap. */
 export const SAMPLE_TICKS = 10;
+/** The floor is no deeper than this share of cut height below it, whatever the allowance: a third is the least standoff. */
+const FLOOR_SHARE: f32 = 0.6666667;
+/** Nor does the trim ask for less than half of cut height: V/mm may be believed a third too high. */
+const TRIM_SHARE: f32 = 0.5;
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
 
@@ -52,6 +69,7 @@ function deriveVoltage(): void {
   D.spike_release = <i32>(spike_counts * SPIKE_RELEASE);
   D.spike_longest = <i32>P.spike_ms * READINGS_PER_TICK;
   D.reversed_V = REVERSED_SHARE * P.rest_V;
+  D.target_found = P.target_learned >= <f32>0.5 ? 1 : 0;
   D.contact_used = P.supply_contact >= <f32>0.5 ? 1 : 0;
 }
 
@@ -59,16 +77,23 @@ function deriveLags(): void {
   D.feed_share = lagShare(P.feed_filter_ms);
   D.delay_share = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
   D.effect_share = lagShare(P.feed_effect_ms);
+  D.slow_feed_mm_s = P.target_feed_mm_s * SLOW_SHARE;
+  D.target_pace_s_per_mm = <f32>1 / P.target_feed_mm_s;
   D.smoothing_share = lagShare(P.smoothing_ms);
 }
 
 function deriveRegulator(): void {
   D.mm_per_V = <f32>1 / P.arc_slope_V_per_mm;
+  D.deepest_trim_V = P.cut_height_mm * TRIM_SHARE * P.arc_slope_V_per_mm;
   D.gain_i_per_tick = P.gain_i_per_s2 * TICK_S;
   D.tracking_share = <f32>1 / P.tracking_ms;
   D.gain_d_used = P.gain_d > 0 ? 1 : 0;
   D.crossing_rise_V = P.crossing_rise_mm_per_s * P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S;
+  D.standing_most_V = P.target_V + P.learn_band_V + P.feed_effect_V + MORE_EFFECT_V;
   D.crossing_left_V = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
+  const jump_V = JUMP_V_PER_TICK * P.crossing_window_ms;
+  D.jump_V = jump_V < JUMP_V ? jump_V : JUMP_V;
+  D.cliff_mm = CLIFF_MM + CLIFF_V * D.mm_per_V;
   D.slope_path_per_mm = <f32>1 / P.slope_path_mm;
 }
 
@@ -82,6 +107,8 @@ function deriveTable(): void {
 function deriveZ(): void {
   const speed_mm_s = P.z_velocity_mm_s;
   D.mm_per_z_step = <f32>1 / P.z_steps_per_mm;
+  D.mean_ticks = <i32>nearest<f32>((TICKS_PER_S * <f32>0.5) / P.mains_Hz);
+  D.mm_per_z_sum = D.mm_per_z_step / <f32>D.mean_ticks;
   D.change_mm_s = P.z_acceleration_mm_s2 * TICK_S;
   D.steps_per_mm_s = TICK_S * P.z_steps_per_mm;
   D.backlash_steps = P.reversal_um * <f32>0.0005 * P.z_steps_per_mm;
@@ -93,7 +120,11 @@ function deriveZ(): void {
   D.stroke_steps = wholeSteps(<f32>STROKE_UM * <f32>0.001 * P.z_steps_per_mm);
   D.stroke_look = SAMPLE_TICKS - <i32>nearest<f32>(QUARTER_SECOND_MS / P.mains_Hz + FILTER_MS);
   D.dive_steps = <i32>(P.dive_mm * P.z_steps_per_mm);
-  D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm));
+  const deepest_mm = P.cut_height_mm * FLOOR_SHARE;
+  D.floor_allowance_mm = P.floor_allowance_mm < deepest_mm ? P.floor_allowance_mm : deepest_mm;
+  D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - D.floor_allowance_mm) * P.z_steps_per_mm));
+  D.ceiling_mm = P.cut_height_mm + P.floor_allowance_mm + P.up_band_mm;
+  D.ceiling_steps = wholeSteps(nearest<f32>(D.ceiling_mm * P.z_steps_per_mm));
 }
 
 /** Steps to a stop from this speed: v²/2a, and two ticks: the one that this decides for, and the rounding of steps. */
@@ -113,7 +144,6 @@ function deriveTicks(): void {
   D.proof_begins_ticks = D.strike_ticks + PROOF_BEGINS_MS;
   D.pierce_ticks = wholeTicks(P.pierce_ms);
   D.settle_ticks = wholeTicks(P.settle_ms);
-  D.learn_ticks = wholeTicks(P.learn_ms);
   D.crossing_ticks = wholeTicks(P.crossing_ms);
   D.crossing_window_ticks = <i32>P.crossing_window_ms;
   D.arc_longest_ticks = <i32>(P.arc_longest_s * TICKS_PER_S);

@@ -63,7 +63,6 @@ export function endTimers(): void {
   S.crossing_ms = 0;
   S.crossing_back_ms = 0;
   S.steady_ms = 0;
-  S.learn_ms = 0;
   S.arc_ms = 0;
   S.standstill_ms = 0;
   S.reversed_ms = 0;

@@ -2,8 +2,8 @@
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout.gen';
-import { below, exceeds, hypotenuse, isZero, limit, TICK_S, TICKS_PER_S } from './numbers';
-import { D, INPUT, P, R, S } from './state';
+import { below, exceeds, hypotenuse, isPositive, isZero, TICK_S, TICKS_PER_S } from './numbers';
+import { D, INPUT, L, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
 const SLOWEST_MM_S: f32 = 2;
@@ -12,6 +12,8 @@ const STEADY_SHARE: f32 = 0.05;
 const STEADY_TICKS = 150;
 /** Slower than this is rest. */
 const REST_MM_S: f32 = 0.001;
+/** Less slowness than this is none. */
+const LEAST_SLOWNESS: f32 = 1e-6;
 const SLOW_MS: f32 = 80;
 /** What lagShare would give, computed when the module is built. */
 const SLOW_SHARE: f32 = <f32>1 / (<f32>1 + SLOW_MS);
@@ -47,8 +49,19 @@ export function readFeed(): void {
   R.x_delayed_mm_s = follow(R.x_delayed_mm_s, x_mm_s, D.delay_share);
   R.y_delayed_mm_s = follow(R.y_delayed_mm_s, y_mm_s, D.delay_share);
   const feed_mm_s = hypotenuse(R.x_delayed_mm_s, R.y_delayed_mm_s);
-  const slowness = limit(<f32>1 - feed_mm_s * R.target_pace_s_per_mm, 1);
-  R.slowness += (slowness - R.slowness) * D.effect_share;
+  R.slow = slownessAt(feed_mm_s);
+  R.slowness = fade(R.slowness + (R.slow - R.slowness) * (D.target_found ? L.effect_share : D.effect_share));
+}
+
+/** 0 at the target feed or above: there nothing is extrapolated; 1 at rest. */
+function slownessAt(feed_mm_s: f32): f32 {
+  const slowness = <f32>1 - feed_mm_s * D.target_pace_s_per_mm;
+  return isPositive(slowness) ? slowness : 0;
+}
+
+/** A lag that comes to rest at 0, see `follow`. */
+export function fade(slowness: f32): f32 {
+  return below(slowness, LEAST_SLOWNESS) ? 0 : slowness;
 }
 
 /** Path of this tick in mm, from the filtered feed. */

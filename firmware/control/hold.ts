@@ -1,14 +1,16 @@
 // When the regulator lets go, and when it takes over again. In a hold the voltage error never drives Z down: Z is
 // carried along the sheet's slope (or frozen); below target − band it may always rise.
 
-import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE, STAGE_LEARN } from '../wire/codes.gen';
+import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
+import { atCliff } from './cliff';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
+import { inHole } from './hole';
 import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
 import { carriedVelocity_mm_s } from './slope';
-import { D, F, P, R, S } from './state';
+import { D, F, L, P, R, S } from './state';
 
 /** A crossing is over when this share of its voltage is left, or as little as D.crossing_left_V… */
 const CROSSING_LEFT: f32 = 0.08;
@@ -28,6 +30,11 @@ const LARGEST_EFFECT_V: f32 = 40;
 export const LIMITED_DOWN_MM_S: f32 = 2;
 const LIMITED_TICKS = 500;
 
+/** In a small hole an arc that is longer by this lies over missing metal, mm. */
+const HOLE_BAND_MM: f32 = 0.75;
+/** Slower than this is no motion. */
+const CREEPING_MM_S: f32 = 2;
+
 /** What holdStep says. */
 export const HOLD_GOES_ON = 0;
 export const HOLD_OVER = 1;
@@ -40,8 +47,10 @@ function rise_V(): f32 {
 
 function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
-  const longer_mm = R.error_mm;
+  const longer_mm = R.seen_mm;
   if (!isPositive(longer_mm)) return false;
+  // Before the first sample of a start the target is only what was told.
+  if (inHole()) return !isZero(D.crossing_rise_V) && L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
   if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
@@ -54,7 +63,7 @@ function heldFromOutside(): bool {
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
 export function holdCause(): i32 {
   if (heldFromOutside()) return HOLD_EXTERNAL;
-  if (crossingBegins()) return HOLD_CROSSING;
+  if (crossingBegins() || atCliff()) return HOLD_CROSSING;
   if (feedFallen()) return HOLD_CORNER;
   return HOLD_NONE;
 }
@@ -73,8 +82,8 @@ export function beginHold(cause: i32): void {
 }
 
 /** One tick of a hold. @returns HOLD_GOES_ON, HOLD_OVER or HOLD_TOO_LONG. */
-export function holdStep(no_descent: bool): i32 {
-  carry(no_descent);
+export function holdStep(no_descent: bool, no_ascent: bool): i32 {
+  carry(no_descent, no_ascent);
   R.hold_path_mm += pathStep_mm();
   if (S.hold == HOLD_EXTERNAL) R.external_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {
@@ -104,15 +113,22 @@ function crossingStep(): i32 {
     }
     return HOLD_OVER;
   }
-  S.crossing_ms++;
+  if (S.crossing_ms > 0 || !creepsOver()) S.crossing_ms++;
   R.crossing_path_mm += pathStep_mm();
-  if (S.crossing_ms < D.crossing_ticks && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
+  const far = !inHole() && R.crossing_path_mm >= P.crossing_path_mm;
+  if (S.crossing_ms < D.crossing_ticks && !far) return HOLD_GOES_ON;
   // The bound is over: a voltage that is steady inside the window is a new state of things, anything else is not.
   const steady = isZero(D.crossing_rise_V) || !exceeds(rise_V(), D.crossing_rise_V);
   const believable = P.crossing_band_mm == 0 || above <= P.crossing_band_mm * P.arc_slope_V_per_mm;
   if (!insideWindow() || !steady || !believable) return HOLD_TOO_LONG;
   S.limited_ms = LIMITED_TICKS;
   return HOLD_OVER;
+}
+
+/** A slow torch may need longer than crossing_ms, but gets there gradually: only a reading that is false jumps. */
+function creepsOver(): bool {
+  const creeps = exceeds(R.feed_mm_s, CREEPING_MM_S) && below(R.feed_mm_s, D.slow_feed_mm_s);
+  return creeps && rise_V() < D.jump_V;
 }
 
 function cornerStep(): i32 {
@@ -138,28 +154,28 @@ export function learnFromCorner(): void {
  * voltage is above the target is the feed effect.
  */
 export function learnFromStandstill(): void {
-  if (P.target_learned >= <f32>0.5 && !S.learned_once) return;
   believe(F.mean_V - R.base_target_V - R.trim_V, STANDSTILL_EVIDENCE);
 }
 
 function believe(measured_V: f32, evidence: f32): void {
-  if (P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0) return;
+  if (D.target_found || P.feed_effect_learned < <f32>0.5 || P.feed_effect_V <= 0) return;
   const share = evidence / (evidence + HALF_EVIDENCE);
   R.feed_effect_V = clamp(R.feed_effect_V + share * (measured_V - R.feed_effect_V), 0, LARGEST_EFFECT_V);
 }
 
-/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never down against `no_descent`. */
-export function carry(no_descent: bool): void {
+/** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never against `no_…`. */
+export function carry(no_descent: bool, no_ascent: bool): void {
   let velocity = carriedVelocity_mm_s();
-  // While the target is being learned any voltage inside its band may be the right one.
-  const band_mm = S.stage == STAGE_LEARN ? P.learn_band_V * D.mm_per_V : P.up_band_mm;
-  const low_mm = -R.error_filtered_mm - band_mm;
+  let low_mm = -R.error_filtered_mm;
+  // By height nothing is seen of a sheet that rises; the voltage tells, once this start has been measured.
+  if ((L.by_height || inHole()) && L.first == 0 && -R.seen_mm > low_mm) low_mm = -R.seen_mm;
+  low_mm -= P.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;
   }
   velocity = limit(velocity, isPositive(velocity) ? P.z_velocity_mm_s : P.follow_down_mm_s);
-  if (no_descent && !isPositive(velocity)) velocity = 0;
+  if (isPositive(velocity) ? no_ascent : no_descent) velocity = 0;
   accelerate(velocity);
   emit(D.backlash_steps);
 }

@@ -19,6 +19,8 @@ import {
   OUTPUT_FAULT_READING_V,
   OUTPUT_FEED_EFFECT_V,
   OUTPUT_FLAGS,
+  OUTPUT_FOUND_DEVIATION_MM,
+  OUTPUT_FOUND_TARGET_V,
   OUTPUT_HOLD,
   OUTPUT_LATCHED_STOP,
   OUTPUT_MEASURED_ERROR_MM,
@@ -52,6 +54,7 @@ import { readVoltage, resetFilter } from './filter';
 import { guard } from './guard';
 import { line, readArming, readReference, readSwitches } from './inputs';
 import { updateError } from './regulator';
+import { deviation_mm, measureArc } from './ruler/cycle';
 import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
@@ -139,6 +142,7 @@ export function tick(): void {
   readLevel();
   readFeed();
   readArc();
+  measureArc();
   updateTarget();
   updateError();
   checkAlways();
@@ -172,6 +176,8 @@ function publish(): void {
   store<f32>(OUTPUT + OUTPUT_SLOPE_X, R.slope_x);
   store<f32>(OUTPUT + OUTPUT_SLOPE_Y, R.slope_y);
   store<f32>(OUTPUT + OUTPUT_FEED_EFFECT_V, R.feed_effect_V);
+  store<f32>(OUTPUT + OUTPUT_FOUND_TARGET_V, R.base_target_V);
+  store<f32>(OUTPUT + OUTPUT_FOUND_DEVIATION_MM, deviation_mm());
   store<f32>(OUTPUT + OUTPUT_TICK_V, F.tick_V);
   store<f32>(OUTPUT + OUTPUT_PROOF_SLOPE_V_PER_MM, R.proof_slope_V_per_mm);
   store<i32>(

@@ -6,8 +6,11 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
+import { restartCliff } from './cliff';
+import { inHole } from './hole';
 import { isPositive, limit, TICKS_PER_S } from './numbers';
-import { D, F, P, R, S } from './state';
+import { heightError_mm } from './ruler/cycle';
+import { D, F, L, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */
 const RATE_MS: f32 = 10;
@@ -16,7 +19,8 @@ const RATE_SHARE: f32 = <f32>1 / (<f32>1 + RATE_MS);
 
 /** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
 export function updateError(): void {
-  R.error_mm = (F.mean_V - R.target_V) * D.mm_per_V;
+  R.seen_mm = (F.mean_V - R.target_V) * D.mm_per_V;
+  R.error_mm = L.by_height || inHole() ? heightError_mm() : R.seen_mm;
   R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * D.smoothing_share;
   if (!D.gain_d_used) return;
   const measured_mm = F.mean_V * D.mm_per_V;
@@ -28,6 +32,7 @@ export function updateError(): void {
 /** Starts from the error as it is now, without what the low-pass remembers of a hold. */
 export function beginRegulation(): void {
   R.error_filtered_mm = R.error_mm;
+  restartCliff();
 }
 
 /** The vertical speed that Z has is what the slope asks for: the integrator starts from it, without a bump. */
@@ -35,11 +40,11 @@ export function presetIntegral(): void {
   R.integral_mm_s = -R.velocity_mm_s;
 }
 
-/** One tick of regulation. @param most_down_mm_s largest downward speed, 0…follow_down. */
-export function regulate(most_down_mm_s: f32): void {
+/** One tick of regulation. @param most_down_mm_s, most_up_mm_s largest speeds, 0…follow_down and 0…z_velocity. */
+export function regulate(most_down_mm_s: f32, most_up_mm_s: f32): void {
   let wanted = P.gain_p_per_s * R.error_filtered_mm + R.integral_mm_s;
   if (D.gain_d_used) wanted += P.gain_d * R.rate_mm_s;
-  const limited = limit(wanted, isPositive(wanted) ? most_down_mm_s : P.z_velocity_mm_s);
+  const limited = limit(wanted, isPositive(wanted) ? most_down_mm_s : most_up_mm_s);
   if (limited != wanted) S.limits |= VELOCITY_LIMITED;
   accelerate(-limited);
   const given = -R.velocity_mm_s;

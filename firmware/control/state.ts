@@ -5,6 +5,7 @@
 import { PARAMETER_COUNT } from '../wire/codes.gen';
 import { INPUT_BYTES, OUTPUT_BYTES, STROKES_MOST } from '../wire/layout.gen';
 import { Derived } from './derived-fields';
+import { LAG_BYTES, LAG_COUNT, Lag, Ruler } from './ruler/found';
 import { Parameters } from './table.gen';
 
 /** Modes, timers and debouncers. Timers count ticks (1 ms) and stand at 0 while not in use. */
@@ -83,12 +84,11 @@ export class Sequence {
   // Hold
   /** For so long Z has corrected an error that is beyond wrong_way_mm. */
   wrong_ms: i32;
+  /** For so long a crossing has held, or in settle a voltage that no arc rises to. */
   crossing_ms: i32;
   crossing_back_ms: i32;
   limited_ms: i32;
   steady_ms: i32;
-  learn_ms: i32;
-  learned_once: i32;
   target_kept: i32;
 
   // Axis, in steps since the box took Z over; up is positive
@@ -106,6 +106,8 @@ export class Regulator {
   velocity_mm_s: f32;
   /** Commanded travel not yet emitted, in steps. */
   pending: f32;
+  /** The standoff error as the voltage tells it, and as it is regulated. */
+  seen_mm: f32;
   error_mm: f32;
   error_filtered_mm: f32;
   integral_mm_s: f32;
@@ -114,7 +116,6 @@ export class Regulator {
   target_V: f32;
   base_target_V: f32;
   trim_V: f32;
-  learn_sum_V: f32;
   fault_reading_V: f32;
 
   // Feed
@@ -128,17 +129,18 @@ export class Regulator {
   x_delayed_mm_s: f32;
   y_delayed_mm_s: f32;
   running_mm_s: f32;
-  /** 1 − feed/target feed through the feed-effect lag. */
+  /** 1 − feed/target feed, delayed as the voltage is; and through the lag of the feed effect. */
+  slow: f32;
   slowness: f32;
   feed_effect_V: f32;
-  /** 1/target feed. */
-  target_pace_s_per_mm: f32;
 
   // Hold
   hold_path_mm: f32;
   /** Path of this contour that the hold input has held for. */
   external_path_mm: f32;
   settle_path_mm: f32;
+  /** The voltage with which the torch came to stand at cut height, or what it has fallen to since. */
+  standing_V: f32;
   crossing_path_mm: f32;
   crossing_peak_V: f32;
   effect_start_V: f32;
@@ -148,6 +150,12 @@ export class Regulator {
 
   // Path since the motion permit, for the floor
   cut_path_mm: f32;
+  /** Where the voltage has seen the sheet over the last path, against which a cliff is one. */
+  cliff_mm: f32;
+  // A small hole: what is left of its longest path (0: this contour is none), and where the torch is from where it touched
+  hole_path_mm: f32;
+  hole_x_mm: f32;
+  hole_y_mm: f32;
   // Wrong-way check
   wrong_start_mm: f32;
   wrong_travel_mm: f32;
@@ -236,9 +244,13 @@ const PROOF_AT = FILTER_AT + 64;
 const RING_AT = PROOF_AT + 384;
 const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const RAW_AT = HISTORY_AT + HISTORY_TICKS * 4;
-const PARAMETERS_AT = RAW_AT + RING_READINGS * 2;
+const RULER_AT = RAW_AT + RING_READINGS * 2;
+const Z_RING_AT = RULER_AT + 256;
+const HALF_SUMS_AT = Z_RING_AT + HISTORY_TICKS * 4;
+const BANK_AT = HALF_SUMS_AT + 64;
+const PARAMETERS_AT = BANK_AT + LAG_COUNT * <i32>LAG_BYTES;
 const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
-const END = DERIVED_AT + 256;
+const END = DERIVED_AT + 320;
 
 const BASE = memory.data(END, 16);
 
@@ -248,8 +260,11 @@ export const RING: usize = BASE + RING_AT;
 export const HISTORY: usize = BASE + HISTORY_AT;
 /** The readings as they came, at the places of the ring: what the rejection compares with. */
 export const RAW: usize = BASE + RAW_AT;
+export const Z_RING: usize = BASE + Z_RING_AT;
+export const HALF_SUMS: usize = BASE + HALF_SUMS_AT;
+export const BANK: usize = BASE + BANK_AT;
 export const PARAMETERS: usize = BASE + PARAMETERS_AT;
-/** The state proper: from the sequence to the readings as they came. */
+/** The state proper: from the sequence to the bank of lags. */
 export const STATE: usize = BASE + SEQUENCE_AT;
 export const STATE_BYTES: usize = PARAMETERS_AT - SEQUENCE_AT;
 
@@ -262,6 +277,7 @@ export const SAMPLE: usize = BASE + PROOF_AT + 64;
 export const ROWS: usize = SAMPLE + 4 * (COLUMNS + 1);
 export const STROKES: usize = ROWS + 4 * COLUMNS * (COLUMNS + 1);
 export const PROOF_BYTES: usize = RING_AT - PROOF_AT;
+export const L = changetype<Ruler>(BASE + RULER_AT);
 export const P = changetype<Parameters>(BASE + PARAMETERS_AT);
 export const D = changetype<Derived>(BASE + DERIVED_AT);
 
@@ -272,6 +288,8 @@ if (offsetof<Proof>() > 64) ERROR('Proof is larger than its place');
 if (STROKES + 4 * STROKE_SUMS * STROKES_MOST > BASE + RING_AT)
   ERROR('the sums of the proof are larger than their place');
 if (offsetof<Filter>() > 64) ERROR('Filter is larger than its place');
-if (offsetof<Derived>() > 256) ERROR('Derived is larger than its place');
+if (offsetof<Ruler>() > 256) ERROR('Ruler is larger than its place');
+if (offsetof<Lag>() != LAG_BYTES) ERROR('Lag is not as large as its place');
+if (offsetof<Derived>() > 320) ERROR('Derived is larger than its place');
 if (INPUT_BYTES > 64) ERROR('the input block is larger than its place');
 if (OUTPUT_BYTES > 96) ERROR('the output block is larger than its place');

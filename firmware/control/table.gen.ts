@@ -163,7 +163,7 @@ export const DEFAULTS = memory.data<f32>([
   2.0, // strike_retries
   500.0, // fall_ms
   40.0, // settle_ms
-  0.0, // target_learned
+  1.0, // target_learned
   118.0, // target_V
   50.0, // target_feed_mm_s
   200.0, // learn_ms
@@ -282,17 +282,17 @@ export class Parameters {
   fall_ms: f32;
   /** wait at cut height before the regulator takes over (ms) */
   settle_ms: f32;
-  /** 0: the target is target_V; 1: it is learned at the start of each contour (the host refuses 1) (1) */
+  /** 1: target and feed effect are found from each touch-off; 0: the target is target_V (1) */
   target_learned: f32;
-  /** arc voltage to hold; with target_learned the voltage to expect (V) */
+  /** arc voltage to hold; with target_learned only what to expect (V) */
   target_V: f32;
   /** feed at which target_V is right (mm/s) */
   target_feed_mm_s: f32;
-  /** time over which the target is learned (ms) */
+  /** without effect: retired (ms) */
   learn_ms: f32;
-  /** a learned target further than this from target_V is not taken (V) */
+  /** a target found further than this from target_V is dropped, and target_V used (V) */
   learn_band_V: f32;
-  /** largest change of the learned target from one contour to the next (V) */
+  /** without effect: retired (V) */
   learn_change_V: f32;
   /** added to the target; the one parameter that may change during a cut, at 2 V/s (V) */
   trim_V: f32;
@@ -336,11 +336,11 @@ export class Parameters {
   corner_fraction: f32;
   /** longest corner hold, in path (mm) */
   corner_path_mm: f32;
-  /** rise of the arc voltage from running feed to standstill at constant standoff; 0: no allowance (V) */
+  /** rise of the arc voltage from target feed to standstill at constant standoff; with target_learned only what to expect (V) */
   feed_effect_V: f32;
-  /** time constant of that rise (ms) */
+  /** time constant of that rise; not used with target_learned (ms) */
   feed_effect_ms: f32;
-  /** 1: feed_effect_V is only the start and is learned at corners (1) */
+  /** 1: feed_effect_V is only the start and is learned at corners; not used with target_learned (1) */
   feed_effect_learned: f32;
   /** hold when the arc seems to lengthen this fast over crossing_window_ms; 0: not watched (mm/s) */
   crossing_rise_mm_per_s: f32;

@@ -45,7 +45,7 @@ export const STAGE_ROWS = codes([
   ['rise', 'moving up'],
   ['wait', 'waiting for a reset'],
   ['stop', 'Z comes to a stop where it is'],
-  ['learn', 'learning the target'],
+  ['learn', 'the arc is measured at a standoff that the touch-off has given'],
   ['up', 'a stroke of the proof: the torch goes up from pierce height'],
   ['over', 'a stroke of the proof: over its top and down again'],
   ['down', 'a stroke of the proof: coming to rest at pierce height'],
@@ -166,7 +166,7 @@ const FAULTS: readonly BareFault[] = [
   [
     'crossing-long',
     'a kerf crossing did not end within its bounds',
-    'look at crossing_ms and crossing_path_mm, and for a cut that ran off the sheet',
+    'look at crossing_ms and crossing_path_mm, for a cut that ran off the sheet, and for a divider that reads too high',
     'retract',
     false,
   ],

@@ -1,6 +1,6 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
-export const LAYOUT = 185494292; // of the blocks and codes below and in codes.gen.ts
+export const LAYOUT = 1902586357; // of the blocks and codes below and in codes.gen.ts
 export const READINGS_PER_TICK = 10; // raw converter counts, oldest first, u16
 export const REFERENCE_COUNTS = 2048; // half of the converter’s range
 export const TOUCH_OPEN_TICKS = 20; // after which a touch-off switch has opened
@@ -44,9 +44,11 @@ export const OUTPUT_MEASURED_FEED_MM_S = 52; // feed as the box sees it, filtere
 export const OUTPUT_SLOPE_X = 56; // estimated slope of the sheet along X
 export const OUTPUT_SLOPE_Y = 60; // estimated slope of the sheet along Y
 export const OUTPUT_FEED_EFFECT_V = 64; // feed effect as learned
+export const OUTPUT_FOUND_TARGET_V = 76; // arc voltage at cut height and target feed, as found; as told without
+export const OUTPUT_FOUND_DEVIATION_MM = 80; // standard deviation of the target in standoff; 0 while it is told
 export const OUTPUT_TICK_V = 72; // mean of the ten readings of this tick
-export const OUTPUT_PROOF_SLOPE_V_PER_MM = 76; // what the voltage answered to the strokes of the last strike; 0: not yet known
-export const OUTPUT_BYTES = 80;
+export const OUTPUT_PROOF_SLOPE_V_PER_MM = 84; // what the voltage answered to the strokes of the last strike; 0: not yet known
+export const OUTPUT_BYTES = 96;
 export const OUTPUT_TRIGGER = 1; // torch trigger
 export const OUTPUT_PERMIT = 2; // motion permit
 export const OUTPUT_LATCHED_STOP = 4; // 1: the latched stop is set
@@ -55,7 +57,7 @@ export const FLAG_ARC_OK = 1; // the arc counts as burning
 export const FLAG_HOMED = 2; // Z has been at the top switch since power-up
 export const FLAG_VELOCITY_LIMITED = 4; // Z would go faster
 export const FLAG_ACCELERATION_LIMITED = 8; // Z would change its speed faster
-export const FLAG_TARGET_KEPT = 16; // learning found no steady feed: the last target is kept
+export const FLAG_TARGET_KEPT = 16; // what was found is outside its bounds: the told target is used
 export const FLAG_SPIKE = 32; // a reading was rejected in this tick
 export const FLAG_NEAR_ZERO = 64; // the arc voltage is near zero
 export const FLAG_CONVERTER_DEAD = 128; // the reference is off: the readings count as the top of the range

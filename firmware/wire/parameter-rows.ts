@@ -21,6 +21,8 @@ export interface ParameterRow {
   readonly drawn: Drawn;
   /** Package version that first had the row. */
   readonly since: string;
+  /** Why nothing uses it any more; a setup that gives it another value than its default is told. */
+  readonly retired?: string;
 }
 
 type Drawn =
@@ -37,7 +39,7 @@ const NOT_DRAWN = 'a parameter is what is tried; --range draws it';
 type Bare = readonly [
   readonly [number, string, string, number, number, number],
   string,
-  Partial<Pick<ParameterRow, 'integer' | 'drawn' | 'since'>>?,
+  Partial<Pick<ParameterRow, 'integer' | 'drawn' | 'since' | 'retired'>>?,
 ];
 
 interface Group {
@@ -46,6 +48,8 @@ interface Group {
   readonly notes: string;
   readonly rows: readonly Bare[];
 }
+
+const FOUND_AT_START = 'the target is found from each touch-off, and how far it can be believed with it';
 
 const GROUPS = [
   {
@@ -145,15 +149,18 @@ const GROUPS = [
     rows: [
       [[23, 'settle_ms', 'ms', 0, 2000, 40], 'wait at cut height before the regulator takes over'],
       [
-        [24, 'target_learned', '1', 0, 1, 0],
-        '0: the target is target_V; 1: it is learned at the start of each contour (the host refuses 1)',
+        [24, 'target_learned', '1', 0, 1, 1],
+        '1: target and feed effect are found from each touch-off; 0: the target is target_V',
         { integer: true },
       ],
-      [[25, 'target_V', 'V', 30, 250, 118], 'arc voltage to hold; with target_learned the voltage to expect'],
+      [[25, 'target_V', 'V', 30, 250, 118], 'arc voltage to hold; with target_learned only what to expect'],
       [[26, 'target_feed_mm_s', 'mm/s', 1, 500, 50], 'feed at which target_V is right'],
-      [[27, 'learn_ms', 'ms', 20, 2000, 200], 'time over which the target is learned'],
-      [[28, 'learn_band_V', 'V', 1, 60, 15], 'a learned target further than this from target_V is not taken'],
-      [[29, 'learn_change_V', 'V', 0.1, 20, 2], 'largest change of the learned target from one contour to the next'],
+      [[27, 'learn_ms', 'ms', 20, 2000, 200], 'without effect: retired', { retired: FOUND_AT_START }],
+      [
+        [28, 'learn_band_V', 'V', 1, 60, 15],
+        'a target found further than this from target_V is dropped, and target_V used',
+      ],
+      [[29, 'learn_change_V', 'V', 0.1, 20, 2], 'without effect: retired', { retired: FOUND_AT_START }],
       [
         [30, 'trim_V', 'V', -10, 10, 0],
         'added to the target; the one parameter that may change during a cut, at 2 V/s',
@@ -208,12 +215,12 @@ const GROUPS = [
       [[50, 'corner_path_mm', 'mm', 0.5, 50, 10], 'longest corner hold, in path'],
       [
         [51, 'feed_effect_V', 'V', 0, 40, 8],
-        'rise of the arc voltage from running feed to standstill at constant standoff; 0: no allowance',
+        'rise of the arc voltage from target feed to standstill at constant standoff; with target_learned only what to expect',
       ],
-      [[52, 'feed_effect_ms', 'ms', 1, 500, 50], 'time constant of that rise'],
+      [[52, 'feed_effect_ms', 'ms', 1, 500, 50], 'time constant of that rise; not used with target_learned'],
       [
         [53, 'feed_effect_learned', '1', 0, 1, 1],
-        '1: feed_effect_V is only the start and is learned at corners',
+        '1: feed_effect_V is only the start and is learned at corners; not used with target_learned',
         { integer: true },
       ],
       [

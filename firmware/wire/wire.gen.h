@@ -47,9 +47,11 @@
 #define OUTPUT_SLOPE_X 56u // estimated slope of the sheet along X
 #define OUTPUT_SLOPE_Y 60u // estimated slope of the sheet along Y
 #define OUTPUT_FEED_EFFECT_V 64u // feed effect as learned
+#define OUTPUT_FOUND_TARGET_V 76u // arc voltage at cut height and target feed, as found; as told without
+#define OUTPUT_FOUND_DEVIATION_MM 80u // standard deviation of the target in standoff; 0 while it is told
 #define OUTPUT_TICK_V 72u // mean of the ten readings of this tick
-#define OUTPUT_PROOF_SLOPE_V_PER_MM 76u // what the voltage answered to the strokes of the last strike; 0: not yet known
-#define OUTPUT_BYTES 80u
+#define OUTPUT_PROOF_SLOPE_V_PER_MM 84u // what the voltage answered to the strokes of the last strike; 0: not yet known
+#define OUTPUT_BYTES 96u
 #define OUTPUT_TRIGGER 1u // torch trigger
 #define OUTPUT_PERMIT 2u // motion permit
 #define OUTPUT_LATCHED_STOP 4u // 1: the latched stop is set
@@ -58,7 +60,7 @@
 #define FLAG_HOMED 2u // Z has been at the top switch since power-up
 #define FLAG_VELOCITY_LIMITED 4u // Z would go faster
 #define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
-#define FLAG_TARGET_KEPT 16u // learning found no steady feed: the last target is kept
+#define FLAG_TARGET_KEPT 16u // what was found is outside its bounds: the told target is used
 #define FLAG_SPIKE 32u // a reading was rejected in this tick
 #define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
 #define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range
@@ -201,7 +203,7 @@
 #define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
 #define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
 #define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
-#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
+#define SERVICE_LOCKSTEP_TICKS 14u // inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
 #define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
 #define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
 #define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts
@@ -482,9 +484,9 @@ _Static_assert(sizeof(wire_tick_input) == 48, "tick_input");
 _Static_assert(__builtin_offsetof(wire_tick_input, block) == 0, "tick_input.block");
 
 typedef struct {
-  uint8_t block[80]; // output block of the module, OUTPUT_*
+  uint8_t block[96]; // output block of the module, OUTPUT_*
 } wire_tick_output;
-_Static_assert(sizeof(wire_tick_output) == 80, "tick_output");
+_Static_assert(sizeof(wire_tick_output) == 96, "tick_output");
 _Static_assert(__builtin_offsetof(wire_tick_output, block) == 0, "tick_output.block");
 
 typedef struct {

@@ -119,7 +119,7 @@ interface CodeFamilies {
   search: 'options' | 'requirement';
   service: 'unknown';
   set: 'elsewhere' | 'form' | 'unknown' | QuantityCode;
-  setup: 'contradiction' | 'target-learned' | FileCode;
+  setup: 'contradiction' | FileCode;
   socat: 'failed' | 'missing';
   trace: 'damaged' | 'format' | 'head' | 'value';
   two: 'programs';

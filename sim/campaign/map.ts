@@ -1,6 +1,6 @@
 import { StandoffError } from '../base/index.js';
 import type { RequirementResult } from '../judge/index.js';
-import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
+import { firstContradiction, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
 import type { Campaign, CaseRunner } from './case-runner.js';
 import { workerPool } from './pool.js';
 import { rangesAround, valueAt } from './ranges.js';
@@ -183,7 +183,7 @@ export async function runMap(
     [y.name]: y.values[row],
   });
   const places = y.values.flatMap((_, row) => x.values.map((__, column) => [row, column] as const));
-  refuseAllRefused(places.map(([row, column]) => firstRefusal(boxes(row, column))));
+  refuseAllRefused(places.map(([row, column]) => firstContradiction(boxes(row, column))));
   let present: Cell = UNTRIED;
   let next = 0;
   let done = 0;
@@ -192,7 +192,7 @@ export async function runMap(
       const [row, column] = places[next++];
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row][column] = firstRefusal(box) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row][column] = firstContradiction(box) ? UNTRIED : await pool.run(task, { signal: stop });
       onCell(++done);
     }
   };
@@ -208,7 +208,7 @@ export async function runMap(
   return signal?.aborted ? undefined : { x, y, cells, present };
 }
 
-function refuseAllRefused(found: readonly ReturnType<typeof firstRefusal>[]): void {
+function refuseAllRefused(found: readonly ReturnType<typeof firstContradiction>[]): void {
   if (found.includes(undefined)) return;
   throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }

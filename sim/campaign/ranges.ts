@@ -1,6 +1,6 @@
 import type { CodeOf } from '../base/index.js';
 import { StandoffError } from '../base/index.js';
-import { firstRefusal, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
+import { firstContradiction, likelyPaths, ROWS_BY_PATH, SECTION_ROWS, type Setup } from '../run/setup/index.js';
 import { FAULT_ROWS, type FaultKind, type Row, type Spread } from '../world/plant/index.js';
 
 /** One quantity, and the range that it is drawn from. */
@@ -89,7 +89,7 @@ export function refuseContradictingRanges({ numbers }: Ranges, setup: Setup): vo
   // A relation says that one value is below another, or below a limit: it is broken at a corner or nowhere.
   for (let corner = 0; corner < 2 ** drawn.length; corner++) {
     const values = drawn.map(({ path, low, high }, at) => [path.slice(4), (corner >> at) & 1 ? high : low] as const);
-    const found = firstRefusal({ ...setup.box, ...Object.fromEntries(values) });
+    const found = firstContradiction({ ...setup.box, ...Object.fromEntries(values) });
     if (found === undefined) continue;
     const what = `in some cuts of these ranges ${found.what}`;
     throw new StandoffError('range-contradiction', what, `give ranges without such cuts: ${found.remedy}`);

@@ -28,6 +28,7 @@ const TOOLS = [
     'test/bench/hour',
     'test/bench/million',
     'test/bench/proof',
+    'test/bench/hard',
     'test/mutants/main',
     'test/mutants/worker',
   ],

@@ -7,6 +7,8 @@ import { DiveMeter, DutyMeter } from './meters.js';
 import type { Stretches } from './stretches.js';
 import { type ContourFigures, faultName, type RunFigures, Tally } from './tally.js';
 
+const NOTHING_FOUND = { found_target_V: null, found_deviation_mm: null, found_feed_effect_V: null };
+
 /** The figures of a run, measured as it goes by; memory grows only with the number of contours and faults. */
 export class Figures {
   private readonly cut_height_mm: number;
@@ -37,6 +39,7 @@ export class Figures {
   private lost_steps = 0;
   private release_since = -1;
   private longest_release_ms = -1;
+  private found: Pick<RunFigures, 'found_target_V' | 'found_deviation_mm' | 'found_feed_effect_V'> = NOTHING_FOUND;
 
   constructor(context: RequirementContext) {
     this.cut_height_mm = context.parameters.cut_height_mm;
@@ -87,6 +90,11 @@ export class Figures {
     this.hold_before = hold;
     this.event(block, s, i);
     if (!cutting) return;
+    this.found = {
+      found_target_V: block.found_target_V[end - 1],
+      found_deviation_mm: block.found_deviation_mm[end - 1],
+      found_feed_effect_V: block.feed_effect_V[end - 1],
+    };
     const over_sheet = s.off_sheet[i] === 0;
     if (over_sheet) this.cut(block, from, end, burning !== 0);
     if (mode !== MODE_FOLLOW) return;
@@ -210,6 +218,7 @@ export class Figures {
       acceleration_limited_share: share(this.acceleration_ticks),
       velocity_limited_share: share(this.velocity_ticks),
       lost_steps: this.lost_steps,
+      ...this.found,
       relay_release_ms: this.longest_release_ms < 0 ? null : this.longest_release_ms,
       duty_cycle: this.duty.share(),
       simulated_s: this.ticks / 1000,

@@ -86,6 +86,10 @@ export interface RunFigures extends CommonFigures {
   readonly acceleration_limited_share: number | null;
   readonly velocity_limited_share: number | null;
   readonly lost_steps: number;
+  /** What the box last took for the arc's voltage at cut height and target feed, how far that can be off, and the feed effect. */
+  readonly found_target_V: number | null;
+  readonly found_deviation_mm: number | null;
+  readonly found_feed_effect_V: number | null;
   /** Longest time from trigger off until the firing contact opened; of the firing circuit, not of the box. */
   readonly relay_release_ms: number | null;
   /** Arc time in the busiest ten minutes, in whole seconds, as a share of ten minutes, 0…1. */

@@ -147,7 +147,6 @@ describe('ranges on the command line', () => {
       'box.cut_height_mm (3 mm) is above box.pierce_height_mm (2 mm)',
     ],
     [['arc_high_V=110:130'], 'box.target_V (118 V) is not below box.arc_high_V (110 V)'],
-    [['target_learned=0:1'], 'box.target_learned is 1: a target that was learned'],
   ])('%s are refused: no setup may hold such values', (words, text) => {
     const error = thrownBy(() => refuseContradictingRanges(change(...words), setup));
     expect(error.code).toBe('range-contradiction');

@@ -41,7 +41,6 @@ const CASES: readonly Case[] = [
   ['a wrong unit', ['--setup', 'unit.yaml'], 'unit.yaml:2:23', '4 V/cm', 'V/mm'],
   ['an unknown key', ['--setup', 'key.yaml'], 'key.yaml:2:3', 'pirece_ms', 'pierce_ms?'],
   ['a value out of range', ['--setup', 'range.yaml'], 'range.yaml:2:14', '9000', '0…5000 ms'],
-  ['a learned target', ['--set', 'target_learned=1'], 'onto the sheet on 17 of 24 seeds', 'set target_learned to 0'],
   ['a contradiction', ['--setup', 'contradiction.yaml'], 'contradiction.yaml:3:21', '4 mm', '3 mm'],
   ['an unknown option', ['--sed', '3'], '--sed', '--seed'],
   ['a seed that is none', ['--seed', '1.5'], '1.5', '4294967295'],

@@ -13,7 +13,6 @@ const MINE = '# my table\nbox:\n  cut_height_mm: 1.8 mm   # as tried\nmachine:\n
 const folder = folderWith({
   'mine.yaml': MINE,
   'bad.yaml': 'box:\n  cut_hight_mm: 2\n',
-  'learned.yaml': 'box:\n  target_learned: 1\n',
   'cut.txt': 'x',
 });
 const words = (text: string) => text.replace(/\s+/g, ' ');
@@ -116,12 +115,12 @@ describe('standoff box', () => {
   });
 });
 
-describe('a box that holds a learned target', () => {
+describe('a box that holds a value of a parameter that nothing uses any more', () => {
   const learning = () =>
     boxAt((box) => {
-      box.app.parameters.set(PARAMETER_ROWS.find(({ name }) => name === 'target_learned')!.id, 1);
+      box.app.parameters.set(PARAMETER_ROWS.find(({ name }) => name === 'learn_ms')!.id, 300);
     });
-  const WARNING = 'The box holds target_learned 1. Set it to 0: standoff box set target_learned=0.';
+  const WARNING = 'learn_ms 300 has no effect any more: the target is found from each touch-off';
 
   it('is shown and saved with a sentence that says what to do', async () => {
     const { ask } = await learning();
@@ -130,16 +129,6 @@ describe('a box that holds a learned target', () => {
       expect([status, words(stdout)]).toEqual([0, expect.stringContaining(WARNING)]);
     }
     expect(JSON.parse((await ask('show', '--json')).stdout).warnings).toEqual([expect.stringContaining(WARNING)]);
-  });
-
-  it('gets no other value before this one, and says nothing once it is 0', async () => {
-    const { ask, value } = await learning();
-    const { status, stderr } = await ask('set', 'pierce_ms=400');
-    expect([status, stderr]).toEqual([2, expect.stringContaining('set target_learned to 0')]);
-    expect((await ask('set', 'target_learned=0', 'pierce_ms=400')).status).toBe(0);
-    expect([value('target_learned'), value('pierce_ms')]).toEqual([0, 400]);
-    expect((await ask('show')).stdout).not.toContain('holds target_learned');
-    expect(JSON.parse((await ask('show', '--json')).stdout).warnings).toEqual([]);
   });
 });
 
@@ -169,7 +158,6 @@ describe('standoff box set', () => {
     [['pierce_ms=9000'], '0…5000 ms'],
     [['pierce_ms=4 V'], 'the unit V does not fit'],
     [['cut_height_mm=5'], 'is above box.pierce_height_mm'],
-    [['target_learned=1'], 'brought the torch onto the sheet'],
     [['world.sheet.wave_mm=0'], 'is not in the box'],
     [[], 'wants a parameter'],
   ])('refuses %j here, and nothing is sent', async (values, text) => {
@@ -234,7 +222,6 @@ describe('standoff box load and save', () => {
   it.each([
     [['load', 'none.yaml'], 'does not exist'],
     [['load', 'bad.yaml'], 'did you mean cut_height_mm?'],
-    [['load', 'learned.yaml'], 'learned.yaml:2:19: box.target_learned is 1'],
     [['load'], 'wants the name of a setup file'],
     [['save'], 'wants the name of a setup file'],
     [['save', 'cut.txt'], '.yaml or .yml'],

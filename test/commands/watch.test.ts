@@ -100,23 +100,23 @@ describe('standoff watch on a pipe', () => {
     expect(ticks).toEqual(ticks.map((_, index) => ticks[0] + 8 * index));
   });
 
-  it('says of a box that holds a learned target what to do', async () => {
-    const { id } = PARAMETER_ROWS.find(({ name }) => name === 'target_learned')!;
-    const port = await boxAt(({ app }) => void app.parameters.set(id, 1));
+  it('says of a parameter that nothing uses any more what to do', async () => {
+    const { id } = PARAMETER_ROWS.find(({ name }) => name === 'learn_ms')!;
+    const port = await boxAt(({ app }) => void app.parameters.set(id, 300));
     const { stdout } = await watch(port, [], (_, interrupt, count) => count === ENOUGH && interrupt());
-    expect(stdout.replace(/\s+/g, ' ')).toContain('target_learned 1. Set it to 0: standoff box set target_learned=0.');
+    expect(stdout.replace(/\s+/g, ' ')).toContain('learn_ms 300 has no effect any more');
   });
 
   it('shows that in the picture too, until the box holds another value', () => {
     const watched = new Watched({ address: 'tcp://box', say: () => {} });
     const identity = { version: OLD.version, tick: 5 } as Found['identity'];
-    const linkOf = (target_learned: number) => {
-      watched.found({ identity, parameters: { ...defaultSetup().box, target_learned }, every_ms: 1, baud: 921_600 });
+    const linkOf = (learn_ms: number) => {
+      watched.found({ identity, parameters: { ...defaultSetup().box, learn_ms }, every_ms: 1, baud: 921_600 });
       return watched.link.text;
     };
     // What to do comes first: a terminal of 80 columns shows no more.
-    expect(linkOf(1).slice(0, 79)).toContain('standoff box set target_learned=0');
-    expect(linkOf(0)).toMatch(/^every tick: 0 rows/);
+    expect(linkOf(300).slice(0, 79)).toContain('learn_ms 300 has no effect any more');
+    expect(linkOf(200)).toMatch(/^every tick: 0 rows/);
   });
 
   it('says within a second that the link is lost, finds the box again, and numbers the gap', async () => {

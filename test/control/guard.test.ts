@@ -150,7 +150,8 @@ describe('a number that is not finite', () => {
 
   it.each(reals)('in %s never reaches an output, and is gone after a reset', (name) => {
     for (const value of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
-      const rig = new Rig().at('follow').run(600).disturb(name, value);
+      const target_learned = /^(Ruler|Lag)\./.test(name) ? 1 : 0;
+      const rig = new Rig({ target_learned }).at('follow').run(600).disturb(name, value);
       for (let i = 0; i < 300; i++) {
         rig.tick();
         expect(finite(rig)).toBe(true);

@@ -60,8 +60,9 @@ export class Rig {
   private trigger_ms = 0;
   private readonly steps_per_mm: number;
 
+  /** A told target, so that what a test does to the voltage is the only cause; the tests of the found one ask for it. */
   constructor(parameters: Readonly<Record<string, number>> = {}) {
-    for (const [name, value] of Object.entries(parameters)) this.mustSet(name, value);
+    for (const [name, value] of Object.entries({ target_learned: 0, ...parameters })) this.mustSet(name, value);
     this.steps_per_mm = this.controller.parameter(parameterId('z_steps_per_mm'));
   }
 

@@ -6,14 +6,17 @@ export interface StateField {
   readonly real: boolean;
 }
 
+/** The blocks, in the order of `state.ts`; behind the filter come the proof, rings and history, and of the bank the first lag stands for all. */
 const BLOCKS = [
   { name: 'Sequence', at: 0 },
   { name: 'Regulator', at: 256 },
   { name: 'Filter', at: 512 },
+  { name: 'Ruler', at: 1536 },
+  { name: 'Lag', at: 1920 },
 ];
 
 /**
- * Reads the fields of the three state blocks from the module's own source, so that a test can look at a timer by
+ * Reads the fields of the state blocks from the module's own source, so that a test can look at a timer by
  * its name. Every field takes four bytes; the blocks start where `state.ts` puts them.
  */
 export function readStateMap(source: string): ReadonlyMap<string, StateField> {
@@ -22,7 +25,8 @@ export function readStateMap(source: string): ReadonlyMap<string, StateField> {
     const body = new RegExp(`class ${name} \\{(.*?)\\n\\}`, 's').exec(source)?.[1] ?? '';
     let offset = at;
     for (const [, field, type] of body.matchAll(/^ {2}(\w+): ([if]32);/gm)) {
-      map.set(field, { offset, real: type === 'f32' });
+      const plain = name === 'Ruler' || name === 'Lag' ? `${name}.${field}` : field;
+      map.set(plain, { offset, real: type === 'f32' });
       offset += 4;
     }
   }
@@ -30,5 +34,7 @@ export function readStateMap(source: string): ReadonlyMap<string, StateField> {
 }
 
 export const STATE_MAP = readStateMap(
-  readFileSync(new URL('../../firmware/control/state.ts', import.meta.url), 'utf8'),
+  ['state.ts', 'ruler/found.ts']
+    .map((file) => readFileSync(new URL(`../../firmware/control/${file}`, import.meta.url), 'utf8'))
+    .join('\n'),
 );

@@ -70,8 +70,8 @@ export const REGULATOR_MUTANTS: readonly Mutant[] = [
     ],
     [
       'slowness-sign',
-      'limit(<f32>1 - feed_mm_s * R.target_pace_s_per_mm, 1)',
-      'limit(feed_mm_s * R.target_pace_s_per_mm - <f32>1, 1)',
+      '<f32>1 - feed_mm_s * D.target_pace_s_per_mm',
+      'feed_mm_s * D.target_pace_s_per_mm - <f32>1',
       'a slower feed lowers the target',
     ],
     [
@@ -104,8 +104,8 @@ export const REGULATOR_MUTANTS: readonly Mutant[] = [
     ],
     [
       'down-unclamped',
-      'limit(wanted, isPositive(wanted) ? most_down_mm_s : P.z_velocity_mm_s)',
-      'limit(wanted, P.z_velocity_mm_s)',
+      'limit(wanted, isPositive(wanted) ? most_down_mm_s : most_up_mm_s)',
+      'limit(wanted, most_up_mm_s)',
       'the downward limit is not used',
     ],
     ['no-anti-windup', ' + (given - wanted) * D.tracking_share', '', 'the anti-windup is dropped'],

@@ -5,6 +5,7 @@ import { FAULT_MUTANTS } from './rows-faults.js';
 import { INPUT_MUTANTS } from './rows-inputs.js';
 import { PROOF_MUTANTS } from './rows-proof.js';
 import { REGULATOR_MUTANTS } from './rows-regulator.js';
+import { RULER_MUTANTS } from './rows-ruler.js';
 import { SEQUENCE_MUTANTS } from './rows-sequence.js';
 
 /** Every planted defect. */
@@ -15,5 +16,6 @@ export const MUTANTS: readonly Mutant[] = [
   ...FAULT_MUTANTS,
   ...CUT_MUTANTS,
   ...REGULATOR_MUTANTS,
+  ...RULER_MUTANTS,
   ...DERIVED_MUTANTS,
 ];

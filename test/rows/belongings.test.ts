@@ -41,7 +41,7 @@ const inModule = (words: readonly string[]) => ({ place: 'firmware/control', the
 const inFirmware = (words: readonly string[]) => ({ place: 'firmware', there: firmware, words });
 /** Expectations of the person at the table: by them the module decides nothing. */
 const SHOWN_ONLY: ReadonlySet<string> = new Set(['transfer_V']);
-const PARAMETERS = PARAMETER_ROWS.map(
+const PARAMETERS = PARAMETER_ROWS.filter(({ retired }) => retired === undefined).map(
   ({ name, drawn }): Subject => ({
     kind: 'parameter',
     name,

@@ -32,7 +32,7 @@ _Noreturn void wasm_rt_trap(wasm_rt_trap_t kind);
 // The memory that there is: the module's static data. asc refuses to build it with more (lowMemoryLimit); an access
 // beyond is a trap. It lies in the instance itself, so no pointer is loaded before each access; and its size is written
 // into the generated check as this constant (../module-code.mjs), so the compiler makes the checks of constant addresses.
-#define MODULE_MEMORY_BYTES 4096u
+#define MODULE_MEMORY_BYTES 4608u
 typedef struct {
   uint32_t size;
   _Alignas(8) uint8_t data[MODULE_MEMORY_BYTES];

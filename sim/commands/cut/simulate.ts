@@ -181,6 +181,7 @@ function sceneOf({ job: { scenario, plan }, context }: JobRun): SimulatedScene {
     program: scenario.program.name,
     contours: plan.contours.length,
     cut_height_mm: box.cut_height_mm,
+    told_V: box.target_V,
     pierce_height_mm: box.pierce_height_mm,
     thickness_mm: machine.table.sheet_thickness_mm,
     tolerance_mm: context.goals.following_p999_mm,

@@ -13,6 +13,7 @@ import {
   REGULATOR_AT,
   REGULATOR_BYTES,
   RING_AT,
+  RULER_AT,
   S,
   SEQUENCE_BYTES,
   STATE_BYTES,
@@ -87,8 +88,8 @@ const ROW_VALUES: usize = 16;
 export const IMAGE = memory.data(256, 16);
 const TEMPLATE_BYTES = <i32>(STATE_BYTES - REGULATOR_AT);
 // A state that outgrows its place stops the build.
-if (STATE_BYTES - REGULATOR_AT > 1536) ERROR('a template is larger than its place');
-export const TEMPLATES = memory.data(TEMPLATES_MOST * 1536, 16);
+if (STATE_BYTES - REGULATOR_AT > 3008) ERROR('a template is larger than its place');
+export const TEMPLATES = memory.data(TEMPLATES_MOST * 3008, 16);
 export const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
 /** Templates of a voltage; steps of a running X in a tick. */
 let feeds: i32 = 1;
@@ -187,6 +188,7 @@ function putTemplate(voltage: i32, feed: i32, counts: i32): void {
   copy(state + REGULATOR_AT, template, REGULATOR_BYTES);
   copy(state + FILTER_AT, template + FILTER_AT - REGULATOR_AT, FILTER_BYTES);
   copy(state + PROOF_AT, template + PROOF_AT - REGULATOR_AT, PROOF_BYTES);
+  copy(state + RULER_AT, template + RULER_AT - REGULATOR_AT, STATE_BYTES - RULER_AT);
 }
 
 /** Puts together the state and the input before the tick of the choice. */

@@ -33,6 +33,7 @@ export const REGULATOR_AT: usize = changetype<usize>(CONTROL.R) - CONTROL.STATE;
 export const FILTER_AT: usize = changetype<usize>(CONTROL.F) - CONTROL.STATE;
 export const PROOF_AT: usize = changetype<usize>(CONTROL.Q) - CONTROL.STATE;
 export const PROOF_BYTES: usize = CONTROL.PROOF_BYTES;
+export const RULER_AT: usize = changetype<usize>(CONTROL.L) - CONTROL.STATE;
 export const RING_AT: usize = CONTROL.RING - CONTROL.STATE;
 export const STATE_BYTES: usize = CONTROL.STATE_BYTES;
 /** Whole blocks of sixteen bytes that hold the fields of the sequence, of the regulator, of the filter. */

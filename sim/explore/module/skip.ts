@@ -25,7 +25,7 @@ import { addSighting, Found, forgetAll, keepNext, nextOf, putFound } from './fou
 import { copy, output, STATE_BYTES, state } from './memory';
 
 /** What of the state is put back before every tick, bytes, and the marks that go with it. */
-export const MARK_IMAGE = memory.data(896, 16);
+export const MARK_IMAGE = memory.data(1920, 16);
 /** Where the tracked copy keeps the marks of its memory, of the inputs, and of the conditions that a tick has met. */
 let marks: usize = 0;
 let line_marks: usize = 0;

@@ -41,6 +41,7 @@ export function setupWarnings({
     tell(box[name] > limit, `box.${name} is ${box[name]}, above ${path} (${limit}): ${consequence}`);
   above('z_velocity_mm_s', 'machine.axis.velocity_mm_s', axis.velocity_mm_s, 'Z will lose steps');
   above('z_acceleration_mm_s2', 'machine.axis.acceleration_mm_s2', axis.acceleration_mm_s2, 'Z will lose steps');
+  texts.push(...boxWarnings(box));
   above('pierce_height_mm', 'world.arc.transfer_height_mm', world.arc.transfer_height_mm, 'the arc will not transfer');
   return texts;
 }
@@ -55,7 +56,7 @@ let asked: WasmController | undefined;
 
 /** What no run and no box gets, although each value alone is inside its range. */
 interface Refusal {
-  readonly code: 'setup-contradiction' | 'setup-target-learned';
+  readonly code: 'setup-contradiction';
   /** Where the values stand, with their section: `box.target_V`. */
   readonly paths: readonly string[];
   readonly what: string;
@@ -85,35 +86,13 @@ export function firstContradiction(box: Readonly<Record<string, number>>): Refus
   return { code: 'setup-contradiction', paths: names.map((name) => `box.${name}`), what, remedy };
 }
 
-/**
- * The module can learn its target and keeps the parameter for exploration and tests. The host does not use it: learned at the
- * touched height, over a sheet that is still moving, the target was wrong by as much as a torch has room for.
- */
-function learnedTarget(box: Readonly<Record<string, number>>): Refusal | undefined {
-  if (!learnsTarget(box)) return undefined;
-  return {
-    code: 'setup-target-learned',
-    paths: ['box.target_learned'],
-    what: `box.target_learned is 1: ${LEARNED}`,
-    remedy: 'set target_learned to 0, and target_V to the voltage to hold',
-  };
-}
-
-/** As the module reads it. */
-const learnsTarget = (box: Readonly<Record<string, number>>): boolean => box.target_learned >= 0.5;
-
-const LEARNED =
-  'a target that was learned at the start of each contour brought the torch onto the sheet on 17 of 24 seeds of the example';
-
-/** Why these parameters are not used. */
-export const firstRefusal = (box: Readonly<Record<string, number>>): Refusal | undefined =>
-  learnedTarget(box) ?? firstContradiction(box);
-
-/** What a box on the link holds although the host would not give it that: one sentence each, with what to do. */
+/** Parameters that nothing uses any more, given another value than their default: one sentence each, with what to do. */
 export const boxWarnings = (box: Readonly<Record<string, number>>): string[] =>
-  learnsTarget(box)
-    ? [`The box holds target_learned 1. Set it to 0: standoff box set target_learned=0. Why: ${LEARNED}.`]
-    : [];
+  PARAMETER_ROWS.flatMap(({ name, retired, default: usual }) =>
+    retired === undefined || (box[name] ?? usual) === usual
+      ? []
+      : [`${name} ${box[name]} has no effect any more: ${retired}. Leave it out, or set it to ${usual}.`],
+  );
 
 type Place = (paths: readonly string[]) => string;
 
@@ -122,6 +101,6 @@ type Place = (paths: readonly string[]) => string;
  * @throws StandoffError with the code of what is refused
  */
 export function refuseBox(box: Readonly<Record<string, number>>, place: Place = () => ''): void {
-  const found = firstRefusal(box);
+  const found = firstContradiction(box);
   if (found) throw new StandoffError(found.code, place(found.paths) + found.what, found.remedy);
 }

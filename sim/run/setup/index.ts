@@ -1,5 +1,5 @@
 export { assignBox, assignValues, quantityAt } from './assign.js';
-export { boxWarnings, firstRefusal, setupWarnings } from './contradictions.js';
+export { boxWarnings, firstContradiction, setupWarnings } from './contradictions.js';
 export { readScenario, type Scenario, writeScenario } from './scenario.js';
 export {
   GREATEST_SEED,

@@ -43,6 +43,10 @@ export interface Columns {
   readonly slope_y: Float32Array;
   /** feed effect as learned; V */
   readonly feed_effect_V: Float32Array;
+  /** arc voltage at cut height and target feed, as found; as told without; V */
+  readonly found_target_V: Float32Array;
+  /** standard deviation of the target in standoff; 0 while it is told; mm */
+  readonly found_deviation_mm: Float32Array;
   /** what the voltage answered to the strokes of the last strike; 0: not yet known; V/mm */
   readonly proof_slope_V_per_mm: Float32Array;
   /** position; mm */
@@ -96,26 +100,26 @@ export interface TraceBlock extends Columns {
   count: number;
 }
 
-export const BLOCK_BYTES = 112000;
+export const BLOCK_BYTES = 120000;
 
 /** A block in a memory, such as that of the world module. @param at its place there, a multiple of 4 */
 export function newBlock(buffer: ArrayBuffer = new ArrayBuffer(BLOCK_BYTES), at = 0): TraceBlock {
   return {
     first_tick: 0,
     count: 0,
-    digital_inputs: new Uint16Array(buffer, at + 88000, 1000),
-    reading: new Uint16Array(buffer, at + 90000, 1000),
-    x_steps: new Int16Array(buffer, at + 92000, 1000),
-    y_steps: new Int16Array(buffer, at + 94000, 1000),
-    z_steps: new Int16Array(buffer, at + 96000, 1000),
-    digital_outputs: new Uint8Array(buffer, at + 100000, 1000),
-    mode: new Uint8Array(buffer, at + 101000, 1000),
-    stage: new Uint8Array(buffer, at + 102000, 1000),
-    hold: new Uint8Array(buffer, at + 103000, 1000),
-    fault: new Uint8Array(buffer, at + 104000, 1000),
-    refusal: new Uint8Array(buffer, at + 105000, 1000),
-    flags: new Uint8Array(buffer, at + 106000, 1000),
-    z: new Int32Array(buffer, at + 72000, 1000),
+    digital_inputs: new Uint16Array(buffer, at + 96000, 1000),
+    reading: new Uint16Array(buffer, at + 98000, 1000),
+    x_steps: new Int16Array(buffer, at + 100000, 1000),
+    y_steps: new Int16Array(buffer, at + 102000, 1000),
+    z_steps: new Int16Array(buffer, at + 104000, 1000),
+    digital_outputs: new Uint8Array(buffer, at + 108000, 1000),
+    mode: new Uint8Array(buffer, at + 109000, 1000),
+    stage: new Uint8Array(buffer, at + 110000, 1000),
+    hold: new Uint8Array(buffer, at + 111000, 1000),
+    fault: new Uint8Array(buffer, at + 112000, 1000),
+    refusal: new Uint8Array(buffer, at + 113000, 1000),
+    flags: new Uint8Array(buffer, at + 114000, 1000),
+    z: new Int32Array(buffer, at + 80000, 1000),
     measured_V: new Float32Array(buffer, at + 0, 1000),
     target_V: new Float32Array(buffer, at + 4000, 1000),
     measured_error_mm: new Float32Array(buffer, at + 8000, 1000),
@@ -124,24 +128,26 @@ export function newBlock(buffer: ArrayBuffer = new ArrayBuffer(BLOCK_BYTES), at 
     slope_x: new Float32Array(buffer, at + 20000, 1000),
     slope_y: new Float32Array(buffer, at + 24000, 1000),
     feed_effect_V: new Float32Array(buffer, at + 28000, 1000),
-    proof_slope_V_per_mm: new Float32Array(buffer, at + 32000, 1000),
-    x_mm: new Float32Array(buffer, at + 36000, 1000),
-    y_mm: new Float32Array(buffer, at + 40000, 1000),
-    feed_mm_s: new Float32Array(buffer, at + 44000, 1000),
-    path_mm: new Float32Array(buffer, at + 48000, 1000),
-    corner_mm: new Float32Array(buffer, at + 52000, 1000),
-    contour: new Int16Array(buffer, at + 98000, 1000),
-    line: new Int32Array(buffer, at + 76000, 1000),
-    table_state: new Uint8Array(buffer, at + 107000, 1000),
-    standoff_mm: new Float32Array(buffer, at + 56000, 1000),
-    plate_mm: new Float32Array(buffer, at + 60000, 1000),
-    torch_mm: new Float32Array(buffer, at + 64000, 1000),
-    true_V: new Float32Array(buffer, at + 68000, 1000),
-    burning: new Uint8Array(buffer, at + 108000, 1000),
-    relay: new Uint8Array(buffer, at + 109000, 1000),
-    crossing: new Uint8Array(buffer, at + 110000, 1000),
-    off_sheet: new Uint8Array(buffer, at + 111000, 1000),
-    contacts: new Int32Array(buffer, at + 80000, 1000),
-    lost_steps: new Int32Array(buffer, at + 84000, 1000),
+    found_target_V: new Float32Array(buffer, at + 32000, 1000),
+    found_deviation_mm: new Float32Array(buffer, at + 36000, 1000),
+    proof_slope_V_per_mm: new Float32Array(buffer, at + 40000, 1000),
+    x_mm: new Float32Array(buffer, at + 44000, 1000),
+    y_mm: new Float32Array(buffer, at + 48000, 1000),
+    feed_mm_s: new Float32Array(buffer, at + 52000, 1000),
+    path_mm: new Float32Array(buffer, at + 56000, 1000),
+    corner_mm: new Float32Array(buffer, at + 60000, 1000),
+    contour: new Int16Array(buffer, at + 106000, 1000),
+    line: new Int32Array(buffer, at + 84000, 1000),
+    table_state: new Uint8Array(buffer, at + 115000, 1000),
+    standoff_mm: new Float32Array(buffer, at + 64000, 1000),
+    plate_mm: new Float32Array(buffer, at + 68000, 1000),
+    torch_mm: new Float32Array(buffer, at + 72000, 1000),
+    true_V: new Float32Array(buffer, at + 76000, 1000),
+    burning: new Uint8Array(buffer, at + 116000, 1000),
+    relay: new Uint8Array(buffer, at + 117000, 1000),
+    crossing: new Uint8Array(buffer, at + 118000, 1000),
+    off_sheet: new Uint8Array(buffer, at + 119000, 1000),
+    contacts: new Int32Array(buffer, at + 88000, 1000),
+    lost_steps: new Int32Array(buffer, at + 92000, 1000),
   };
 }

@@ -273,7 +273,8 @@ function drawBody(picture: Picture, layout: ReturnType<typeof layoutFor>, histor
     drawStandoffStrip(picture, layout.standoff, time, scene.cut_height_mm, scene.tolerance_mm);
   }
   const arc = `arc ${fixed(now.measured_V, 1)}, target ${fixed(now.target_V, 1)}`;
-  heading(picture, layout.voltageRule, 'V', [arc], `last ${stripSeconds(layout.voltage)} s`);
+  const found = `${arc}, told ${scene.told_V}, found ${fixed(now.found_target_V, 1)}`;
+  heading(picture, layout.voltageRule, 'V', [found, arc], `last ${stripSeconds(layout.voltage)} s`);
   drawVoltageStrip(picture, layout.voltage, time);
   if (layout.holdLane) {
     picture.textBefore(layout.holdLane.row, LABEL_COLUMNS - 1, 'hold', TONE_QUIET);

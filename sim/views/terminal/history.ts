@@ -25,6 +25,8 @@ const LONGEST_STEP_MS = 100;
 interface Targets {
   readonly cut_height_mm: number;
   readonly pierce_height_mm: number;
+  /** What the box was told of the arc's voltage there, V. */
+  readonly told_V: number;
   /** The standoff counts as on target within ± this. */
   readonly tolerance_mm: number;
 }
@@ -54,7 +56,7 @@ export const isBox = (scene: ViewScene): scene is BoxScene => 'address' in scene
 /** Columns that a picture shows and that every box knows. */
 const BOX_COLUMNS = [
   ...(['digital_inputs', 'digital_outputs', 'flags', 'relay', 'mode', 'hold', 'fault', 'refusal'] as const),
-  ...(['measured_V', 'target_V', 'z_velocity_mm_s', 'slope_x', 'slope_y'] as const),
+  ...(['measured_V', 'target_V', 'found_target_V', 'z_velocity_mm_s', 'slope_x', 'slope_y'] as const),
 ] satisfies readonly ColumnName[];
 /** Columns that only a simulation knows. */
 const TRUTH_COLUMNS = ['burning', 'contacts', 'contour', 'line'] as const satisfies readonly ColumnName[];

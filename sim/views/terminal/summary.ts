@@ -131,6 +131,8 @@ export function summaryText(run: RunSummary, width: number, style: DrawStyle): s
   );
   block('Requirements and quality goals', requirementLines(run.requirements, columns));
   block('Figures', figureLines(run.figures, columns));
+  const arc = arcText(run);
+  if (arc !== '') say(arc, TONE_PLAIN, 2);
 
   const advice = adviceFor(run);
   if (advice.length > 0) {
@@ -172,6 +174,15 @@ function foundText(run: RunSummary): Said {
   parts.push(missed === 0 ? none_missed : `${counted(missed, 'quality goal')} missed`);
   const bad = broken > 0 || figures.contacts > 0 || outcome.ended === 'stopped' || outcome.ended === 'limit';
   return { text: `Found: ${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
+}
+
+/** What the box was told of the arc, and what it found; empty where it finds nothing. */
+function arcText({ parameters, figures }: RunSummary): string {
+  const { found_target_V, found_deviation_mm, found_feed_effect_V } = figures;
+  if (parameters.target_learned !== 1 || found_target_V === null) return '';
+  const volts = `told ${parameters.target_V} V, found ${fixed(found_target_V, 1)} V`;
+  const feed = `feed effect told ${parameters.feed_effect_V} V, found ${fixed(found_feed_effect_V ?? Number.NaN, 1)} V`;
+  return `The arc at cut height: ${volts} (standard deviation ${fixed(found_deviation_mm ?? Number.NaN, 2)} mm); ${feed}.`;
 }
 
 function endText({ outcome, contours, figures }: RunSummary): string {

@@ -6,7 +6,7 @@ import { TABLE_PARTS } from './table-rows.js';
 export const PARTS = [...PLANT_PARTS, ...TABLE_PARTS] as const;
 
 /**
- * Where the world's cells begin: a page of the memory is the control module's, though on the board it has only 4096 bytes
+ * Where the world's cells begin: a page of the memory is the control module's, though on the board it has only 4608 bytes
  * of it.
  */
 export const CELLS_AT = 65536;

@@ -1,16 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { CORNER, CROSSING, cut, OVER_THE_EDGE, STRAIGHT } from './cut.js';
 
+/** A told target, which is right: what a test is about is then the only cause. */
+const TOLD = { target_learned: 0 };
 /** No regulation at all. */
-const UNREGULATED = { gain_p_per_s: 0, gain_i_per_s2: 0 };
+const UNREGULATED = { ...TOLD, gain_p_per_s: 0, gain_i_per_s2: 0 };
 const WAVES = { 'sheet.wave_mm': 2.5, 'sheet.wave_direction_deg': 0 };
 
 describe('what the world does to a torch that is not looked after, and to one that is', () => {
   it('a square corner dives without the corner lockout and the feed-effect target', () => {
     const off = cut(CORNER, {
-      box: { corner_fraction: 0, feed_effect_V: 0, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 },
+      box: { ...TOLD, corner_fraction: 0, feed_effect_V: 0, crossing_rise_mm_per_s: 0, crossing_band_mm: 0 },
     });
-    const on = cut(CORNER);
+    const on = cut(CORNER, { box: TOLD });
     expect(off.figures.corner_dive_mm).toBeGreaterThan(1);
     expect(on.figures.corner_dive_mm).toBeLessThan(0.15);
     expect(on.broken).toEqual([]);
@@ -46,7 +48,7 @@ describe('what the world does to a torch that is not looked after, and to one th
 
   it('a wavy sheet leaves the unregulated torch millimetres off', () => {
     expect(cut(STRAIGHT, { world: WAVES, box: UNREGULATED }).figures.standoff_error_worst_mm).toBeGreaterThan(1);
-    expect(cut(STRAIGHT, { world: WAVES }).figures.standoff_error_worst_mm).toBeLessThan(0.25);
+    expect(cut(STRAIGHT, { world: WAVES, box: TOLD }).figures.standoff_error_worst_mm).toBeLessThan(0.25);
   });
 
   it('a tilted sheet brings the unregulated torch into contact', () => {
@@ -61,7 +63,8 @@ describe('what the world does to a torch that is not looked after, and to one th
     const world = { 'sheet.heat_growth_mm_per_s': 0.5 };
     const off = cut(STRAIGHT, { world, box: UNREGULATED });
     expect(off.figures.least_standoff_mm).toBeLessThan(1.4);
-    expect(cut(STRAIGHT, { world }).figures.least_standoff_mm).toBeGreaterThan(off.figures.least_standoff_mm! + 0.05);
+    const on = cut(STRAIGHT, { world, box: TOLD });
+    expect(on.figures.least_standoff_mm).toBeGreaterThan(off.figures.least_standoff_mm! + 0.05);
   });
 
   it('a stay at the speed limit overshoots without anti-windup', () => {
@@ -76,8 +79,8 @@ describe('what the world does to a torch that is not looked after, and to one th
 
   it('white noise drives a torch with too much gain to and fro', () => {
     const world = { 'noise.white_V_rms_per_tick': 1 };
-    const calm = cut(STRAIGHT, { world });
-    const nervous = cut(STRAIGHT, { world, box: { gain_p_per_s: 90, smoothing_ms: 0, reversal_um: 0 } });
+    const calm = cut(STRAIGHT, { world, box: TOLD });
+    const nervous = cut(STRAIGHT, { world, box: { ...TOLD, gain_p_per_s: 90, smoothing_ms: 0, reversal_um: 0 } });
     expect(calm.figures.reversals_per_s).toBeLessThan(15);
     expect(nervous.figures.reversals_per_s).toBeGreaterThan(3 * calm.figures.reversals_per_s!);
     expect(nervous.figures.standoff_error_rms_mm).toBeGreaterThan(1.5 * calm.figures.standoff_error_rms_mm!);
@@ -86,8 +89,9 @@ describe('what the world does to a torch that is not looked after, and to one th
   it('rectifier ripple gets through a mean that is set for another mains', () => {
     const world = { 'noise.ripple_V_peak': 10 };
     const box = { reversal_um: 0, smoothing_ms: 0 };
-    const right = cut(STRAIGHT, { world, box: { ...box, mains_Hz: 50 } });
-    const wrong = cut(STRAIGHT, { world, box: { ...box, mains_Hz: 62 } });
+    // With seed 1 the wrong mean ends in crossing-long before anything can be counted.
+    const right = cut(STRAIGHT, { seed: 2, world, box: { ...box, mains_Hz: 50 } });
+    const wrong = cut(STRAIGHT, { seed: 2, world, box: { ...box, mains_Hz: 62 } });
     expect(wrong.figures.reversals_per_s).toBeGreaterThan(2 * right.figures.reversals_per_s!);
   });
 
@@ -96,9 +100,10 @@ describe('what the world does to a torch that is not looked after, and to one th
     expect(cut(STRAIGHT, { world }).figures.standoff_error_rms_mm).toBeGreaterThan(0.06);
   });
 
-  it('wear of the electrode leaves the torch lower', () => {
+  it('wear of the electrode leaves the torch lower under a told target, and not under one that is found', () => {
     const world = { 'arc.wear_V_per_start': 0.8 };
-    const mean = cut(STRAIGHT, { world }).figures.standoff_error_mean_mm!;
+    const mean = cut(STRAIGHT, { world, box: TOLD }).figures.standoff_error_mean_mm!;
+    expect(Math.abs(cut(STRAIGHT, { world }).figures.standoff_error_mean_mm!)).toBeLessThan(0.1);
     expect(mean).toBeLessThan(-0.15);
     expect(mean).toBeGreaterThan(-0.25);
   });
@@ -113,8 +118,8 @@ describe('what the world does to a torch that is not looked after, and to one th
 
   it('an arc of twice the believed V/mm makes too high a gain ring', () => {
     const world = { ...WAVES, 'arc.slope_V_per_mm': 8, 'noise.white_V_rms_per_tick': 1 };
-    const ringing = cut(STRAIGHT, { world, box: { gain_p_per_s: 60, gain_i_per_s2: 900 } });
-    const calm = cut(STRAIGHT, { world });
+    const ringing = cut(STRAIGHT, { world, box: { ...TOLD, gain_p_per_s: 60, gain_i_per_s2: 900 } });
+    const calm = cut(STRAIGHT, { world, box: TOLD });
     expect(calm.outcome.ended).toBe('finished');
     const ringing_mm = ringing.figures.standoff_error_rms_mm ?? Number.POSITIVE_INFINITY;
     expect(ringing_mm).toBeGreaterThan(2 * calm.figures.standoff_error_rms_mm!);

@@ -54,7 +54,11 @@ describe('a part that fails in the middle of a cut', () => {
       const after = new After(MID_CUT_S * 1000);
       const failing = { kind, at_s: MID_CUT_S, ...(value !== undefined && { value }) };
       const world = { 'sheet.tilt_x': 0.02 };
-      const { outcome, faults, broken, figures } = cut(STRAIGHT, { faults: [failing], world }, after.watch);
+      const { outcome, faults, broken, figures } = cut(
+        STRAIGHT,
+        { box: { target_learned: 0 }, faults: [failing], world },
+        after.watch,
+      );
       expect(faults[0]).toBe(fault);
       expect(after.trigger_ms).toBeGreaterThan(0);
       expect(after.trigger_ms).toBeLessThanOrEqual(longest_ms);

@@ -1,5 +1,5 @@
 /**
- * Two modules on one memory: the control module reads and writes nothing but its own 4096 bytes, for in the box there is
+ * Two modules on one memory: the control module reads and writes nothing but its own 4608 bytes, for in the box there is
  * nothing else; the world sees of the controller what a row names, and nothing more.
  */
 import { readFileSync } from 'node:fs';
@@ -23,7 +23,7 @@ import { buildModule, compiled } from '../../mutants/build.js';
 
 const { box, machine, world } = exampleSetup();
 const plan = planProgram(parseProgram(EXAMPLE_PROGRAM, 'example'), motionLimits(machine));
-const REGION_BYTES = 4096;
+const REGION_BYTES = 4608;
 
 /** Fills a stretch of memory with bytes of no meaning. */
 function scatter(bytes: Uint8Array, seed: number): void {
@@ -71,13 +71,13 @@ const inTick = (statement: string) => ({
   plants: statement,
 });
 
-describe('the control module, whatever stands behind its 4096 bytes,', () => {
+describe('the control module, whatever stands behind its 4608 bytes,', () => {
   it('gives the same ticks and leaves it as it is', () => {
     expect(touchesOutside(loadControlModule(), 20_000)).toBeUndefined();
   });
 
   it.each([
-    ['reads', 'S.timer += load<i32>(4096) & 1;'],
+    ['reads', 'S.timer += load<i32>(4608) & 1;'],
     ['reads far away', 'S.timer += load<u8>(120000);'],
     ['writes', 'store<u8>(5000, <u8>S.timer);'],
   ])('is caught when it %s there', async (_, statement) => {

@@ -24,7 +24,6 @@ const REFUSED: readonly Case[] = [
   ['machine.head.bounce_ms=1.5', 'set-range', 'whole'],
   ['hold_carried=0.5', 'set-range', '0…1, whole'],
   ['cut_height_mm=5', 'setup-contradiction', '5 mm', 'box.pierce_height_mm'],
-  ['target_learned=1', 'setup-target-learned', 'onto the sheet', 'set target_learned to 0'],
 ];
 
 describe('assignValues', () => {

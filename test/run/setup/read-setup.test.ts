@@ -65,7 +65,6 @@ const REFUSED: readonly Case[] = [
     'box.pierce_height_mm',
   ],
   ['an arc window upside down', 'box:\n  arc_low_V: 200\n  arc_high_V: 60', 'setup-contradiction', 'gate.yaml:'],
-  ['a learned target', 'box:\n  target_learned: 1', 'setup-target-learned', ':2:19', 'onto the sheet', 'target_V'],
   ['a target under the window', 'box:\n  target_V: 50', 'setup-contradiction', ':2:13', '(60 V)', '(50 V)'],
 ];
 

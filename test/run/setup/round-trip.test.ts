@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { StandoffError } from '../../../sim/base/index.js';
-import { firstRefusal } from '../../../sim/run/setup/contradictions.js';
+import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
 import {
   assignValues,
   defaultSetup,
@@ -18,9 +18,7 @@ import { faultRows, SECTION_NAMES, SECTION_ROWS } from '../../../sim/run/setup/s
 import { FAULT_ROWS, type Row } from '../../../sim/world/plant/index.js';
 
 /** Values that are refused for another reason than a contradiction, and its code. */
-const REFUSED_AS: Readonly<Record<string, string>> = {
-  'box.target_learned': 'setup-target-learned',
-};
+const REFUSED_AS: Readonly<Record<string, string>> = {};
 
 const number = (row: Row): fc.Arbitrary<number> =>
   row.integer
@@ -47,7 +45,7 @@ const setups: fc.Arbitrary<Setup> = fc
   .map(({ values, faults }) => {
     const setup = defaultSetup() as unknown as Record<string, Record<string, unknown>>;
     SECTION_NAMES.flatMap((name) => SECTION_ROWS[name]).forEach((row, index) => {
-      if (values[index] === null || row.path === 'box.target_learned') return;
+      if (values[index] === null) return;
       const words = row.path.split('.');
       let group: Record<string, unknown> = setup;
       for (const word of words.slice(0, -1)) group = group[word] as Record<string, unknown>;
@@ -55,7 +53,7 @@ const setups: fc.Arbitrary<Setup> = fc
     });
     setup.world.faults = faults;
     const made = setup as unknown as Setup;
-    return firstRefusal(made.box) ? { ...made, box: defaultSetup().box } : made;
+    return firstContradiction(made.box) ? { ...made, box: defaultSetup().box } : made;
   });
 
 const events = fc.array(

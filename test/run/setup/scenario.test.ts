@@ -30,13 +30,6 @@ const REFUSED: readonly Case[] = [
   ['a wrong section', `${GOOD}setup:\n  box:\n    wave_mm: 1\n`, 'scenario-key-unknown', ':6:5', 'section world'],
   ['a contradiction', `${GOOD}setup:\n  box:\n    cut_height_mm: 5\n`, 'setup-contradiction', ':6:20', '5 mm'],
   [
-    'a learned target',
-    `${GOOD}setup:\n  box: {target_learned: 1}\n`,
-    'setup-target-learned',
-    ':5:25',
-    'onto the sheet',
-  ],
-  [
     'a fault of the world',
     `${GOOD}setup:\n  world:\n    faults:\n    - {kind: open-lead, at_s: 99999}\n`,
     'scenario-range',

@@ -77,12 +77,12 @@ describe('advice', () => {
     // 0.15 mm too high at 4 V/mm: 0.6 V less.
     const advice = only({
       figures: { standoff_error_mean_mm: 0.15 },
-      parameters: { target_V: 118, arc_slope_V_per_mm: 4 },
+      parameters: { target_learned: 0, target_V: 118, arc_slope_V_per_mm: 4 },
     });
     expect(advice.what).toBe('The torch rides 0.15 mm too high on average.');
     expect(advice.parameter).toBe('target_V');
     expect(advice.do).toBe('Set target_V to 117.4 V, -0.6 V.');
-    const low = only({ figures: { standoff_error_mean_mm: -0.15 }, parameters: { target_V: 118 } });
+    const low = only({ figures: { standoff_error_mean_mm: -0.15 }, parameters: { target_learned: 0, target_V: 118 } });
     expect(low.do).toBe('Set target_V to 118.6 V, +0.6 V.');
   });
 

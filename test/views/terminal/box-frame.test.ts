@@ -26,6 +26,7 @@ import { type BoxScene, drawFrame, ViewHistory } from '../../../sim/views/termin
 const SCENE: BoxScene = {
   address: 'tcp://127.0.0.1:4040',
   cut_height_mm: 1.5,
+  told_V: 118,
   pierce_height_mm: 3,
   z_steps_per_mm: 400,
   tolerance_mm: 0.2,

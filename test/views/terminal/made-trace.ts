@@ -27,6 +27,7 @@ export const SCENE: SimulatedScene = {
   program: 'hinge-plates.nc',
   contours: 7,
   cut_height_mm: 1.5,
+  told_V: 118,
   pierce_height_mm: 3.5,
   thickness_mm: 3,
   tolerance_mm: 0.2,
