@@ -30,16 +30,24 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
+import { beginHole, trackHole } from './hole';
 import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
+import { measureStanding } from './ruler/cycle';
 import { forgetContour, learnSlope, restartStride } from './slope';
-import { D, P, R, S } from './state';
+import { D, F, P, R, S } from './state';
 
 /** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
 const STEEPEST: f32 = 0.45;
 const WRONG_PATH_MM: f32 = 3;
 const WRONG_TICKS = 25;
 const WRONG_TRAVEL_MM: f32 = 0.2;
+/**
+ * At cut height, before the regulator moves Z, the voltage falls: the pierce's excess goes, and so does the feed effect. One that
+ * rises by so much is a crossing or a false reading, V. What it falls to is followed with a lag of 50 ms.
+ */
+const STANDING_RISE_V: f32 = 12;
+const STANDING_SHARE: f32 = 0.02;
 
 /** The torch is at cut height with an arc: X and Y may move. */
 export function beginCut(): void {
@@ -48,7 +56,10 @@ export function beginCut(): void {
   S.steady_ms = 0;
   R.cut_path_mm = 0;
   R.settle_path_mm = 0;
+  R.standing_V = F.mean_V;
   R.external_path_mm = 0;
+  beginHole();
+  measureStanding();
   R.running_mm_s = 0;
   S.wrong_ms = 0;
   forgetContour();
@@ -76,6 +87,7 @@ export function cutStep(): void {
   }
   trackRunningFeed();
   R.cut_path_mm += pathStep_mm();
+  trackHole();
   if (S.mode == MODE_SETTLE) settleStep();
   else if (S.mode == MODE_FOLLOW) followStep();
   else heldStep();
@@ -88,11 +100,21 @@ function halt(): void {
 }
 
 function settleStep(): void {
-  carry(noDescent(), ceilingReached());
+  const risen_V = F.mean_V - R.standing_V;
+  if (risen_V < 0) R.standing_V += risen_V * STANDING_SHARE;
+  S.crossing_ms = risen_V > STANDING_RISE_V || F.mean_V > D.standing_most_V ? S.crossing_ms + 1 : 0;
+  if (S.crossing_ms >= D.crossing_ticks) {
+    halt();
+    raise(FAULT_CROSSING_LONG);
+    return;
+  }
+  // A sheet that rises under a table whose motion is not seen has no ceiling; standstill_s bounds that.
+  carry(noDescent(), false);
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
   if (isZero(R.settle_path_mm)) S.timer = 0;
   if (S.timer < D.settle_ticks) return;
+  S.crossing_ms = 0;
   beginRegulation();
   presetIntegral();
   setMode(MODE_FOLLOW, STAGE_NONE);

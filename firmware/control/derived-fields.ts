@@ -21,6 +21,8 @@ export class Derived {
   effect_share: f32;
   /** 1/target feed. */
   target_pace_s_per_mm: f32;
+  /** Below this a contour is slow: a small hole, perhaps. */
+  slow_feed_mm_s: f32;
   smoothing_share: f32;
 
   // Reciprocals and products of parameters
@@ -50,7 +52,13 @@ export class Derived {
   /** How far the trim may lower the target, V. */
   deepest_trim_V: f32;
   crossing_rise_V: f32;
+  /** No arc is believed to have more at cut height over a table that stands, V. */
+  standing_most_V: f32;
   crossing_left_V: f32;
+  /** A rise over the crossing window that no slow crossing gives, V. */
+  jump_V: f32;
+  /** A fall of the sheet as the voltage sees it that no sheet has, mm. */
+  cliff_mm: f32;
   reversed_V: f32;
 
   // Whole steps and ticks

@@ -16,6 +16,19 @@ const FILTER_MS: f32 = 0.5;
 const SPIKE_RELEASE: f32 = 0.2;
 /** A reading this far below zero, as a share of rest_V, is a reversed lead. */
 const REVERSED_SHARE: f32 = -0.2;
+/** The feed effect of a sound cut may be so much larger than it was told, V. */
+const MORE_EFFECT_V: f32 = 8;
+/** A contour that is slower than this share of the target feed is slow: small holes are. */
+const SLOW_SHARE: f32 = 0.6;
+/**
+ * The mean takes half a mains period for a jump, so one of 15 V rises so fast, V in a tick and V in all; a slow torch gets over a
+ * kerf of 45 V in 50 ms.
+ */
+const JUMP_V_PER_TICK: f32 = 1.25;
+const JUMP_V: f32 = 12;
+/** A cliff: steeper than any sheet over the path that it is compared with, and what the noise adds, V. */
+const CLIFF_MM: f32 = 0.45;
+const CLIFF_V: f32 = 1.2;
 /** A crossing is over when no more than this is left of its voltage, mm. */
 const CROSSING_LEFT_MM: f32 = 0.2;
 /**
@@ -64,6 +77,7 @@ function deriveLags(): void {
   D.feed_share = lagShare(P.feed_filter_ms);
   D.delay_share = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
   D.effect_share = lagShare(P.feed_effect_ms);
+  D.slow_feed_mm_s = P.target_feed_mm_s * SLOW_SHARE;
   D.target_pace_s_per_mm = <f32>1 / P.target_feed_mm_s;
   D.smoothing_share = lagShare(P.smoothing_ms);
 }
@@ -75,7 +89,11 @@ function deriveRegulator(): void {
   D.tracking_share = <f32>1 / P.tracking_ms;
   D.gain_d_used = P.gain_d > 0 ? 1 : 0;
   D.crossing_rise_V = P.crossing_rise_mm_per_s * P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S;
+  D.standing_most_V = P.target_V + P.learn_band_V + P.feed_effect_V + MORE_EFFECT_V;
   D.crossing_left_V = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
+  const jump_V = JUMP_V_PER_TICK * P.crossing_window_ms;
+  D.jump_V = jump_V < JUMP_V ? jump_V : JUMP_V;
+  D.cliff_mm = CLIFF_MM + CLIFF_V * D.mm_per_V;
   D.slope_path_per_mm = <f32>1 / P.slope_path_mm;
 }
 

@@ -4,11 +4,13 @@
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
+import { atCliff } from './cliff';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
+import { inHole } from './hole';
 import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
 import { carriedVelocity_mm_s } from './slope';
-import { D, F, P, R, S } from './state';
+import { D, F, L, P, R, S } from './state';
 
 /** A crossing is over when this share of its voltage is left, or as little as D.crossing_left_V… */
 const CROSSING_LEFT: f32 = 0.08;
@@ -28,6 +30,11 @@ const LARGEST_EFFECT_V: f32 = 40;
 export const LIMITED_DOWN_MM_S: f32 = 2;
 const LIMITED_TICKS = 500;
 
+/** In a small hole an arc that is longer by this lies over missing metal, mm. */
+const HOLE_BAND_MM: f32 = 0.75;
+/** Slower than this is no motion. */
+const CREEPING_MM_S: f32 = 2;
+
 /** What holdStep says. */
 export const HOLD_GOES_ON = 0;
 export const HOLD_OVER = 1;
@@ -42,6 +49,8 @@ function crossingBegins(): bool {
   if (S.limited_ms > 0) return false;
   const longer_mm = R.seen_mm;
   if (!isPositive(longer_mm)) return false;
+  // Before the first sample of a start the target is only what was told.
+  if (inHole()) return !isZero(D.crossing_rise_V) && L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
   if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
@@ -54,7 +63,7 @@ function heldFromOutside(): bool {
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
 export function holdCause(): i32 {
   if (heldFromOutside()) return HOLD_EXTERNAL;
-  if (crossingBegins()) return HOLD_CROSSING;
+  if (crossingBegins() || atCliff()) return HOLD_CROSSING;
   if (feedFallen()) return HOLD_CORNER;
   return HOLD_NONE;
 }
@@ -104,15 +113,22 @@ function crossingStep(): i32 {
     }
     return HOLD_OVER;
   }
-  S.crossing_ms++;
+  if (S.crossing_ms > 0 || !creepsOver()) S.crossing_ms++;
   R.crossing_path_mm += pathStep_mm();
-  if (S.crossing_ms < D.crossing_ticks && R.crossing_path_mm < P.crossing_path_mm) return HOLD_GOES_ON;
+  const far = !inHole() && R.crossing_path_mm >= P.crossing_path_mm;
+  if (S.crossing_ms < D.crossing_ticks && !far) return HOLD_GOES_ON;
   // The bound is over: a voltage that is steady inside the window is a new state of things, anything else is not.
   const steady = isZero(D.crossing_rise_V) || !exceeds(rise_V(), D.crossing_rise_V);
   const believable = P.crossing_band_mm == 0 || above <= P.crossing_band_mm * P.arc_slope_V_per_mm;
   if (!insideWindow() || !steady || !believable) return HOLD_TOO_LONG;
   S.limited_ms = LIMITED_TICKS;
   return HOLD_OVER;
+}
+
+/** A slow torch may need longer than crossing_ms, but gets there gradually: only a reading that is false jumps. */
+function creepsOver(): bool {
+  const creeps = exceeds(R.feed_mm_s, CREEPING_MM_S) && below(R.feed_mm_s, D.slow_feed_mm_s);
+  return creeps && rise_V() < D.jump_V;
 }
 
 function cornerStep(): i32 {
@@ -150,7 +166,10 @@ function believe(measured_V: f32, evidence: f32): void {
 /** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never against `no_…`. */
 export function carry(no_descent: bool, no_ascent: bool): void {
   let velocity = carriedVelocity_mm_s();
-  const low_mm = -R.error_filtered_mm - P.up_band_mm;
+  let low_mm = -R.error_filtered_mm;
+  // By height nothing is seen of a sheet that rises; the voltage tells, once this start has been measured.
+  if ((L.by_height || inHole()) && L.first == 0 && -R.seen_mm > low_mm) low_mm = -R.seen_mm;
+  low_mm -= P.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;

@@ -6,6 +6,8 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
+import { restartCliff } from './cliff';
+import { inHole } from './hole';
 import { isPositive, limit, TICKS_PER_S } from './numbers';
 import { heightError_mm } from './ruler/cycle';
 import { D, F, L, P, R, S } from './state';
@@ -18,7 +20,7 @@ const RATE_SHARE: f32 = <f32>1 / (<f32>1 + RATE_MS);
 /** The error is kept up to date in every mode with an arc, so that following starts without a jump. */
 export function updateError(): void {
   R.seen_mm = (F.mean_V - R.target_V) * D.mm_per_V;
-  R.error_mm = L.by_height ? heightError_mm() : R.seen_mm;
+  R.error_mm = L.by_height || inHole() ? heightError_mm() : R.seen_mm;
   R.error_filtered_mm += (R.error_mm - R.error_filtered_mm) * D.smoothing_share;
   if (!D.gain_d_used) return;
   const measured_mm = F.mean_V * D.mm_per_V;
@@ -30,6 +32,7 @@ export function updateError(): void {
 /** Starts from the error as it is now, without what the low-pass remembers of a hold. */
 export function beginRegulation(): void {
   R.error_filtered_mm = R.error_mm;
+  restartCliff();
 }
 
 /** The vertical speed that Z has is what the slope asks for: the integrator starts from it, without a bump. */

@@ -84,6 +84,7 @@ export class Sequence {
   // Hold
   /** For so long Z has corrected an error that is beyond wrong_way_mm. */
   wrong_ms: i32;
+  /** For so long a crossing has held, or in settle a voltage that no arc rises to. */
   crossing_ms: i32;
   crossing_back_ms: i32;
   limited_ms: i32;
@@ -138,6 +139,8 @@ export class Regulator {
   /** Path of this contour that the hold input has held for. */
   external_path_mm: f32;
   settle_path_mm: f32;
+  /** The voltage with which the torch came to stand at cut height, or what it has fallen to since. */
+  standing_V: f32;
   crossing_path_mm: f32;
   crossing_peak_V: f32;
   effect_start_V: f32;
@@ -147,6 +150,12 @@ export class Regulator {
 
   // Path since the motion permit, for the floor
   cut_path_mm: f32;
+  /** Where the voltage has seen the sheet over the last path, against which a cliff is one. */
+  cliff_mm: f32;
+  // A small hole: what is left of its longest path (0: this contour is none), and where the torch is from where it touched
+  hole_path_mm: f32;
+  hole_x_mm: f32;
+  hole_y_mm: f32;
   // Wrong-way check
   wrong_start_mm: f32;
   wrong_travel_mm: f32;
@@ -237,7 +246,8 @@ const HISTORY_AT = RING_AT + RING_READINGS * 2;
 const RAW_AT = HISTORY_AT + HISTORY_TICKS * 4;
 const RULER_AT = RAW_AT + RING_READINGS * 2;
 const Z_RING_AT = RULER_AT + 256;
-const BANK_AT = Z_RING_AT + HISTORY_TICKS * 4;
+const HALF_SUMS_AT = Z_RING_AT + HISTORY_TICKS * 4;
+const BANK_AT = HALF_SUMS_AT + 64;
 const PARAMETERS_AT = BANK_AT + LAG_COUNT * <i32>LAG_BYTES;
 const DERIVED_AT = PARAMETERS_AT + PARAMETER_COUNT * 4;
 const END = DERIVED_AT + 320;
@@ -251,6 +261,7 @@ export const HISTORY: usize = BASE + HISTORY_AT;
 /** The readings as they came, at the places of the ring: what the rejection compares with. */
 export const RAW: usize = BASE + RAW_AT;
 export const Z_RING: usize = BASE + Z_RING_AT;
+export const HALF_SUMS: usize = BASE + HALF_SUMS_AT;
 export const BANK: usize = BASE + BANK_AT;
 export const PARAMETERS: usize = BASE + PARAMETERS_AT;
 /** The state proper: from the sequence to the bank of lags. */

@@ -166,7 +166,7 @@ const FAULTS: readonly BareFault[] = [
   [
     'crossing-long',
     'a kerf crossing did not end within its bounds',
-    'look at crossing_ms and crossing_path_mm, and for a cut that ran off the sheet',
+    'look at crossing_ms and crossing_path_mm, for a cut that ran off the sheet, and for a divider that reads too high',
     'retract',
     false,
   ],

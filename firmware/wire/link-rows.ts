@@ -67,7 +67,7 @@ export const SERVICE_ROWS: readonly ServiceRow[] = [
     'box',
     'tick_inputs',
     'tick_outputs',
-    'inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again',
+    'inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again',
   ),
   service(15, 'lockstep-end', 'box', '', '', 'back to the pins, from power-up'),
   service(16, 'lockstep-parameter', 'box', 'one_value', 'one_answer', 'set_parameter of the module in lockstep'),

@@ -120,7 +120,7 @@ export const OUTPUT_ROWS: readonly OutputRow[] = [
     'f32',
     'V',
     'arc voltage at cut height and target feed, as found; as told without',
-    SHOWN,
+    TRACE_ONLY,
   ),
   output(
     20,
@@ -128,7 +128,7 @@ export const OUTPUT_ROWS: readonly OutputRow[] = [
     'f32',
     'mm',
     'standard deviation of the target in standoff; 0 while it is told',
-    SHOWN,
+    TRACE_ONLY,
   ),
   output(18, 'tick_V', 'f32', 'V', 'mean of the ten readings of this tick', BLOCK_ONLY),
   output(

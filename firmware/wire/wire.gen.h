@@ -203,7 +203,7 @@
 #define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
 #define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
 #define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
-#define SERVICE_LOCKSTEP_TICKS 14u // inputs of up to four ticks; their outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
+#define SERVICE_LOCKSTEP_TICKS 14u // inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
 #define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
 #define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
 #define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts
@@ -370,10 +370,8 @@ typedef struct {
   float slope_x; // estimated slope of the sheet along X
   float slope_y; // estimated slope of the sheet along Y
   float feed_effect_V; // feed effect as learned
-  float found_target_V; // arc voltage at cut height and target feed, as found; as told without
-  float found_deviation_mm; // standard deviation of the target in standoff; 0 while it is told
 } wire_telemetry;
-_Static_assert(sizeof(wire_telemetry) == 68, "telemetry");
+_Static_assert(sizeof(wire_telemetry) == 60, "telemetry");
 _Static_assert(__builtin_offsetof(wire_telemetry, tick) == 0, "telemetry.tick");
 _Static_assert(__builtin_offsetof(wire_telemetry, digital_inputs) == 4, "telemetry.digital_inputs");
 _Static_assert(__builtin_offsetof(wire_telemetry, reading) == 6, "telemetry.reading");
@@ -398,8 +396,6 @@ _Static_assert(__builtin_offsetof(wire_telemetry, measured_feed_mm_s) == 44, "te
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_x) == 48, "telemetry.slope_x");
 _Static_assert(__builtin_offsetof(wire_telemetry, slope_y) == 52, "telemetry.slope_y");
 _Static_assert(__builtin_offsetof(wire_telemetry, feed_effect_V) == 56, "telemetry.feed_effect_V");
-_Static_assert(__builtin_offsetof(wire_telemetry, found_target_V) == 60, "telemetry.found_target_V");
-_Static_assert(__builtin_offsetof(wire_telemetry, found_deviation_mm) == 64, "telemetry.found_deviation_mm");
 
 typedef struct {
   uint32_t tick; // when
@@ -600,8 +596,6 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(slope_x, f32, real, OUTPUT_SLOPE_X) \
   X(slope_y, f32, real, OUTPUT_SLOPE_Y) \
   X(feed_effect_V, f32, real, OUTPUT_FEED_EFFECT_V) \
-  X(found_target_V, f32, real, OUTPUT_FOUND_TARGET_V) \
-  X(found_deviation_mm, f32, real, OUTPUT_FOUND_DEVIATION_MM) \
 
 #define MOMENT_FROM_MODULE(X) \
   X(digital_inputs, u16, input, INPUT_DIGITAL) \

@@ -243,6 +243,11 @@ export const TABLE_MOVED: Direction = [
   { say: 'the table has moved', real: { settle_path_mm: 1 } },
   { say: 'the table has moved without a steady feed', real: { settle_path_mm: 41 } },
 ];
+/** In settle: a voltage that no arc rises to, whatever it was when the torch came to stand. */
+export const STANDING_VOLTAGE: Direction = [
+  { say: '' },
+  { say: 'the voltage has been too high for its time', whole: { crossing_ms: 5000 }, real: { standing_V: -1000 } },
+];
 export const LIMITED: Direction = [{ say: '' }, { say: 'limited speed', whole: { limited_ms: 300 } }];
 export const CROSSING: Direction = [
   { say: '' },
@@ -280,6 +285,7 @@ export const ALL_DIRECTIONS: readonly Direction[] = [
   REQUEST_TIME,
   [...feeds(FEED_REST, FEED_RUNNING, FEED_FALLEN), STANDING],
   TABLE_MOVED,
+  STANDING_VOLTAGE,
   LIMITED,
   WRONG_WAY,
   CROSSING,

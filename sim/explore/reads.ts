@@ -51,6 +51,7 @@ import {
   RETURN,
   SEARCH,
   SEATED,
+  STANDING_VOLTAGE,
   STOP_CHAIN,
   STRAY,
   STROKE,
@@ -146,7 +147,7 @@ export function readsOf(key: number): Reads {
         ...ENDS,
       };
     case MODE_SETTLE:
-      return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED]);
+      return cutting(trigger, FEED_OF_A_START, [TIMER, TABLE_MOVED, STANDING_VOLTAGE]);
     case MODE_FOLLOW:
       return cutting(trigger, FEED_OF_A_CUT, [HELD, LIMITED, WRONG_WAY]);
     case MODE_HOLD:

@@ -146,7 +146,8 @@ describe('a kerf crossing', () => {
       [0.55, 'hold'],
     ] as const) {
       // 90 mm/s at 4 V/mm is 0.36 V/ms; Z takes back 0.04 V/ms at most. Over half the window 0.55 would pass for 0.28.
-      const rig = following({ crossing_window_ms: 2, crossing_band_mm: 0 });
+      // So fast that over the path it is no cliff.
+      const rig = feed(following({ crossing_window_ms: 2, crossing_band_mm: 0 }), 40).run(300);
       rig.run(30, () => {
         rig.extra_V += V_per_ms;
       });

@@ -63,7 +63,7 @@ const TIMERS: Readonly<Record<string, (rig: Rig) => boolean>> = {
   stray_ms: (rig) => rig.mode === 'fault',
   reversed_ms: (rig) => rig.trigger,
   saturated_ms: (rig) => ['settle', 'follow', 'hold'].includes(rig.mode),
-  crossing_ms: (rig) => rig.mode === 'hold',
+  crossing_ms: (rig) => rig.mode === 'hold' || rig.mode === 'settle',
   crossing_back_ms: (rig) => rig.mode === 'hold',
   limited_ms: (rig) => rig.mode === 'follow' || rig.mode === 'hold',
   steady_ms: (rig) => ['settle', 'follow', 'hold'].includes(rig.mode),

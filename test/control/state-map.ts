@@ -6,14 +6,13 @@ export interface StateField {
   readonly real: boolean;
 }
 
+/** The blocks, in the order of `state.ts`; behind the filter come the proof, rings and history, and of the bank the first lag stands for all. */
 const BLOCKS = [
   { name: 'Sequence', at: 0 },
   { name: 'Regulator', at: 256 },
   { name: 'Filter', at: 512 },
-  // Behind the filter come its ring and its history.
-  { name: 'Ruler', at: 896 },
-  // The bank: the first lag stands for the others.
-  { name: 'Lag', at: 1216 },
+  { name: 'Ruler', at: 1536 },
+  { name: 'Lag', at: 1920 },
 ];
 
 /**

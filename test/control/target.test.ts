@@ -64,7 +64,7 @@ describe('Z in follow', () => {
 
   it('has a ceiling: cut height, both allowances, and twice the steepest sheet', () => {
     const rig = new Rig({ slope_limit: 0, wrong_way_mm: 5, arc_low_V: 40 }).at('follow');
-    rig.extra_V = -30;
+    rig.extra_V = -18;
     rig.run(3000);
     expect(rig.mode).toBe('follow');
     expect(rig.standoff_mm).toBeGreaterThan(3.6);
@@ -188,7 +188,13 @@ describe('a target that is found', () => {
   });
 
   it.each([16, -16])('more than learn_band_V from what is told is dropped: %i V', (extra_V) => {
-    const rig = new Arcing({ ...FOUND, gain_p_per_s: 0, gain_i_per_s2: 0, transfer_V: 144.9, crossing_band_mm: 0 });
+    const rig = new Arcing({
+      ...FOUND,
+      gain_p_per_s: 0,
+      gain_i_per_s2: 0,
+      crossing_rise_mm_per_s: 0,
+      crossing_band_mm: 0,
+    });
     rig.arc = { extra_V, feed_V: 0, lag_ms: 50 };
     rig.contour(20);
     expect(rig.flag(FLAG_TARGET_KEPT)).toBe(true);
@@ -229,13 +235,15 @@ describe('a target that is found', () => {
     const rig = new Arcing(FOUND);
     rig.arc = { extra_V: 7, feed_V: 0, lag_ms: 50 };
     rig.ready().touchOff().until('pierce');
-    for (let ms = 0; rig.mode !== 'settle'; ms++) {
-      rig.arc = { extra_V: 7 + 20 * Math.exp(-ms / 200), feed_V: 0, lag_ms: 50 };
+    let left_V = 20;
+    while (rig.mode !== 'settle') {
+      left_V *= Math.exp(-1 / 200);
+      rig.arc = { extra_V: 7 + left_V, feed_V: 0, lag_ms: 50 };
       rig.tick();
     }
-    // 500 ms of pierce and the lowering: about a volt is left of the 20.
-    expect(rig.state('Ruler.excess_V')).toBeGreaterThan(0.6);
-    expect(rig.state('Ruler.excess_V')).toBeLessThan(1.8);
+    // It decays more slowly than is usual; a half of it is seen in the first contour.
+    expect(rig.state('Ruler.excess_V')).toBeGreaterThan(0.5 * left_V);
+    expect(rig.state('Ruler.excess_V')).toBeLessThan(1.5 * left_V);
   });
 
   it('waits with Z as the mean delays the voltage', () => {

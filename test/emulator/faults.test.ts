@@ -36,7 +36,7 @@ let runner: Runner;
 function straightCut(controller: Controller, faults: readonly { kind: FaultKind; at_s: number }[] = []): Runner {
   const { box: example, machine: table, world } = exampleSetup();
   const parameters = { ...example, seek_fast_mm_s: 20, seek_slow_mm_s: 6, pierce_ms: 50 };
-  const machine = { ...table, axis: { ...table.axis, z_start_mm: 6 } };
+  const machine = { ...table, axis: { ...table.axis, z_start_mm: 8 } };
   const plan = planProgram(parseProgram(STRAIGHT, 'straight.nc'), motionLimits(machine));
   return new Runner({ box: parameters, machine, world: { ...world, faults }, plan, seed: 1, controller });
 }
@@ -52,7 +52,10 @@ const fault = () => box.output.integers[OUTPUT_FAULT / 4];
 function followingTick(): number {
   const controller = new WasmController(loadControlModule());
   const here = straightCut(controller);
-  while (controller.output.integers[OUTPUT_MODE / 4] !== MODE_FOLLOW) here.runBlock(1);
+  while (controller.output.integers[OUTPUT_MODE / 4] !== MODE_FOLLOW) {
+    here.runBlock(1);
+    expect(controller.output.integers[OUTPUT_FAULT / 4]).toBe(0);
+  }
   return here.tick + SETTLED_TICKS;
 }
 
@@ -61,6 +64,7 @@ function cutAWhile(): void {
   begin();
   for (let followed = 0; followed < SETTLED_TICKS; followed = mode() === MODE_FOLLOW ? followed + 1 : 0) {
     runner.runBlock(1);
+    expect(fault()).toBe(0);
     expect(runner.tick).toBeLessThan(20_000);
   }
 }

@@ -164,7 +164,7 @@ describe('the tracked copy', () => {
     'gives the same ticks, bit for bit, and marks all that a direction changes: %o',
     (kind) => {
       const copy = trackedCopyOf(module)!;
-      const { other_ticks, unmarked, unlooked } = compared(copy, kind, 600);
+      const { other_ticks, unmarked, unlooked } = compared(copy, kind, 1000);
       expect(unlooked).toBeGreaterThan(2000);
       expect(other_ticks).toEqual([]);
       expect(unmarked).toEqual([]);
@@ -176,7 +176,7 @@ describe('the tracked copy', () => {
   });
 
   it.each(someOf(FORGOTTEN, 2))('shows it when %s is read and not marked', (_, forgets) => {
-    expect(compared(trackedOf(module, forgets), KIND, 300).unmarked).not.toEqual([]);
+    expect(compared(trackedOf(module, forgets), KIND, 1000).unmarked).not.toEqual([]);
   });
 });
 

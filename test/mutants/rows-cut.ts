@@ -55,6 +55,30 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       '',
       'the regulator takes over before X and Y move',
     ],
+    [
+      'settle-takes-any-voltage',
+      'if (S.crossing_ms >= D.crossing_ticks) {',
+      'if (false) {',
+      'a torch that waits for motion waits with any voltage',
+    ],
+    [
+      'standing-voltage-kept',
+      '  R.standing_V = F.mean_V;\n',
+      '',
+      'the voltage of a standing torch is compared with one of long ago',
+    ],
+    [
+      'standing-voltage-not-followed',
+      'if (risen_V < 0) R.standing_V += risen_V * STANDING_SHARE;',
+      '',
+      'what the voltage of a standing torch has fallen by may come back as a false reading',
+    ],
+    [
+      'standing-voltage-unbounded',
+      ' || F.mean_V > D.standing_most_V',
+      '',
+      'a reading that was too high before the torch stood is taken for an arc',
+    ],
     ['no-permit-memory', '  S.permit_was_given = 1;\n', '', 'that the permit was given is not remembered'],
     ['slope-of-contour-before', '  forgetContour();\n', '', 'the slope of the contour before is carried on'],
     [
@@ -78,7 +102,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
   ),
   ...mutantsOf(
     'hold.ts',
-    ['no-crossing-hold', 'if (crossingBegins()) return HOLD_CROSSING;', '', 'the kerf-crossing lockout is dropped'],
+    [
+      'no-crossing-hold',
+      'if (crossingBegins() || atCliff()) return HOLD_CROSSING;',
+      '',
+      'the kerf-crossing lockout is dropped',
+    ],
     ['no-corner-hold', 'if (feedFallen()) return HOLD_CORNER;', '', 'the corner lockout is dropped'],
     ['no-external-hold', 'if (heldFromOutside()) return HOLD_EXTERNAL;', '', 'the hold input is not asked'],
     [
@@ -99,7 +128,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'if (false) {',
       'a crossing inside a corner hold goes unseen',
     ],
-    ['crossing-time-unbounded', '  S.crossing_ms++;\n', '', 'a crossing hold has no bound in time'],
+    [
+      'crossing-time-unbounded',
+      '  if (S.crossing_ms > 0 || !creepsOver()) S.crossing_ms++;\n',
+      '',
+      'a crossing hold has no bound in time',
+    ],
     ['crossing-path-unbounded', '  R.crossing_path_mm += pathStep_mm();\n', '', 'a crossing hold has no bound in path'],
     [
       'crossing-always-believed',
@@ -150,6 +184,28 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'a carried Z has no floor',
     ],
   ),
+  ...mutantsOf(
+    'hold.ts',
+    [
+      'slow-crossing-timed',
+      'if (S.crossing_ms > 0 || !creepsOver()) S.crossing_ms++;',
+      'S.crossing_ms++;',
+      'a slow torch gets no longer over a kerf than a fast one',
+    ],
+    [
+      'jump-creeps',
+      'return creeps && rise_V() < D.jump_V;',
+      'return creeps;',
+      'a reading that jumps at low feed is a crossing without a bound in time',
+    ],
+    ['no-cliff', 'crossingBegins() || atCliff()', 'crossingBegins()', 'a crossing at low feed is taken for the sheet'],
+  ),
+  ...mutantsOf('hole.ts', [
+    'no-small-hole',
+    '  R.hole_path_mm = HOLE_PATH_MM;',
+    '  R.hole_path_mm = 0;',
+    'Z follows the voltage in a small hole',
+  ]),
   ...mutantsOf(
     'slope.ts',
     [

@@ -81,6 +81,21 @@ const plain: readonly Scenario[] = [
     box: { stray_ms: 200 },
   }),
   { name: 'dwell: a table that stands under the arc', program: DWELL, changes: { box: { standstill_s: 2 } } },
+  scenario('a divider that reads high, over a table that is not seen to move', 'straight', {
+    faults: [
+      { kind: 'dead-x-step-tap', at_s: 1 },
+      { kind: 'resistor-top-short', at_s: MID_CUT_S },
+    ],
+  }),
+  ...[0, 15].map((feed_effect_V) =>
+    scenario(`a divider that reads high, feed effect ${feed_effect_V} V`, 'straight', {
+      world: { 'arc.feed_effect_V': feed_effect_V },
+      faults: [
+        { kind: 'dead-x-step-tap', at_s: 1 },
+        { kind: 'resistor-top-short', at_s: feed_effect_V > 0 ? MID_CUT_S : 5.6 },
+      ],
+    }),
+  ),
   scenario('second attempt', 'straight', { faults: [{ kind: 'arc-never-starts', at_s: 0.1, for_s: 6.5 }] }),
 ];
 

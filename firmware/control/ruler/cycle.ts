@@ -5,11 +5,12 @@
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_NONE, MODE_HOLD, MODE_PIERCE, MODE_SETTLE } from '../../wire/codes.gen';
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
+import { inHole } from '../hole';
 import { line } from '../inputs';
 import { absolute, clamp, TICK_S } from '../numbers';
-import { D, F, HISTORY_TICKS, L, P, PARAMETERS, R, S, Z_RING } from '../state';
+import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
 import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
-import { beginExcess, decayExcess, watchDwell } from './excess';
+import { beginExcess, decayExcess, endDwell, watchDwell } from './excess';
 import { LAG_COUNT } from './found';
 
 const HALF_TICKS = 12;
@@ -60,15 +61,12 @@ export function measureArc(): void {
     return;
   }
   if (!L.begun) beginContour();
-  if (S.mode == MODE_PIERCE) watchDwell();
-  decayExcess();
+  readPierce();
   L.slow_sum += R.slow;
   L.feed_sum += R.feed_mm_s;
   L.x_mm += R.x_mm;
   L.y_mm += R.y_mm;
   if (L.place < 0 || L.place >= CYCLE_TICKS) L.place = 0;
-  // The first sample is that of the torch that stands at cut height.
-  if (L.first && S.mode == MODE_SETTLE && S.timer == 0) L.place = 0;
   if (L.place == 0) takeSample();
   else if (L.place == CYCLE_TICKS - 1) conclude();
   else if (L.place & 1) foretell((L.place - 1) >> 1);
@@ -78,6 +76,23 @@ export function measureArc(): void {
   L.slow_before_sum = L.slow_sum;
   L.slow_sum = 0;
   look();
+}
+
+/** What the pierce leaves in the voltage. The proof has begun again: what burned before was not this arc. */
+function readPierce(): void {
+  if (S.mode != MODE_PIERCE) {
+    if (L.halves > 0) endDwell();
+    decayExcess();
+  } else if (Q.samples == 0) {
+    beginExcess();
+  } else {
+    watchDwell();
+  }
+}
+
+/** The first sample is that of the torch that stands at cut height: the next tick takes it. */
+export function measureStanding(): void {
+  L.place = 0;
 }
 
 /** Z over the same time as the mean of the voltage. */
@@ -135,7 +150,9 @@ function takeSample(): void {
   if (S.hold == HOLD_CROSSING) L.waits = AFTER_CROSSING;
   else if (L.waits > 0) L.waits--;
   const known = S.hold == HOLD_NONE || S.hold == HOLD_CORNER;
-  L.measures = cutting && known && L.waits == 0 && L.path_mm < LONGEST_MM && insideWindow() ? 1 : 0;
+  // A torch that stands has been measured: what changes from there on is not the arc.
+  const moves = L.first != 0 || L.step_mm > 0;
+  L.measures = cutting && known && moves && L.waits == 0 && L.path_mm < LONGEST_MM && insideWindow() ? 1 : 0;
   const open_V = L.excess_V * <f32>0.5;
   L.variance_V2 = (L.first ? START_V2 : SAMPLE_V2) + open_V * open_V;
   const first_V = L.now_V;
@@ -167,7 +184,7 @@ function conclude(): void {
     L.first = 0;
     take();
   }
-  if (L.deviation_mm < KNOWN_MM || L.path_mm >= LONGEST_MM) L.by_height = 0;
+  if ((L.deviation_mm < KNOWN_MM && !inHole()) || L.path_mm >= LONGEST_MM) L.by_height = 0;
 }
 
 /** What is found outside its bounds is not used: the told target is, and the next contour begins with it. */

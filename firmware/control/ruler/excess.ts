@@ -2,10 +2,12 @@
 // difference is the same share of the one before) and how much is left.
 
 import { below, clamp, isZero } from '../numbers';
-import { D, F, L, P, S } from '../state';
+import { D, F, HALF_SUMS, L, R } from '../state';
 
-/** The stretches are this part of the dwell each, at its end. */
-const STRETCHES = 5;
+/** Half a stretch is this part of `pierce_ms`; those at the end of the dwell count. */
+const HALVES = 10;
+/** So many are kept, a power of two: three stretches and the half in hand. */
+const KEPT_HALVES = 8;
 /** What is left from one stretch to the next, as long as nothing is known: 120 ms in 100 ms; and what that counts for, V². */
 const USUAL_SHARE: f32 = 0.45;
 const USUAL_V2: f32 = 1;
@@ -15,33 +17,58 @@ const SLOWEST_SHARE: f32 = 0.75;
 const FASTEST_SHARE: f32 = 0.1;
 /** Less than this is nothing, V. */
 const LEAST_V: f32 = 0.02;
-/** Shorter stretches tell nothing, ticks. */
-const SHORTEST_TICKS = 20;
+/** Shorter ones tell nothing, ticks. */
+const SHORTEST_TICKS = 10;
 
+/** The arc that is being proved begins: what was before is not its own. */
 export function beginExcess(): void {
+  L.halves = 0;
   L.since_ms = 0;
-  L.early_sum_V = 0;
-  L.middle_sum_V = 0;
-  L.late_sum_V = 0;
+  store<f64>(half(0), 0);
   L.excess_V = 0;
 }
 
 /** One tick of the dwell. */
 export function watchDwell(): void {
-  const length = D.pierce_ticks / STRETCHES;
-  const stretch = L.since_ms / (length > 0 ? length : 1);
-  const volts = F.mean_V - P.arc_slope_V_per_mm * (<f32>(S.z - S.z_touched) * D.mm_per_z_step);
-  if (stretch == 2) L.early_sum_V += volts;
-  else if (stretch == 3) L.middle_sum_V += volts;
-  else if (stretch == 4) L.late_sum_V += volts;
-  L.since_ms++;
-  if (L.since_ms == 5 * length && length >= SHORTEST_TICKS) workOut(<f32>length);
+  const length = D.pierce_ticks / HALVES;
+  if (length < SHORTEST_TICKS) return;
+  const sums = half(L.halves);
+  store<f32>(sums, load<f32>(sums) + F.mean_V);
+  store<f32>(sums, load<f32>(sums, 4) + <f32>L.z_sum, 4);
+  if (++L.since_ms < length) return;
+  L.since_ms = 0;
+  L.halves++;
+  store<f64>(half(L.halves), 0);
+}
+
+/** The dwell is over. */
+export function endDwell(): void {
+  if (L.halves >= 6) workOut(<f32>(D.pierce_ticks / HALVES) * 2);
+  L.halves = 0;
+}
+
+/** Where the sums of a half are: of the voltage and of Z over the mean. */
+function half(index: i32): usize {
+  return HALF_SUMS + ((<usize>(index & (KEPT_HALVES - 1))) << 3);
+}
+
+/** Sum of the voltage over a stretch less that over the next, as it were with Z at one height: by the V/mm that the strokes told. */
+function difference(first: i32): f32 {
+  let volts: f32 = 0;
+  let z: f32 = 0;
+  for (let index = first; index < first + 4; index++) {
+    const sums = half(index);
+    const sign: f32 = index < first + 2 ? 1 : -1;
+    volts += sign * load<f32>(sums);
+    z += sign * load<f32>(sums, 4);
+  }
+  return volts - R.proof_slope_V_per_mm * z * D.mm_per_z_sum;
 }
 
 function workOut(length: f32): void {
   const per_tick = <f32>1 / length;
-  const before = (L.early_sum_V - L.middle_sum_V) * per_tick;
-  const after = (L.middle_sum_V - L.late_sum_V) * per_tick;
+  const before = difference(L.halves - 6) * per_tick;
+  const after = difference(L.halves - 4) * per_tick;
   L.excess_product_V2 = L.excess_product_V2 * KEPT + before * after;
   L.excess_square_V2 = L.excess_square_V2 * KEPT + before * before;
   const share = clamp(
@@ -57,8 +84,9 @@ function workOut(length: f32): void {
   const second = (<f32>1 - share) / share;
   const first = second / share;
   const left = (first * before + second * after) / (first * first + second * second);
-  // The mean of the last stretch is about its middle.
-  L.excess_V = left > 0 ? left * (<f32>1 - decay * <f32>0.5 + decay * decay * <f32>0.1) : 0;
+  // The mean of the last stretch is about its middle; e^(−x) by its reciprocal.
+  const x = L.excess_share * (length * <f32>0.5 + <f32>L.since_ms);
+  L.excess_V = left > 0 ? left / (<f32>1 + x * (<f32>1 + x * (<f32>0.5 + x * <f32>0.1666667))) : 0;
 }
 
 export function decayExcess(): void {

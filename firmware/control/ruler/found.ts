@@ -29,11 +29,9 @@ export class Ruler {
   /** Sum of Z over the mean, in steps, and its place in the ring. */
   z_sum: i32;
   z_place: i32;
-  /** Ticks since arc OK, and the thirds of the dwell's later part: sums of the voltage. */
+  /** Half stretches of the dwell that are whole, ticks of the present one; their sums are beside. */
+  halves: i32;
   since_ms: i32;
-  early_sum_V: f32;
-  middle_sum_V: f32;
-  late_sum_V: f32;
   /** What is left of the pierce in the voltage, and the share of it that goes in a tick. */
   excess_V: f32;
   excess_share: f32;

@@ -88,8 +88,8 @@ const ROW_VALUES: usize = 16;
 export const IMAGE = memory.data(256, 16);
 const TEMPLATE_BYTES = <i32>(STATE_BYTES - REGULATOR_AT);
 // A state that outgrows its place stops the build.
-if (STATE_BYTES - REGULATOR_AT > 2944) ERROR('a template is larger than its place');
-export const TEMPLATES = memory.data(TEMPLATES_MOST * 2944, 16);
+if (STATE_BYTES - REGULATOR_AT > 3008) ERROR('a template is larger than its place');
+export const TEMPLATES = memory.data(TEMPLATES_MOST * 3008, 16);
 export const COUNTS = memory.data(4 * TEMPLATES_MOST, 16);
 /** Templates of a voltage; steps of a running X in a tick. */
 let feeds: i32 = 1;

@@ -152,7 +152,7 @@ function valueText(block: Uint8Array, from: number, { offset, name, type, unit }
 /** Ticks per request: their outputs fill an answer. */
 const TICKS_A_REQUEST = Math.floor(PAYLOAD_MOST / wire.OUTPUT_BYTES);
 /** The box repeats its last outputs when asked again: this many frames may be under way. */
-const FRAMES_UNDER_WAY = LOCKSTEP_KEPT / TICKS_A_REQUEST;
+const FRAMES_UNDER_WAY = Math.floor(LOCKSTEP_KEPT / TICKS_A_REQUEST);
 const OUT_OF_PLACE = STATUS_ROWS.find(({ name }) => name === 'place')!.code;
 const PLACE_TRIES = 100;
 const PLACE_AGAIN_MS = 20;

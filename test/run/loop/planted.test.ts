@@ -6,7 +6,11 @@ import { type Changes, cut, STRAIGHT } from './cut.js';
 
 /** Defects that a requirement by truth catches, with the run that shows it. */
 const PLANTED: readonly (readonly [string, string, Changes])[] = [
-  ['reading-ends-cut', 'stuck-reading-allowed', { faults: [{ kind: 'stuck-code', at_s: 7, value: 1343 }] }],
+  [
+    'reading-ends-cut',
+    'stuck-reading-allowed',
+    { box: { target_learned: 0 }, faults: [{ kind: 'stuck-code', at_s: 7, value: 1343 }] },
+  ],
   ['rest-means-rest', 'voltage-at-rest-never', { faults: [{ kind: 'latching-trigger', at_s: 7 }] }],
 ];
 
