@@ -17,6 +17,7 @@ import {
 } from '../wire/codes.gen';
 import { aboveWindow, belowWindow, nearZero } from './arc';
 import { aboveSheet, atBounds, dropFraction, stop } from './axis';
+import { stopSteps } from './derived';
 import { raise, setMode } from './faults';
 import { pathStep_mm, trackRunningFeed } from './feed';
 import {
@@ -30,11 +31,11 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
-import { beginHole, trackHole } from './hole';
 import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { measureStanding } from './ruler/cycle';
-import { forgetContour, learnSlope, restartStride } from './slope';
+import { beginHole, trackHole } from './sheet/hole';
+import { forgetContour, learnSlope, restartStride } from './sheet/slope';
 import { D, F, P, R, S } from './state';
 
 /** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
@@ -169,9 +170,11 @@ function noDescent(): bool {
 
 /** Follow may not descend below the touched height by more than the allowance and the steepest believable sheet. */
 function floorReached(): bool {
-  if (S.z - S.z_touched > D.floor_steps) return false;
+  // Z comes to a stop there.
+  const ends = R.velocity_mm_s < 0 ? S.z - stopSteps(R.velocity_mm_s) : S.z;
+  if (ends - S.z_touched > D.floor_steps) return false;
   const depth_mm = clamp(D.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
-  return S.z <= aboveSheet(P.cut_height_mm - depth_mm);
+  return ends <= aboveSheet(P.cut_height_mm - depth_mm);
 }
 
 /** Nor does it rise above cut height by more than the allowances and twice that sheet: up is away from the sheet. */

@@ -4,12 +4,12 @@
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_EXTERNAL, HOLD_NONE } from '../wire/codes.gen';
 import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
-import { atCliff } from './cliff';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
-import { inHole } from './hole';
 import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
-import { carriedVelocity_mm_s } from './slope';
+import { atCliff } from './sheet/cliff';
+import { inHole } from './sheet/hole';
+import { carriedVelocity_mm_s } from './sheet/slope';
 import { D, F, L, P, R, S } from './state';
 
 /** A crossing is over when this share of its voltage is left, or as little as D.crossing_left_V… */

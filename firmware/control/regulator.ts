@@ -6,10 +6,10 @@
 // Advanced PID Control.
 
 import { accelerate, emit, VELOCITY_LIMITED } from './axis';
-import { restartCliff } from './cliff';
-import { inHole } from './hole';
 import { isPositive, limit, TICKS_PER_S } from './numbers';
 import { heightError_mm } from './ruler/cycle';
+import { restartCliff } from './sheet/cliff';
+import { inHole } from './sheet/hole';
 import { D, F, L, P, R, S } from './state';
 
 /** Filter on the derivative, ms. */

@@ -62,7 +62,7 @@ import { firstContradiction, stopSteps } from './derived';
 import { endTimers, raise, setMode } from './faults';
 import { line } from './inputs';
 import { beginAgain, beginProof, NO_RESPONSE, PROVED, REFUSED, strokeOver, watchStroke } from './proof';
-import { WARM_UP_TICKS } from './slope';
+import { WARM_UP_TICKS } from './sheet/slope';
 import { D, P, R, S } from './state';
 import { beginRise, risesOntoSheet, seekStep } from './touch-off';
 

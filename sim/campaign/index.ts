@@ -10,7 +10,6 @@ export {
 export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
 export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
-export { type Finished, finishedTable, finishedTotal } from './finished.js';
 export {
   BOUNDS,
   type Cell,
@@ -26,7 +25,16 @@ export {
   widerRange,
   worstCell,
 } from './map.js';
-export { QUALITY_FIGURES, type Quality, type QualityFigure, quantileOf } from './quality.js';
+export { drawnProgram, type Sheet } from './programs.js';
+export {
+  type Finished,
+  finishedTable,
+  finishedTotal,
+  QUALITY_FIGURES,
+  type Quality,
+  type QualityFigure,
+  quantileOf,
+} from './quality.js';
 export { changeRanges, type Range, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   brokenIn,

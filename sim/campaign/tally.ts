@@ -3,8 +3,16 @@ import type { RequirementResult, RunFigures } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { beyondTheBox } from './beyond.js';
 import type { Case } from './case.js';
-import { addFinished, finishedSchema, joinFinished } from './finished.js';
-import { addQuality, emptyQuality, joinQuality, type QualityFigure, qualitySchema } from './quality.js';
+import {
+  addFinished,
+  addQuality,
+  emptyQuality,
+  finishedSchema,
+  joinFinished,
+  joinQuality,
+  type QualityFigure,
+  qualitySchema,
+} from './quality.js';
 
 const count = z.number().int().min(0);
 

@@ -38,8 +38,8 @@ export const RARE_DEFECTS: readonly RareDefect[] = [
   {
     name: 'floor-too-low',
     file: 'cut.ts',
-    search: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm);',
-    replacement: 'return S.z <= aboveSheet(P.cut_height_mm - depth_mm - <f32>10);',
+    search: 'return ends <= aboveSheet(P.cut_height_mm - depth_mm);',
+    replacement: 'return ends <= aboveSheet(P.cut_height_mm - depth_mm - <f32>10);',
     plants: 'the floor lies 10 mm too low',
     requirement: 'floor',
   },

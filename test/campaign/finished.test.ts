@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { addFinished, type Finished, finishedTable, finishedTotal, joinFinished } from '../../sim/campaign/finished.js';
+import { addFinished, type Finished, finishedTable, finishedTotal, joinFinished } from '../../sim/campaign/quality.js';
 import { DEFAULT_WORLD, withValues } from '../../sim/world/plant/index.js';
 
 const world = (slope: number, noise: number) =>

@@ -1,7 +1,7 @@
 /** Lockstep with the box on the PC's board: the module in the box against the one in this process. */
 import { expect, it } from 'vitest';
 import * as wire from '../../firmware/wire/layout.gen.js';
-import { EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { EVENT_ROWS, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { describeAgainst } from '../reference/support.js';
@@ -10,7 +10,7 @@ import { type BoxReport, BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
 
 const QUIET = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY | wire.INPUT_TOP;
-const TICKS_EACH = 4;
+const TICKS_EACH = Math.floor(PAYLOAD_MOST / wire.OUTPUT_BYTES);
 const FRAMES = 400;
 const POWER_UP = -2;
 const LOCKSTEP = EVENT_ROWS.find(({ name }) => name === 'lockstep')!.code;
@@ -86,14 +86,14 @@ describeAgainst(GCC, 'lockstep with the box', (gcc) => {
   });
 
   it('refuses ticks behind a gap and ticks whose outputs are forgotten', () => {
-    const { inputs, outputs } = drawn(6);
+    const { inputs, outputs } = drawn(8);
     const { script } = begin();
-    for (let frame = 0; frame < 5; frame++) ticks(script, inputs[frame], frame);
-    const refused = [6, 0].map((frame) => ticks(script, inputs[0], frame));
-    const next = ticks(script, inputs[5], 5);
+    for (let frame = 0; frame < 7; frame++) ticks(script, inputs[frame], frame);
+    const refused = [8, 0].map((frame) => ticks(script, inputs[0], frame));
+    const next = ticks(script, inputs[7], 7);
     const reports = script.play(program);
     for (const index of refused) expect(reports[index].answers[0]).toMatchObject({ status: 'place', records: [] });
-    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[5]));
+    expect(blocksIn(reports[next])).toEqual(hexOf(outputs[7]));
   });
 
   it('goes on from power-up when told so, and begins from it again', () => {

@@ -167,8 +167,8 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ],
     [
       'hold-up-sign',
-      'const low_mm = -R.error_filtered_mm - P.up_band_mm;',
-      'const low_mm = R.error_filtered_mm - P.up_band_mm;',
+      'let low_mm = -R.error_filtered_mm;',
+      'let low_mm = R.error_filtered_mm;',
       'in a hold Z rises when the arc seems long',
     ],
     [
@@ -200,14 +200,14 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ],
     ['no-cliff', 'crossingBegins() || atCliff()', 'crossingBegins()', 'a crossing at low feed is taken for the sheet'],
   ),
-  ...mutantsOf('hole.ts', [
+  ...mutantsOf('sheet/hole.ts', [
     'no-small-hole',
     '  R.hole_path_mm = HOLE_PATH_MM;',
     '  R.hole_path_mm = 0;',
     'Z follows the voltage in a small hole',
   ]),
   ...mutantsOf(
-    'slope.ts',
+    'sheet/slope.ts',
     [
       'slope-of-z',
       '* D.mm_per_z_step - R.error_mm',

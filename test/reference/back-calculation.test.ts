@@ -7,8 +7,8 @@ import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { DESK_BOX, Desk } from './desk.js';
 
 const RC_MS = 0.47;
-/** The regulator's f32 stand 256 bytes into the state; the integral is the fifth of them (firmware/control/state.ts). */
-const INTEGRAL_AT = 256 + 4 * 4;
+/** The regulator's f32 stand 256 bytes into the state; the integral is the sixth of them (firmware/control/state.ts). */
+const INTEGRAL_AT = 256 + 4 * 5;
 /** Both ways the same limit, so that one figure holds for up and down. */
 const LIMIT_MM_S = 5;
 const BOX = { ...DESK_BOX, z_velocity_mm_s: LIMIT_MM_S, follow_down_mm_s: LIMIT_MM_S, seek_fast_mm_s: 5 };

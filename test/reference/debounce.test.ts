@@ -17,14 +17,11 @@ let debounce: Debounce;
 beforeAll(async () => {
   // The module's own source file, built alone.
   let binary: Uint8Array | undefined;
-  const { error } = await asc.main(
-    ['firmware/control/debounce.ts', '--outFile', 'debounce.wasm', '--runtime', 'stub'],
-    {
-      writeFile: (name: string, contents: string | Uint8Array) => {
-        if (name === 'debounce.wasm') binary = contents as Uint8Array;
-      },
+  const { error } = await asc.main(['firmware/control/inputs.ts', '--outFile', 'debounce.wasm', '--runtime', 'stub'], {
+    writeFile: (name: string, contents: string | Uint8Array) => {
+      if (name === 'debounce.wasm') binary = contents as Uint8Array;
     },
-  );
+  });
   if (error !== null || binary === undefined) throw error ?? new Error('no module was written');
   const instance = new WebAssembly.Instance(new WebAssembly.Module(Uint8Array.from(binary)), {});
   debounce = instance.exports as unknown as Debounce;

@@ -44,6 +44,7 @@ export const DESK_BOX: Readonly<Record<string, number>> = {
   arc_slope_V_per_mm: 12,
   feed_effect_V: 0,
   feed_effect_learned: 0,
+  target_learned: 0,
   corner_fraction: 0,
   crossing_rise_mm_per_s: 0,
   crossing_band_mm: 0,

@@ -5,9 +5,9 @@
 import { HOLD_CORNER, HOLD_CROSSING, HOLD_NONE, MODE_HOLD, MODE_PIERCE, MODE_SETTLE } from '../../wire/codes.gen';
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
-import { inHole } from '../hole';
 import { line } from '../inputs';
 import { absolute, clamp, TICK_S } from '../numbers';
+import { inHole } from '../sheet/hole';
 import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
 import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
 import { beginExcess, decayExcess, endDwell, watchDwell } from './excess';

@@ -2,9 +2,9 @@
 // there, while the voltage is not the standoff's for most of the way: the arc lies over its own kerf, and slow feeds hide where that
 // begins. Z goes by touched height until the contour is seen to be none.
 
-import { pathStep_mm } from './feed';
-import { below, exceeds, isZero } from './numbers';
-import { D, R } from './state';
+import { pathStep_mm } from '../feed';
+import { below, exceeds, isZero } from '../numbers';
+import { D, R } from '../state';
 
 /** No point of a small hole is further from where the torch touched, mm; nor is its contour longer, with lead-in and overlap. */
 const HOLE_MM2: f32 = 3.6 * 3.6;

@@ -1,9 +1,9 @@
 // A crossing at low feed: the voltage rises too slowly to be told by its speed, but over so little path that no sheet falls so
 // steeply. Where Z and the voltage see the sheet is compared with where they saw it over the path before.
 
-import { pathStep_mm } from './feed';
-import { isZero } from './numbers';
-import { D, R, S } from './state';
+import { pathStep_mm } from '../feed';
+import { isZero } from '../numbers';
+import { D, R, S } from '../state';
 
 /** The path before is the lag of a mean over path, 1.2 mm: 0.37 mm over the steepest sheet. */
 const PATH_PER_MM: f32 = <f32>1 / <f32>1.2;

@@ -3,8 +3,8 @@
 // used, so the plane needs no origin. Across the path nothing is learned, and what was known there fades
 // towards level; the fit stays solvable because a small weight speaks for level.
 
-import { clamp, limit, TICKS_PER_S } from './numbers';
-import { D, L, P, R, S } from './state';
+import { clamp, limit, TICKS_PER_S } from '../numbers';
+import { D, L, P, R, S } from '../state';
 
 /** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
 const STRIDE_MM: f32 = 0.5;
