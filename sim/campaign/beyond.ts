@@ -59,4 +59,5 @@ export const BEYOND_THE_BOX: readonly Predicate[] = [
   },
 ];
 
+/** Whether contact is excused: one of the predicates holds, on the drawn causes alone. */
 export const beyondTheBox = (causes: Causes): boolean => BEYOND_THE_BOX.some(({ holds }) => holds(causes));

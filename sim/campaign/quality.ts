@@ -165,6 +165,7 @@ const bandSchema = z.strictObject({
 
 /** By the ends of its band: `2-3 V/mm, 0.4-0.8 V`. */
 export const finishedSchema = z.record(z.string(), bandSchema);
+/** How many sound cuts of each band came to their end. */
 export type Finished = z.infer<typeof finishedSchema>;
 
 /** Ends of the bands: slope of the arc, V/mm; white noise, V rms a tick. The last ones have no upper end. */
