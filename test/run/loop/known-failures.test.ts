@@ -3,7 +3,9 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { INPUT_REQUEST } from '../../../firmware/wire/layout.gen.js';
+import { CaseRunner, rangesAround } from '../../../sim/campaign/index.js';
 import { WasmController } from '../../../sim/run/controller/index.js';
+import { defaultSetup } from '../../../sim/run/setup/index.js';
 import { type Cut, cut, OVER_THE_EDGE, STRAIGHT } from './cut.js';
 
 const KEY = { at_s: 0.2, line: 'key', on: true } as const;
@@ -55,6 +57,15 @@ describe('what the box does not keep today', () => {
     });
     expect(unseen).toMatchObject({ broken: [] });
     expectBroken(unseen, 'most-standoff', 500);
+  });
+
+  it('known failure 11: the box must keep the torch off the sheet in every world that a campaign draws', () => {
+    const setup = defaultSetup();
+    const cases = new CaseRunner({ setup, ranges: rangesAround(setup), programs: [], seed: 1 });
+    const broken = Array.from({ length: 200 }, (_, index) => index).find((index) =>
+      cases.judge(index).requirements.some(({ name, kept }) => name === 'no-contact' && !kept),
+    );
+    expect(broken).toBeDefined();
   });
 
   it('but a hold from outside is over after its path, though its input stays on', () => {
