@@ -246,6 +246,22 @@ describe('a target that is found', () => {
     expect(rig.state('Ruler.excess_V')).toBeLessThan(1.5 * left_V);
   });
 
+  it('says nothing of a dwell that was broken off', () => {
+    const rig = new Arcing(FOUND);
+    rig.arc = { extra_V: 27, feed_V: 0, lag_ms: 50 };
+    rig.ready().touchOff().until('pierce').run(220);
+    expect(rig.state('Ruler.halves')).toBeGreaterThan(0);
+    expect(rig.state('Ruler.halves')).toBeLessThan(6);
+    rig.off(INPUT_REQUEST).run(2);
+    expect(rig.mode).toBe('retract');
+    expect(rig.state('Ruler.excess_V')).toBe(0);
+  });
+
+  it.each([-1, 24, 1e6])('finds its place in the cycle again when that was %i', (place) => {
+    const rig = new Arcing(FOUND).at('follow').disturb('Ruler.place', place).tick();
+    expect(rig.state('Ruler.place')).toBe(1);
+  });
+
   it('waits with Z as the mean delays the voltage', () => {
     const rig = new Arcing(FOUND).at('follow').run(50);
     const before = rig.state('Ruler.z_sum');

@@ -41,9 +41,9 @@ export function watchDwell(): void {
   store<f64>(half(L.halves), 0);
 }
 
-/** The dwell is over. */
+/** The dwell is over: it lasts ten halves and more, for the proof never ends it before `pierce_ms`. */
 export function endDwell(): void {
-  if (L.halves >= 6) workOut(<f32>(D.pierce_ticks / HALVES) * 2);
+  workOut(<f32>(D.pierce_ticks / HALVES) * 2);
   L.halves = 0;
 }
 
