@@ -155,7 +155,6 @@ function compared(copy: ControlModule, kind: (typeof KINDS)[number], ticks: numb
 /** A digital input by its bit; a word of the state. */
 const FORGOTTEN: readonly (readonly [string, (text: string) => boolean])[] = [
   ['the stop chain', (text: string) => text.startsWith('(i32.and') && text.includes('(i32.const 4)')],
-  ['the request', (text: string) => text.startsWith('(i32.and') && text.includes('(i32.const 2)')],
   ['the seated torch', (text: string) => text.startsWith('(i32.load') && text.includes(`(i32.const ${wordAt(21)})`)],
 ];
 
