@@ -238,11 +238,7 @@ const STANDING: Option = {
 export const FEED_OF_A_CUT: Direction = [...feeds(FEED_RUNNING, FEED_FALLEN), STANDING];
 export const FEED_OF_A_START: Direction = [...feeds(FEED_REST, FEED_RUNNING), STANDING];
 
-export const TABLE_MOVED: Direction = [
-  { say: '' },
-  { say: 'the table has moved', real: { settle_path_mm: 1 } },
-  { say: 'the table has moved without a steady feed', real: { settle_path_mm: 41 } },
-];
+export const TABLE_MOVED: Direction = [{ say: '' }, { say: 'the table has moved', real: { settle_path_mm: 1 } }];
 /** In settle: a voltage that no arc rises to, whatever it was when the torch came to stand. */
 export const STANDING_VOLTAGE: Direction = [
   { say: '' },

@@ -84,7 +84,7 @@ describe('a cut by the emulated box', () => {
   it('runs the module of this build', () => expect(box.module_sha256).toBe(module.sha256));
 
   it('follows within 10 % of a cut in this process with its tick of lag, and within 15 % of one without', () => {
-    // 5 % are wanted of the latter, and missed: 0.0735 mm against 0.0654 in the whole example. With its target told it was 10 %.
+    // 5 % are wanted of the latter, and missed: 0.0735 mm against 0.0654 in the whole example. With its target told it stayed within 10 %.
     near(emulated.figures.standoff_error_rms_mm, plain.figures.standoff_error_rms_mm, 0.15);
     near(emulated.figures.standoff_error_p999_mm, lagged.figures.standoff_error_p999_mm, 0.1);
     near(emulated.figures.standoff_error_rms_mm, lagged.figures.standoff_error_rms_mm, 0.1);

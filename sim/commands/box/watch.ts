@@ -159,10 +159,9 @@ function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
 }
 
 function sceneOf(address: string, box: ParameterValues): BoxScene {
-  const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1, target_V = Number.NaN } = box;
+  const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
   const { goals } = requirementContext(box, { relay_release_ms: 0 });
-  const heights = { cut_height_mm, pierce_height_mm, z_steps_per_mm };
-  return { address, ...heights, told_V: target_V, tolerance_mm: goals.following_p999_mm };
+  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };
 }
 
 /** The same history, or a new one where the parameters that it is drawn with have changed. */

@@ -273,8 +273,9 @@ function drawBody(picture: Picture, layout: ReturnType<typeof layoutFor>, histor
     drawStandoffStrip(picture, layout.standoff, time, scene.cut_height_mm, scene.tolerance_mm);
   }
   const arc = `arc ${fixed(now.measured_V, 1)}, target ${fixed(now.target_V, 1)}`;
-  const found = `${arc}, told ${scene.told_V}, found ${fixed(now.found_target_V, 1)}`;
-  heading(picture, layout.voltageRule, 'V', [found, arc], `last ${stripSeconds(layout.voltage)} s`);
+  // What a box has found is not in its telemetry.
+  const found = isBox(scene) || !now.truth ? '' : `, told ${scene.told_V}, found ${fixed(now.truth.found_target_V, 1)}`;
+  heading(picture, layout.voltageRule, 'V', [arc + found, arc], `last ${stripSeconds(layout.voltage)} s`);
   drawVoltageStrip(picture, layout.voltage, time);
   if (layout.holdLane) {
     picture.textBefore(layout.holdLane.row, LABEL_COLUMNS - 1, 'hold', TONE_QUIET);

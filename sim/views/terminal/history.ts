@@ -25,8 +25,6 @@ const LONGEST_STEP_MS = 100;
 interface Targets {
   readonly cut_height_mm: number;
   readonly pierce_height_mm: number;
-  /** What the box was told of the arc's voltage there, V. */
-  readonly told_V: number;
   /** The standoff counts as on target within ± this. */
   readonly tolerance_mm: number;
 }
@@ -35,6 +33,8 @@ interface Targets {
 export interface SimulatedScene extends Targets {
   /** Name of the program as the user knows it. */
   readonly program: string;
+  /** What the box was told of the arc's voltage at cut height, V. */
+  readonly told_V: number;
   /** Contours in the program. */
   readonly contours: number;
   /** Thickness of the sheet, for the drawing only, mm. */
@@ -56,10 +56,16 @@ export const isBox = (scene: ViewScene): scene is BoxScene => 'address' in scene
 /** Columns that a picture shows and that every box knows. */
 const BOX_COLUMNS = [
   ...(['digital_inputs', 'digital_outputs', 'flags', 'relay', 'mode', 'hold', 'fault', 'refusal'] as const),
-  ...(['measured_V', 'target_V', 'found_target_V', 'z_velocity_mm_s', 'slope_x', 'slope_y'] as const),
+  ...(['measured_V', 'target_V', 'z_velocity_mm_s', 'slope_x', 'slope_y'] as const),
 ] satisfies readonly ColumnName[];
-/** Columns that only a simulation knows. */
-const TRUTH_COLUMNS = ['burning', 'contacts', 'contour', 'line'] as const satisfies readonly ColumnName[];
+/** Columns that only a simulation knows, and what a box does not send of what it has found. */
+const TRUTH_COLUMNS = [
+  'burning',
+  'contacts',
+  'contour',
+  'line',
+  'found_target_V',
+] as const satisfies readonly ColumnName[];
 
 /** The newest row as it is shown. */
 export type NowRow = Readonly<Record<(typeof BOX_COLUMNS)[number], number>> & {

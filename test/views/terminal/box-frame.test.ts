@@ -26,7 +26,6 @@ import { type BoxScene, drawFrame, ViewHistory } from '../../../sim/views/termin
 const SCENE: BoxScene = {
   address: 'tcp://127.0.0.1:4040',
   cut_height_mm: 1.5,
-  told_V: 118,
   pierce_height_mm: 3,
   z_steps_per_mm: 400,
   tolerance_mm: 0.2,
@@ -44,7 +43,7 @@ function historyOf(ticks: number, row: (tick: number) => Row, every_ms = 1, unkn
     const block = newBlock();
     block.first_tick = tick;
     block.count = 1;
-    for (const { name, by } of COLUMN_ROWS) if (by !== 'box') block[name][0] = unknown;
+    for (const { name, telemetry } of COLUMN_ROWS) if (!telemetry) block[name][0] = unknown;
     for (const [name, value] of Object.entries(row(tick))) block[name as ColumnName][0] = value;
     history.add(block);
   }
