@@ -9,7 +9,7 @@ import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { Judge, requirementContext } from '../../sim/judge/index.js';
 import { type ControlModule, loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { run } from '../../sim/run/loop/index.js';
-import type { Setup } from '../../sim/run/setup/index.js';
+import { exampleSetup, type Setup } from '../../sim/run/setup/index.js';
 import type { TraceBlock, TraceSink } from '../../sim/run/trace/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { campaign, quantile } from './campaign.js';
@@ -30,6 +30,8 @@ const { values } = parseArgs({
 const changed = Object.fromEntries(
   values.set.map((text) => [text.split('=')[0] ?? '', Number(text.split('=')[1])] as const),
 );
+/** A first contour from which the feed effect cannot be learned: the feed does not change. */
+const STRAIGHT = 'G21 G90 F3000\nG0 X200 Y150\nM3\nG1 X450\nM5\nG4 P1\nM2\n';
 /** Path of the first contour that is left out of its figure, mm. */
 const FIRST_MM = 5;
 
@@ -158,6 +160,25 @@ console.log(
     ['mean error, mm', ...shifted.map(({ mean_mm }) => figure(mean_mm))],
     ['least standoff, mm', ...shifted.map(({ least_mm }) => figure(least_mm))],
     ['contacts', ...shifted.map(({ contacts }) => String(contacts))],
+  ]),
+);
+
+heading('One straight line of 250 mm as first contour, the example’s world: seeds 1 to 30');
+const line = planProgram(parseProgram(STRAIGHT, 'straight.nc'), LIMITS);
+const lines = Array.from({ length: 30 }, (_, n) => cut(module, line, exampleSetup(), n + 1));
+console.log(
+  table([
+    ['', 'median', '95 %', 'worst', 'of'],
+    spread(
+      '|mean error|, mm',
+      lines.map(({ mean_mm }) => Math.abs(mean_mm)),
+      '',
+    ),
+    spread(
+      'rms from 5 mm on, mm',
+      lines.map((one) => one.first_rms_mm),
+      '',
+    ),
   ]),
 );
 

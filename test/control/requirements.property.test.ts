@@ -169,6 +169,9 @@ const parameters = fc
   )
   .map((values) => Object.fromEntries(PARAMETER_ROWS.map((row, i) => [row.name, values[i]])));
 
+/** The target is found or told: both, whatever the rig's own default. */
+const told = fc.constantFrom({ target_learned: 1 }, { target_learned: 0 });
+
 function within(min: number, max: number): fc.Arbitrary<number> {
   return fc.integer({ min: 0, max: 1000 }).map((part) => min + ((max - min) * part) / 1000);
 }
@@ -176,8 +179,8 @@ function within(min: number, max: number): fc.Arbitrary<number> {
 describe('whatever happens at the inputs, the requirements of the outputs are kept', () => {
   it('from rest, with default parameters', () => {
     fc.assert(
-      fc.property(fc.array(event, { minLength: 3, maxLength: 40 }), (events) => {
-        playEvents(new Rig(), events);
+      fc.property(fc.array(event, { minLength: 3, maxLength: 40 }), told, (events, target) => {
+        playEvents(new Rig(target), events);
       }),
       { numRuns: 200 },
     );
@@ -201,8 +204,9 @@ describe('whatever happens at the inputs, the requirements of the outputs are ke
       fc.property(
         fc.constantFrom('strike', 'pierce', 'lower', 'settle', 'follow', 'hold'),
         fc.array(event, { minLength: 1, maxLength: 8 }),
-        (mode, events) => {
-          const rig = new Rig({ pierce_ms: 100, z_velocity_mm_s: 15 });
+        told,
+        (mode, events, target) => {
+          const rig = new Rig({ ...target, pierce_ms: 100, z_velocity_mm_s: 15 });
           // The watch sees the whole cut: it is brought to this mode by plain events.
           const watch = playEvents(rig, [...PLAIN[mode], ...events]);
           fired += watch.fired;

@@ -16,6 +16,12 @@ export const RULER_MUTANTS: readonly Mutant[] = [
       'if (S.hold == HOLD_CROSSING) L.waits = 0;',
       'learns from the end of a crossing',
     ],
+    [
+      'ruler-learns-standing',
+      'L.first != 0 || L.step_mm > 0',
+      'true',
+      'what changes over a torch that stands is learned as the arc',
+    ],
     ['ruler-far-off', 'absolute(L.found_V - P.target_V) > P.learn_band_V', 'false', 'any target that is found is used'],
     ['ruler-prior-kept', 'if (S.mode == 0) openNext();', '', 'after the key was off consumables count as the same'],
     ['ruler-path-kept', '  L.path_mm = 0;\n', '', 'the path of the contour before counts'],
@@ -63,6 +69,18 @@ export const RULER_MUTANTS: readonly Mutant[] = [
     'P.floor_allowance_mm < deepest_mm ? P.floor_allowance_mm : deepest_mm',
     'P.floor_allowance_mm',
     'the floor lies below the least standoff',
+  ]),
+  ...mutantsOf('hold.ts', [
+    'height-hides-voltage',
+    'L.first == 0 && -R.seen_mm > low_mm',
+    'false',
+    'a low voltage does not raise a torch that goes by height',
+  ]),
+  ...mutantsOf('cut.ts', [
+    'floor-without-ramp',
+    'R.velocity_mm_s < 0 ? S.z - stopSteps(R.velocity_mm_s) : S.z',
+    'S.z',
+    'Z is stopped only where the floor is',
   ]),
   ...mutantsOf('cut.ts', [
     'no-ceiling',
