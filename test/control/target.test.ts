@@ -246,6 +246,23 @@ describe('a target that is found', () => {
     expect(rig.state('Ruler.excess_V')).toBeLessThan(1.5 * left_V);
   });
 
+  it('lets that fade', () => {
+    const rig = new Arcing(FOUND).at('follow').disturb('Ruler.excess_V', 5).disturb('Ruler.excess_share', 0.01);
+    rig.run(100);
+    expect(rig.state('Ruler.excess_V')).toBeCloseTo(5 * 0.99 ** 100, 3);
+    expect(rig.run(1000).state('Ruler.excess_V')).toBe(0);
+  });
+
+  it('learns nothing from what changes while the torch stands', () => {
+    const rig = new Arcing(FOUND);
+    rig.ready().touchOff().until('settle').run(60);
+    const found_V = rig.found_V;
+    rig.arc = { ...ARC, extra_V: ARC.extra_V - 4 };
+    rig.run(400);
+    expect(rig.mode).toBe('settle');
+    expect(rig.found_V).toBe(found_V);
+  });
+
   it('says nothing of a dwell that was broken off', () => {
     const rig = new Arcing(FOUND);
     rig.arc = { extra_V: 27, feed_V: 0, lag_ms: 50 };
