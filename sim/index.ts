@@ -46,11 +46,16 @@ export {
   Requirement,
   type RequirementContext,
   type RequirementResult,
+  type RunEnd,
   type RunFigures,
+  type RunStop,
+  type RunVerdict,
   requirementContext,
   Stretches,
 } from './judge/index.js';
 export * as link from './link/index.js';
+// What to change after a cut that did not go well.
+export { advise } from './run/advice/index.js';
 export * as boxRuns from './run/box/index.js';
 // A run: a controller, the loop, the setup, the record.
 export {
@@ -61,6 +66,7 @@ export {
   WasmController,
 } from './run/controller/index.js';
 export {
+  type Advice,
   type Job,
   type JobOutcome,
   JobRun,

@@ -1,4 +1,4 @@
-// The lamp: lit while armed, blinking at a fault.
+// The lamp: lit while armed, blinking at a fault, flashing twice and again in the desk state.
 #ifndef STANDOFF_LAMP_H
 #define STANDOFF_LAMP_H
 #include <stdbool.h>

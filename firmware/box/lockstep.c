@@ -53,7 +53,9 @@ void lockstep_end(void) {
 }
 
 void lockstep_work(void) {
-  if (runs && (status_key_on() || status_faulted() || tick_number() - request_at > SILENCE_ms)) lockstep_end();
+  // In the desk state a fault changes nothing: the outputs rest by the port.
+  bool fault_ends = status_faulted() && !port_at_desk();
+  if (runs && (status_key_on() || fault_ends || tick_number() - request_at > SILENCE_ms)) lockstep_end();
 }
 
 uint32_t lockstep_ticks(Frame *frame) {

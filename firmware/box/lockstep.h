@@ -12,7 +12,7 @@ bool lockstep_runs(void);
 uint32_t lockstep_begin(void);
 // Powers the module at the pins up again, unless there is a fault or a condition that may become one.
 void lockstep_end(void);
-// Ends it when the key is turned on, at a fault of the module at the pins, or after two seconds without a request.
+// Ends it when the key is turned on, at a fault of the module at the pins (but not in the desk state), or after two seconds without a request.
 void lockstep_work(void);
 // Replaces the frame's payload by the answer. Ticks already run are not run again: their outputs are kept.
 uint32_t lockstep_ticks(Frame *frame);

@@ -78,6 +78,8 @@ uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value) {
 
 uint32_t module_contradiction(ModuleCopy copy) { return w2c_control_contradiction(&instances[copy]); }
 
+float module_trim_in_force(ModuleCopy copy) { return w2c_control_trim_in_force(&instances[copy]); }
+
 static void pinsTick(void) { module_tick(MODULE_AT_PINS); }
 static void pinsPowerUp(void) { module_power_up(MODULE_AT_PINS); }
 static void pinsLoadDefaults(void) { module_load_defaults(MODULE_AT_PINS); }

@@ -40,6 +40,8 @@ void module_load_defaults(ModuleCopy copy);
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);
 // Ids of two parameters that contradict each other, the first in the upper half; 0: none.
 uint32_t module_contradiction(ModuleCopy copy);
+// V: trim_V, bounded by the least standoff.
+float module_trim_in_force(ModuleCopy copy);
 // Blocks of the copy: INPUT_*, OUTPUT_*, PARAMETER_COUNT values by id. Aligned to 4.
 typedef struct {
   uint8_t *input;

@@ -13,8 +13,11 @@ static const Refused NOBODY = {.id = NO_PARAMETER, .other = NO_PARAMETER};
 static float staged[PARAMETER_COUNT];
 static bool is_staged[PARAMETER_COUNT];
 static uint32_t staged_count;
+// Committed in the desk state: kept, and in use only after the restart.
+static bool waits;
 
 void parameters_start(void) {
+  waits = false;
   float values[PARAMETER_COUNT];
   __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, sizeof values);
   if (store_read(values) == 0) return;
@@ -25,11 +28,18 @@ void parameters_start(void) {
   module_power_up(MODULE_AT_PINS);
 }
 
+// What counts now, or after the restart that is due.
+static void current(float values[PARAMETER_COUNT]) {
+  __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
+  if (waits) (void)store_read(values);
+}
+
 uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values) {
-  const float *in_use = module_blocks[MODULE_AT_PINS].parameters;
+  float now[PARAMETER_COUNT];
+  current(now);
   uint32_t count = 0;
   for (uint32_t id = first; id < PARAMETER_COUNT && count < most; id++) {
-    values[count++] = (wire_value){.id = (uint16_t)id, .value = in_use[id]};
+    values[count++] = (wire_value){.id = (uint16_t)id, .value = now[id]};
   }
   return count;
 }
@@ -41,14 +51,14 @@ void parameters_forget(void) {
 
 uint32_t parameters_staged(void) { return staged_count; }
 
-// Loads the second copy with the parameters in use, from power-up. Only the idle loop writes them, so no tick interferes.
+// Loads the second copy with the current parameters, from power-up. Only the idle loop writes them, so no tick interferes.
 static void resetTrialCopy(void) {
-  __builtin_memcpy(module_blocks[MODULE_IN_LOCKSTEP].parameters, module_blocks[MODULE_AT_PINS].parameters, PARAMETER_COUNT * sizeof(float));
+  current(module_blocks[MODULE_IN_LOCKSTEP].parameters);
   module_power_up(MODULE_IN_LOCKSTEP);
 }
 
-static uint32_t tryParameter(uint32_t id, float value) {
-  uint32_t answer = module_set_parameter(MODULE_IN_LOCKSTEP, (int32_t)id, value);
+static uint32_t setParameter(ModuleCopy copy, uint32_t id, float value) {
+  uint32_t answer = module_set_parameter(copy, (int32_t)id, value);
   return answer == SET_DONE ? STATUS_DONE : answer == SET_UNKNOWN ? STATUS_ID : STATUS_RANGE;
 }
 
@@ -60,7 +70,7 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *ref
   if (status != STATUS_DONE) return status;
   resetTrialCopy();
   for (uint32_t i = 0; i < count; i++) {
-    status = tryParameter(values[i].id, values[i].value);
+    status = setParameter(MODULE_IN_LOCKSTEP, values[i].id, values[i].value);
     if (status == STATUS_DONE) continue;
     refused->id = values[i].id;
     return status;
@@ -83,7 +93,7 @@ uint32_t parameters_check(Refused *refused) {
   resetTrialCopy();
   for (uint32_t at = 0; at < PARAMETER_COUNT; at++) {
     if (!is_staged[at]) continue;
-    status = tryParameter(at, staged[at]);
+    status = setParameter(MODULE_IN_LOCKSTEP, at, staged[at]);
     if (status == STATUS_DONE) continue;
     refused->id = (uint16_t)at;
     return status;
@@ -107,6 +117,23 @@ static bool use(const float values[PARAMETER_COUNT]) {
   return taken;
 }
 
+// The module at the pins, which may stand in a fault, is left alone.
+static uint32_t keep(const float values[PARAMETER_COUNT]) {
+  if (!store_write(values)) return STATUS_FLASH;
+  waits = true;
+  return STATUS_DONE;
+}
+
+static uint32_t useAndKeep(const float values[PARAMETER_COUNT]) {
+  float before[PARAMETER_COUNT];
+  __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
+  if (!use(values)) return STATUS_BUSY;
+  if (store_write(values)) return STATUS_DONE;
+  // Back to the values that are stored, unless the key was turned on in the meantime.
+  (void)use(before);
+  return STATUS_FLASH;
+}
+
 uint32_t parameters_commit(Refused *refused) {
   uint32_t status = parameters_check(refused);
   if (status != STATUS_DONE) {
@@ -114,16 +141,20 @@ uint32_t parameters_commit(Refused *refused) {
     if (status == STATUS_RANGE || status == STATUS_CONTRADICTION) parameters_forget();
     return status;
   }
-  float before[PARAMETER_COUNT];
-  __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
   const float *checked = module_blocks[MODULE_IN_LOCKSTEP].parameters;
-  if (!use(checked)) return STATUS_BUSY;
-  if (!store_write(checked)) {
-    // Back to the values that are stored, unless the key was turned on in the meantime.
-    (void)use(before);
-    return STATUS_FLASH;
-  }
+  status = port_at_desk() ? keep(checked) : useAndKeep(checked);
+  if (status != STATUS_DONE) return status;
   parameters_forget();
   events_add_idle(EVENT_COMMIT, 0, (int32_t)store_generation());
   return STATUS_DONE;
+}
+
+// One word in the module's memory, which a tick reads as the old value or the new one: ticks go on. What is in force becomes
+// the parameter, so that nothing else is read back, and nothing else is stored.
+uint32_t parameters_trim(float *trim_V) {
+  if (lockstep_runs()) return STATUS_LOCKSTEP;
+  uint32_t status = setParameter(MODULE_AT_PINS, PARAMETER_TRIM_V, *trim_V);
+  if (status != STATUS_DONE) return status;
+  *trim_V = module_trim_in_force(MODULE_AT_PINS);
+  return setParameter(MODULE_AT_PINS, PARAMETER_TRIM_V, *trim_V);
 }

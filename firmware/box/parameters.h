@@ -10,7 +10,7 @@
 
 // Loads the stored values into the module, before ticks run. A value it refuses stays at its default, with an event.
 void parameters_start(void);
-// Copies the values in use from id `first` on, at most `most`. Returns how many.
+// Copies the values in use (in the desk state those that a restart brings into use) from id `first` on, at most `most`. Returns how many.
 uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values);
 
 // The parameter that was refused, and the one that it contradicts; NO_PARAMETER: none.
@@ -25,6 +25,8 @@ uint32_t parameters_stage(const wire_value *values, uint32_t count, Refused *ref
 uint32_t parameters_check(Refused *refused);
 // Puts the staged values into use between two ticks, all at once, and stores them. Waits for the flash; ticks go on.
 uint32_t parameters_commit(Refused *refused);
+// The trim alone, also while armed; *trim_V becomes the one in force. Not stored: the next commit stores it with the rest.
+uint32_t parameters_trim(float *trim_V);
 void parameters_forget(void);
 uint32_t parameters_staged(void);
 

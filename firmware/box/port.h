@@ -27,9 +27,10 @@ void port_sleep(void);
 
 // Sampled during the millisecond before this tick. Only from the tick.
 void port_inputs(PortInputs *inputs);
-// OUTPUT_* but for the trigger, and the Z steps to spread over the coming millisecond (signed, up is positive; direction
-// changes get their set-up time). Steps are put out only while OUTPUT_Z_OWNED is set. Only from the tick.
-void port_outputs(uint32_t digital_outputs, int32_t z_steps);
+// OUTPUT_*, of which the trigger is port_trigger's, and the Z steps to spread over the coming millisecond (signed, up is
+// positive; direction changes get their set-up time). Steps are put out only while OUTPUT_Z_OWNED is set. Only from the tick.
+// Returns those that the pins may have: all of them, but for the time after port_desk and port_rest.
+uint32_t port_outputs(uint32_t digital_outputs, int32_t z_steps);
 // Toggles the trigger pin once (on) or rests it (off). Only from the tick, after the guard: no timer, PWM or DMA ever
 // moves this pin. The port itself rests it when it samples the key off or the stop chain open between ticks.
 void port_trigger(bool on);
@@ -42,6 +43,10 @@ uint32_t port_cycles_per_ms(void);
 // Most Z steps that fit into a millisecond; more would come late.
 uint32_t port_capacity(void);
 
+// The desk state, until the restart: all outputs to rest but the lamp and the latched stop, which stays as it is and from now
+// on can only be set. Again: nothing happens. From the idle loop, while ticks are held.
+void port_desk(void);
+bool port_at_desk(void);
 // All outputs to rest at once, until the restart; may be called from a fault handler.
 void port_rest(void);
 // Outputs to rest, saves the cause (BOOT_*) for the next start, and resets.
@@ -60,12 +65,13 @@ bool port_stack_intact(void);
 void port_hold_ticks(void);
 void port_release_ticks(void);
 
-// Link: one byte received, or -1; room to send; send without waiting (false: no room, nothing sent). From the idle loop.
-int port_link_take(void);
-size_t port_link_room(void);
-bool port_link_send(const uint8_t *bytes, size_t length);
+// Link, by its way to a host, below LINK_WAYS: one byte received, or -1; room to send; send without waiting (false: no
+// room, nothing sent). From the idle loop.
+int port_link_take(uint32_t way);
+size_t port_link_room(uint32_t way);
+bool port_link_send(uint32_t way, const uint8_t *bytes, size_t length);
 // True when the port can run at this speed; it changes once everything queued has been sent.
-bool port_link_speed(uint32_t baud);
+bool port_link_speed(uint32_t way, uint32_t baud);
 
 // Flash. Addresses count from the start of the chip. Box and loader run from memory, so ticks go on meanwhile.
 // Each returns false when the chip did not complete it. Erase: one sector. Program: within one page. From the idle loop.

@@ -1,9 +1,11 @@
 #include "services.h"
 
 #include "build.gen.h"
+#include "desk.h"
 #include "events.h"
 #include "history.h"
 #include "lockstep.h"
+#include "module.h"
 #include "parameters.h"
 #include "port.h"
 #include "readings.h"
@@ -18,6 +20,7 @@ static wire_image_head image;
 static uint8_t fault_before;
 // Of the last successful commit, for a host whose answer was lost.
 static int32_t committed_sequence = NO_SEQUENCE;
+static uint32_t committed_way;
 
 void services_start(const Stopped *stopped) {
   fault_before = (uint8_t)stopped->fault;
@@ -61,6 +64,15 @@ static uint32_t lineSpeed(const Frame *frame, Afterwards *afterwards) {
   if (request.baud < BAUD_LEAST || request.baud > BAUD_MOST) return STATUS_SPEED;
   afterwards->speed = request.baud;
   return STATUS_DONE;
+}
+
+static uint32_t trim(Frame *frame) {
+  wire_trim wanted;
+  if (frame->length != sizeof wanted) return STATUS_LENGTH;
+  __builtin_memcpy(&wanted, frame->payload, sizeof wanted);
+  uint32_t status = parameters_trim(&wanted.trim_V);
+  put(frame, &wanted, sizeof wanted);
+  return status;
 }
 
 static uint32_t telemetry(const Frame *frame) {
@@ -111,20 +123,26 @@ static uint32_t historyRead(Frame *frame) {
 }
 
 // The three services for staged parameters give the same answer, also when they refuse.
-static uint32_t staging(Frame *frame) {
+static uint32_t staging(Frame *frame, uint32_t way, bool elsewhere) {
   Refused refused = {.id = NO_PARAMETER, .other = NO_PARAMETER};
   uint32_t status = STATUS_LENGTH;
-  if (frame->service == SERVICE_PARAMETERS_STAGE) {
+  if (elsewhere) {
+    status = STATUS_OTHER_HOST;
+  } else if (frame->service == SERVICE_PARAMETERS_STAGE) {
     uint32_t count = frame->length / sizeof(wire_value);
     if (count * sizeof(wire_value) == frame->length) {
       status = parameters_stage((const wire_value *)(const void *)frame->payload, count, &refused);
     }
   } else if (frame->length == 0) {
     bool commit = frame->service == SERVICE_PARAMETERS_COMMIT;
-    bool again = commit && parameters_staged() == 0 && frame->sequence == committed_sequence;
+    bool asked_again = way == committed_way && frame->sequence == committed_sequence;
+    bool again = commit && parameters_staged() == 0 && asked_again;
     if (again) status = STATUS_DONE;
     else status = commit ? parameters_commit(&refused) : parameters_check(&refused);
-    if (commit && status == STATUS_DONE) committed_sequence = frame->sequence;
+    if (commit && status == STATUS_DONE) {
+      committed_sequence = frame->sequence;
+      committed_way = way;
+    }
   }
   wire_staged staged = {
       .count = (uint16_t)parameters_staged(),
@@ -133,6 +151,29 @@ static uint32_t staging(Frame *frame) {
       .other = refused.other,
   };
   put(frame, &staged, sizeof staged);
+  return status;
+}
+
+// Where the box stands, with what may stand in the way of a request.
+static uint32_t state(Frame *frame) {
+  wire_state now = {
+      .tick = tick_number(),
+      .digital_inputs = box_status.digital_inputs,
+      .digital_outputs = box_status.digital_outputs,
+      .flags = box_status.flags,
+      .measured_V = module_real(MODULE_AT_PINS, OUTPUT_MEASURED_V),
+      .mode = (uint8_t)box_status.mode,
+      .fault = (uint8_t)box_status.fault,
+      .refusal = (uint8_t)module_word(MODULE_AT_PINS, OUTPUT_REFUSAL),
+      .desk = port_at_desk() ? 1 : 0,
+  };
+  put(frame, &now, sizeof now);
+  return STATUS_DONE;
+}
+
+static uint32_t leave(Afterwards *afterwards, uint32_t status, uint32_t cause) {
+  afterwards->leave = status == STATUS_DONE;
+  afterwards->cause = cause;
   return status;
 }
 
@@ -158,10 +199,14 @@ static uint32_t plain(Frame *frame, Afterwards *afterwards) {
     case SERVICE_LOCKSTEP_END:
       lockstep_end();
       return STATUS_DONE;
+    case SERVICE_DESK_BEGIN:
+      return desk_begin();
+    case SERVICE_STATE:
+      return state(frame);
+    case SERVICE_RESTART:
+      return leave(afterwards, desk_may_end(), BOOT_RESTART);
     default: // SERVICE_LOADER_ENTER
-      status = services_may_leave();
-      afterwards->loader = status == STATUS_DONE;
-      return status;
+      return leave(afterwards, services_may_leave(), BOOT_LOADER);
   }
 }
 
@@ -172,10 +217,15 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
     case SERVICE_READINGS:
     case SERVICE_LOCKSTEP_BEGIN:
     case SERVICE_LOCKSTEP_END:
+    case SERVICE_DESK_BEGIN:
+    case SERVICE_STATE:
+    case SERVICE_RESTART:
     case SERVICE_LOADER_ENTER:
       return plain(frame, afterwards);
     case SERVICE_LINE_SPEED:
       return lineSpeed(frame, afterwards); // the request's payload is the answer's
+    case SERVICE_TRIM:
+      return trim(frame);
     case SERVICE_TELEMETRY:
       return telemetry(frame);
     case SERVICE_PARAMETERS_READ:
@@ -193,11 +243,13 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
   }
 }
 
-bool services_answer(Frame *frame, Afterwards *afterwards) {
+bool services_answer(Frame *frame, uint32_t way, bool elsewhere, Afterwards *afterwards) {
   *afterwards = (Afterwards){0};
   if ((frame->service & ANSWER) != 0) return false;
   bool stages = frame->service >= SERVICE_PARAMETERS_STAGE && frame->service <= SERVICE_PARAMETERS_COMMIT;
-  uint32_t status = stages ? staging(frame) : serve(frame, afterwards);
+  uint32_t status;
+  if (stages) status = staging(frame, way, elsewhere);
+  else status = elsewhere ? STATUS_OTHER_HOST : serve(frame, afterwards);
   if (status != STATUS_DONE && !stages) frame->length = 0;
   frame->service |= ANSWER;
   frame->status = (uint8_t)status;

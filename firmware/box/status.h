@@ -25,7 +25,7 @@ static inline bool status_key_on(void) { return (box_status.digital_inputs & INP
 static inline bool status_faulted(void) {
   return box_status.fault != FAULT_NONE || (box_status.digital_outputs & OUTPUT_LATCHED_STOP) != 0;
 }
-// STATUS_DONE when parameters may be changed: key off, at rest, no voltage; else why not.
+// STATUS_DONE when parameters may be changed: key off, and either in the desk state or at rest without voltage; else why not.
 uint32_t status_may_change(void);
 
 #endif

@@ -23,6 +23,8 @@ void telemetry_request(uint32_t every_ms) {
   port_release_ticks();
 }
 
+bool telemetry_runs(void) { return every != 0; }
+
 static void fill(wire_telemetry *row, const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps) {
 #define FILL(field, type, read, at) row->field = as_##type(module_##read(MODULE_AT_PINS, at));
   TELEMETRY_FROM_MODULE(FILL)

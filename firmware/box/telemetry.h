@@ -10,6 +10,7 @@
 
 // From the idle loop: one row every `every_ms` ticks; 0: none.
 void telemetry_request(uint32_t every_ms);
+bool telemetry_runs(void);
 // From the tick. The row to push, or NULL when none is due.
 wire_telemetry *telemetry_row(const PortInputs *inputs, uint32_t digital_outputs, int32_t z_steps);
 void telemetry_push(wire_telemetry *row, uint32_t cycles);

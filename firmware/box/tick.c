@@ -93,10 +93,10 @@ void box_tick(void) {
   give(&inputs);
   module_tick(MODULE_AT_PINS);
 
-  // The guard's word goes to the pins unchanged.
-  uint32_t digital_outputs = module_word(MODULE_AT_PINS, OUTPUT_DIGITAL);
+  // The guard's word goes to the pins unchanged; in the desk state the port lets nothing of it through but the latched stop.
   int32_t z_steps = (int32_t)module_word(MODULE_AT_PINS, OUTPUT_Z_STEPS);
-  port_outputs(digital_outputs & ~OUTPUT_TRIGGER, z_steps);
+  uint32_t digital_outputs = port_outputs(module_word(MODULE_AT_PINS, OUTPUT_DIGITAL), z_steps);
+  if (port_at_desk()) z_steps = 0;
   port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
   publish(&inputs, digital_outputs);
   port_lamp(lamp_lit(inputs.digital_inputs));

@@ -31,18 +31,24 @@ import {
   learnFromCorner,
   learnFromStandstill,
 } from './hold';
+import { measureLeast } from './least';
 import { absolute, below, clamp, exceeds, isPositive, isZero, TICK_S } from './numbers';
 import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { measureStanding } from './ruler/cycle';
+import { fallsAgainst } from './sheet/against';
+import { seenSheet_mm } from './sheet/cliff';
 import { beginHole, trackHole } from './sheet/hole';
 import { forgetContour, learnSlope, restartStride } from './sheet/slope';
 import { D, F, P, R, S } from './state';
 
-/** No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct. */
+/**
+ * No sheet is this steep, mm for each mm of path, over so much path and time, while Z goes so far to correct: a double arc is over
+ * sooner.
+ */
 const STEEPEST: f32 = 0.45;
 const WRONG_PATH_MM: f32 = 3;
-const WRONG_TICKS = 25;
-const WRONG_TRAVEL_MM: f32 = 0.2;
+const WRONG_TICKS = 50;
+const WRONG_TRAVEL_MM: f32 = 1;
 /**
  * At cut height, before the regulator moves Z, the voltage falls: the pierce's excess goes, and so does the feed effect. One that
  * rises by so much is a crossing or a false reading, V. What it falls to is followed with a lag of 50 ms.
@@ -61,6 +67,8 @@ export function beginCut(): void {
   R.external_path_mm = 0;
   beginHole();
   measureStanding();
+  measureLeast();
+  R.drop_mm = D.drop_mm;
   R.running_mm_s = 0;
   S.wrong_ms = 0;
   forgetContour();
@@ -113,7 +121,10 @@ function settleStep(): void {
   carry(noDescent(), false);
   R.settle_path_mm += pathStep_mm();
   // Settling needs motion: the feed effect of a torch at rest is not the cut's voltage.
-  if (isZero(R.settle_path_mm)) S.timer = 0;
+  if (isZero(R.settle_path_mm)) {
+    S.timer = 0;
+    return;
+  }
   if (S.timer < D.settle_ticks) return;
   S.crossing_ms = 0;
   beginRegulation();
@@ -140,10 +151,20 @@ function followStep(): void {
   }
   let down = P.follow_down_mm_s;
   if (S.limited_ms > 0 && down > LIMITED_DOWN_MM_S) down = LIMITED_DOWN_MM_S;
+  if (droppedFar() && down > R.feed_mm_s * D.fall_slope) down = R.feed_mm_s * D.fall_slope;
   if (floorReached()) down = 0;
   regulate(down, ceilingReached() ? 0 : P.z_velocity_mm_s);
   learnSlope();
-  if (wrongWay()) raise(FAULT_WRONG_WAY);
+  // In turn with the cliff and with what raises the target, for the sake of the longest tick.
+  const against = (F.past & 3) == 0 && fallsAgainst();
+  if (against || wrongWay()) raise(FAULT_WRONG_WAY);
+}
+
+/** Along a kerf the voltage is too high for longer than any bound: over its path Z goes down no further than a sheet falls, and a little. */
+function droppedFar(): bool {
+  const left_mm = R.drop_mm + (R.velocity_mm_s + R.feed_mm_s * D.fall_slope) * TICK_S;
+  R.drop_mm = left_mm < D.drop_mm ? left_mm : D.drop_mm;
+  return left_mm < 0;
 }
 
 function heldStep(): void {
@@ -173,7 +194,7 @@ function floorReached(): bool {
   // Z comes to a stop there.
   const ends = R.velocity_mm_s < 0 ? S.z - stopSteps(R.velocity_mm_s) : S.z;
   if (ends - S.z_touched > D.floor_steps) return false;
-  const depth_mm = clamp(D.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
+  const depth_mm = clamp(P.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0, P.travel_mm);
   return ends <= aboveSheet(P.cut_height_mm - depth_mm);
 }
 
@@ -184,7 +205,7 @@ function ceilingReached(): bool {
 }
 
 /**
- * Z moves to correct the error and the error grows: the sheet that this implies, Z less the error, is steeper than any.
+ * Z moves to correct the error and the error grows: the sheet that this implies, Z less what the voltage sees, is steeper than any.
  * Reversed direction, wrong sign, or a loose coupling. Over a bump that is within reach of Z the implied sheet is the bump.
  */
 function wrongWay(): bool {
@@ -194,7 +215,7 @@ function wrongWay(): bool {
     S.wrong_ms = 0;
     return false;
   }
-  const sheet_mm = <f32>S.z * D.mm_per_z_step - error;
+  const sheet_mm = seenSheet_mm();
   const path_mm = R.cut_path_mm - R.wrong_path_mm;
   if (S.wrong_ms == 0 || path_mm > WRONG_PATH_MM * 6) {
     S.wrong_ms = 1;

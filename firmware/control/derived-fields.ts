@@ -8,6 +8,9 @@ export class Derived {
   mean_part: f32;
   mean_zero: f32;
   mean_volts: f32;
+  /** Cosine and sine of what a mains voltage turns by in a tick. */
+  mains_cosine: f32;
+  mains_sine: f32;
   /** The same of the readings of one tick. */
   tick_zero: f32;
   tick_volts: f32;
@@ -21,6 +24,8 @@ export class Derived {
   effect_share: f32;
   /** 1/target feed. */
   target_pace_s_per_mm: f32;
+  /** −1, twice the target feed, where the feed effect is found; a told one is not believed above the target feed. */
+  least_slowness: f32;
   /** Below this a contour is slow: a small hole, perhaps. */
   slow_feed_mm_s: f32;
   smoothing_share: f32;
@@ -47,13 +52,22 @@ export class Derived {
   /** Steps to a stop for the square of the velocity, (mm/s)². */
   stop_steps_per_mm2_s2: f32;
   slope_path_per_mm: f32;
-  floor_allowance_mm: f32;
   ceiling_mm: f32;
   /** How far the trim may lower the target, V. */
   deepest_trim_V: f32;
   crossing_rise_V: f32;
   /** No arc is believed to have more at cut height over a table that stands, V. */
   standing_most_V: f32;
+  /** No arc is believed to lose more from standstill to the target feed, V. */
+  most_effect_V: f32;
+  /** So much of cut height may be in doubt before the target is raised for it, mm. */
+  doubt_mm: f32;
+  /** In a hold Z always rises when it seems so much too low, and is not carried down when it seems so, mm. */
+  up_band_mm: f32;
+  near_mm: f32;
+  /** Z goes down by so much at most, mm, and by so much more for each mm of path. */
+  drop_mm: f32;
+  fall_slope: f32;
   crossing_left_V: f32;
   /** A rise over the crossing window that no slow crossing gives, V. */
   jump_V: f32;

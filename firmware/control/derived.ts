@@ -6,6 +6,7 @@ import { absolute, lagShare, TICK_S, TICKS_PER_S, wholeSteps, wholeTicks } from 
 import { D, INPUT, P, PARAMETERS } from './state';
 import { CAPACITY_SPEED, CAPACITY_STEPS, RELATION_COUNT, RELATIONS } from './table.gen';
 
+const TWO_PI: f32 = 6.2831853;
 /** Readings a second, halved: divided by the mains frequency it is the length of the mean. */
 const HALF_SECOND_READINGS: f32 = 5000;
 /** Divided by the mains frequency: the delay of a mean over half a period, ms. */
@@ -27,8 +28,8 @@ const SLOW_SHARE: f32 = 0.6;
 const JUMP_V_PER_TICK: f32 = 1.25;
 const JUMP_V: f32 = 12;
 /** A cliff: steeper than any sheet over the path that it is compared with, and what the noise adds, V. */
-const CLIFF_MM: f32 = 0.45;
-const CLIFF_V: f32 = 1.2;
+const CLIFF_MM: f32 = 0.4;
+const CLIFF_V: f32 = 0.8;
 /** A crossing is over when no more than this is left of its voltage, mm. */
 const CROSSING_LEFT_MM: f32 = 0.2;
 /**
@@ -38,10 +39,16 @@ const CROSSING_LEFT_MM: f32 = 0.2;
 const ARC_GONE_TICKS = 20;
 /** The proof of the arc takes a sample of the mean so often: no more of them overlap. */
 export const SAMPLE_TICKS = 10;
-/** The floor is no deeper than this share of cut height below it, whatever the allowance: a third is the least standoff. */
-const FLOOR_SHARE: f32 = 0.6666667;
+/** So much of cut height may be in doubt: a third is the least standoff. */
+const DOUBT_SHARE: f32 = 0.6666667;
 /** Nor does the trim ask for less than half of cut height: V/mm may be believed a third too high. */
 const TRIM_SHARE: f32 = 0.5;
+/** In a hold, as shares of cut height: the band below which Z rises, and what is too near to be carried down. */
+const UP_SHARE: f32 = 0.5;
+const NEAR_SHARE: f32 = 0.25;
+/** How far Z goes down at once, as a share of cut height, and over path, as a share of the steepest sheet. */
+const DROP_SHARE: f32 = 0.2;
+const FALL_SHARE: f32 = 0.6666667;
 /** More than any table travels in a tick, mm: a count beyond it is a fault of the counter and must stay finite. */
 const FARTHEST_MM: f32 = 10;
 
@@ -59,6 +66,7 @@ function deriveVoltage(): void {
   const mean_length = HALF_SECOND_READINGS / P.mains_Hz;
   D.mean_whole = <i32>mean_length;
   D.mean_part = mean_length - <f32>D.mean_whole;
+  deriveMains();
   const volts_per_count = P.reading_gain_mV * <f32>0.001;
   D.mean_zero = P.reading_zero_counts * mean_length;
   D.mean_volts = volts_per_count / mean_length;
@@ -73,12 +81,22 @@ function deriveVoltage(): void {
   D.contact_used = P.supply_contact >= <f32>0.5 ? 1 : 0;
 }
 
+/** By their series: 0.28 to 0.41 rad in a tick. */
+function deriveMains(): void {
+  const turn = TWO_PI * P.mains_Hz * TICK_S;
+  const square = turn * turn;
+  D.mains_cosine = <f32>1 - square * (<f32>0.5 - square * (<f32>0.041666667 - square * <f32>0.0013888889));
+  D.mains_sine =
+    turn * (<f32>1 - square * (<f32>0.16666667 - square * (<f32>0.0083333333 - square * <f32>0.0001984127)));
+}
+
 function deriveLags(): void {
   D.feed_share = lagShare(P.feed_filter_ms);
   D.delay_share = lagShare(QUARTER_SECOND_MS / P.mains_Hz);
   D.effect_share = lagShare(P.feed_effect_ms);
   D.slow_feed_mm_s = P.target_feed_mm_s * SLOW_SHARE;
   D.target_pace_s_per_mm = <f32>1 / P.target_feed_mm_s;
+  D.least_slowness = D.target_found ? -1 : 0;
   D.smoothing_share = lagShare(P.smoothing_ms);
 }
 
@@ -90,6 +108,13 @@ function deriveRegulator(): void {
   D.gain_d_used = P.gain_d > 0 ? 1 : 0;
   D.crossing_rise_V = P.crossing_rise_mm_per_s * P.arc_slope_V_per_mm * P.crossing_window_ms * TICK_S;
   D.standing_most_V = P.target_V + P.learn_band_V + P.feed_effect_V + MORE_EFFECT_V;
+  D.most_effect_V = P.feed_effect_V + MORE_EFFECT_V;
+  const half_mm = P.cut_height_mm * UP_SHARE;
+  D.up_band_mm = P.up_band_mm < half_mm ? P.up_band_mm : half_mm;
+  D.near_mm = P.cut_height_mm * NEAR_SHARE;
+  D.drop_mm = P.cut_height_mm * DROP_SHARE;
+  D.fall_slope = P.slope_limit * FALL_SHARE;
+  D.doubt_mm = P.cut_height_mm * DOUBT_SHARE;
   D.crossing_left_V = CROSSING_LEFT_MM * P.arc_slope_V_per_mm;
   const jump_V = JUMP_V_PER_TICK * P.crossing_window_ms;
   D.jump_V = jump_V < JUMP_V ? jump_V : JUMP_V;
@@ -120,9 +145,7 @@ function deriveZ(): void {
   D.stroke_steps = wholeSteps(<f32>STROKE_UM * <f32>0.001 * P.z_steps_per_mm);
   D.stroke_look = SAMPLE_TICKS - <i32>nearest<f32>(QUARTER_SECOND_MS / P.mains_Hz + FILTER_MS);
   D.dive_steps = <i32>(P.dive_mm * P.z_steps_per_mm);
-  const deepest_mm = P.cut_height_mm * FLOOR_SHARE;
-  D.floor_allowance_mm = P.floor_allowance_mm < deepest_mm ? P.floor_allowance_mm : deepest_mm;
-  D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - D.floor_allowance_mm) * P.z_steps_per_mm));
+  D.floor_steps = wholeSteps(nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm));
   D.ceiling_mm = P.cut_height_mm + P.floor_allowance_mm + P.up_band_mm;
   D.ceiling_steps = wholeSteps(nearest<f32>(D.ceiling_mm * P.z_steps_per_mm));
 }

@@ -2,7 +2,7 @@
 // slower than the target feed the arc lengthens into the kerf and the voltage rises.
 
 import { INPUT_X_STEPS, INPUT_Y_STEPS } from '../wire/layout.gen';
-import { below, exceeds, hypotenuse, isPositive, isZero, TICK_S, TICKS_PER_S } from './numbers';
+import { below, exceeds, hypotenuse, isZero, TICK_S, TICKS_PER_S } from './numbers';
 import { D, INPUT, L, P, R, S } from './state';
 
 /** Below this nothing is called a cut's running feed. */
@@ -53,10 +53,10 @@ export function readFeed(): void {
   R.slowness = fade(R.slowness + (R.slow - R.slowness) * (D.target_found ? L.effect_share : D.effect_share));
 }
 
-/** 0 at the target feed or above: there nothing is extrapolated; 1 at rest. */
+/** 1 at rest, 0 at the target feed; below that up to twice the target feed, where the feed effect is found. */
 function slownessAt(feed_mm_s: f32): f32 {
   const slowness = <f32>1 - feed_mm_s * D.target_pace_s_per_mm;
-  return isPositive(slowness) ? slowness : 0;
+  return slowness > D.least_slowness ? slowness : D.least_slowness;
 }
 
 /** A lag that comes to rest at 0, see `follow`. */

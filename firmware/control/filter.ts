@@ -2,7 +2,7 @@
 // period (50 Hz: 100 readings; 60 Hz: 83⅓ with a fractional end weight), which nulls rectifier ripple.
 
 import { INPUT_READINGS, READINGS_PER_TICK } from '../wire/layout.gen';
-import { isZero } from './numbers';
+import { below, isZero, limit } from './numbers';
 import { D, F, HISTORY, HISTORY_TICKS, INPUT, P, RAW, RING, RING_READINGS, S } from './state';
 
 const HIGHEST_COUNT = 4095;
@@ -30,6 +30,7 @@ export function resetFilter(): void {
   F.past = 0;
   F.rejected = 0;
   F.believe = 0;
+  forgetPickup();
   F.mean_V = 0;
   F.tick_V = 0;
 }
@@ -58,7 +59,7 @@ export function readVoltage(): void {
   F.tick_V = (<f32>tick_sum - D.tick_zero) * D.tick_volts;
   let mean_sum = <f32>sum;
   if (!isZero(D.mean_part)) mean_sum += D.mean_part * <f32>ringAt(next - whole - 1);
-  F.mean_V = (mean_sum - D.mean_zero) * D.mean_volts;
+  F.mean_V = withoutPickup((mean_sum - D.mean_zero) * D.mean_volts);
 
   F.past = (F.past + 1) & (HISTORY_TICKS - 1);
   store<f32>(HISTORY + ((<usize>F.past) << 2), F.mean_V);
@@ -123,7 +124,59 @@ function reject(raw: i32, reference: i32, earlier: i32): i32 {
   return reference;
 }
 
+/** The mean so many ticks (0…15) before the last one that was kept. */
+function earlier(ticks: i32): f32 {
+  return load<f32>(HISTORY + ((<usize>((F.past - ticks) & (HISTORY_TICKS - 1))) << 2));
+}
+
 /** Rise of the mean over the last `ticks` (1…15), in volts. */
 export function rise(ticks: i32): f32 {
-  return F.mean_V - load<f32>(HISTORY + ((<usize>((F.past - ticks) & (HISTORY_TICKS - 1))) << 2));
+  return F.mean_V - earlier(ticks);
+}
+
+// Mains voltage that the sensing leads pick up. The mean over half a mains period nulls a rectifier's ripple, but leaves two thirds
+// of a pickup at the mains frequency itself. It hardly changes, and is there at rest too, so it is followed and taken out: a mean
+// over a whole period would do the same, at the price of 5 ms more delay in the regulator.
+
+/** Amplitude and phase are followed with a lag of 2/0.008 ticks, 250 ms: what is taken out is 1.3 Hz wide. */
+const FOLLOW_SHARE: f32 = 0.008;
+/** A lag of 20 ms tells what stands from what swings. */
+const STEADY_SHARE: f32 = 0.05;
+/** No more than this of what is not foreseen counts in a tick, V… */
+const SWING_MOST_V: f32 = 3;
+/** …and nothing beyond this: an arc that is struck, or a kerf, is no pickup. */
+const JUMP_V: f32 = 8;
+/** Less is nothing, V: what fades would end in denormal numbers, which are slow. */
+const SWING_LEAST_V: f32 = 1e-5;
+/** More is no number. */
+const SWING_LARGEST_V: f32 = 1000;
+
+/** One tick. @returns the mean without what is picked up, V */
+function withoutPickup(mean_V: f32): f32 {
+  const swing_V = F.pickup_V * D.mains_cosine - F.pickup_quarter_V * D.mains_sine;
+  const quarter_V = F.pickup_quarter_V * D.mains_cosine + F.pickup_V * D.mains_sine;
+  const rest_V = mean_V - swing_V;
+  const off_V = rest_V - F.steady_V;
+  if (!below(off_V, JUMP_V)) return jump(mean_V, swing_V, quarter_V);
+  F.steady_V += off_V * STEADY_SHARE;
+  swing(swing_V + limit(off_V, SWING_MOST_V) * FOLLOW_SHARE, quarter_V);
+  return rest_V;
+}
+
+function swing(swing_V: f32, quarter_V: f32): void {
+  F.pickup_V = below(swing_V, SWING_LEAST_V) ? 0 : swing_V;
+  F.pickup_quarter_V = below(quarter_V, SWING_LEAST_V) ? 0 : quarter_V;
+}
+
+/** What was picked up goes on; nothing is learned. */
+function jump(mean_V: f32, swing_V: f32, quarter_V: f32): f32 {
+  if (below(swing_V, SWING_LARGEST_V) && below(quarter_V, SWING_LARGEST_V)) swing(swing_V, quarter_V);
+  else swing(0, 0);
+  F.steady_V = mean_V - F.pickup_V;
+  return F.steady_V;
+}
+
+function forgetPickup(): void {
+  swing(0, 0);
+  F.steady_V = 0;
 }

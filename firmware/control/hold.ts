@@ -6,7 +6,7 @@ import { insideWindow } from './arc';
 import { accelerate, emit } from './axis';
 import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
-import { below, clamp, exceeds, isPositive, isZero, limit } from './numbers';
+import { below, clamp, exceeds, isPositive, isZero, limit, TICK_S } from './numbers';
 import { atCliff } from './sheet/cliff';
 import { inHole } from './sheet/hole';
 import { carriedVelocity_mm_s } from './sheet/slope';
@@ -63,7 +63,7 @@ function heldFromOutside(): bool {
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
 export function holdCause(): i32 {
   if (heldFromOutside()) return HOLD_EXTERNAL;
-  if (crossingBegins() || atCliff()) return HOLD_CROSSING;
+  if (crossingBegins() || ((F.past & 1) != 0 && atCliff())) return HOLD_CROSSING;
   if (feedFallen()) return HOLD_CORNER;
   return HOLD_NONE;
 }
@@ -83,7 +83,7 @@ export function beginHold(cause: i32): void {
 
 /** One tick of a hold. @returns HOLD_GOES_ON, HOLD_OVER or HOLD_TOO_LONG. */
 export function holdStep(no_descent: bool, no_ascent: bool): i32 {
-  carry(no_descent, no_ascent);
+  carry(no_descent || R.drop_mm < 0, no_ascent);
   R.hold_path_mm += pathStep_mm();
   if (S.hold == HOLD_EXTERNAL) R.external_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {
@@ -169,7 +169,9 @@ export function carry(no_descent: bool, no_ascent: bool): void {
   let low_mm = -R.error_filtered_mm;
   // By height nothing is seen of a sheet that rises; the voltage tells, once this start has been measured.
   if ((L.by_height || inHole()) && L.first == 0 && -R.seen_mm > low_mm) low_mm = -R.seen_mm;
-  low_mm -= P.up_band_mm;
+  // What seems too near already is not carried nearer.
+  if (low_mm > D.near_mm && velocity < 0) velocity = 0;
+  low_mm -= D.up_band_mm;
   if (low_mm > 0) {
     const up = P.gain_p_per_s * low_mm;
     if (velocity < up) velocity = up;
@@ -178,4 +180,5 @@ export function carry(no_descent: bool, no_ascent: bool): void {
   if (isPositive(velocity) ? no_ascent : no_descent) velocity = 0;
   accelerate(velocity);
   emit(D.backlash_steps);
+  if (R.velocity_mm_s < 0) R.drop_mm += R.velocity_mm_s * TICK_S;
 }

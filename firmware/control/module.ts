@@ -58,7 +58,7 @@ import { deviation_mm, measureArc } from './ruler/cycle';
 import { sequenceStep } from './sequence';
 import { F, INPUT, OUTPUT, PARAMETERS, R, S, STATE, STATE_BYTES } from './state';
 import { DEFAULTS, INTEGERS, MAXIMA, MINIMA } from './table.gen';
-import { startFromParameters, updateTarget } from './target';
+import { boundedTrim_V, startFromParameters, updateTarget } from './target';
 
 /** Of which blocks and codes it was built; a host that was built of others refuses it. */
 export function layout(): i32 {
@@ -130,6 +130,11 @@ export function set_parameter(id: i32, value: f32): i32 {
  */
 export function contradiction(): i32 {
   return firstContradiction();
+}
+
+/** The trim in force, V: trim_V, but never so low that the target falls below the least standoff. */
+export function trim_in_force(): f32 {
+  return boundedTrim_V();
 }
 
 export function tick(): void {

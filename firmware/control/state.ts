@@ -136,11 +136,17 @@ export class Regulator {
 
   // Hold
   hold_path_mm: f32;
+  /** How far Z may still go down over the present path. */
+  drop_mm: f32;
   /** Path of this contour that the hold input has held for. */
   external_path_mm: f32;
   settle_path_mm: f32;
   /** The voltage with which the torch came to stand at cut height, or what it has fallen to since. */
   standing_V: f32;
+  /** The voltage with which it came to stand there, less what is left of the pierce. */
+  start_V: f32;
+  /** What the target is raised by for what is not known of it. */
+  doubt_mm: f32;
   crossing_path_mm: f32;
   crossing_peak_V: f32;
   effect_start_V: f32;
@@ -162,6 +168,9 @@ export class Regulator {
   /** Implied sheet, and path, where the check began. */
   wrong_sheet_mm: f32;
   wrong_path_mm: f32;
+  /** Where Z and the voltage had the torch some milliseconds ago. */
+  against_z_mm: f32;
+  against_seen_mm: f32;
 
   // Slope: sums of a forgetting fit of z = a·x + b·y
   slope_x: f32;
@@ -197,6 +206,10 @@ export class Filter {
   level: i32;
   /** Place in the history of the mean. */
   past: i32;
+  /** What the leads pick up of the mains, as it stands in the mean; the same a quarter of a period later; what stands beside it. */
+  pickup_V: f32;
+  pickup_quarter_V: f32;
+  steady_V: f32;
 }
 
 /** Columns of the fit: constant, time, two exponentials, Z; behind them the voltage. */

@@ -294,7 +294,7 @@ export class Parameters {
   learn_band_V: f32;
   /** without effect: retired (V) */
   learn_change_V: f32;
-  /** added to the target; the one parameter that may change during a cut, at 2 V/s (V) */
+  /** added to the target; the one parameter that may change during a cut, at 2 V/s, by `standoff box trim`; such a change is lost at power-off unless it is kept with the key off (V) */
   trim_V: f32;
   /** arc voltage for each millimetre of standoff; the gains are divided by it (V/mm) */
   arc_slope_V_per_mm: f32;

@@ -1,6 +1,7 @@
 // The voltage to hold: told, or found from each touch-off, plus trim, plus the allowance for the feed effect.
 
 import { feedAllowance_V } from './feed';
+import { raiseTarget } from './least';
 import { limit } from './numbers';
 import { forgetArc } from './ruler/cycle';
 import { D, L, P, R, S } from './state';
@@ -17,10 +18,15 @@ export function startFromParameters(): void {
   forgetArc();
 }
 
+/** What the target is led to be trimmed by, V: what is trimmed away stays above the least standoff. */
+export function boundedTrim_V(): f32 {
+  return P.trim_V < -D.deepest_trim_V ? -D.deepest_trim_V : P.trim_V;
+}
+
 export function updateTarget(): void {
-  // What is trimmed away stays above the least standoff.
-  const trim_V = P.trim_V < -D.deepest_trim_V ? -D.deepest_trim_V : P.trim_V;
+  const trim_V = boundedTrim_V();
   if (R.trim_V != trim_V) R.trim_V += limit(trim_V - R.trim_V, TRIM_STEP_V);
   R.target_V = R.base_target_V + R.trim_V + feedAllowance_V();
+  raiseTarget();
   if (D.target_found) R.target_V += L.excess_V;
 }

@@ -1,6 +1,7 @@
 import { headerSource } from './c-generator.js';
 import { type CodeRow, FAULT_ROWS, HOLD_ROWS, MODE_ROWS, REFUSAL_ROWS, STAGE_ROWS } from './code-rows.js';
 import { type Constant, layoutConstants } from './layout-constants.js';
+import { linkPage } from './link-page.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { CAPACITY_ROW, RELATION_ROWS } from './relation-rows.js';
 
@@ -99,4 +100,5 @@ export const GENERATED_FROM_WIRE: readonly Generated[] = [
   { path: 'firmware/wire/layout.gen.ts', source: layoutSource },
   { path: 'firmware/control/table.gen.ts', source: tableSource },
   { path: 'firmware/wire/wire.gen.h', source: headerSource },
+  { path: 'hardware-notes/link.gen.md', source: linkPage },
 ];

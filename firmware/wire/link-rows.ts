@@ -9,6 +9,8 @@
  */
 import { BOARD_FIELDS, HISTORY_NAMES, INPUT_ROWS, OUTPUT_ROWS, placedInputs, placedOutputs } from './tick-rows.js';
 
+export { BOX_STATES, type BoxState, SERVICE_ROWS, type ServiceRow } from './service-rows.js';
+
 /** Added to the service in every frame that the box sends. */
 export const ANSWER = 0x80;
 /** Longest payload, bytes: a page of flash and its place. */
@@ -19,64 +21,6 @@ export const FRAME_EXTRA = 8;
 export const BAUD_AT_START = 115200;
 /** Outputs of a box in lockstep that are kept, ticks: lockstep-ticks is then idempotent with four frames under way. */
 export const LOCKSTEP_KEPT = 16;
-
-export interface ServiceRow {
-  readonly code: number;
-  readonly name: string;
-  /** Who offers it. */
-  readonly by: 'box' | 'loader' | 'both';
-  readonly meaning: string;
-  /** Names of the payload layouts in LAYOUTS; empty: no payload. */
-  readonly request: string;
-  readonly answer: string;
-}
-
-const service = (
-  code: number,
-  name: string,
-  by: ServiceRow['by'],
-  request: string,
-  answer: string,
-  meaning: string,
-): ServiceRow => ({ code, name, by, request, answer, meaning });
-
-export const SERVICE_ROWS: readonly ServiceRow[] = [
-  service(1, 'identity', 'both', '', 'identity', 'who answers, what it runs and why it started'),
-  service(2, 'ping', 'both', '', 'ping', 'sign of life; also keeps an agreed speed of the line'),
-  service(3, 'line-speed', 'both', 'line_speed', 'line_speed', 'change the speed after this answer'),
-  service(4, 'parameters-read', 'box', 'span', 'values', 'parameters in use, by id'),
-  service(5, 'parameters-stage', 'box', 'values', 'staged', 'stage values; nothing changes yet'),
-  service(6, 'parameters-check', 'box', '', 'staged', 'would the module accept the staged values'),
-  service(7, 'parameters-commit', 'box', '', 'staged', 'put them into use and store them in flash'),
-  service(8, 'telemetry', 'box', 'telemetry_request', 'telemetry_request', 'start or stop the stream'),
-  service(9, 'telemetry-row', 'box', '', 'telemetry', 'one tick; sent by itself'),
-  service(10, 'events-read', 'box', 'span', 'events', 'what happened, also before the last reset'),
-  service(11, 'history-read', 'box', 'span', 'history', 'the last seconds, sampled; stops at a fault'),
-  service(12, 'readings', 'box', '', 'readings', 'mean and spread of the raw readings of the last second'),
-  service(
-    13,
-    'lockstep-begin',
-    'box',
-    '',
-    'identity',
-    'key off, at rest: outputs stay at rest, the module is the host’s',
-  ),
-  service(
-    14,
-    'lockstep-ticks',
-    'box',
-    'tick_inputs',
-    'tick_outputs',
-    'inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again',
-  ),
-  service(15, 'lockstep-end', 'box', '', '', 'back to the pins, from power-up'),
-  service(16, 'lockstep-parameter', 'box', 'one_value', 'one_answer', 'set_parameter of the module in lockstep'),
-  service(20, 'loader-enter', 'box', '', '', 'reset into the loader; refused unless key off, at rest, near zero volts'),
-  service(21, 'update-begin', 'loader', 'image_head', 'update_state', 'announce an image; says where it goes on'),
-  service(22, 'update-write', 'loader', 'update_bytes', 'update_state', 'bytes of the image at their place'),
-  service(23, 'update-finish', 'loader', '', 'update_state', 'verify, then mark the slot as the newest'),
-  service(24, 'restart', 'loader', '', '', 'start the newest valid image'),
-];
 
 export interface StatusRow {
   readonly code: number;
@@ -110,6 +54,7 @@ export const STATUS_ROWS = statuses([
   ['flash', 'the flash chip did not take what was written'],
   ['nothing-staged', 'no values were put aside'],
   ['speed', 'the line cannot run at this speed'],
+  ['other-host', 'another host, on the other port of the box, has this in hand'],
 ]);
 
 /** Why the box started. */
@@ -145,6 +90,7 @@ export const EVENT_ROWS = statuses([
   ['lockstep', 'lockstep ended (detail 0) or began (1)'],
   ['hung', 'the tick stopped; detail: mode, value: its last number'],
   ['parameter', 'a kept parameter was refused at the start and its default taken; detail: its id'],
+  ['desk', 'the desk state began: outputs at rest until the restart'],
 ]);
 
 export type FieldType = 'u8' | 'u16' | 'u32' | 'i16' | 'i32' | 'f32' | 'bytes' | 'text';
@@ -215,6 +161,17 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['image_sha256', 'bytes', 32, 'of the body of the image'],
   ]),
   layout('ping', [['tick', 'u32', 1, 'ticks since the start']]),
+  layout('state', [
+    ['tick', 'u32', 1, 'ticks since the start'],
+    ['digital_inputs', 'u32', 1, 'INPUT_*'],
+    ['digital_outputs', 'u32', 1, 'OUTPUT_* at the pins'],
+    ['flags', 'u32', 1, 'FLAG_*'],
+    ['measured_V', 'f32', 1, 'arc voltage as the box sees it'],
+    ['mode', 'u8', 1, 'MODE_*'],
+    ['fault', 'u8', 1, 'FAULT_*; 0: none'],
+    ['refusal', 'u8', 1, 'why the module would not start, REFUSAL_*'],
+    ['desk', 'u8', 1, '1: in the desk state'],
+  ]),
   layout('line_speed', [['baud', 'u32', 1, 'bit/s']]),
   layout('span', [
     ['first', 'u32', 1, 'id or number of the first record wanted'],
@@ -281,6 +238,7 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['id', 'i32', 1, 'of the parameter; -1: load_defaults, -2: power_up'],
     ['value', 'f32', 1, ''],
   ]),
+  layout('trim', [['trim_V', 'f32', 1, 'wanted; in the answer the one in force, never below the least standoff']]),
   layout('one_answer', [['answer', 'u32', 1, 'SET_*']]),
   // The head of an image: the first page of its slot, and of the file that is flashed.
   layout('image_head', [

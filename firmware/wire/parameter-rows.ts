@@ -80,6 +80,7 @@ const GROUPS = [
       [
         [2, 'mains_Hz', 'Hz', 45, 65, 50],
         'mains frequency; the moving mean spans half its period and so nulls rectifier ripple',
+        { drawn: { to: [1, 1], decimals: 0, share_of: { of: { 'machine.supply.mains_Hz': 1 } } } },
       ],
       [
         [3, 'spike_V', 'V', 0, 100, 15],
@@ -189,7 +190,7 @@ const GROUPS = [
       [[29, 'learn_change_V', 'V', 0.1, 20, 2], 'without effect: retired', { retired: FOUND_AT_START }],
       [
         [30, 'trim_V', 'V', -10, 10, 0],
-        'added to the target; the one parameter that may change during a cut, at 2 V/s',
+        'added to the target; the one parameter that may change during a cut, at 2 V/s, by `standoff box trim`; such a change is lost at power-off unless it is kept with the key off',
       ],
     ],
   },

@@ -40,6 +40,15 @@ export interface Contradiction {
   readonly remedy: string;
 }
 
+const idOf = (name: string): number => PARAMETER_ROWS.findIndex((row) => row.name === name);
+
+/** Ids of each pair that is broken, as the box stores the values; but for what the board can put out. @param box values by name */
+export const brokenPairs = (box: Readonly<Record<string, number>>): (readonly [number, number])[] =>
+  RELATION_ROWS.flatMap(({ lower, upper, strict }) => {
+    const [low, high] = [Math.fround(box[lower]!), Math.fround(box[upper]!)];
+    return low < high || (!strict && low === high) ? [] : [[idOf(lower), idOf(upper)] as const];
+  });
+
 /**
  * What the ids that the module gave mean, in words with both values.
  * @param box values by name @param capacity Z steps that the board puts out in a millisecond

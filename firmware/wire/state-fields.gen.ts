@@ -97,9 +97,12 @@ export const REGULATOR_FIELDS = [
   'slowness',
   'feed_effect_V',
   'hold_path_mm',
+  'drop_mm',
   'external_path_mm',
   'settle_path_mm',
   'standing_V',
+  'start_V',
+  'doubt_mm',
   'crossing_path_mm',
   'crossing_peak_V',
   'effect_start_V',
@@ -115,6 +118,8 @@ export const REGULATOR_FIELDS = [
   'wrong_travel_mm',
   'wrong_sheet_mm',
   'wrong_path_mm',
+  'against_z_mm',
+  'against_seen_mm',
   'slope_x',
   'slope_y',
   'xx',
@@ -127,4 +132,21 @@ export const REGULATOR_FIELDS = [
   'sheet_mm',
   'stride_start_mm',
   'proof_slope_V_per_mm',
+] as const;
+
+/** i32 or f32 each. */
+export const FILTER_FIELDS = [
+  'head',
+  'sum',
+  'rejected',
+  'believe',
+  'spiked',
+  'saturated',
+  'mean_V',
+  'tick_V',
+  'level',
+  'past',
+  'pickup_V',
+  'pickup_quarter_V',
+  'steady_V',
 ] as const;

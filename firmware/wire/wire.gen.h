@@ -202,15 +202,18 @@
 #define SERVICE_EVENTS_READ 10u // what happened, also before the last reset
 #define SERVICE_HISTORY_READ 11u // the last seconds, sampled; stops at a fault
 #define SERVICE_READINGS 12u // mean and spread of the raw readings of the last second
-#define SERVICE_LOCKSTEP_BEGIN 13u // key off, at rest: outputs stay at rest, the module is the host’s
+#define SERVICE_LOCKSTEP_BEGIN 13u // outputs rest, the second copy of the module is the host’s
 #define SERVICE_LOCKSTEP_TICKS 14u // inputs of some ticks, as many as their outputs fill an answer; these outputs; the last LOCKSTEP_KEPT outputs are given again to who asks again
 #define SERVICE_LOCKSTEP_END 15u // back to the pins, from power-up
 #define SERVICE_LOCKSTEP_PARAMETER 16u // set_parameter of the module in lockstep
-#define SERVICE_LOADER_ENTER 20u // reset into the loader; refused unless key off, at rest, near zero volts
+#define SERVICE_TRIM 17u // trim_V alone, also with the key on; nothing is written to flash
+#define SERVICE_DESK_BEGIN 18u // the desk state: outputs rest by the port until a restart
+#define SERVICE_STATE 19u // where the box stands: mode, fault, inputs, outputs, desk state
+#define SERVICE_LOADER_ENTER 20u // reset into the loader
 #define SERVICE_UPDATE_BEGIN 21u // announce an image; says where it goes on
 #define SERVICE_UPDATE_WRITE 22u // bytes of the image at their place
 #define SERVICE_UPDATE_FINISH 23u // verify, then mark the slot as the newest
-#define SERVICE_RESTART 24u // start the newest valid image
+#define SERVICE_RESTART 24u // start the newest valid image; the box does so from the desk state alone
 #define STATUS_DONE 0u // done
 #define STATUS_UNKNOWN 1u // the box does not know this service
 #define STATUS_LENGTH 2u // the request has the wrong length
@@ -231,6 +234,7 @@
 #define STATUS_FLASH 17u // the flash chip did not take what was written
 #define STATUS_NOTHING_STAGED 18u // no values were put aside
 #define STATUS_SPEED 19u // the line cannot run at this speed
+#define STATUS_OTHER_HOST 20u // another host, on the other port of the box, has this in hand
 #define BOOT_POWER_UP 0u // power was switched on, or the reset pin
 #define BOOT_UPDATE 1u // a new image was written
 #define BOOT_LOADER 2u // a host asked for the loader
@@ -258,6 +262,7 @@
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
 #define EVENT_HUNG 15u // the tick stopped; detail: mode, value: its last number
 #define EVENT_PARAMETER 16u // a kept parameter was refused at the start and its default taken; detail: its id
+#define EVENT_DESK 17u // the desk state began: outputs at rest until the restart
 
 typedef struct {
   uint16_t protocol; // version of this link
@@ -300,6 +305,28 @@ typedef struct {
 } wire_ping;
 _Static_assert(sizeof(wire_ping) == 4, "ping");
 _Static_assert(__builtin_offsetof(wire_ping, tick) == 0, "ping.tick");
+
+typedef struct {
+  uint32_t tick; // ticks since the start
+  uint32_t digital_inputs; // INPUT_*
+  uint32_t digital_outputs; // OUTPUT_* at the pins
+  uint32_t flags; // FLAG_*
+  float measured_V; // arc voltage as the box sees it
+  uint8_t mode; // MODE_*
+  uint8_t fault; // FAULT_*; 0: none
+  uint8_t refusal; // why the module would not start, REFUSAL_*
+  uint8_t desk; // 1: in the desk state
+} wire_state;
+_Static_assert(sizeof(wire_state) == 24, "state");
+_Static_assert(__builtin_offsetof(wire_state, tick) == 0, "state.tick");
+_Static_assert(__builtin_offsetof(wire_state, digital_inputs) == 4, "state.digital_inputs");
+_Static_assert(__builtin_offsetof(wire_state, digital_outputs) == 8, "state.digital_outputs");
+_Static_assert(__builtin_offsetof(wire_state, flags) == 12, "state.flags");
+_Static_assert(__builtin_offsetof(wire_state, measured_V) == 16, "state.measured_V");
+_Static_assert(__builtin_offsetof(wire_state, mode) == 20, "state.mode");
+_Static_assert(__builtin_offsetof(wire_state, fault) == 21, "state.fault");
+_Static_assert(__builtin_offsetof(wire_state, refusal) == 22, "state.refusal");
+_Static_assert(__builtin_offsetof(wire_state, desk) == 23, "state.desk");
 
 typedef struct {
   uint32_t baud; // bit/s
@@ -496,6 +523,12 @@ typedef struct {
 _Static_assert(sizeof(wire_one_value) == 8, "one_value");
 _Static_assert(__builtin_offsetof(wire_one_value, id) == 0, "one_value.id");
 _Static_assert(__builtin_offsetof(wire_one_value, value) == 4, "one_value.value");
+
+typedef struct {
+  float trim_V; // wanted; in the answer the one in force, never below the least standoff
+} wire_trim;
+_Static_assert(sizeof(wire_trim) == 4, "trim");
+_Static_assert(__builtin_offsetof(wire_trim, trim_V) == 0, "trim.trim_V");
 
 typedef struct {
   uint32_t answer; // SET_*

@@ -30,6 +30,7 @@ interface CodeFamilies {
     | 'busy'
     | 'checksum'
     | 'contradiction'
+    | 'desk'
     | 'flash'
     | 'format'
     | 'id'
@@ -41,6 +42,7 @@ interface CodeFamilies {
     | 'not-begun'
     | 'nothing-staged'
     | 'parameter'
+    | 'other-host'
     | 'place'
     | 'range'
     | 'speed'
@@ -95,6 +97,7 @@ interface CodeFamilies {
     | 'binary'
     | 'character'
     | 'comment'
+    | 'cuts-nothing'
     | 'dwell'
     | 'empty'
     | 'feed'
@@ -122,8 +125,10 @@ interface CodeFamilies {
   setup: 'contradiction' | FileCode;
   socat: 'failed' | 'missing';
   trace: 'damaged' | 'format' | 'head' | 'value';
+  tune: 'elsewhere' | 'many' | 'range' | 'same' | 'unknown' | 'whole';
   two: 'programs';
   value: 'type';
+  worksheet: 'cell' | 'empty' | 'head';
 }
 
 /** The second half of the codes that begin with this word. */

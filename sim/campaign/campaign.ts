@@ -1,9 +1,12 @@
-import { renameSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { readFileSync, renameSync } from 'node:fs';
+import { Piscina } from 'piscina';
 import { StandoffError } from '../base/index.js';
+import { packageFile } from '../base/package/files.js';
 import { loadControlModule } from '../run/controller/index.js';
 import { openOutput } from '../run/trace/index.js';
+import { loadWorldModule } from '../world/cells/index.js';
 import { type Campaign, ownRequirements } from './case-runner.js';
-import { simulatorHash, workerPool } from './pool.js';
 import {
   CAMPAIGN_FORMAT,
   type CampaignRecord,
@@ -16,6 +19,32 @@ import {
 } from './record.js';
 import type { SearchOptions, SearchResult } from './search.js';
 import { addTally, emptyTally, type Tally } from './tally.js';
+
+const workerFile = (): string => packageFile('dist/sim/campaign/worker.js');
+
+/** Threads that take tasks. */
+export interface WorkerPool<Task, Result> {
+  /** @throws AbortError once the signal has come */
+  readonly run: (task: Task, signal?: AbortSignal) => Promise<Result>;
+  readonly end: () => Promise<void>;
+}
+
+/** Threads that run tasks in the built simulator: what ships is what is tried. End it with `destroy()`. */
+export function workerPool<Task, Result>(workers: number): WorkerPool<Task, Result> {
+  const pool = new Piscina<Task, Result>({ filename: workerFile(), minThreads: workers, maxThreads: workers });
+  return { run: (task, signal) => pool.run(task, { signal: signal ?? null }), end: () => pool.destroy() };
+}
+
+/**
+ * SHA-256 of the worker and the world module as built, and of requirements of somebody's own: results of two builds are not
+ * added up. The worker names what it imports by the hash of its contents, and so on, so its own bytes stand for all that
+ * decides what a case comes to on the host.
+ */
+function simulatorHash(requirements_file?: string): string {
+  const hash = createHash('sha256').update(readFileSync(workerFile())).update(loadWorldModule().sha256);
+  if (requirements_file !== undefined) hash.update(readFileSync(requirements_file));
+  return hash.digest('hex');
+}
 
 /** A result is kept this often, so that a power cut or a kill without warning costs no more. */
 const KEEP_MS = 10_000;
@@ -127,7 +156,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
   const serve = async () => {
     while (next < chunks.length && !signal?.aborted) {
       const [from, to] = chunks[next++];
-      const part = await pool.run({ campaign, from, to }, { signal: signal ?? null });
+      const part = await pool.run({ campaign, from, to }, signal);
       addTally(tally, part);
       covered = joinSpans([...covered, [from, to]]);
       onProgress?.(record());
@@ -138,7 +167,7 @@ export async function runCampaign(options: CampaignOptions): Promise<CampaignRec
   } catch (error) {
     if (!signal?.aborted) throw error;
   } finally {
-    await pool.destroy();
+    await pool.end();
   }
   return record();
 }
@@ -171,7 +200,7 @@ export async function runSearches(campaign: Campaign, requirements: readonly str
     );
     return await Promise.all(tasks.map((task) => pool.run(task)));
   } finally {
-    await pool.destroy();
+    await pool.end();
   }
 }
 

@@ -1,6 +1,13 @@
 import { pathToFileURL } from 'node:url';
 import { StandoffError } from '../base/index.js';
-import { Judge, type OwnRequirements, type RequirementResult, requirementContext, Stretches } from '../judge/index.js';
+import {
+  Judge,
+  type OwnRequirements,
+  type RequirementResult,
+  type RunFigures,
+  requirementContext,
+  Stretches,
+} from '../judge/index.js';
 import { loadControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import type { Scenario, Setup } from '../run/setup/index.js';
@@ -68,6 +75,8 @@ interface Cut {
   readonly program: Scenario['program'];
   readonly plan: Plan;
   readonly space: CaseSpace;
+  /** Plans of tables that go on through an M5 in another way, by that speed. */
+  readonly others: Map<number, Plan>;
 }
 
 /**
@@ -121,8 +130,22 @@ export class CaseRunner {
 
   private cutOf(program: Scenario['program']): Cut {
     const { setup, ranges } = this.campaign;
-    const plan = planProgram(parseProgram(program.text, program.name), motionLimits(setup.machine));
-    return { program, plan, space: { setup, ranges, duration_s: plan.duration_s + EXTRA_S } };
+    const plan = planProgram(
+      parseProgram(program.text, program.name, setup.machine.origins),
+      motionLimits(setup.machine),
+    );
+    return { program, plan, space: { setup, ranges, duration_s: plan.duration_s + EXTRA_S }, others: new Map() };
+  }
+
+  /** As the table of a case goes through it. */
+  private planOf(index: number, machine: Setup['machine']): Plan {
+    const { plan, program, others } = this.at(index);
+    const { torch_off_mm_s } = machine.table;
+    if (torch_off_mm_s === plan.limits.torch_off_mm_s) return plan;
+    const parsed = () => parseProgram(program.text, program.name, machine.origins);
+    const other = others.get(torch_off_mm_s) ?? planProgram(parsed(), motionLimits(machine));
+    others.set(torch_off_mm_s, other);
+    return other;
   }
 
   caseOf(index: number) {
@@ -131,29 +154,32 @@ export class CaseRunner {
 
   /** What decides whether a box could have kept the tip off the sheet. */
   causesOf(one: Case): Causes {
-    const { machine, world } = caseSetup(this.campaign.setup, one);
-    return { machine, world, operator: one.operator };
+    return { ...caseSetup(this.campaign.setup, one), operator: one.operator };
   }
 
   /** Judges the case of a number, or another one with the program of that number. */
-  judge(index: number, one = this.caseOf(index), watchers: readonly TraceSink[] = []): Verdict {
+  judge(
+    index: number,
+    one = this.caseOf(index),
+    watchers: readonly TraceSink[] = [],
+  ): Verdict & { readonly figures: RunFigures } {
     const { controller, stretches } = this;
     const { box, machine, world } = caseSetup(this.campaign.setup, one);
     const context = requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms });
     const judge = new Judge(context, stretches, this.own(context));
     controller.renew();
-    const { plan } = this.at(index);
+    const plan = this.planOf(index, machine);
     const options = { box, machine, world, plan, seed: one.seed, controller, operator: caseOperator(one) };
-    const { ended, ticks } = run(options, [judge, ...watchers]);
+    const outcome = run(options, [judge, ...watchers]);
     const figures = judge.figures.figures();
     const results = judge.results(figures);
     return {
       requirements: results.filter((requirement) => requirement.kind === 'requirement'),
       goals: results.filter((requirement) => requirement.kind === 'goal'),
       figures,
-      ended,
+      stop: judge.verdict(outcome, figures, results).stop,
       faults: figures.faults.map((fault) => fault.name),
-      ticks,
+      ticks: outcome.ticks,
       goals_met: results.every((result) => !FOLLOWING.includes(result.name) || result.kept),
       following_p999_mm: figures.standoff_error_p999_mm,
     };

@@ -11,7 +11,6 @@ export { type Case, type CaseSpace, caseScenario } from './case.js';
 export { brokenRequirements, type Campaign, CaseRunner, ownRequirements, SHORT_CUTS } from './case-runner.js';
 export { type FaultTrial, plantFault, type TrialResult, tryFaults } from './fault-trial.js';
 export {
-  BOUNDS,
   type Cell,
   centreOf,
   type GainMap,
@@ -35,7 +34,7 @@ export {
   type QualityFigure,
   quantileOf,
 } from './quality.js';
-export { changeRanges, type Range, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
+export { CAUSES, changeRanges, type Range, type Ranges, rangesAround, refuseContradictingRanges } from './ranges.js';
 export {
   brokenIn,
   type CampaignRecord,
@@ -59,4 +58,15 @@ export {
   replayOf,
   storeCases,
 } from './stored-cases.js';
-export { chanceBound, type RequirementTally, type Tally } from './tally.js';
+export { BOUNDS, chanceBound, type RequirementTally, type Tally } from './tally.js';
+export type { Comparison, Difference, TrialCut, TrialSummary } from './trial.js';
+export {
+  runTune,
+  TUNE_FORMAT,
+  type TuneConclusion,
+  type TuneNeighbour,
+  type TuneParameter,
+  type Tuning,
+  tuneJsonSchema,
+  tuneParameters,
+} from './tune.js';

@@ -1,16 +1,19 @@
 import { StandoffError } from '../base/index.js';
 import type { RequirementResult } from '../judge/index.js';
-import { firstContradiction, likelyPaths, ROWS_BY_PATH, SECTION_ROWS } from '../run/setup/index.js';
+import { firstContradiction, type SECTION_ROWS } from '../run/setup/index.js';
+import { workerPool } from './campaign.js';
 import type { Campaign, CaseRunner } from './case-runner.js';
-import { workerPool } from './pool.js';
-import { isChosen, rangesAround, valueAt } from './ranges.js';
+import { boxParameter, isChosen, rangesAround } from './ranges.js';
+import { BOUNDS } from './tally.js';
 
 /** The results of the cuts with one pair of values. */
 export interface Cell {
   readonly cuts: number;
-  /** Cuts that kept every requirement; and those that met the quality goals for following as well. */
+  /** Cuts that kept every requirement; and those that finished and met the quality goals for following as well. */
   readonly kept: number;
   readonly goals_met: number;
+  /** Cuts that box or clock stopped before their end; they met no goal. */
+  readonly stopped: number;
   /** Smallest margin of the BOUNDS, or of any broken requirement in its unit, and whose it is. */
   readonly worst_margin: number | null;
   readonly worst_requirement: string;
@@ -23,16 +26,12 @@ export interface Cell {
   readonly following_p999_mm: number | null;
 }
 
-/**
- * Requirements whose margins are distances that differ from cut to cut; those of the others only allow for rounding.
- */
-export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
-
 /** The cell of values that are refused, such as for a contradiction: nothing was cut. */
 export const UNTRIED: Cell = {
   cuts: 0,
   kept: 0,
   goals_met: 0,
+  stopped: 0,
   worst_margin: null,
   worst_requirement: '',
   worst_unit: '',
@@ -47,13 +46,15 @@ export const UNTRIED: Cell = {
 export function runCell(runner: CaseRunner, cuts: number): Cell {
   let kept = 0;
   let goals_met = 0;
+  let stopped = 0;
   let worst: { requirement: RequirementResult; index: number } | undefined;
   const errors: number[] = [];
   for (let index = 0; index < cuts; index++) {
     const verdict = runner.judge(index);
     const broken = verdict.requirements.filter((requirement) => !requirement.kept);
     if (broken.length === 0) kept++;
-    if (broken.length === 0 && verdict.goals_met) goals_met++;
+    if (verdict.stop !== null) stopped++;
+    else if (broken.length === 0 && verdict.goals_met) goals_met++;
     if (verdict.following_p999_mm !== null) errors.push(verdict.following_p999_mm);
     for (const requirement of verdict.requirements) {
       if (requirement.margin === null || (requirement.kept && !BOUNDS.includes(requirement.name))) continue;
@@ -64,6 +65,7 @@ export function runCell(runner: CaseRunner, cuts: number): Cell {
     cuts,
     kept,
     goals_met,
+    stopped,
     worst_margin: worst?.requirement.margin ?? null,
     worst_requirement: worst?.requirement.name ?? '',
     worst_unit: worst?.requirement.unit ?? '',
@@ -99,6 +101,8 @@ export interface MapAxis {
   /** The limits of the box. */
   readonly least: number;
   readonly most: number;
+  /** The values lie at equal factors, not at equal distances. */
+  readonly logarithmic: boolean;
 }
 
 /** What cuts came to over two parameters, each pair of values one cell. */
@@ -107,6 +111,8 @@ export interface GainMap {
   readonly y: MapAxis;
   /** Rows from the least y to the greatest, cells from the least x. */
   readonly cells: readonly (readonly Cell[])[];
+  /** Names of the programs that were cut, in turn. */
+  readonly programs: readonly string[];
   /** The same cuts with the setup as it is. */
   readonly present: Cell;
 }
@@ -116,48 +122,21 @@ const MUCH_WORSE = 1.25;
 
 /**
  * @param words `name`, or `name=low:high`; without a range from a third of the present value to three times it
- * @throws StandoffError `map-unknown`, `map-range`
+ * @throws StandoffError `map-unknown`, `map-elsewhere`, `map-range`
  */
 export function mapAxis(words: string, campaign: Campaign, steps: number): MapAxis {
-  const [given = '', text] = words.split('=');
-  const name = given.trim().replace(/^box\./, '');
-  const row = SECTION_ROWS.box.find((one) => one.path === `box.${name}`);
-  if (row === undefined) {
-    if (ROWS_BY_PATH.has(name)) {
-      const remedy = 'a map is over two parameters of the section box; change this one with --set';
-      throw new StandoffError('map-elsewhere', `${name} is not in the box`, remedy);
-    }
-    const longer = SECTION_ROWS.box.map((one) => one.path.slice(4)).filter((path) => path.startsWith(`${name}_`));
-    const near = name !== '' && longer.length > 0 ? longer.slice(0, 3).join(' or ') : likelyPaths(name);
-    const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
-    throw new StandoffError('map-unknown', `there is no parameter ${name}`, remedy);
-  }
-  const present = valueAt(campaign.setup, `box.${name}`) as number;
-  const [low, high] =
-    text === undefined ? [Math.max(row.min, present / 3), Math.min(row.max, present * 3)] : ends(text);
-  if (!(low < high) || low < row.min || high > row.max || (row.integer && Math.round(low) === Math.round(high))) {
-    const what = `${name} from ${low} to ${high} is no range for it`;
-    throw new StandoffError(
-      'map-range',
-      what,
-      `give ${name}=low:high within ${row.min} to ${row.max} ${row.unit}`.trimEnd(),
-    );
-  }
-  const even = Array.from({ length: steps }, (_, at) => low + ((high - low) * at) / (steps - 1));
-  return { name, unit: row.unit, values: tried(even, row), present, least: row.min, most: row.max };
+  const { name, row, present, low, high } = boxParameter(words, campaign.setup, 'map', 3);
+  // What multiplies is compared by its factor: gains by their logarithm, where 0 is not among them.
+  const logarithmic = name.startsWith('gain_') && low > 0;
+  const along = (share: number) => (logarithmic ? low * (high / low) ** share : low + (high - low) * share);
+  const values = Array.from({ length: steps }, (_, at) => along(at / (steps - 1)));
+  return { name, unit: row.unit, values: tried(values, row), present, least: row.min, most: row.max, logarithmic };
 }
 
 /** Values that can be typed: whole where the row says so, else with four digits, within the row, each once. */
 function tried(values: readonly number[], { integer, min, max }: (typeof SECTION_ROWS.box)[number]): number[] {
   const typed = values.map((value) => (integer ? Math.round(value) : Number(value.toPrecision(4))));
   return [...new Set(typed.map((value) => Math.min(max, Math.max(min, value))))];
-}
-
-function ends(text: string): [number, number] {
-  const [low, high, more] = text.split(':');
-  return more === undefined && low !== undefined && high !== undefined && low.trim() !== '' && high.trim() !== ''
-    ? [Number(low), Number(high)]
-    : [Number.NaN, Number.NaN];
 }
 
 /**
@@ -196,20 +175,20 @@ export async function runMap(
       const [row, column] = places[next++];
       const box = boxes(row, column);
       const task = { campaign: { ...campaign, setup: { ...campaign.setup, box } }, cell_cuts: cuts };
-      cells[row][column] = firstContradiction(box) ? UNTRIED : await pool.run(task, { signal: stop });
+      cells[row][column] = firstContradiction(box) ? UNTRIED : await pool.run(task, stop);
       onCell(++done);
     }
   };
   try {
     await Promise.all(Array.from({ length: workers }, serve));
-    if (!signal?.aborted) present = await pool.run({ campaign, cell_cuts: cuts }, { signal: stop });
+    if (!signal?.aborted) present = await pool.run({ campaign, cell_cuts: cuts }, stop);
   } catch (error) {
     // A cell under way is dropped at once: it may take minutes.
     if (!signal?.aborted) throw error;
   } finally {
-    await pool.destroy();
+    await pool.end();
   }
-  return signal?.aborted ? undefined : { x, y, cells, present };
+  return signal?.aborted ? undefined : { x, y, cells, programs: campaign.programs.map(({ name }) => name), present };
 }
 
 function refuseAllRefused(found: readonly ReturnType<typeof firstContradiction>[]): void {
@@ -217,7 +196,14 @@ function refuseAllRefused(found: readonly ReturnType<typeof firstContradiction>[
   throw new StandoffError('map-contradiction', `for every pair ${found[0]!.what}`, 'give other ranges for the axes');
 }
 
-/** Cells that kept every requirement in every cut, and held the standoff nearly as well as the best. */
+/** Share of the cuts of a cell that must meet the quality goals for following: then its middle cut meets them. */
+const GOALS_SHARE = 0.5;
+
+/** Whether a pair of values keeps what it should: every requirement in every cut, and the goals in half of them at least. */
+const keepsGoals = (cell: Cell): boolean =>
+  cell.cuts > 0 && cell.kept === cell.cuts && cell.goals_met >= GOALS_SHARE * cell.cuts;
+
+/** Cells that keep requirements and goals, and held the standoff nearly as well as the best of them. */
 export function regionOf(map: GainMap): boolean[][] {
   const limit_mm = limitOf(map);
   return map.cells.map((row) => row.map((cell) => isGood(cell, limit_mm)));
@@ -226,22 +212,17 @@ export function regionOf(map: GainMap): boolean[][] {
 /** Whether the setup as it is does as well as the region. */
 export const presentIsGood = (map: GainMap): boolean => isGood(map.present, limitOf(map));
 
-const allKept = (cell: Cell) => cell.kept === cell.cuts && cell.following_p999_mm !== null;
-const isGood = (cell: Cell, limit_mm: number) => allKept(cell) && cell.following_p999_mm! <= limit_mm;
+const isGood = (cell: Cell, limit_mm: number) => keepsGoals(cell) && (cell.following_p999_mm ?? Infinity) <= limit_mm;
 
 function limitOf({ cells }: GainMap): number {
-  const best_mm = Math.min(
-    ...cells
-      .flat()
-      .filter(allKept)
-      .map((cell) => cell.following_p999_mm!),
-  );
-  return MUCH_WORSE * best_mm;
+  const errors = cells.flat().filter(keepsGoals);
+  return MUCH_WORSE * Math.min(...errors.map((cell) => cell.following_p999_mm ?? Infinity));
 }
 
 /**
  * The cell of the region that lies farthest from its edge; among equals the one most in the middle of its row and
- * column (in a narrow region many lie at an edge), then the one with the smallest standoff error.
+ * column (in a narrow region many lie at an edge), then the one with the smallest standoff error. Never a cell at an edge
+ * of the map: what lies beyond it was not tried.
  */
 export function centreOf(map: GainMap) {
   const region = regionOf(map);
@@ -258,7 +239,7 @@ export function centreOf(map: GainMap) {
   let best: { row: number; column: number; score: number; middle: number; error: number } | undefined;
   for (const [row, columns] of region.entries()) {
     for (const [column, inside] of columns.entries()) {
-      if (!inside) continue;
+      if (!inside || atEdge(row, y) || atEdge(column, x)) continue;
       const { left, right, lower, upper } = sides(row, column);
       const corners = [-1, 1].flatMap((down) => [-1, 1].map((across) => reach(row, column, down, across)));
       const score = Math.min(left, right, lower, upper, ...corners);
@@ -290,6 +271,9 @@ export function centreOf(map: GainMap) {
     cell: map.cells[row][column],
   };
 }
+
+const atEdge = (at: number, { values }: MapAxis): boolean => at === 0 || at === values.length - 1;
+
 /** Centre of the region that kept every requirement and held the standoff best, and its distance from each edge. */
 export type MapCentre = NonNullable<ReturnType<typeof centreOf>>;
 
@@ -319,12 +303,13 @@ export const worstCell = ({ cells }: GainMap): Cell | undefined =>
  * @param down the region is open at the low end @param up at the high end
  * @returns undefined where the box takes no more
  */
-export function widerRange({ values, least, most }: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
+export function widerRange(axis: MapAxis, down: boolean, up: boolean): [number, number] | undefined {
+  const { values, least, most, logarithmic } = axis;
   const low = values[0];
   const high = values.at(-1)!;
   const span = high - low;
   const new_low = down ? Math.max(least, low > 0 ? low / 3 : low - span) : low;
-  const new_high = up ? Math.min(most, high + span) : high;
+  const new_high = up ? Math.min(most, logarithmic ? 3 * high : high + span) : high;
   if (new_low === low && new_high === high) return undefined;
   return [Number(new_low.toPrecision(3)), Number(new_high.toPrecision(3))];
 }

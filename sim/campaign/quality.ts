@@ -187,13 +187,13 @@ const keyOf = (slope: string, noise: string) => `${slope} V/mm, ${noise} V`;
 export function addFinished(
   finished: Finished,
   { arc, noise }: WorldConfig,
-  ended: string,
+  ended: boolean,
   faults: readonly string[],
 ): void {
   const key = keyOf(bandOf(SLOPE_ENDS, arc.slope_V_per_mm), bandOf(NOISE_ENDS, noise.white_V_rms_per_tick));
   const band = bandIn(finished, key);
   band.cuts++;
-  if (ended === 'finished') return;
+  if (ended) return;
   band.unfinished++;
   if (faults.some((name) => REFUSALS.includes(name))) band.refused++;
 }

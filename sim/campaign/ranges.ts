@@ -20,6 +20,8 @@ export interface Range {
   readonly at_least?: Sum;
   /** What is drawn below this is 0. */
   readonly none_below?: number;
+  /** `low` or `high`, and nothing between. */
+  readonly either?: boolean;
 }
 
 /** Everything that is drawn, and how often. */
@@ -54,7 +56,7 @@ function rangeAround(setup: Setup, row: Row, spread: Spread): Range {
   const nominal = valueAt(setup, row.path) as number;
   const half = spread.by ?? Math.abs(nominal) * (spread.times ?? 0);
   const [low, high] = spread.to ?? [nominal - half, nominal + half];
-  const { decimals, share_of, at_most, at_least, none_below } = spread;
+  const { decimals, share_of, at_most, at_least, none_below, either } = spread;
   const one = { path: row.path, decimals, nominal, unit: row.unit };
   if (share_of !== undefined) return { ...one, low, high, share_of };
   return {
@@ -65,6 +67,7 @@ function rangeAround(setup: Setup, row: Row, spread: Spread): Range {
     ...(at_most && { at_most }),
     ...(at_least && { at_least }),
     ...(none_below !== undefined && { none_below }),
+    ...(either && { either }),
   };
 }
 
@@ -170,4 +173,124 @@ function changeRange(ranges: Ranges, setup: Setup, word: string): Ranges {
   const range: Range = { path, low, high, decimals, nominal: valueAt(setup, path) as number, unit: row.unit };
   const others = ranges.numbers.filter((one) => one.path !== path);
   return { ...ranges, numbers: [...others, range] };
+}
+
+/**
+ * A number of the box to be tried over a range.
+ * @param words `name`, or `name=low:high`; without a range from the present value divided by `factor` to that times it
+ * @throws StandoffError `map-…` or `tune-…`: `unknown`, `elsewhere`, `range`
+ */
+export function boxParameter(words: string, setup: Setup, asked: 'map' | 'tune', factor: number) {
+  const [given = '', text] = words.split('=');
+  const name = given.trim().replace(/^box\./, '');
+  const row = SECTION_ROWS.box.find((one) => one.path === `box.${name}`);
+  if (row === undefined) throw unknownParameter(name, asked);
+  const present = valueAt(setup, `box.${name}`) as number;
+  const [low, high] =
+    text === undefined ? [Math.max(row.min, present / factor), Math.min(row.max, present * factor)] : endsOf(text);
+  if (!(low < high) || low < row.min || high > row.max || (row.integer && Math.round(low) === Math.round(high))) {
+    const remedy = `give ${name}=low:high within ${row.min} to ${row.max} ${row.unit}`.trimEnd();
+    throw new StandoffError(`${asked}-range`, `${name} from ${low} to ${high} is no range for it`, remedy);
+  }
+  return { name, row, present, low, high };
+}
+
+function unknownParameter(name: string, asked: 'map' | 'tune'): StandoffError {
+  if (ROWS_BY_PATH.has(name)) {
+    const remedy = 'only parameters of the section box are tried; change this one with --set';
+    return new StandoffError(`${asked}-elsewhere`, `${name} is not in the box`, remedy);
+  }
+  const longer = SECTION_ROWS.box.map((one) => one.path.slice(4)).filter((path) => path.startsWith(`${name}_`));
+  const near = name !== '' && longer.length > 0 ? longer.slice(0, 3).join(' or ') : likelyPaths(name);
+  const remedy = near ? `did you mean ${near}?` : 'standoff schema lists what there is';
+  return new StandoffError(`${asked}-unknown`, `there is no parameter ${name}`, remedy);
+}
+
+function endsOf(text: string): [number, number] {
+  const [low, high, more] = text.split(':');
+  return more === undefined && low !== undefined && high !== undefined && low.trim() !== '' && high.trim() !== ''
+    ? [Number(low), Number(high)]
+    : [Number.NaN, Number.NaN];
+}
+
+/** What can spoil a cut besides the values in the box, and what a person can do about it. */
+interface Cause {
+  readonly name: string;
+  /** In a sentence: what a cut without it is. */
+  readonly without: string;
+  readonly remedy: string;
+  /** The ranges with it taken away: by path the one value that is left, or with `share_of` the one share. */
+  readonly values: (box: Setup['box']) => Readonly<Record<string, number>>;
+}
+
+const zero = (section: string, ...names: string[]) =>
+  Object.fromEntries(names.map((name) => [`${section}.${name}`, 0]));
+
+/** Each can be taken out of the worlds that are drawn, all else equal: what the cuts then gain is what it costs. */
+export const CAUSES: readonly Cause[] = [
+  {
+    name: 'V/mm unknown',
+    without: 'the box told the true V/mm of the arc',
+    remedy: 'measure it with two cuts at two heights: arc_slope_V_per_mm',
+    values: () => ({ 'box.arc_slope_V_per_mm': 1 }),
+  },
+  {
+    name: 'steps per mm',
+    without: 'steps per mm that are right on every axis',
+    remedy: 'measure a long travel of each axis: x_steps_per_mm, y_steps_per_mm, z_steps_per_mm',
+    values: (box) => ({
+      'machine.axis.steps_per_mm': box.z_steps_per_mm,
+      'machine.table.x_steps_per_mm': box.x_steps_per_mm,
+      'machine.table.y_steps_per_mm': box.y_steps_per_mm,
+    }),
+  },
+  {
+    name: 'backlash',
+    without: 'no backlash in Z',
+    remedy: 'take up the backlash between motor and carriage of Z',
+    values: () => zero('machine.axis', 'backlash_um'),
+  },
+  {
+    name: 'noise',
+    without: 'no noise, ripple, pickup or impulses in the reading',
+    remedy: 'shorten, twist and screen the sensing leads, away from torch lead and motors',
+    values: () => ({
+      ...zero('world.noise', 'white_V_rms_per_tick', 'coloured_V_rms', 'ripple_V_peak', 'inverter_V_peak'),
+      ...zero('world.noise', 'pickup_V_peak', 'impulse_rate_per_s'),
+    }),
+  },
+  {
+    name: 'jumps and double arcs',
+    without: 'an arc without jumps and double arcs',
+    remedy: 'sound consumables, dry air at the right pressure, no more current than the nozzle is made for',
+    values: () => zero('world.arc', 'jump_V', 'double_arc_V'),
+  },
+  {
+    name: 'wear',
+    without: 'an electrode that does not wear',
+    remedy: 'change the electrode sooner',
+    values: () => zero('world.arc', 'wear_V_per_start', 'wear_V_per_min'),
+  },
+  {
+    name: 'swinging arm',
+    without: 'a stiff torch arm',
+    remedy: 'stiffen the arm that carries the torch',
+    values: () => zero('machine.head', 'arm_Hz'),
+  },
+  {
+    name: 'uneven sheet',
+    without: 'a sheet without waves, bow, bumps and shaking',
+    remedy: 'clamp the sheet, or cut slower where it is uneven',
+    values: () => zero('world.sheet', 'wave_mm', 'bow_mm', 'bump_mm', 'vibration_mm'),
+  },
+];
+
+/** The same worlds without a cause: every other number of each case stays what it was. */
+export function withoutCause(ranges: Ranges, { values }: Cause, box: Setup['box']): Ranges {
+  const left = values(box);
+  const numbers = ranges.numbers.map((range) => {
+    const value = left[range.path];
+    return value === undefined ? range : { ...range, low: value, high: value };
+  });
+  return { ...ranges, numbers };
 }

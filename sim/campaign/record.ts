@@ -1,11 +1,10 @@
 import { z } from 'zod';
 import { StandoffError } from '../base/index.js';
 import type { Campaign } from './case-runner.js';
-import { BOUNDS } from './map.js';
 import { sortedQuality } from './quality.js';
-import { addTally, emptyTally, type RequirementTally, type Tally, tallySchema } from './tally.js';
+import { addTally, BOUNDS, emptyTally, type RequirementTally, type Tally, tallySchema } from './tally.js';
 
-export const CAMPAIGN_FORMAT = 'standoff campaign 5';
+export const CAMPAIGN_FORMAT = 'standoff campaign 6';
 
 /** Cases from (inclusive) to (exclusive). */
 export type Span = readonly [from: number, to: number];
@@ -69,12 +68,16 @@ export function shardSpan(runs: number, index: number, count: number): Span {
 /** As text: the same result gives the same text, in whatever order its parts came in. */
 export function writeRecord(record: CampaignRecord): string {
   const { tally } = record;
-  const faults = Object.fromEntries(Object.entries(tally.faults).sort(([a], [b]) => (a < b ? -1 : 1)));
-  const requirements = Object.fromEntries(Object.entries(tally.requirements).sort(([a], [b]) => (a < b ? -1 : 1)));
-  const finished = Object.fromEntries(Object.entries(tally.finished).sort(([a], [b]) => (a < b ? -1 : 1)));
+  const faults = byName(tally.faults);
+  const stops = byName(tally.stops);
+  const requirements = byName(tally.requirements);
+  const finished = byName(tally.finished);
   const quality = sortedQuality(tally.quality);
-  return `${JSON.stringify({ ...record, tally: { ...tally, faults, requirements, finished, quality } }, null, 1)}\n`;
+  return `${JSON.stringify({ ...record, tally: { ...tally, faults, stops, requirements, finished, quality } }, null, 1)}\n`;
 }
+
+const byName = <Value>(record: Readonly<Record<string, Value>>): Record<string, Value> =>
+  Object.fromEntries(Object.entries(record).sort(([a], [b]) => (a < b ? -1 : 1)));
 
 const RUN_AGAIN =
   'run that shard or campaign again under another name, or copy the file once more from where it was written';

@@ -35,7 +35,8 @@ export function drawnValues(setup: Setup, ranges: Ranges, units: ArrayLike<numbe
   const following: (readonly [Range, number])[] = [];
   for (const [at, range] of numbers.entries()) {
     if (isChosen(range) && !box_drawn) continue;
-    const drawn = range.low + (range.high - range.low) * units[at];
+    const share = range.either ? Math.round(units[at]) : units[at];
+    const drawn = range.low + (range.high - range.low) * share;
     const { path, low, high, decimals, none_below } = range;
     const value = between(Number(drawn.toFixed(decimals)), low, high);
     values[path] = none_below !== undefined && value < none_below ? 0 : value;
@@ -64,7 +65,8 @@ export const relationsOf = ({ numbers }: Ranges): readonly (readonly string[])[]
 /** Whether a case could have been drawn, as far as one value follows from others: simplifying it must not break that. */
 export const relationsKept = (setup: Setup, { numbers }: Ranges, values: Values): boolean =>
   numbers.every((range) => {
-    const { none_below = 0 } = range;
+    const { none_below = 0, either } = range;
+    if (either && values[range.path] > range.low && values[range.path] < range.high) return false;
     if (values[range.path] > 0 && values[range.path] < none_below) return false;
     // The setup's own values are as they are.
     if (!relationOf(range).some((path) => values[path] !== undefined)) return true;

@@ -1,15 +1,15 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { Judge, requirementContext } from '../judge/index.js';
+import { Judge, type RunStop, requirementContext } from '../judge/index.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
 import { motionLimits, run } from '../run/loop/index.js';
 import { type Scenario, writeScenario } from '../run/setup/index.js';
 import { parseProgram, planProgram } from '../world/motion/index.js';
 import { type Case, caseScenario } from './case.js';
 import { brokenRequirements, type CaseRunner } from './case-runner.js';
-import { BOUNDS } from './map.js';
 import type { CampaignRecord } from './record.js';
 import { shrink } from './shrink.js';
+import { BOUNDS } from './tally.js';
 
 /** The simplest cut found that still breaks a requirement. */
 export interface BrokenCase {
@@ -82,8 +82,8 @@ export interface Replayed {
   readonly broken: readonly string[];
   /** Requirements that no box could have kept in this run; they do not count as broken, as in the campaign. */
   readonly beyond: readonly string[];
-  /** Whether the program came to its end. */
-  readonly finished: boolean;
+  /** Who stopped it, why and where; null: the program came to its end. */
+  readonly stop: RunStop | null;
 }
 
 /** Cuts a stored run again and judges it as the campaign did. */
@@ -95,13 +95,16 @@ export type Replay = (module: ControlModule) => Replayed;
  * @throws StandoffError for a program that cannot be read
  */
 export function replayOf({ setup, seed, program, operator }: Scenario): Replay {
-  const plan = planProgram(parseProgram(program.text, program.name), motionLimits(setup.machine));
+  const plan = planProgram(
+    parseProgram(program.text, program.name, setup.machine.origins),
+    motionLimits(setup.machine),
+  );
   return (module) => {
     const judge = new Judge(requirementContext(setup.box, { relay_release_ms: setup.machine.firing.relay_release_ms }));
     const controller = new WasmController(module);
-    const { ended } = run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
+    const outcome = run({ ...setup, plan, seed, controller, ...(operator && { operator }) }, [judge]);
     const requirements = judge.results().filter((requirement) => requirement.kind === 'requirement');
     const causes = { ...setup, operator: operator ?? [] };
-    return { ...brokenRequirements(requirements, causes), finished: ended === 'finished' };
+    return { ...brokenRequirements(requirements, causes), stop: judge.verdict(outcome).stop };
   };
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { RequirementResult, RunFigures } from '../judge/index.js';
+import type { RequirementResult, RunFigures, RunStop } from '../judge/index.js';
 import type { Setup } from '../run/setup/index.js';
 import { beyondTheBox } from './beyond.js';
 import type { Case } from './case.js';
@@ -38,7 +38,10 @@ export type RequirementTally = z.infer<typeof requirementTallySchema>;
 export const tallySchema = z.strictObject({
   cases: count,
   ticks: count,
-  ended: z.strictObject({ finished: count, stopped: count, limit: count }),
+  /** Cuts whose program came to its end without a fault of the box, and the others. */
+  ended: z.strictObject({ finished: count, stopped: count }),
+  /** The others by who stopped them and why: `box arc-lost`, `operator key`. */
+  stops: z.record(z.string(), count),
   /** How often the box raised each fault. */
   faults: z.record(z.string(), count),
   requirements: z.record(z.string(), requirementTallySchema),
@@ -54,7 +57,8 @@ export type Tally = z.infer<typeof tallySchema>;
 export const emptyTally = (): Tally => ({
   cases: 0,
   ticks: 0,
-  ended: { finished: 0, stopped: 0, limit: 0 },
+  ended: { finished: 0, stopped: 0 },
+  stops: {},
   faults: {},
   requirements: {},
   excused: 0,
@@ -62,13 +66,19 @@ export const emptyTally = (): Tally => ({
   quality: emptyQuality(),
 });
 
+/**
+ * Requirements whose margins are distances that differ from cut to cut; those of the others only allow for rounding.
+ */
+export const BOUNDS: readonly string[] = ['no-contact', 'floor', 'z-dive', 'z-travel'];
+
 /** How a case went. */
 export interface Verdict {
   readonly requirements: readonly RequirementResult[];
   /** Quality goals, and what the box is yet to learn. */
   readonly goals: readonly RequirementResult[];
   readonly figures: Pick<RunFigures, QualityFigure>;
-  readonly ended: 'finished' | 'stopped' | 'limit';
+  /** Who stopped it, why and where; null: it came to its end. */
+  readonly stop: Pick<RunStop, 'by' | 'cause'> | null;
   /** Names of the faults that the box raised. */
   readonly faults: readonly string[];
   readonly ticks: number;
@@ -85,11 +95,11 @@ export interface Verdict {
 export function addCase(tally: Tally, index: number, one: Case, setup: Setup, verdict: Verdict): void {
   tally.cases++;
   tally.ticks += verdict.ticks;
-  tally.ended[verdict.ended]++;
+  addStop(tally, verdict.stop);
   for (const name of verdict.faults) tally.faults[name] = (tally.faults[name] ?? 0) + 1;
   const sound = one.faults.length === 0 && one.operator.length === 0;
   addQuality(tally.quality, index, sound, verdict.goals, verdict.figures);
-  if (sound) addFinished(tally.finished, setup.world, verdict.ended, verdict.faults);
+  if (sound) addFinished(tally.finished, setup.world, verdict.stop === null, verdict.faults);
   const excused = beyondTheBox({ ...setup, operator: one.operator });
   if (excused) tally.excused++;
   for (const requirement of verdict.requirements) {
@@ -107,6 +117,16 @@ export function addCase(tally: Tally, index: number, one: Case, setup: Setup, ve
     sum.broken++;
     sum.first_broken = least(sum.first_broken, index);
   }
+}
+
+function addStop(tally: Tally, stop: Verdict['stop']): void {
+  if (stop === null) {
+    tally.ended.finished++;
+    return;
+  }
+  tally.ended.stopped++;
+  const key = `${stop.by} ${stop.cause}`;
+  tally.stops[key] = (tally.stops[key] ?? 0) + 1;
 }
 
 type Stated = Pick<RequirementTally, 'statement' | 'unit'>;
@@ -132,7 +152,8 @@ const least = (one: number | null, other: number | null) =>
 export function addTally(sum: Tally, part: Tally): void {
   sum.cases += part.cases;
   sum.ticks += part.ticks;
-  for (const end of ['finished', 'stopped', 'limit'] as const) sum.ended[end] += part.ended[end];
+  for (const end of ['finished', 'stopped'] as const) sum.ended[end] += part.ended[end];
+  for (const [key, cuts] of Object.entries(part.stops)) sum.stops[key] = (sum.stops[key] ?? 0) + cuts;
   for (const [name, count] of Object.entries(part.faults)) sum.faults[name] = (sum.faults[name] ?? 0) + count;
   for (const [name, requirement] of Object.entries(part.requirements)) {
     const before = requirementTally(sum, name, requirement);

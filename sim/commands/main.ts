@@ -1,9 +1,9 @@
 #!/usr/bin/env node
-import { readFileSync } from 'node:fs';
+import { existsSync, readFileSync, statSync } from 'node:fs';
 import { Command, CommanderError, type CommandUnknownOpts } from '@commander-js/extra-typings';
 import { packageFile } from '../base/package/files.js';
 import { asciiText, terminalStyle, wrapText } from '../views/text/index.js';
-import { describeError, type Ended, EXIT } from './base/command-line.js';
+import { describeError, type Ended, EXIT, shellWords } from './base/command-line.js';
 
 interface CommandRow {
   readonly name: string;
@@ -15,9 +15,19 @@ interface CommandRow {
 /** Every command, in the order of the help. */
 const COMMANDS: readonly CommandRow[] = [
   {
+    name: 'init',
+    summary: 'write a first setup and a first program',
+    load: async () => (await import('./cut/init.js')).initCommand,
+  },
+  {
     name: 'simulate',
     summary: 'cut a program in the terminal, through the real control module',
     load: async () => (await import('./cut/simulate.js')).simulateCommand,
+  },
+  {
+    name: 'check',
+    summary: 'say what is understood of a program, and whether it goes with a setup',
+    load: async () => (await import('./cut/check.js')).checkCommand,
   },
   {
     name: 'fuzz',
@@ -35,6 +45,11 @@ const COMMANDS: readonly CommandRow[] = [
     load: async () => (await import('./prove/map.js')).mapCommand,
   },
   {
+    name: 'tune',
+    summary: 'look for better gains and limits, or say what spoils the cuts',
+    load: async () => (await import('./prove/tune.js')).tuneCommand,
+  },
+  {
     name: 'explore',
     summary: 'try everything that the sequence of the box can do',
     load: async () => (await import('./prove/explore.js')).exploreCommand,
@@ -46,7 +61,7 @@ const COMMANDS: readonly CommandRow[] = [
   },
   {
     name: 'supply',
-    summary: 'ask whether a cutting supply is fit for a table',
+    summary: 'ask whether a cutting supply suits a table, and which conductor is which',
     load: async () => (await import('./electrical/supply.js')).supplyCommand,
   },
   {
@@ -113,11 +128,31 @@ const COMMANDS: readonly CommandRow[] = [
       return (ended) => lockstepCommand().action(async (options) => ended(await lockstep(options)));
     },
   },
+  {
+    name: 'complete',
+    summary: 'print what lets a shell complete words with the Tab key',
+    load: async () => (await import('./base/completion.js')).completeCommand,
+  },
 ];
 
-function packageVersion(): string {
-  const text = readFileSync(packageFile('package.json'), 'utf8');
-  return (JSON.parse(text) as { version: string }).version;
+/** What to type next, for whoever typed nothing or something that is no command. */
+const WHAT_NEXT = `Type next:
+  standoff simulate                   watch the example cut
+  standoff check gate.nc              what is understood of your program
+  standoff simulate gate.nc           cut it, on the example's table
+  standoff --help                     every command; standoff check --help: one of them
+`;
+
+/** A file that is there, and no name of a command. */
+const isFileName = (word: string): boolean =>
+  COMMANDS.every(({ name }) => name !== word) && existsSync(word) && statSync(word).isFile();
+
+/** The version, and what stands for all that the box does; it is loaded only where it is asked for. */
+async function versionText(args: readonly string[]): Promise<string> {
+  const { version } = JSON.parse(readFileSync(packageFile('package.json'), 'utf8')) as { version: string };
+  if (!args.some((arg) => arg === '-V' || arg === '--version')) return version;
+  const { loadControlModule } = await import('../run/controller/index.js');
+  return `${version}\ncontrol module ${loadControlModule().sha256}`;
 }
 
 /** The whole command line. @param args without the names of node and of this file @returns the exit status */
@@ -125,16 +160,30 @@ async function main(args: readonly string[]): Promise<number> {
   let status: number = EXIT.kept;
   const root = new Command('standoff')
     .description('Torch height control by arc voltage, on the desk: simulate a cut before it meets a real arc.')
-    .version(packageVersion(), '-V, --version', 'print the version')
+    .version(await versionText(args), '-V, --version', 'print the version and the SHA-256 of the control module')
     .helpOption('-h, --help', 'print this help')
     .configureOutput({ outputError })
     .configureHelp({ subcommandTerm: (command) => command.name() })
-    .showHelpAfterError('(standoff --help lists what there is)')
+    .addHelpText('after', `\n${WHAT_NEXT}`)
+    .showHelpAfterError(WHAT_NEXT)
     .exitOverride();
   const ended = (by_command: number) => {
     status = by_command;
   };
+  // So a shell asks, by the script that it was given: what may stand where the last word is being typed?
+  if (args[0] === 'complete' && args[1] === '--') {
+    const { answerShell } = await import('./base/completion.js');
+    await answerShell(COMMANDS, args.slice(2));
+    return EXIT.kept;
+  }
   const wanted = args.filter((arg) => !arg.startsWith('-')).find((arg) => arg !== 'help');
+  if (wanted !== undefined && wanted === args[0] && isFileName(wanted)) {
+    const file = shellWords([wanted]);
+    complain(
+      `standoff: ${wanted} is a file, no command\n  type: standoff check ${file}, or standoff simulate ${file}\n`,
+    );
+    return EXIT.badInput;
+  }
   for (const { name, summary, load } of COMMANDS) {
     const command = name === wanted ? (await load())(ended) : new Command(name);
     root.addCommand(command.summary(summary));
@@ -167,6 +216,8 @@ function complain(text: string): void {
 }
 
 function brokenBetweenWords(line: string, columns: number): string {
+  // A line to be typed stays whole: the terminal folds it, and it can be copied.
+  if (/^ +npx /.test(line)) return line;
   const words = line.trimStart();
   const indent = line.slice(0, line.length - words.length);
   return wrapText(words, columns - indent.length, 2)
@@ -180,7 +231,11 @@ const outputError = (text: string): void => complain(text.replace(/^error: /, 's
 // A reader that has seen enough, such as `| head`, closes the pipe; that is no mistake.
 for (const stream of [process.stdout, process.stderr]) {
   stream.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code !== 'EPIPE') throw error;
+    if (error.code === 'EPIPE') return;
+    if (stream === process.stdout) {
+      complain(`standoff: the output cannot be written (${error.code})\n  make room, or send it somewhere else\n`);
+    }
+    process.exit(EXIT.badInput);
   });
 }
 

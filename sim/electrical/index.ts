@@ -21,6 +21,24 @@ export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits 
 export type { ElectricalMachine, Use } from './machine.js';
 export { type Source, sourceText } from './machine.js';
 export { ohmText } from './parts.js';
+export { type ReadyMade, type ReadyMadeSheet, ratioOf, readyMadeSheet } from './ready-made.js';
+export { MOST_TIMES, type Relaxation, relaxations, typedLimit } from './relax.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';
 export { DERATING } from './stress.js';
-export { judgeSupply, type SupplyAnswers, type SupplyFit } from './supply-fit.js';
+export {
+  judgeSupply,
+  type Suitability,
+  type SupplyAnswers,
+  type SupplyJudgement,
+  type SupplyQuestion,
+} from './supply-fit.js';
+export {
+  BLANK_WORKSHEET,
+  DEAD_V,
+  deriveWorksheet,
+  KNOWN_POINTS,
+  type KnownPoint,
+  type MeasuredPair,
+  readWorksheet,
+  type Worksheet,
+} from './worksheet.js';

@@ -12,6 +12,7 @@ import {
   REAL_TIMES,
   Recorder,
 } from './chip/index.js';
+import { UsbHost } from './usb/host.js';
 
 const PAGE = boardNumber('PAGE_BYTES');
 const SLOT_BYTES = boardNumber('SLOT_BYTES');
@@ -81,6 +82,8 @@ export class EmulatedBoard {
   readonly recorder = new Recorder();
   readonly pins = new Pins(this.recorder);
   readonly chip: Chip;
+  /** The PC at the board's USB socket; its cable is out at first. */
+  readonly usb: UsbHost;
   readonly tick: TickTimes = { last_ns: 0, worst_ns: 0, worst_own_ns: 0, count: 0, entered_ns: 0 };
   /** Bytes that the board sends on its serial line. */
   onByte: (byte: number) => void = () => {};
@@ -111,6 +114,7 @@ export class EmulatedBoard {
   ) {
     this.chip = new Chip(emulator, memory, this.pins, this.problems);
     const { chip } = this;
+    this.usb = new UsbHost(chip.clock, this.problems);
     this.problems.now_ns = () => chip.clock.nanos;
     this.recorder.now_ns = () => chip.clock.nanos;
     chip.flash.times = times;
@@ -145,6 +149,7 @@ export class EmulatedBoard {
   /** Power goes off: outputs fall to rest, memory is lost, an operation of the flash stops halfway. */
   powerCut(): void {
     this.dead = true;
+    this.usb.connect(undefined);
     this.pins.rest();
     this.stopRun();
   }
@@ -189,6 +194,7 @@ export class EmulatedBoard {
 
   private connect(): void {
     this.chip.uart.onByte = (byte) => this.onByte(byte);
+    this.usb.connect(this.chip.usb);
     this.chip.converter.sample = this.converter_sample;
   }
 

@@ -12,3 +12,4 @@ export { EmulatedController, type EmulatedControllerOptions } from './controller
 export { LinkPort } from './link-port.js';
 export { type PinMillisecond, Stimulus } from './milliseconds.js';
 export { type BoardInputs, type BoardWorld, LineServer, type RealTimeOptions, runRealTime } from './real-time.js';
+export type { UsbDevice } from './usb/enumeration.js';

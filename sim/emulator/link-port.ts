@@ -13,6 +13,12 @@ export function serviceCode(name: string): number {
 /** Emulated time that an answer may take, ns. */
 const ANSWER_ns = 300e6;
 
+/** A line of the board, in its own time: the serial one is the board itself, the other its `usb`. */
+export interface BoardLine {
+  onByte: (byte: number) => void;
+  send(bytes: Uint8Array): void;
+}
+
 /** The host's end of the emulated board's line, in emulated time: `ask` lets the board run until it answers. */
 export class LinkPort {
   /** Told about every frame that comes. */
@@ -23,9 +29,12 @@ export class LinkPort {
   private awaited = -1;
   private answer: Frame | undefined;
 
-  constructor(private readonly board: EmulatedBoard) {
+  constructor(
+    private readonly board: EmulatedBoard,
+    private readonly line: BoardLine = board,
+  ) {
     const decoder = new FrameDecoder();
-    board.onByte = (byte) => {
+    line.onByte = (byte) => {
       const frame = decoder.takeByte(byte);
       if (frame !== undefined) this.take(frame);
     };
@@ -43,7 +52,7 @@ export class LinkPort {
   /** Sends a request and does not wait. @returns its sequence number */
   send(service: string, payload: Uint8Array = new Uint8Array()): number {
     this.sequence = (this.sequence + 1) & 0xffff;
-    this.board.send(encodeFrame({ service: serviceCode(service), status: 0, sequence: this.sequence, payload }));
+    this.line.send(encodeFrame({ service: serviceCode(service), status: 0, sequence: this.sequence, payload }));
     return this.sequence;
   }
 

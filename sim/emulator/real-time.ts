@@ -1,23 +1,35 @@
 import { createServer, type Server, type Socket } from 'node:net';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { IN_USE } from '../link/index.js';
 import type { EmulatedBoard } from './board.js';
+import type { BoardLine } from './link-port.js';
 import { BoardMilliseconds, type PinMillisecond } from './milliseconds.js';
 
 const HERE = '127.0.0.1';
+/** How long a new client waits for the one before to be gone, ms. */
+const LEAVING_ms = 100;
 
-/** The board's serial line on a TCP port of this machine, for one client at a time: a new one replaces it. */
+/** A line of the board on a TCP port of this machine, for one client at a time: a second is told who has it, and sent away. */
 export class LineServer {
   /** Bytes sent each way. */
   to_board = 0;
   from_board = 0;
   private client: Socket | undefined;
+  /** Of the client; a socket whose other end has gone has none. */
+  private client_name = '';
   private readonly waiting: number[] = [];
   private server: Server | undefined;
 
-  constructor(private readonly board: EmulatedBoard) {
-    board.onByte = (byte) => {
+  /** @param line the board itself for its serial line; its `usb`, which a client opens and closes as a program does */
+  constructor(
+    private readonly board: EmulatedBoard,
+    private readonly line: BoardLine = board,
+  ) {
+    line.onByte = (byte) => {
       if (this.client !== undefined) this.waiting.push(byte);
     };
+    // With the port its file goes, and with that the program's hold on it.
+    if (line === board.usb) board.usb.onGone = () => this.client?.destroy();
   }
 
   /** @returns the port; 0 asks for any free one */
@@ -47,18 +59,39 @@ export class LineServer {
   }
 
   private welcome(socket: Socket): void {
-    this.client?.destroy();
+    // However the peer goes away, the line is then unplugged.
+    socket.on('error', () => socket.destroy());
+    if (this.client === undefined) this.connect(socket);
+    else setTimeout(() => this.welcomeLate(socket), LEAVING_ms);
+  }
+
+  /** Whoever was there may just have been leaving. */
+  private welcomeLate(socket: Socket): void {
+    // Its end has been told already: the line would be its for ever.
+    if (socket.destroyed) return;
+    if (this.client === undefined) this.connect(socket);
+    else socket.end(`${IN_USE}${this.client_name}\n`);
+  }
+
+  private connect(socket: Socket): void {
+    const { usb } = this.board;
+    const by_usb = this.line === usb;
+    if (by_usb && !usb.open()) {
+      socket.destroy();
+      return;
+    }
     this.client = socket;
+    this.client_name = `${socket.remoteAddress}:${socket.remotePort}`;
     this.waiting.length = 0;
     socket.setNoDelay(true);
     socket.on('data', (bytes) => {
       this.to_board += bytes.length;
-      this.board.send(bytes);
+      this.line.send(bytes);
     });
-    // However the peer goes away, the line is then unplugged.
-    socket.on('error', () => socket.destroy());
     socket.on('close', () => {
-      if (this.client === socket) this.client = undefined;
+      if (this.client !== socket) return;
+      this.client = undefined;
+      if (by_usb) usb.close();
     });
   }
 }
@@ -67,6 +100,8 @@ export class LineServer {
 export interface BoardInputs {
   /** Converter counts, oldest first. */
   readonly readings: Uint16Array;
+  /** Counts at the converter's channel of the board's own reference. */
+  reference: number;
   /** INPUT_* */
   digital_inputs: number;
   /** Signed steps of the table. */
@@ -113,6 +148,7 @@ export async function runRealTime(
   const milliseconds = new BoardMilliseconds(board);
   const inputs: BoardInputs = {
     readings: milliseconds.stimulus.readings,
+    reference: milliseconds.stimulus.reference,
     digital_inputs: 0,
     x_steps: 0,
     y_steps: 0,
@@ -125,6 +161,7 @@ export async function runRealTime(
     const due = (): number => (Number.isFinite(speed) ? (performance.now() - start_ms) * speed : speed);
     while (performance.now() < stretch_end_ms && done_ms < due() + AHEAD_ms && !board.dead) {
       world.millisecond(milliseconds, inputs);
+      milliseconds.stimulus.reference = inputs.reference;
       milliseconds.advance(inputs.digital_inputs, inputs.x_steps, inputs.y_steps);
       done_ms++;
       onMillisecond?.();

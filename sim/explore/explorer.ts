@@ -94,8 +94,8 @@ class KeyTable {
 }
 
 interface ExploreOptions extends Kind {
-  /** Ends after the first state in which an invariant broke; else every state is explored. */
-  readonly first_only?: boolean;
+  /** Ends after the first state in which an invariant of this name broke, or for true any; else every state is explored. */
+  readonly until?: string | true;
   /** The module's tracked copy, where it is not the one that was built with it; null: every tick is run. */
   readonly tracked?: ControlModule | null;
 }
@@ -136,6 +136,7 @@ const concerned = (before: number, after: number): readonly Invariant[] =>
  * speak of: timers of any length, switches that chatter for any time, any height of Z, eight classes of voltage.
  */
 export function explore(module: ControlModule, options: ExploreOptions): Exploration {
+  const { until } = options;
   const runner = new TickRunner(module, options, options.tracked);
   const table = new KeyTable();
   const violations: Violation[] = [];
@@ -177,7 +178,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     invariants.clear();
     ticks += runner.stepAll(key, choices, onSighting);
     transitions += choices.count;
-    if (options.first_only === true && violations.length > 0) break;
+    if (violations.some(({ invariant }) => until === true || invariant === until)) break;
   }
   return {
     states: table.size,

@@ -1,3 +1,4 @@
+import { SET_DONE } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { REGULATOR_AT } from '../../firmware/wire/state-fields.gen.js';
 import { type ControlModule, WasmController } from '../run/controller/index.js';
@@ -8,25 +9,47 @@ import { keyOf, restore } from './key.js';
 import { comparedWith, loopOf, PAGES, trackedCopyOf } from './loop.js';
 import { FEED_REST, makeTemplates, RUNNING_STEPS, sequenceWord, type Templates, VOLTAGES } from './world.js';
 
-/** Which of the module's two kinds of sensing and of target to explore. */
+/** Parameters that differ from what the box comes with; heights, steps and arc window may not: options and facts speak of them. */
+export const PARAMETER_SETS = {
+  'as the box comes': {},
+  'with every lockout off and no time to wait': {
+    ...{ corner_fraction: 0, crossing_rise_mm_per_s: 0, crossing_band_mm: 0, stuck_ms: 0, spike_V: 0 },
+    ...{ hold_carried: 0, feed_effect_V: 0, pierce_ms: 0, settle_ms: 0 },
+  },
+} as const satisfies Readonly<Record<string, Readonly<Record<string, number>>>>;
+type ParameterSet = keyof typeof PARAMETER_SETS;
+
+/** Which of the module's two kinds of sensing and of target to explore, and with which other parameters. */
 export interface Kind {
   readonly supply_contact: boolean;
   readonly target_learned: boolean;
+  readonly parameters?: ParameterSet;
 }
 
-/** With and without the supply's contact, with a fixed and a learned target; the slowest first. */
-export const KINDS: readonly Kind[] = [true, false].flatMap((supply_contact) =>
-  [false, true].map((target_learned) => ({ supply_contact, target_learned })),
-);
+/** With and without the supply's contact, with a fixed and a learned target, the slowest first; then another set of parameters. */
+export const KINDS: readonly Kind[] = [
+  ...[true, false].flatMap((supply_contact) =>
+    [false, true].map((target_learned) => ({ supply_contact, target_learned })),
+  ),
+  ...[false, true].map(
+    (target_learned): Kind => ({
+      ...{ supply_contact: false, target_learned },
+      parameters: 'with every lockout off and no time to wait',
+    }),
+  ),
+];
 
-/** The module with the parameters of a kind. */
-export function controllerOf(module: ControlModule, { supply_contact, target_learned }: Kind): WasmController {
+/** The module with the parameters of a kind. @throws Error when the module refuses one */
+export function controllerOf(
+  module: ControlModule,
+  { supply_contact, target_learned, parameters = 'as the box comes' }: Kind,
+): WasmController {
   const controller = new WasmController(module, PAGES);
-  const set = (name: string, on: boolean) => {
-    controller.setParameter(PARAMETER_ROWS.find((row) => row.name === name)!.id, on ? 1 : 0);
-  };
-  set('supply_contact', supply_contact);
-  set('target_learned', target_learned);
+  const values = { ...PARAMETER_SETS[parameters], supply_contact, target_learned };
+  for (const [name, value] of Object.entries(values)) {
+    const { id } = PARAMETER_ROWS.find((row) => row.name === name)!;
+    if (controller.setParameter(id, Number(value)) !== SET_DONE) throw new Error(`${name} = ${value} was refused`);
+  }
   return controller;
 }
 

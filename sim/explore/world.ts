@@ -1,5 +1,12 @@
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { REGULATOR_AT, REGULATOR_FIELDS, SEQUENCE_AT, SEQUENCE_FIELDS } from '../../firmware/wire/state-fields.gen.js';
+import {
+  FILTER_AT,
+  FILTER_FIELDS,
+  REGULATOR_AT,
+  REGULATOR_FIELDS,
+  SEQUENCE_AT,
+  SEQUENCE_FIELDS,
+} from '../../firmware/wire/state-fields.gen.js';
 import type { WasmController } from '../run/controller/index.js';
 
 /** A class of arc voltage: readings that all stand at one count, and the words for it. */
@@ -71,6 +78,8 @@ export const regulatorWord = (name: (typeof REGULATOR_FIELDS)[number]): number =
   word(REGULATOR_FIELDS, REGULATOR_AT, name);
 
 const TEMPLATE_TICKS = 60;
+/** From then on the mean is one of readings that are all alike. */
+const ALIKE_TICKS = 20;
 const RUNNING_MM_S = 50;
 const FALLEN_MM_S = 10;
 
@@ -84,6 +93,14 @@ export function makeTemplates(controller: WasmController): Templates {
   return templates;
 }
 
+function forgetPickup(state: Uint8Array): void {
+  const reals = new Float32Array(state.buffer, state.byteOffset, state.length / 4);
+  const at = (name: (typeof FILTER_FIELDS)[number]) => word(FILTER_FIELDS, FILTER_AT, name);
+  reals[at('pickup_V')] = 0;
+  reals[at('pickup_quarter_V')] = 0;
+  reals[at('steady_V')] = reals[at('mean_V')];
+}
+
 function template(controller: WasmController, counts: number, feed: number): Int32Array {
   controller.powerUp();
   controller.readings.fill(counts);
@@ -91,7 +108,11 @@ function template(controller: WasmController, counts: number, feed: number): Int
   controller.x_steps = feed === FEED_REST ? 0 : RUNNING_STEPS;
   controller.y_steps = 0;
   // In short turns, so that no fault is raised for the voltage at rest; the filters run on.
-  for (let tick = 0; tick < TEMPLATE_TICKS; tick++) controller.tick();
+  for (let tick = 0; tick < TEMPLATE_TICKS; tick++) {
+    controller.tick();
+    // What came of the step to this voltage passes for mains pickup, and would swing for seconds.
+    if (tick === ALIKE_TICKS || tick === ALIKE_TICKS + 1) forgetPickup(controller.state());
+  }
   const state = controller.state();
   const reals = new Float32Array(state.buffer, state.byteOffset, state.length / 4);
   const put = (name: (typeof REGULATOR_FIELDS)[number], value: number) => {

@@ -5,7 +5,7 @@ import { GENERATED_FROM_WIRE, type Generated, HEADER } from '../../firmware/wire
 import { BLOCK_TICKS, COLUMN_ROWS, type ColumnRow } from '../run/trace/index.js';
 import { cellsSource } from '../world/cells/index.js';
 import { MACHINE_ROWS, type Row, WORLD_ROWS } from '../world/plant/index.js';
-import { parametersPage, recordedPage, setupPage } from './pages.js';
+import { parametersPage, recordedPage, setupPage, wordsPage } from './pages.js';
 
 function docText(row: Row): string {
   const unit = row.unit === '' ? '' : ` ${row.unit}`;
@@ -56,6 +56,7 @@ const configSource = (): string =>
 const CLASSES = [
   ['Sequence', 'SEQUENCE', 'i32'],
   ['Regulator', 'REGULATOR', 'f32'],
+  ['Filter', 'FILTER', 'i32 or f32'],
 ] as const;
 const REGIONS = ['SEQUENCE', 'REGULATOR', 'FILTER', 'RING'];
 
@@ -64,7 +65,7 @@ function fieldsOf(source: string, name: string, type: string): string[] {
   const body = new RegExp(`export class ${name} {\\n([\\s\\S]*?)\\n}`).exec(source)?.[1];
   if (body === undefined) throw new Error(`the state has no class ${name}`);
   return [...body.matchAll(/^ {2}(\w+): (\w+);/gm)].map(([, field, found]) => {
-    if (found !== type) throw new Error(`${name}.${field} is ${found}; all of ${name} is ${type}`);
+    if (!type.split(' or ').includes(found)) throw new Error(`${name}.${field} is ${found}; all of ${name} is ${type}`);
     return field;
   });
 }
@@ -217,4 +218,5 @@ export const GENERATED: readonly Generated[] = [
   { path: 'hardware-notes/parameters.gen.md', source: parametersPage },
   { path: 'hardware-notes/setup.gen.md', source: setupPage },
   { path: 'hardware-notes/recorded.gen.md', source: recordedPage },
+  { path: 'hardware-notes/program-words.gen.md', source: wordsPage },
 ];

@@ -17,6 +17,16 @@ import {
   OUTPUT_ROWS,
 } from '../../firmware/wire/tick-rows.js';
 import { COLUMN_ROWS } from '../run/trace/index.js';
+import {
+  DANGER_ROWS,
+  G_ROWS,
+  JOB_DANGER_ROWS,
+  LETTER_ROWS,
+  M_ROWS,
+  OTHER_ROWS,
+  type WordClass,
+  type WordRow,
+} from '../world/motion/index.js';
 import { MACHINE_ROWS, type Row, type Sum, FAULT_ROWS as WORLD_FAULT_ROWS, WORLD_ROWS } from '../world/plant/index.js';
 
 /** The page of hardware-notes that explains what a group of the machine or world section is about. */
@@ -28,6 +38,7 @@ export const PAGES_OF_GROUPS: Readonly<Record<string, string>> = {
   converter: 'sensing.md',
   supply: 'electrical.md',
   table: 'axis.md',
+  origins: 'program-words.gen.md',
   firing: 'firing.md',
   shop: 'electrical.md',
   meter: 'electrical.md',
@@ -105,23 +116,38 @@ function sumText({ of, plus = 0 }: Sum): string {
 }
 const letter = (index: number): string => String.fromCharCode(97 + index);
 
+const isPlace = ({ path }: Row): boolean => path.startsWith('origins.');
+
+/** Two dozen rows that differ in a name: a line of them. */
+function placesText(rows: readonly Row[]): string[] {
+  if (rows.length === 0) return [];
+  const [{ min, max, default: usual, unit }] = rows;
+  const names = rows.map(({ path }) => name(path)).join(', ');
+  return [
+    `Places from the lower left corner of the sheet, ${unit}, ${min}…${max}, ${usual} by default, not drawn: ${names}.`,
+  ];
+}
+
 function quantities(rows: readonly Row[]): string[] {
   const groups = [...new Set(rows.map(({ path }) => path.split('.')[0]))];
   const reasons = [...new Set(rows.flatMap(({ drawn = '' }) => (typeof drawn === 'string' ? [drawn] : [])))];
   const seen = groups.map((group) => `${group}: [${PAGES_OF_GROUPS[group]}](${PAGES_OF_GROUPS[group]})`);
   return [
     `What the groups are about: ${seen.join(', ')}.`,
+    ...placesText(rows.filter(isPlace)),
     '',
     ...table(
       ['quantity', 'unit', 'range', 'default', 'meaning', 'a campaign draws'],
-      rows.map((row) => [
-        name(row.path),
-        row.unit === '' ? '–' : row.unit,
-        row.kind === 'boolean' ? 'true, false' : row.choices ? row.choices.join(', ') : `${row.min}…${row.max}`,
-        String(row.default),
-        row.meaning,
-        drawnText(row, reasons),
-      ]),
+      rows
+        .filter((row) => !isPlace(row))
+        .map((row) => [
+          name(row.path),
+          row.unit === '' ? '–' : row.unit,
+          row.kind === 'boolean' ? 'true, false' : row.choices ? row.choices.join(', ') : `${row.min}…${row.max}`,
+          String(row.default),
+          row.meaning,
+          drawnText(row, reasons),
+        ]),
     ),
     ...reasons.map((reason, index) => `- ${letter(index)}: ${reason}.`),
     '',
@@ -217,3 +243,61 @@ export const recordedPage = (): string =>
       ),
     ],
   );
+
+const CLASS_TEXTS: Readonly<Record<WordClass, readonly [title: string, about: string]>> = {
+  acts: ['Acts on the cut', 'Simulated as written.'],
+  passed: [
+    'No business of the torch',
+    'Accepted, with one note for each word and how often it stands in the program. P, Q and other letters beside it go with it.',
+  ],
+  danger: [
+    'Dangerous or senseless',
+    'Told before the simulation begins, with its line. It is simulated, but for what is refused.',
+  ],
+  refused: ['Not understood', 'Refused, all at once: every word is named with its first line and how often it comes.'],
+};
+
+/** Words that mean the same in one line. */
+function wordTable(rows: readonly WordRow[]): string[] {
+  const lines = new Map<string, { words: string[]; cells: Cells }>();
+  for (const { word, says, remedy } of rows) {
+    const known = lines.get(says);
+    if (known) known.words.push(name(word));
+    else lines.set(says, { words: [name(word)], cells: [says, remedy === '' ? '–' : remedy] });
+  }
+  const with_remedy = rows.some(({ remedy }) => remedy !== '');
+  return table(
+    with_remedy ? ['words', 'meaning', 'what to do'] : ['words', 'meaning'],
+    [...lines.values()].map(({ words, cells }) => [words.join(' '), ...(with_remedy ? cells : cells.slice(0, 1))]),
+  );
+}
+
+/** `program-words.gen.md`: what a program may hold. */
+export function wordsPage(): string {
+  const rows = [
+    ...G_ROWS,
+    ...M_ROWS,
+    ...LETTER_ROWS,
+    ...OTHER_ROWS,
+    ...Object.values<WordRow>(DANGER_ROWS),
+    ...JOB_DANGER_ROWS,
+  ];
+  return page(
+    'Words of a program',
+    [
+      'What `standoff` reads of a program, in four classes. Words, modal groups and the order in which the words of a line take',
+      'effect are those of NIST IR 6556 (second hand), and what is common beside it. `standoff check gate.nc` tells what was found.',
+      '',
+      'Places are counted from the lower left corner of the sheet. Where machine zero, the other coordinate systems and the',
+      'reference points lie is said in `machine.origins` of a setup ([setup.gen.md](setup.gen.md)); G54 lies at that corner',
+      'unless the setup says otherwise, and the torch stands there at the start.',
+    ],
+    (Object.keys(CLASS_TEXTS) as WordClass[]).flatMap((of) => [
+      `## ${CLASS_TEXTS[of][0]}`,
+      '',
+      CLASS_TEXTS[of][1],
+      '',
+      ...wordTable(rows.filter((row) => row.class === of)),
+    ]),
+  );
+}

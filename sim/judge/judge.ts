@@ -10,6 +10,7 @@ import { Stretches } from './stretches.js';
 import type { RunFigures } from './tally.js';
 import { torchTruthRequirements } from './torch-truth-requirements.js';
 import { triggerRequirements } from './trigger-requirements.js';
+import { Ending, type RunEnd, type RunVerdict, verdictOf } from './verdict.js';
 import { boundRequirements } from './z-bound-requirements.js';
 import { descentRequirements } from './z-descent-requirements.js';
 import { speedRequirements } from './z-speed-requirements.js';
@@ -21,6 +22,7 @@ export class Judge implements TraceSink {
   /** By number; the one without a number comes last. */
   private readonly requirements: readonly Requirement[];
   private readonly parameters: ParametersAtRest;
+  private readonly ending = new Ending();
 
   /**
    * @param stretches of a finished run, to be reused; without it the judge makes its own
@@ -56,6 +58,7 @@ export class Judge implements TraceSink {
     this.stretches.cut(block);
     for (const requirement of this.requirements) requirement.watch(block, this.stretches);
     this.figures.watch(block, this.stretches);
+    this.ending.watch(block, this.stretches);
   }
 
   /**
@@ -73,6 +76,14 @@ export class Judge implements TraceSink {
     const results = this.requirements.map((requirement) => requirement.result());
     const of = (kind: RequirementResult['kind']) => results.filter((result) => result.kind === kind);
     return [...of('requirement'), ...of('goal'), ...goalResults(figures, this.context)];
+  }
+
+  /**
+   * What the run came to: finished, stopped (by whom, why, where) or broken.
+   * @param end how the loop says that it ended @param figures of this moment @param results of this moment, if known already
+   */
+  verdict(end: RunEnd, figures = this.figures.figures(), results = this.results(figures)): RunVerdict {
+    return verdictOf(this.ending.stop(end, figures.faults), results, figures);
   }
 
   /** True while no requirement is broken; a missed quality goal does not count. */

@@ -115,7 +115,7 @@ export class ParametersAtRest extends Requirement {
 }
 
 /** Nearer than this counts as contact, mm: less than a droplet of spatter on the tip (assumption). */
-const NEAREST_MM = 0.05;
+export const CONTACT_MM = 0.05;
 
 /**
  * It has no number, but is the reason for most of the others. The margin is the least standoff while the torch is
@@ -127,7 +127,7 @@ class NoContact extends Requirement {
   readonly name = 'no-contact';
   readonly number = 0;
   readonly statement =
-    `while the box owns Z, outside the touch-off, the torch never comes nearer to the sheet than ${NEAREST_MM} mm`;
+    `while the box owns Z, outside the touch-off, the torch never comes nearer to the sheet than ${CONTACT_MM} mm`;
   readonly unit = 'mm';
   override readonly checked_unit = 'ms';
   private contacts = 0;
@@ -149,6 +149,6 @@ class NoContact extends Requirement {
         least_row = row;
       }
     }
-    if (least_mm < Number.POSITIVE_INFINITY) this.note(least_mm - NEAREST_MM, block.first_tick + least_row);
+    if (least_mm < Number.POSITIVE_INFINITY) this.note(least_mm - CONTACT_MM, block.first_tick + least_row);
   }
 }

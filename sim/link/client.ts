@@ -127,6 +127,15 @@ export async function writeParameters(session: Session, box: ParameterValues): P
   return done.values.generation as number;
 }
 
+/**
+ * Changes the trim alone, also with the key on: in force at once, written nowhere, lost at power-off unless it is kept.
+ * @returns the trim in force, V: never below the least standoff
+ * @throws StandoffError `box-range`, `box-lockstep`, `link-silent`, `link-lost`
+ */
+export async function writeTrim(session: Session, trim_V: number): Promise<number> {
+  return (await session.ask('trim', { trim_V })).values.trim_V as number;
+}
+
 /** The box says which two contradict each other; one of them may be among those that it has already. */
 async function refuseContradiction(session: Session, { status, values }: Answer, box: ParameterValues): Promise<void> {
   if (STATUS_ROWS[status]?.name !== 'contradiction') return;

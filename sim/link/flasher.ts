@@ -1,10 +1,22 @@
 import { BAUD_AT_START, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { agreeSpeed, type Identity } from './client.js';
+import { beginDesk } from './desk.js';
 import type { Image } from './image.js';
 import { layoutBytes } from './layout.js';
 import type { Line } from './line.js';
-import { awaitIdentity, enterLoader, isBroken, type LoaderWait, pause, restartBox } from './loader-session.js';
+import {
+  awaitIdentity,
+  enterLoader,
+  isBroken,
+  type LoaderWait,
+  notStarted,
+  openAgain,
+  PORT_AGAIN_MS,
+  pause,
+  RESTARTS,
+  restartBox,
+} from './loader-session.js';
 import { type Answer, refusalOf, Session } from './session.js';
 
 /**
@@ -35,7 +47,20 @@ const PLACE_TRIES = 20;
 const codeOf = (name: string) => STATUS_ROWS.find((row) => row.name === name)!.code;
 const BUSY = codeOf('busy');
 const PLACE = codeOf('place');
+const UNKNOWN = codeOf('unknown');
+const NOT_BEGUN = codeOf('not-begun');
 if (CHUNK + layoutBytes('update_bytes') > PAYLOAD_MOST) throw new Error('a chunk does not fit in a frame');
+
+/** A loader that no longer knows its own services is one no more: the box has started again, and the update is resumed. */
+function refusedUpdate(service: string, status: number): StandoffError {
+  if (status !== UNKNOWN && status !== NOT_BEGUN) return refusalOf(service, status);
+  const what = 'the box has started again in the middle: its power was gone, or its reset pressed';
+  return new StandoffError(
+    'link-lost',
+    what,
+    'look at its power and flash again; it still starts the image that it had',
+  );
+}
 
 /** Announces the image. @returns bytes of it that the loader already has */
 async function beginUpload(session: Session, { head }: Image): Promise<number> {
@@ -65,7 +90,7 @@ async function sendBody(
     for (let tries = 1; ; tries++) {
       const answer = await session.askAnyway('update-write', { offset }, body.subarray(offset, offset + CHUNK));
       if (answer.status === 0) return take(answer);
-      if (answer.status !== PLACE || tries >= PLACE_TRIES) throw refusalOf('update-write', answer.status);
+      if (answer.status !== PLACE || tries >= PLACE_TRIES) throw refusedUpdate('update-write', answer.status);
       // An earlier frame was lost. It is sent again at once, not only after its answer is overdue.
       take(answer);
       if (received < offset) await repair(received);
@@ -95,7 +120,7 @@ async function askWhileBusy(session: Session, service: string, values = {}): Pro
   for (;;) {
     const answer = await session.askAnyway(service, values);
     if (answer.status === 0) return answer;
-    if (answer.status !== BUSY) throw refusalOf(service, answer.status);
+    if (answer.status !== BUSY) throw refusedUpdate(service, answer.status);
     if (performance.now() - begun_ms > BUSY_MOST_MS) {
       const what = `the loader has been busy with ${service} for ${BUSY_MOST_MS / 1000} s`;
       throw new StandoffError('flash-busy', what, 'switch the box off and on, and flash again');
@@ -125,6 +150,8 @@ export interface FlashOptions {
   readonly onProgress?: (progress: FlashProgress) => void;
   /** Called with what is in the box, before anything is written. */
   readonly onBefore?: (identity: Identity) => void;
+  /** Told when a fault or voltage stands in the way and the box was brought into the desk state. */
+  readonly onDesk?: (sentence: string) => void;
   /** Called when nobody answers: a person can now switch the box off and on, or press its reset. */
   readonly onNoAnswer?: () => void;
   /** Longest wait for the loader, and for the box after the restart, ms. */
@@ -171,6 +198,10 @@ class Flasher {
   private finishing = false;
   private mark: Mark | undefined;
   private reconnects = 0;
+  /** The box was told to restart: a port of its own goes along, and comes back. */
+  private restarting = false;
+  /** Restarts with which the port went, since the image was marked. */
+  private restarts = 0;
   private silences = 0;
   private sent = 0;
   private begun_ms = 0;
@@ -189,8 +220,11 @@ class Flasher {
         await this.session?.close();
         this.session = undefined;
       }
-      this.progress('reconnect');
-      await pause(Math.min(BACK_OFF_MOST_MS, BACK_OFF_MS * this.reconnects));
+      if (this.restarting) await pause(PORT_AGAIN_MS);
+      else {
+        this.progress('reconnect');
+        await pause(Math.min(BACK_OFF_MOST_MS, BACK_OFF_MS * this.reconnects));
+      }
     }
   }
 
@@ -199,6 +233,11 @@ class Flasher {
     const { signal, reconnects = RECONNECTS } = this.options;
     // Before the box has said who it is, a silent port is the wrong port, not a broken link.
     if (!isBroken(error) || !this.known || signal?.aborted) throw error;
+    this.restarting &&= error.code === 'link-lost' && this.session?.line.of_the_box === true;
+    if (this.restarting) {
+      if (this.mark !== undefined) this.restarts++;
+      return;
+    }
     if (error.code === 'link-silent') this.silences++;
     if (this.reconnects >= reconnects) {
       const what = `the link broke ${this.reconnects + 1} times; the last time: ${error.what}`;
@@ -210,11 +249,12 @@ class Flasher {
 
   /** From opening the line to the answer of the restarted box. */
   private async attempt(): Promise<Identity> {
-    const { open, image, onBefore, onNoAnswer, signal, wait_ms = WAIT_MS } = this.options;
+    const { open, image, onBefore, onDesk, onNoAnswer, signal, wait_ms = WAIT_MS } = this.options;
     const wait: LoaderWait = { wait_ms, ...(onNoAnswer && { onNoAnswer }), ...(signal && { signal }) };
     this.progress('ask');
-    const session = new Session(await open());
+    const session = new Session(await (this.restarting ? openAgain(open, wait_ms, signal) : open()));
     this.session = session;
+    this.restarting = false;
     const identity = await awaitIdentity(session, wait, () => true);
     if (!this.known) onBefore?.(identity);
     this.known = true;
@@ -224,13 +264,19 @@ class Flasher {
       this.mark ??= { slot, generation, baud: session.line.baud, transfer_ms: performance.now() - this.begun_ms };
     }
     if (this.mark !== undefined && !identity.in_loader) return identity;
+    if (this.mark !== undefined && this.restarts >= RESTARTS) throw notStarted(identity);
     if (!identity.in_loader) {
+      const begun = await beginDesk(session, 'the new image starts');
+      if (begun !== undefined) onDesk?.(begun.words);
       this.progress('wait-for-loader');
+      this.restarting = true;
       await enterLoader(session, wait);
+      this.restarting = false;
     }
     this.mark ??= await this.transfer(session);
     this.progress('restart');
     session.unwatch();
+    this.restarting = true;
     return restartBox(session, BAUD_AT_START, wait);
   }
 

@@ -8,6 +8,8 @@ export interface Line {
   readonly address: string;
   /** Speed of the line as this end has set it, bit/s. */
   readonly baud: number;
+  /** The port is the box's own: it goes and comes back with every restart of the box. */
+  readonly of_the_box?: boolean;
   /** Bytes given to `write` that have not left yet. */
   readonly pending: number;
   /** Takes bytes to send. A line that has ended or has PENDING_MOST bytes pending drops them: requests are sent again. */
@@ -21,17 +23,83 @@ export interface Line {
   close(): Promise<void>;
 }
 
+/** A serial port as the system lists it. */
+export interface SystemPort {
+  readonly path: string;
+  /** Serial number of a box whose own port it is; empty for any other port. */
+  readonly serial: string;
+}
+
+/** What the serial number of every box begins with. */
+const SERIAL_PREFIX = 'SNDF-';
+/** The pair that a box's own port has on every system; the maker's name depends on the driver. */
+const VENDOR = '2e8a';
+const PRODUCT = '000a';
+
+/** The serial ports that the system names. @throws what the package throws, such as ENOENT where udevadm is missing */
+export async function systemPorts(): Promise<SystemPort[]> {
+  const { SerialPort } = await import('serialport');
+  const found = await SerialPort.list();
+  const is = (word: string | undefined, wanted: string) => word?.toLowerCase() === wanted;
+  return found
+    .map(({ path, serialNumber = '', vendorId, productId }) => {
+      const own = is(vendorId, VENDOR) && is(productId, PRODUCT);
+      return { path, serial: own && isSerial(serialNumber) ? serialNumber.toUpperCase() : '' };
+    })
+    .sort((one, other) => (one.path < other.path ? -1 : 1));
+}
+
+/** Whether an address is a serial number, or the beginning of one. */
+const isSerial = (address: string): boolean => address.toUpperCase().startsWith(SERIAL_PREFIX);
+
+/** The port of the box with this serial number, whatever name the system gave it this time. @throws StandoffError `port-…` */
+async function portOf(serial: string): Promise<string> {
+  const wanted = serial.toUpperCase();
+  const boxes = (await systemPorts().catch((error) => Promise.reject(noList(serial, error)))).filter(
+    (port) => port.serial !== '',
+  );
+  const found = boxes.filter((port) => port.serial.startsWith(wanted));
+  if (found.length === 1) return found[0].path;
+  const names = boxes.map((port) => port.serial).join(', ');
+  if (found.length > 1) {
+    throw new StandoffError(
+      'port-address',
+      `${serial} begins the serial number of ${found.length} boxes`,
+      `give one of ${names}`,
+    );
+  }
+  const remedy = names === '' ? 'plug its USB cable in; standoff ports --watch shows it come' : `plugged in: ${names}`;
+  throw new StandoffError('port-missing', `there is no port of a box ${serial}`, remedy);
+}
+
+function noList(serial: string, error: Error): StandoffError {
+  const [why] = error.message.split('\n');
+  return new StandoffError(
+    'port-missing',
+    `this system gives no list of ports to look ${serial} up in (${why})`,
+    'name the port itself, such as /dev/ttyACM0; on Linux the list comes from udevadm, mostly in the package udev',
+  );
+}
+
 /** Most bytes to hold for a port that takes none. */
 export const PENDING_MOST = 0x10000;
+/** How a server says that somebody else has the line; what follows is who. */
+export const IN_USE = 'the line is in use by ';
 /** How long a connection may take, ms. */
 const CONNECT_MS = 5000;
 
 /**
- * Opens a serial port (`/dev/ttyUSB0`, `COM3`) at BAUD_AT_START, or `tcp://host:port`.
+ * Opens a serial port (`/dev/ttyUSB0`, `COM3`) at BAUD_AT_START, the own port of a box by its serial number (`SNDF-…`, or
+ * the beginning of it), or `tcp://host:port`.
  * @throws StandoffError `port-…`
  */
 export async function openLine(address: string): Promise<Line> {
-  if (!address.startsWith('tcp://')) return openSerial(address);
+  if (address.trim() === '') {
+    const remedy = 'name one, such as /dev/ttyUSB0, COM3 or tcp://host:port; standoff ports lists the ports';
+    throw new StandoffError('port-address', `the address of the port is empty`, remedy);
+  }
+  if (isSerial(address)) return openSerial(await portOf(address), true);
+  if (!address.startsWith('tcp://')) return openSerial(address, await isOwn(address));
   const [, host, port] = /^tcp:\/\/([^:/]+):(\d+)\/?$/.exec(address) ?? [];
   if (host === undefined || port === undefined) {
     throw new StandoffError(
@@ -42,6 +110,12 @@ export async function openLine(address: string): Promise<Line> {
   }
   return openTcp(address, host, Number(port));
 }
+
+/** Whether this is the own port of a box. A system that gives no list does not tell. */
+const isOwn = async (path: string): Promise<boolean> => {
+  const ports = await systemPorts().catch(() => []);
+  return ports.some((port) => port.path === path && port.serial !== '');
+};
 
 /** What every line has in common. */
 abstract class OpenLine implements Line {
@@ -78,7 +152,11 @@ class TcpLine extends OpenLine {
   ) {
     super(address);
     socket.setNoDelay(true);
-    socket.on('data', (bytes) => this.onBytes(bytes));
+    socket.on('data', (bytes) => {
+      const text = bytes.toString('latin1');
+      if (text.startsWith(IN_USE)) this.end(text.trim());
+      else this.onBytes(bytes);
+    });
     socket.on('error', (error) => this.end(error.message));
     socket.on('close', () => this.end('the other end has closed the connection'));
   }
@@ -125,6 +203,7 @@ class SerialLine extends OpenLine {
   constructor(
     address: string,
     private readonly port: Port,
+    readonly of_the_box: boolean,
   ) {
     super(address);
     port.on('data', (bytes: Buffer) => this.onBytes(bytes));
@@ -170,7 +249,7 @@ function within(ms: number, begin: (done: () => void) => void): Promise<void> {
   });
 }
 
-async function openSerial(address: string): Promise<Line> {
+async function openSerial(address: string, of_the_box: boolean): Promise<Line> {
   // Loaded late, so that a command without a port needs no native part. Its defaults are 8 data bits, no parity and one
   // stop bit. The control lines stay as they are: the box has none, and a pseudo-terminal refuses to set them.
   const { SerialPort } = await import('serialport');
@@ -178,7 +257,7 @@ async function openSerial(address: string): Promise<Line> {
   await new Promise<void>((resolve, reject) => {
     port.open((error) => (error ? reject(openError(address, error)) : resolve()));
   });
-  return new SerialLine(address, port);
+  return new SerialLine(address, port, of_the_box);
 }
 
 function openError(address: string, error: Error): StandoffError {

@@ -2,7 +2,7 @@ import { BAUD_AT_START, BOOT_ROWS, STATUS_ROWS } from '../../firmware/wire/link-
 import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { StandoffError } from '../base/index.js';
 import { type Identity, NO_SLOT, readIdentity } from './client.js';
-import { openLine } from './line.js';
+import { type Line, openLine } from './line.js';
 import { type Patience, refusalOf, Session, type SessionTimes } from './session.js';
 
 /** How to wait for the loader and the box. */
@@ -21,9 +21,11 @@ const ASK_AGAIN_MS = 100;
 const NO_ANSWER_MS = 1500;
 /** Long enough for a loader that nobody asks to start the image. */
 const QUIET_MS = 400;
-const RESTARTS = 3;
+/** Restarts after which a loader that still answers will not start the image. */
+export const RESTARTS = 3;
 const PROTOCOL = numberOf(FORMAT_NUMBER_ROWS, 'PROTOCOL');
-const UNKNOWN = STATUS_ROWS.find(({ name }) => name === 'unknown')!.code;
+/** Of a box that heard the request a second time, when it had started. */
+const STARTED = ['unknown', 'not-begun'].map((word) => STATUS_ROWS.find(({ name }) => name === word)!.code);
 
 export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
@@ -31,6 +33,10 @@ export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(r
 export const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed', 'port-closed'];
 export const isBroken = (error: unknown): error is StandoffError =>
   error instanceof StandoffError && BROKEN.includes(error.code);
+
+/** Whether this is how a restart of the box ends a line that is its own port. */
+export const wentAlong = (line: Line, error: unknown): boolean =>
+  line.of_the_box === true && error instanceof StandoffError && error.code === 'link-lost';
 
 /** Brings the box into its loader. @throws StandoffError with the box's reason to refuse; `flash-no-loader` */
 export async function enterLoader(session: Session, wait: LoaderWait): Promise<void> {
@@ -50,18 +56,22 @@ export async function restartBox(session: Session, baud: number, wait: LoaderWai
     await pause(QUIET_MS);
     const identity = await awaitIdentity(session, wait, () => true);
     if (!identity.in_loader) return identity;
-    if (restarts < RESTARTS) continue;
-    const why = BOOT_ROWS.find(({ name }) => name === identity.boot)?.meaning ?? identity.boot;
-    const what = `the image is in the box, but it does not start: the loader answers (${why})`;
-    throw new StandoffError('flash-not-started', what, 'flash the image that ran before, or another one');
+    if (restarts >= RESTARTS) throw notStarted(identity);
   }
+}
+
+/** The loader answers again and again, not the image. */
+export function notStarted({ boot }: Identity): StandoffError {
+  const why = BOOT_ROWS.find(({ name }) => name === boot)?.meaning ?? boot;
+  const what = `the image is in the box, but it does not start: the loader answers (${why})`;
+  return new StandoffError('flash-not-started', what, 'flash the image that ran before, or another one');
 }
 
 /** A request that restarts the other end. Sent again, it may be heard twice, the second time by whoever has started. */
 async function leave(session: Session, service: 'loader-enter' | 'restart'): Promise<void> {
   try {
     const { status } = await session.askAnyway(service);
-    if (status !== 0 && status !== UNKNOWN) throw refusalOf(service, status);
+    if (status !== 0 && !STARTED.includes(status)) throw refusalOf(service, status);
   } catch (error) {
     // The answer may be what was lost: the next answer tells.
     if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
@@ -103,25 +113,74 @@ export async function awaitIdentity(
   }
 }
 
+/** A port of the box's own goes with its restart: it is looked for this often. */
+export const PORT_AGAIN_MS = 100;
+/** Longest wait for a box that was told to start its image, ms. */
+const START_MS = 5000;
+
+/** Why a port that has just come back may not open yet: the system sets its owner, and looks at it itself, after it made it. */
+const NOT_YET = ['port-missing', 'port-refused', 'port-busy', 'port-failed'];
+
 /**
- * Opens a port, asks who is there, does the work, and closes the port again.
+ * Opens a port that went with the restart of its box, once the system has it again and lets it be opened.
+ * @throws StandoffError `port-missing` when it does not come back; `port-…`
+ */
+export async function openAgain(open: () => Promise<Line>, wait_ms: number, signal?: AbortSignal): Promise<Line> {
+  const begun_ms = performance.now();
+  for (;;) {
+    try {
+      return await open();
+    } catch (error) {
+      const waits = error instanceof StandoffError && NOT_YET.includes(error.code);
+      if (!waits || signal?.aborted || performance.now() - begun_ms > wait_ms) throw error;
+      await pause(PORT_AGAIN_MS);
+    }
+  }
+}
+
+/** A box that is there answers sooner, ms. */
+const SLOW_MS = 1000;
+
+/** Who answers; a person is told when it takes long. @throws StandoffError `link-…`, `box-…` */
+export async function identifyTelling(session: Session, onSlow: () => void): Promise<Identity> {
+  const timer = setTimeout(onSlow, SLOW_MS);
+  try {
+    return await readIdentity(session);
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+/**
+ * Opens a port, asks who is there, does the work, and closes the port again. Where the work starts the image from the loader,
+ * and the port is the box's own and goes along, the work is begun again with the box.
+ * @param onSlow called after a second without an answer
  * @throws StandoffError `port-…`, `link-…`, `box-…`
  */
 export async function withBox<T>(
   address: string,
   work: (session: Session, identity: Identity) => Promise<T>,
   times?: SessionTimes,
+  onSlow: () => void = () => {},
+  open: (address: string) => Promise<Line> = openLine,
 ): Promise<T> {
-  const session = new Session(await openLine(address), times);
-  try {
-    return await work(session, await readIdentity(session));
-  } finally {
-    await session.close();
+  let line = await open(address);
+  for (let starts = 1; ; starts++) {
+    const session = new Session(line, times, () => open(address));
+    let in_loader = false;
+    try {
+      const identity = await identifyTelling(session, onSlow);
+      ({ in_loader } = identity);
+      return await work(session, identity);
+    } catch (error) {
+      if (!in_loader || !wentAlong(line, error) || starts > RESTARTS) throw error;
+    } finally {
+      await session.close();
+    }
+    line = await openAgain(() => open(address), START_MS);
   }
 }
 
-/** Longest wait for a box that was told to start its image, ms. */
-const START_MS = 5000;
 /** Whether the loader has an image that it may start. */
 export const hasImage = ({ slot, boot }: Identity): boolean => slot !== NO_SLOT && boot !== 'image-fails';
 

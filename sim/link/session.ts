@@ -2,7 +2,7 @@ import { ANSWER, SERVICE_ROWS, type ServiceRow, STATUS_ROWS } from '../../firmwa
 import { type CodeOf, StandoffError } from '../base/index.js';
 import { encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
 import { decodeLayout, encodeLayout, type Records, type Values } from './layout.js';
-import type { Line } from './line.js';
+import { IN_USE, type Line, openLine } from './line.js';
 
 /** What to do when the box refuses, by the name of the status. */
 const REMEDIES = {
@@ -12,8 +12,10 @@ const REMEDIES = {
   id: 'the firmware has other parameters than this Standoff: standoff flash brings both to one version',
   contradiction: 'standoff simulate with this setup says which parameters contradict each other',
   key: 'turn the arm key off',
-  busy: 'wait until the box is at rest',
-  voltage: 'there must be no voltage at the tap: switch the cutting supply off; if it is off, do not touch the torch',
+  busy: 'wait until the cut is over; a box in a fault is led out by standoff box desk',
+  voltage:
+    'there must be no voltage at the tap: switch the cutting supply off; if it is off, do not touch the torch. ' +
+    'A board without a supply is led out by standoff box desk',
   lockstep: 'wait until the other session has ended',
   'not-begun': 'begin again',
   board: 'use an image for this board',
@@ -25,6 +27,7 @@ const REMEDIES = {
   flash: 'try again; if it happens again, the chip is worn or damaged',
   'nothing-staged': 'stage values first',
   speed: 'use a lower speed',
+  'other-host': 'end what the other one does, or unplug it: after a second of silence the box counts it as gone',
 } as const satisfies Readonly<Partial<Record<CodeOf<'box'>, string>>>;
 
 const isKnown = (name: string): name is keyof typeof REMEDIES => Object.hasOwn(REMEDIES, name);
@@ -101,6 +104,9 @@ export class Session {
   lost = '';
 
   private readonly decoder = new FrameDecoder();
+  /** Bytes and whole frames so far. */
+  private came = 0;
+  private frames = 0;
   private readonly waiting = new Map<number, Waiting>();
   private sequence = Math.floor(Math.random() * 0x10000);
   private stream_next = -1;
@@ -113,8 +119,11 @@ export class Session {
   constructor(
     readonly line: Line,
     private readonly times: SessionTimes = SESSION_TIMES,
+    /** Opens the same port again, after it went with a restart of the box. */
+    readonly openPort: () => Promise<Line> = () => openLine(line.address),
   ) {
     line.onBytes = (bytes) => {
+      this.came += bytes.length;
       for (const frame of this.decoder.take(bytes)) this.frame(frame);
     };
     line.onClosed = (reason) => this.lose(reason);
@@ -215,7 +224,7 @@ export class Session {
     if (request === undefined) return;
     if (request.tries >= request.patience.tries) {
       this.settle(sequence, request);
-      request.reject(silentError(this.line.address, request.row.name));
+      request.reject(silentError(this.line.address, request.row.name, this.frames === 0 ? this.came : 0));
       return;
     }
     request.tries++;
@@ -224,6 +233,7 @@ export class Session {
   }
 
   private frame(frame: Frame): void {
+    this.frames++;
     this.heard_ms = performance.now();
     const row = BY_CODE.get(frame.service & ~ANSWER);
     if ((frame.service & ANSWER) === 0 || row === undefined) return;
@@ -302,12 +312,21 @@ const lostError = (address: string, reason: string) =>
   new StandoffError(
     'link-lost',
     `the link to ${address} is lost: ${reason}`,
-    'check plug, cable and power of the box, then try again',
+    reason.startsWith(IN_USE)
+      ? 'end the other program: the line has room for one'
+      : 'check plug, cable and power of the box, then try again',
   );
 
-const silentError = (address: string, service: string) =>
-  new StandoffError(
-    'link-silent',
-    `no answer from ${address} to ${service}`,
-    'is it the right port, has the box power, is another program talking to it? standoff ports asks all of them',
-  );
+/** @param came bytes that came without a whole frame among them; 0: none, or frames came before */
+const silentError = (address: string, service: string, came: number) =>
+  came === 0
+    ? new StandoffError(
+        'link-silent',
+        `${address} is silent: no answer to ${service}`,
+        'is it the right port, has the box power, are the two wires of the line crossed? standoff ports asks all ports',
+      )
+    : new StandoffError(
+        'link-silent',
+        `${address} sends, but not as a box does: ${came} bytes came and no whole frame among them`,
+        'end the other program that has this port open, or name the right port: standoff ports asks all of them',
+      );

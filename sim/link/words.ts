@@ -67,10 +67,11 @@ const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>>
   converter: (detail) => `CONVERTER: its reference reads ${detail} counts`,
   relay: () => 'RELAY: the firing contact is closed although the trigger is off',
   commit: (_, value) => `parameters were kept, generation ${value}`,
-  link: (detail) => (detail === 0 ? 'the link was lost' : 'the link was found'),
+  link: (detail, way) => `the link${way === 1 ? ' over USB' : ''} was ${detail === 0 ? 'lost' : 'found'}`,
   lockstep: (detail) => (detail === 0 ? 'lockstep ended' : 'lockstep began'),
   parameter: (detail) =>
     `a kept parameter was refused and its default taken: ${PARAMETER_ROWS[detail]?.name ?? `number ${detail}`}`,
+  desk: () => 'the desk state began: outputs at rest until the restart',
   hung: (detail, value) => `HUNG: the tick stopped in ${modeText(detail)}; the last was ${value}`,
 };
 

@@ -11,7 +11,7 @@ import { motionLimits, Runner } from '../../sim/run/loop/index.js';
 import { exampleSetup } from '../../sim/run/setup/index.js';
 import { parseProgram, planProgram } from '../../sim/world/motion/index.js';
 import { RESTING } from '../emulator/cutting.js';
-import { EmulatedLine } from '../emulator/emulated-line.js';
+import { EmulatedLine, EmulatedUsbPort } from '../emulator/emulated-line.js';
 import { figure, heading, table } from './table.js';
 
 const shipped = (name: string): Uint8Array => readFileSync(`firmware/image/${name}`);
@@ -39,6 +39,7 @@ export async function box(module: ControlModule): Promise<void> {
   );
   await closedLoop(module);
   await lockstepAndUpdate(module);
+  await overUsb(module);
 }
 
 /** A short cut through the board and in this process; the length of a tick by mode. */
@@ -139,6 +140,45 @@ async function lockstepAndUpdate(module: ControlModule): Promise<void> {
   console.log(
     `update at ${BAUD} bit/s with real flash times: ${figure((end_ns - start_ns) / 1e6, 0)} ms, ` +
       `${figure(100 * share, 0)} % of the line's rate (wanted 60 %)`,
+  );
+  mock.timers.reset();
+}
+
+/** The same over the box's own USB port, at a strict PC. */
+async function overUsb(module: ControlModule): Promise<void> {
+  const board = await EmulatedBoard.create({
+    loader: shipped('loader.bin'),
+    image: shipped('standoff.image'),
+    times: REAL_TIMES,
+  });
+  board.pins.setLines(RESTING);
+  board.runUntil(() => board.tick.count > 0, 1e9);
+  const plugged_ns = board.now_ns;
+  board.usb.plug();
+  board.runUntil(() => board.usb.device !== undefined, 2e9);
+  const found_ns = board.now_ns;
+  mock.timers.enable({ apis: ['setTimeout', 'setInterval', 'Date'] });
+  const port = new EmulatedUsbPort(board, (ms) => {
+    if (ms > 0) mock.timers.tick(ms);
+    return new Promise((resolve) => setImmediate(resolve));
+  });
+  const session = new Session(await port.open());
+  const ticks = 4000;
+  let begun_ns = 0;
+  const onProgress = () => {
+    begun_ns ||= board.now_ns;
+  };
+  const options = { ticks, leg: (index: number) => randomLeg(module, index), onProgress };
+  const value = await port.through(runLockstep(session, options));
+  const rate = (1e9 * value.ticks) / (board.now_ns - begun_ns);
+  await session.close();
+  board.run(1e8);
+  const image = readImage(shipped('standoff.image'), 'standoff.image');
+  const flashed_ns = board.now_ns;
+  await port.through(flash({ open: () => port.open(), image, baud: BAUD }));
+  console.log(
+    `over USB: port found ${figure((found_ns - plugged_ns) / 1e6, 0)} ms after the plug; lockstep ${figure(rate, 0)} ticks a ` +
+      `second (wanted 2000); update in all ${figure((board.now_ns - flashed_ns) / 1e6, 0)} ms (wanted 2000)`,
   );
   mock.timers.reset();
 }

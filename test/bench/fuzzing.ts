@@ -59,7 +59,7 @@ async function explorations(module: ControlModule): Promise<void> {
       ticks = exploration.transitions;
       run = exploration.ticks;
     });
-    const name = `${kind.supply_contact ? 'contact' : 'no contact'}, ${kind.target_learned ? 'learned' : 'fixed'} target`;
+    const name = `${kind.supply_contact ? 'contact' : 'no contact'}, ${kind.target_learned ? 'learned' : 'fixed'} target${kind.parameters === undefined ? '' : `, ${kind.parameters}`}`;
     return [name, String(states), figure(ticks / 1e6, 2), figure(run / 1e6, 2), figure(s, 2)];
   });
   console.log(table([['exploration', 'states', '10^6 ticks', 'of them run', 's of one core'], ...rows]));

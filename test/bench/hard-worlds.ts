@@ -8,6 +8,12 @@ const STEEPEST_WAVE = 0.1;
 /** A longer arc than this over missing metal goes out, whatever holds the torch, mm. */
 const LONGEST_CROSSING_MM = 10;
 
+/** Where the example cuts, mm: the highest of a plane lies at a corner of it. */
+const CUT_X_MM = [30, 602];
+const CUT_Y_MM = [30, 262];
+/** Z never goes above where the box took it over: above the sheet it needs pierce height, a stroke, and room for heat, mm. */
+const ROOM_MM = 3 + 1.5 + 1;
+
 /** Above what a crossing adds to the highest of these arcs. */
 const WINDOW = { arc_high_V: 216 };
 
@@ -26,11 +32,30 @@ function setupOf(box: Part, world: Readonly<Record<string, Part>>): Setup {
   };
 }
 
+/** How high the sheet can lie under the example's cuts, mm above the datum. */
+function highest_mm({ world: { sheet } }: Setup): number {
+  const corners = CUT_X_MM.flatMap((x_mm) => CUT_Y_MM.map((y_mm) => sheet.tilt_x * x_mm + sheet.tilt_y * y_mm));
+  return Math.max(...corners) + sheet.wave_mm;
+}
+
+/** Whether the sheet can leave Z no room below where the example has the torch taken over: 0.05 along 600 mm alone is 30 mm. */
+export const liesTooHigh = (setup: Setup): boolean =>
+  highest_mm(setup) + ROOM_MM > exampleSetup().machine.axis.z_start_mm;
+
+/** A person takes the torch over above such a sheet; the touch-off then looks as far down as Z may go. */
+function takenOverAbove(setup: Setup): Setup {
+  if (!liesTooHigh(setup)) return setup;
+  const { box, machine, world } = setup;
+  const axis = { ...machine.axis, z_start_mm: highest_mm(setup) + ROOM_MM };
+  return { box: { ...box, seek_travel_mm: box.travel_mm }, machine: { ...machine, axis }, world };
+}
+
 /**
  * A world that disagrees with what the box is told: 118 V, 8 V and 50 ms of feed effect, and a slope within 30 %.
  * @param restless the sheet also grows by up to 0.1 mm/s under the arc and gives by up to 0.08 mm/N, instead of 0.03 and 0.04
+ * @param above the torch is taken over above a sheet that lies too high for the example
  */
-export function hardWorld(seed: number, restless: boolean): Setup {
+export function hardWorld(seed: number, restless: boolean, above = true): Setup {
   const random = new Random(seed, STREAM);
   const between = (least: number, most: number) => least + (most - least) * random.uniform();
   const slope_V_per_mm = between(2, 8);
@@ -64,10 +89,11 @@ export function hardWorld(seed: number, restless: boolean): Setup {
     impulse_V: between(20, 200),
   };
   const told_V_per_mm = slope_V_per_mm * between(0.7, 1.3);
-  return setupOf(
+  const setup = setupOf(
     { arc_slope_V_per_mm: told_V_per_mm },
     { arc, sheet: { ...sheet, ...(restless ? moving : {}) }, noise },
   );
+  return above ? takenOverAbove(setup) : setup;
 }
 
 /** The example with an arc of another voltage than told. */

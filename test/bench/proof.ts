@@ -1,6 +1,7 @@
 /**
- * `node dist/tools/test/bench/proof.js [--strikes N] [--from N] [--seed N]`: how often the proof of the arc permits over a pilot, and
- * how often it refuses a true arc. Prints, asserts nothing. With --from it goes on where an earlier run ended: each strike is its number.
+ * `node dist/tools/test/bench/proof.js [--strikes N] [--from N] [--seed N] [--arcs N] [--only pilots|arcs] [--pierce MS,…] [--slopes V/MM,…]`:
+ * how often the proof of the arc permits over a pilot, and how often it refuses a true arc. Prints, asserts nothing. With --from it goes
+ * on where an earlier run ended: each strike is its number.
  */
 import { parseArgs } from 'node:util';
 import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
@@ -16,12 +17,15 @@ const { values } = parseArgs({
     seed: { type: 'string', default: '1' },
     arcs: { type: 'string', default: '1000' },
     only: { type: 'string', default: '' },
+    pierce: { type: 'string', default: '0,100,200,300,500' },
+    slopes: { type: 'string', default: '2,3,4,6' },
   },
 });
 const strikes = Number(values.strikes);
 const from = Number(values.from);
 const seed = Number(values.seed);
 const arcs = Number(values.arcs);
+const slopes = values.slopes.split(',').map(Number);
 
 const LEVELS: readonly (readonly [string, Noise])[] = [
   ['low', { white_V: 1, ripple_V: 2, slow_V: 0.3 }],
@@ -67,14 +71,14 @@ function trueArcs(): void {
   heading(
     `True arcs, ${arcs} strikes of each kind: % refused; dwell beyond pierce_ms, mean and 99 %, ms; slope as measured, %`,
   );
-  const head = ['pierce_ms, noise', ...[2, 3, 4, 6].map((slope) => `${slope} V/mm`)];
+  const head = ['pierce_ms, noise', ...slopes.map((slope) => `${slope} V/mm`)];
   const rows: string[][] = [];
   for (const contact of [0, 1]) {
-    for (const pierce_ms of [0, 100, 200, 300, 500]) {
+    for (const pierce_ms of values.pierce.split(',').map(Number)) {
       if (contact && pierce_ms > 0) continue;
       const box = new Strikes(module, { pierce_ms, supply_contact: contact });
       for (const [level, [name, noise]] of LEVELS.entries()) {
-        const cells = [2, 3, 4, 6].map((slope) => cellOf(box, noise, slope, pierce_ms, level));
+        const cells = slopes.map((slope) => cellOf(box, noise, slope, pierce_ms, level));
         rows.push([`${pierce_ms}, ${name}${contact ? ', with contact' : ''}`, ...cells]);
       }
     }
@@ -107,7 +111,7 @@ function cellOf(box: Strikes, noise: Noise, slope_V_per_mm: number, pierce_ms: n
   const mean = added.reduce((a, b) => a + b, 0) / added.length;
   const high = added[Math.floor(0.99 * (added.length - 1))];
   const refused = (100 * (arcs - added.length)) / arcs;
-  return `${figure(refused, 1)}; ${figure(mean, 0)}, ${high}; ${figure((100 * slopes) / added.length / slope_V_per_mm, 0)}${short ? `; ${short} short, worst ${added[0]}` : ''}`;
+  return `${figure(refused, 2)}; ${figure(mean, 0)}, ${high}; ${figure((100 * slopes) / added.length / slope_V_per_mm, 0)}${short ? `; ${short} short, worst ${added[0]}` : ''}`;
 }
 
 if (values.only !== 'arcs') pilots();

@@ -7,9 +7,9 @@ const world = (slope: number, noise: number) =>
 
 describe('cuts that did not finish', () => {
   const one: Finished = {};
-  addFinished(one, world(2.9, 0.3), 'stopped', ['no-response']);
-  addFinished(one, world(3, 0.3), 'stopped', ['wrong-way']);
-  addFinished(one, world(7, 1.1), 'finished', []);
+  addFinished(one, world(2.9, 0.3), false, ['no-response']);
+  addFinished(one, world(3, 0.3), false, ['wrong-way']);
+  addFinished(one, world(7, 1.1), true, []);
 
   it('are counted by slope and noise, a refused strike apart from a cut that was stopped', () => {
     const { noises, rows } = finishedTable(one);

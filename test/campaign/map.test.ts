@@ -15,10 +15,11 @@ import { thrownBy } from '../support/thrown.js';
 const setup = defaultSetup();
 const campaign = { setup, ranges: rangesAround(setup), programs: [], seed: 1 };
 
-const cell = (error_mm: number, kept = 10): Cell => ({
+const cell = (error_mm: number, kept = 10, goals_met = 5): Cell => ({
   cuts: 10,
   kept,
-  goals_met: 5,
+  goals_met,
+  stopped: 0,
   worst_margin: 0.1,
   worst_requirement: 'floor',
   worst_unit: 'mm',
@@ -26,20 +27,26 @@ const cell = (error_mm: number, kept = 10): Cell => ({
   following_p999_mm: error_mm,
 });
 
-/** Rows from the top of the picture: `.` good, `~` follows badly, `x` a requirement broken. */
+/** Rows from the top of the picture: `.` good, `~` follows badly, `g` misses its goals, `x` a requirement broken. */
 function drawn(...rows: string[]): GainMap {
   const cells = rows
     .toReversed()
-    .map((row) => [...row].map((mark) => (mark === 'x' ? cell(0.1, 9) : cell(mark === '~' ? 0.2 : 0.1))));
+    .map((row) =>
+      [...row].map((mark) =>
+        mark === 'x' ? cell(0.1, 9) : mark === 'g' ? cell(0.1, 10, 4) : cell(mark === '~' ? 0.2 : 0.1),
+      ),
+    );
   const axis = (name: string, count: number) => ({
     name,
     unit: '',
     present: 1,
     least: 0,
     most: 100,
+    logarithmic: false,
     values: Array.from({ length: count }, (_, at) => 10 * (at + 1)),
   });
-  return { x: axis('gain_p_per_s', rows[0].length), y: axis('gain_i_per_s2', rows.length), cells, present: cell(0.1) };
+  const [x, y] = [axis('gain_p_per_s', rows[0].length), axis('gain_i_per_s2', rows.length)];
+  return { x, y, cells, programs: ['cut.nc'], present: cell(0.1) };
 }
 
 describe('the region of a map', () => {
@@ -85,14 +92,33 @@ describe('the region of a map', () => {
     expect(presentIsGood({ ...drawn('...'), present: cell(0.1, 9) })).toBe(false);
   });
 
+  it('is not there where fewer than half of the cuts met their goals, however equal they are', () => {
+    expect(regionOf(drawn('g.', 'gg'))).toEqual([
+      [false, false],
+      [false, true],
+    ]);
+    const missed = drawn('ggg', 'ggg', 'ggg');
+    expect(regionOf(missed).flat()).not.toContain(true);
+    expect(centreOf(missed)).toBeUndefined();
+    expect(presentIsGood({ ...missed, present: cell(0.1, 10, 4) })).toBe(false);
+  });
+
+  it('has no middle at an edge of the map, and one beside it as soon as the map goes on', () => {
+    expect(centreOf(drawn('x..', 'x..'))).toBeUndefined();
+    expect(centreOf(drawn('...', 'xxx', 'xxx'))).toBeUndefined();
+    expect(centreOf(drawn('....', '....', 'xxxx'))).toMatchObject({ y: 20 });
+  });
+
   it('is not there when some requirement is broken everywhere', () => {
     expect(centreOf(drawn('xx', 'xx'))).toBeUndefined();
   });
 });
 
 describe('an axis of a map', () => {
-  it('goes from end to end in equal steps, or from a third to three times the present value', () => {
-    expect(mapAxis('gain_p_per_s=10:30', campaign, 3).values).toEqual([10, 20, 30]);
+  it('goes from end to end in equal steps, for a gain by equal factors, or from a third to three times the present value', () => {
+    expect(mapAxis('pierce_ms=100:300', campaign, 3).values).toEqual([100, 200, 300]);
+    expect(mapAxis('gain_p_per_s=10:40', campaign, 3).values).toEqual([10, 20, 40]);
+    expect(mapAxis('gain_d=0:1', campaign, 3).values).toEqual([0, 0.5, 1]);
     const axis = mapAxis('gain_p_per_s', campaign, 3);
     expect([axis.values[0], axis.values[2]]).toEqual([7.333, 66]);
   });

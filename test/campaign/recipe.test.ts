@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { thereOrDemanded } from '../support/demanded.js';
 import { until } from '../support/until.js';
 
 const RECIPE = fileURLToPath(new URL('../../hardware-notes/fuzzing/parallel.sh', import.meta.url));
@@ -20,14 +21,13 @@ echo begun > slow.txt
 sleep 60 & wait
 `;
 const has_parallel = spawnSync('parallel', ['--version']).status === 0;
-const demanded = process.env.CI === 'true';
 
 const ended = (child: ChildProcess) =>
   new Promise<number | null>((resolve) => {
     child.once('close', (status) => resolve(status));
   });
 
-describe.runIf(has_parallel || demanded)('GNU parallel', () => {
+describe.runIf(thereOrDemanded(has_parallel))('GNU parallel', () => {
   const folder = join(tmpdir(), `standoff-recipe-${randomUUID()}`);
   beforeAll(() => void mkdirSync(folder));
   afterAll(() => rmSync(folder, { recursive: true, force: true }));

@@ -26,7 +26,7 @@ function recordOf(covered: Span[], changes: Partial<CampaignRecord> = {}): Campa
   for (const [from, to] of covered) addTally(tally, runner.run(from, to));
   const part: Span = [covered[0]?.[0] ?? 0, covered.at(-1)?.[1] ?? 0];
   const hashes = { module_sha256: 'a', simulator_sha256: 'b' };
-  return { format: 'standoff campaign 5', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
+  return { format: 'standoff campaign 6', ...hashes, runs: RUNS, part, covered, campaign, tally, ...changes };
 }
 const merged = (...records: CampaignRecord[]) =>
   mergeRecords(records.map((record, index) => ({ file: `shard${index}.json`, record })));
@@ -56,6 +56,14 @@ describe('contact where no box could have kept the tip from the sheet', () => {
 
 describe('shards', () => {
   const whole = recordOf([[0, RUNS]]);
+
+  it('count every cut that stopped once, by who stopped it and why', () => {
+    const { ended, stops, cases } = whole.tally;
+    expect(ended.stopped).toBeGreaterThan(0);
+    expect(ended.finished + ended.stopped).toBe(cases);
+    expect(Object.values(stops).reduce((sum, cuts) => sum + cuts, 0)).toBe(ended.stopped);
+    for (const key of Object.keys(stops)) expect(key).toMatch(/^(box|operator|time) [a-z-]+$/);
+  });
 
   it('merged in any order give byte for byte what one run gives', () => {
     const shards = [1, 2, 3].map((index) => recordOf([shardSpan(RUNS, index, 3)]));
@@ -146,10 +154,10 @@ describe('the file of a result', () => {
 
   it('of another version is refused, with what to do', () => {
     for (const version of [1, 2, 9]) {
-      const old = text.replace('standoff campaign 5', `standoff campaign ${version}`);
+      const old = text.replace('standoff campaign 6', `standoff campaign ${version}`);
       expect(thrownBy(() => readRecord(old, 'a.json'))).toMatchObject({
         code: 'campaign-version',
-        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 5`,
+        what: `a.json has the format standoff campaign ${version}; this Standoff reads standoff campaign 6`,
         remedy: 'use the Standoff that wrote it, or run the campaign again',
       });
     }

@@ -88,7 +88,7 @@ describe('standoff simulate', () => {
 describe('standoff', () => {
   it.concurrent.each([
     ['an unknown command', ['simulat'], 'simulate?'],
-    ['an unknown schema', ['schema', 'box'], 'setup, scenario, summary'],
+    ['an unknown schema', ['schema', 'box'], 'setup, scenario, summary, tune'],
     ['no command', [], 'Usage'],
   ] as const)('refuses %s with status 2', async (_name, args, word) => {
     const { status, stdout, stderr } = await standoff(folder, ...args);

@@ -137,13 +137,22 @@ describe('standoff box set', () => {
     const { ask, box, value } = await boxAt();
     const { status, stdout } = await ask('set', 'pierce_ms=400 ms', 'box.trim_V=0.1');
     expect(status).toBe(0);
-    expect(words(stdout)).toBe(
-      'pierce_ms 500 → 400 ms trim_V 0 → 0.1 V In use now, and kept through power-off: generation 1. ',
+    expect(words(stdout)).toMatch(
+      /^pierce_ms 500 → 400 ms trim_V 0 → 0\.1 V The values until now are in .* In use now, and kept through power-off: generation 1\. $/,
     );
     expect([value('pierce_ms'), value('trim_V'), value('cut_height_mm')]).toEqual([400, Math.fround(0.1), 1.5]);
     expect(box.asked.filter((service) => service.startsWith('parameters-'))).toEqual(
       expect.arrayContaining(['parameters-stage', 'parameters-check', 'parameters-commit']),
     );
+  });
+
+  it('keeps what the box held in a dated file before it writes, and load brings it back', async () => {
+    const { ask, value } = await boxAt();
+    const { stdout } = await ask('set', 'pierce_ms=400', 'trim_V=0.5');
+    const file = /box-before-\d{4}-\d\d-\d\d-\d{6}(-\d)?\.yaml/.exec(stdout)![0];
+    expect(readSetup(readFileSync(join(folder, file), 'utf8'), file).box).toMatchObject({ pierce_ms: 500, trim_V: 0 });
+    await ask('load', file);
+    expect([value('pierce_ms'), value('trim_V')]).toEqual([500, 0]);
   });
 
   it('writes nothing when the box holds the values already', async () => {
@@ -170,18 +179,98 @@ describe('standoff box set', () => {
 
   it.each([
     ['key', 'the arm key is on'],
-    ['busy', 'not at rest'],
-    ['voltage', 'voltage at the tap'],
+    ['busy', 'not at rest: it stands in follow'],
   ])('says why the box refuses and what to do: %s', async (reason, text) => {
     const { ask, value } = await boxAt(({ app }) => {
       app.key_on = reason === 'key';
       app.at_rest = reason !== 'busy';
-      app.arc_voltage = reason === 'voltage';
     });
-    const { status, stderr } = await ask('set', 'pierce_ms=400');
+    const files = () => readdirSync(folder).filter((name) => name.startsWith('box-before'));
+    const before = files();
+    const { status, stdout, stderr } = await ask('set', 'pierce_ms=400');
     expect(status).toBe(2);
     expect(stderr).toContain(text);
     expect(value('pierce_ms')).toBe(500);
+    // Nothing has changed: there is nothing to go back to.
+    expect([files(), stdout]).toEqual([before, expect.not.stringContaining('box-before')]);
+  });
+
+  it.each([
+    ['a fault', (app: FakeBox['app']) => (app.fault = 2), 'in the fault breakaway (the torch was knocked out'],
+    ['voltage at the tap', (app: FakeBox['app']) => (app.arc_voltage = true), 'in rest, 63.0 V at the tap'],
+  ])('passes over %s in the desk state, says so, and starts the box again', async (_, prepare, text) => {
+    const { ask, box, value } = await boxAt(({ app }) => {
+      prepare(app);
+    });
+    const { status, stdout } = await ask('set', 'pierce_ms=400');
+    expect(status).toBe(0);
+    expect(words(stdout)).toContain(`The box stands ${text}`);
+    expect(words(stdout)).toContain('its outputs rest until the restart at the end of this command');
+    expect(words(stdout)).toMatch(
+      /in use after the restart that ends the desk state: generation 1\. The box has started again, and stands/,
+    );
+    expect([value('pierce_ms'), box.boot, box.app.in_desk]).toEqual([400, 'restart', false]);
+  });
+
+  it('starts the box again also when a value is refused in the desk state', async () => {
+    const { ask, box, value } = await boxAt(({ app }) => {
+      app.fault = 2;
+      app.contradicts = [1, 2];
+    });
+    const { status, stdout } = await ask('set', 'pierce_ms=400');
+    expect([status, value('pierce_ms'), box.app.in_desk]).toEqual([2, 500, false]);
+    expect(stdout).toContain('The box has started again');
+  });
+});
+
+describe('standoff box trim', () => {
+  it('changes the trim at once, and keeps it with the key off', async () => {
+    const { ask, box, value } = await boxAt();
+    const { status, stdout } = await ask('trim', '0.5 V');
+    expect([status, words(stdout)]).toEqual([
+      0,
+      'In force: trim 0.5 V. The target is led there at 2 V/s. Kept through power-off: generation 1. ',
+    ]);
+    expect([value('trim_V'), box.app.kept_generation]).toEqual([0.5, 1]);
+  });
+
+  it.each([
+    ['key', 'the arm key is on'],
+    ['busy', 'the box is not at rest'],
+    ['voltage', 'there is voltage at the tap'],
+  ])('changes it in a cut, where it is not kept, and says so: %s', async (reason, text) => {
+    const { ask, box, value } = await boxAt(({ app }) => {
+      app.key_on = reason === 'key';
+      app.at_rest = reason !== 'busy';
+      app.arc_voltage = reason === 'voltage';
+    });
+    const { status, stdout } = await ask('trim', '-0.5');
+    expect([status, words(stdout)]).toEqual([0, expect.stringContaining(`Lost at power-off: ${text}.`)]);
+    expect([value('trim_V'), box.app.kept_generation]).toEqual([-0.5, 0]);
+  });
+
+  it('says what is in force where the least standoff bounds it', async () => {
+    const { ask, value } = await boxAt(({ app }) => {
+      app.key_on = true;
+    });
+    expect(words((await ask('trim', '-9')).stdout)).toContain(
+      'In force: trim -3 V. The target is led there at 2 V/s. -9 V would bring the torch below the least standoff.',
+    );
+    expect(value('trim_V')).toBe(-3);
+  });
+
+  it.each([
+    [[], 'wants volts'],
+    [['11'], '-10…10 V'],
+    [['0.5 mm'], 'the unit mm does not fit'],
+    [['0.5', '0.6'], 'does not take 0.6'],
+    [['pierce_ms=400'], 'pierce_ms=400'],
+  ])('refuses %j before the port is opened', async (args, text) => {
+    const { ask, port } = await boxAt();
+    const { status, stderr } = await ask('trim', ...args);
+    expect(status).toBe(2);
+    expect(stderr).toContain(text);
+    expect(port.connections).toBe(0);
   });
 });
 
@@ -191,7 +280,7 @@ describe('standoff box load and save', () => {
       box.app.parameters.set(PARAMETER_ROWS.find(({ name }) => name === 'pierce_ms')!.id, 900);
     });
     const { stdout } = await ask('load', 'mine.yaml');
-    expect(words(stdout)).toContain('pierce_ms 900 → 500 ms cut_height_mm 1.5 → 1.8 mm In use now');
+    expect(words(stdout)).toMatch(/pierce_ms 900 → 500 ms cut_height_mm 1\.5 → 1\.8 mm The values .* In use now/);
     expect([value('pierce_ms'), value('cut_height_mm')]).toEqual([500, Math.fround(1.8)]);
   });
 
@@ -227,7 +316,7 @@ describe('standoff box load and save', () => {
     [['save', 'cut.txt'], '.yaml or .yml'],
     [['save', 'bad.yaml', '--force'], 'cut_hight_mm'],
     [['show', 'pierce_ms'], 'does not take pierce_ms'],
-    [['frobnicate'], 'show, events, set, load, save'],
+    [['frobnicate'], 'show, events, set, trim, load, save'],
   ])('refuses %j before the port is opened', async (args, text) => {
     const { ask, port } = await boxAt();
     const { status, stderr } = await ask(...args);

@@ -17,10 +17,19 @@ export interface Ended {
 /** An environment without terminal habits of whoever runs the tests. */
 const ENVIRONMENT = { PATH: process.env.PATH ?? '', LANG: 'C.UTF-8' };
 
-/** Starts `standoff` in a folder; output goes through pipes, so it is never a terminal. */
-export function start(folder: string, args: readonly string[], env: Record<string, string> = {}): ChildProcess {
+/** Starts `standoff` in a folder; output goes through pipes, so it is never a terminal. @param stdout an open file in its place */
+export function start(
+  folder: string,
+  args: readonly string[],
+  env: Record<string, string> = {},
+  stdout?: number,
+): ChildProcess {
   if (!existsSync(MAIN)) throw new Error(`${MAIN} is missing: npm run build:host`);
-  return spawn(process.execPath, [MAIN, ...args], { cwd: folder, env: { ...ENVIRONMENT, ...env } });
+  return spawn(process.execPath, [MAIN, ...args], {
+    cwd: folder,
+    env: { ...ENVIRONMENT, ...env },
+    stdio: ['pipe', stdout ?? 'pipe', 'pipe'],
+  });
 }
 
 export function ended(child: ChildProcess): Promise<Ended> {

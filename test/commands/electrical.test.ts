@@ -132,13 +132,85 @@ describe('standoff divider', () => {
   });
 });
 
+describe('standoff divider without a design, or with a ready-made one', () => {
+  it('prints a line that finds one as it stands', async () => {
+    const { status, stderr } = await standoff(folder, 'divider', '--set', 'machine.supply.no_load_V=300', '--json');
+    expect(status).toBe(2);
+    const [line] = /npx standoff .*/.exec(stderr)!;
+    const again = await standoff(folder, ...line.split(' ').slice(2));
+    expect(again.status, line).not.toBe(2);
+    expect(JSON.parse(again.stdout).search.kept).toBeGreaterThan(0);
+  });
+
+  it('judges a ready-made one: 1 with what does not do, else 5 with what cannot be known', async () => {
+    const small = await standoff(folder, 'divider', '--ratio', '50');
+    expect([small.status, small.stdout]).toEqual([1, expect.stringContaining('160 V')]);
+    const { status, found } = await json(
+      'divider',
+      '--measured',
+      '60=0.5',
+      '--measured',
+      '30 V=0.25 V',
+      '--resistance-kohm',
+      '1200',
+    );
+    expect([status, Math.round(found.ratio)]).toEqual([5, 120]);
+    for (const args of [
+      ['--ratio', '0.2'],
+      ['--measured', '60'],
+      ['--resistance-kohm', '9'],
+      ['--ratio', '50', '--check'],
+      ['--ratio', '50', '--store', 'mine.yaml'],
+      ['--measured', '60=0.5', '--svg', 'mine.svg'],
+    ]) {
+      expect((await standoff(folder, 'divider', ...args)).status, args.join(' ')).toBe(2);
+    }
+  });
+});
+
 describe('standoff supply', () => {
   it('is told by its exit status and its reasons', async () => {
     expect((await json('supply')).status).toBe(0);
     const { status, found } = await json('supply', '--set', 'machine.supply.trigger_latching=true');
-    expect([status, found.fit]).toEqual([1, 'not fit']);
+    expect([status, found.verdict]).toEqual([1, 'not suitable']);
     const { stdout } = await standoff(folder, 'supply', '--set', 'machine.supply.high_frequency_start=true');
     expect(stdout.replaceAll(/\s+/g, ' ')).toContain('high frequency at several thousand volts destroys converters');
+  });
+
+  it('does not know yet what the setup does not state: status 5, and the questions', async () => {
+    const { status, stdout } = await standoff(folder, 'supply', '--setup', 'e24.yaml');
+    expect(status).toBe(5);
+    const said = stdout.replaceAll(/\s+/g, ' ');
+    expect(said).toContain('NOT KNOWN YET');
+    expect(said).toContain('1. Does the arc go on when the trigger is released');
+    expect(said).not.toMatch(/^SUITABLE/);
+  });
+
+  it('takes a tap that was found by measuring', async () => {
+    const { status, found } = await json('supply', '--tap', 'measured');
+    expect([status, found.verdict, found.answers.raw_voltage_terminals]).toEqual([0, 'suitable if', 'measured']);
+  });
+
+  it('prints a blank list of pairs, and tells the conductors from one that is filled in: 0, 1 or 5', async () => {
+    const blank = await standoff(folder, 'supply', '--worksheet');
+    expect((await standoff(folder, 'supply', '--worksheet', '--tap', 'none')).status).toBe(2);
+    expect([blank.status, blank.stdout]).toEqual([0, expect.stringContaining('one,other,trigger,meter,volts')]);
+    const lines = [
+      'one,other,trigger,meter,volts',
+      ...['electrode,clamp', 'electrode,earth', 'a,b'].map((pair) => `${pair},released,open,0`),
+      ...['clamp,earth', 'electrode,minus', 'clamp,plus'].map((pair) => `${pair},released,beep,0`),
+    ];
+    const whole = folderWith({
+      'part.csv': lines.join('\n'),
+      'whole.csv': [...lines, 'a,b,pressed,beep,'].join('\n'),
+      'wrong.csv': [...lines, 'a,b,pressed,beep,', 'minus,plus,released,beep,'].join('\n'),
+    });
+    const pairs = (name: string) => standoff(whole, 'supply', '--pairs', name);
+    const [good, part, wrong] = await Promise.all(['whole.csv', 'part.csv', 'wrong.csv'].map(pairs));
+    expect([good!.status, part!.status, wrong!.status]).toEqual([0, 5, 1]);
+    expect(good!.stdout).toMatch(/electrode +minus\nwork +plus\ntrigger +a and b/);
+    expect(part!.stdout).toContain('NOT KNOWN YET');
+    expect(wrong!.stdout).toContain('CONTRADICTION');
   });
 
   it('asks one question after the other, and takes an empty answer and the end for not known', async () => {

@@ -60,12 +60,10 @@ describe('standoff flash', () => {
   it.each([
     ['key', 'the arm key is on'],
     ['busy', 'not at rest'],
-    ['voltage', 'voltage at the tap'],
   ])('refuses with the box’s reason: %s', async (reason, words) => {
     const { box, address } = await boxAt();
     box.app.key_on = reason === 'key';
     box.app.at_rest = reason !== 'busy';
-    box.app.arc_voltage = reason === 'voltage';
     const { status, stderr } = await flash(address);
     expect(status).toBe(2);
     expect(stderr).toContain(words);
@@ -95,12 +93,33 @@ describe('standoff flash', () => {
     });
     const { status, stdout } = await running;
     expect(status).toBe(0);
-    expect(stdout).toContain('The link broke; it is resumed.');
+    expect(stdout).toContain('The link broke; it is resumed as often as it breaks.');
     expect(stdout).toMatch(/written and verified: .*after 1 broken link$/m);
     expect(port.box.slots[1]?.body).toHaveLength(48_000);
     // Not all of it again: a frame carries 256 bytes, and a few are under way when the plug is pulled.
     const frames = port.box.asked.filter((service) => service === 'update-write').length;
     expect(frames).toBeLessThan(48_000 / 256 + 20);
+  });
+
+  it('tells of a line that breaks again and again once, and how often at the end', async () => {
+    const port = await boxAt();
+    const child = start(folder, ['flash', '--port', port.address, '--image', 'long.image']);
+    const running = ended(child);
+    let breaks = 0;
+    // After each break a little more comes through.
+    const breaking = setInterval(() => {
+      if (port.box.asked.includes('update-write') && breaks < 6) {
+        breaks++;
+        port.unplug();
+      }
+    }, 150);
+    const { status, stdout } = await running;
+    clearInterval(breaking);
+    expect(status).toBe(0);
+    const lines = stdout.split('\n');
+    expect(lines.filter((line) => line.includes('The link broke'))).toHaveLength(1);
+    expect(new Set(lines).size).toBe(lines.length);
+    expect(stdout).toMatch(/after \d broken links?$/m);
   });
 
   it('broken off with Ctrl-C says what the box has now; the next flash goes on', async () => {

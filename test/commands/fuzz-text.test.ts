@@ -25,7 +25,7 @@ const requirement = (changes: Partial<RequirementTally> = {}): RequirementTally 
 function recordOf(requirements: Record<string, RequirementTally>, done = 1000): CampaignRecord {
   const setup = defaultSetup();
   return {
-    format: 'standoff campaign 5',
+    format: 'standoff campaign 6',
     module_sha256: 'a'.repeat(64),
     simulator_sha256: 'b'.repeat(64),
     runs: 1000,
@@ -35,7 +35,8 @@ function recordOf(requirements: Record<string, RequirementTally>, done = 1000): 
     tally: {
       cases: done,
       ticks: 1e6,
-      ended: { finished: done, stopped: 0, limit: 0 },
+      ended: { finished: done - 3, stopped: 3 },
+      stops: { 'box no-arc': 1, 'operator key': 2 },
       faults: {},
       requirements,
       excused: 0,
@@ -58,6 +59,11 @@ describe('the report of a campaign', () => {
     const lines = campaignText(recordOf(REQUIREMENTS), [], style(80)).split('\n');
     expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
     expect(lines.find((line) => line.startsWith('floor'))).toMatch(/^floor +1000 +0 +0.458 mm +123 +< 0.3 %$/);
+  });
+
+  it('counts the cuts that stopped, by who stopped them and why', () => {
+    const text = campaignText(recordOf(REQUIREMENTS), [], style(80));
+    expect(flat(text)).toContain('997 cuts finished, 3 stopped: by the box no-arc 1; by the operator key 2.');
   });
 
   it('keeps the table in 60 columns, and says the bound for all of them', () => {
@@ -116,7 +122,7 @@ describe('what to type after a campaign', () => {
 
   it('is the same campaign with a folder for the cases, whatever the number of threads', () => {
     expect(nextSteps(args, {}, false, false)).toEqual([
-      "The cuts that came nearest: standoff fuzz 'it'\\''s.nc' --runs 9 --cases found",
+      'The cuts that came nearest: standoff fuzz "it\'s.nc" --runs 9 --cases found',
     ]);
     expect(nextSteps(args, {}, false, true)[0]).toContain('The simplest cut that breaks each requirement: ');
     expect(nextSteps(args, { cases: 'found' }, false, true)).toEqual([]);
@@ -130,7 +136,7 @@ describe('what to type after a campaign', () => {
 
 describe('words for a shell', () => {
   it('are quoted where they need it', () => {
-    expect(shellWords(['a=1', 'my sheet.nc', '$x'])).toBe("a=1 'my sheet.nc' '$x'");
+    expect(shellWords(['a=1', 'my sheet.nc', '$x'])).toBe(`a=1 "my sheet.nc" '$x'`);
   });
 
   it('leave options out in both ways of writing them', () => {
@@ -174,21 +180,26 @@ describe('a map', () => {
   const cell = { ...UNTRIED, cuts: 10, kept: 10, goals_met: 5, following_p999_mm: 0.1 };
   const poor = { ...cell, goals_met: 1, following_p999_mm: 0.3 };
   const broken = { ...cell, kept: 9, worst_margin: -0.2, worst_requirement: 'floor', worst_unit: 'mm', worst_case: 4 };
-  const axis = (name: string) => ({ name, unit: '1/s', values: [10, 20, 30], present: 20, least: 0, most: 100 });
+  const axis = (name: string, ...values: number[]) => {
+    return { name, unit: '1/s', values, present: 20, least: 0, most: 100, logarithmic: true };
+  };
   const map: GainMap = {
-    x: axis('gain_p_per_s'),
-    y: axis('gain_i_per_s2'),
+    x: axis('gain_p_per_s', 5, 10, 20, 40),
+    y: axis('gain_i_per_s2', 10, 20, 40),
     cells: [
-      [cell, poor, UNTRIED],
-      [cell, cell, broken],
-      [cell, cell, broken],
+      [cell, cell, poor, UNTRIED],
+      [cell, cell, cell, broken],
+      [cell, cell, cell, broken],
     ],
+    programs: ['gate.nc'],
     present: poor,
   };
   const request = {
     program: 'gate.nc',
+    block_delete: false,
     setup: 'mara.yaml',
     set: ['pierce_ms=400'],
+    range: ['wave_mm=0:1'],
     cuts: 10,
     args: ['map', 'gate.nc'],
     stored: undefined,
@@ -198,7 +209,7 @@ describe('a map', () => {
   it('shows region, middle, present place, broken and refused pairs without any colour', () => {
     const text = mapText(map, centre, request, style(60));
     const rows = text.split('\n').slice(1, 4);
-    expect(rows).toEqual(['30  5+ 5+ x ', '20 [5](5) x ', '10  5+ 1  - ']);
+    expect(rows).toEqual(['40  5+ 5+ 5+ x ', '20  5+[5](5) x ', '10  5+ 5+ 1  - ']);
     expect(text).not.toContain('\u001b');
     expect(Math.max(...text.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
   });
@@ -209,25 +220,64 @@ describe('a map', () => {
       'In the box now ( ): gain_p_per_s 20 1/s, gain_i_per_s2 20 1/s: every requirement kept in 10 of 10',
     );
     expect(text).toContain('quality goals for following met in 1, outside the region.');
-    expect(text).toContain('gain_p_per_s down 0 (there the map ends), up 10;');
-    expect(text).toContain('standoff map gate.nc --setup mara.yaml --set pierce_ms=400 --x gain_p_per_s=3.33:30');
+    expect(text).toContain('gain_p_per_s down 5 (there the map ends), up 10;');
+    expect(text).toContain('Cut, in turn: gate.nc.');
+    const same = 'gate.nc --setup mara.yaml --set pierce_ms=400';
+    expect(text).toContain(
+      `standoff map ${same} --range wave_mm=0:1 --x gain_p_per_s=1.67:40 --y gain_i_per_s2=3.33:100`,
+    );
+    expect(text).toContain(`standoff simulate ${same} --set gain_p_per_s=10 --set gain_i_per_s2=20`);
     expect(text).toContain('Least margin of all: floor, -0.2 mm, in cut 4.');
     expect(text).toContain('Into a setup file: standoff map gate.nc --store better.yaml');
+    const switched = flat(mapText(map, centre, { ...request, block_delete: true, stored: 'a.yaml' }, style(60)));
+    expect(switched).toContain('standoff simulate gate.nc --block-delete --setup mara.yaml --set pierce_ms=400');
+    expect(switched).toContain('standoff fuzz gate.nc --block-delete --setup a.yaml');
+  });
+
+  it('says why there is no region or no middle, and what to type then', () => {
+    const said = (one: typeof cell, args: string[] = []) => {
+      const cells = map.cells.map((row) => row.map((_, column) => (column > 1 ? broken : one)));
+      const other = { ...map, cells };
+      expect(centreOf(other)).toBeUndefined();
+      return flat(mapText(other, undefined, { ...request, args }, style(60)));
+    };
+    const missed = said({ ...cell, goals_met: 4 }, ['map', '--store', 'a.yaml']);
+    expect(missed).toContain('There is no region: no pair keeps every requirement');
+    expect(missed).toContain('At most 4 of the cuts of a pair met them.');
+    expect(missed).toContain('No setup was written: there is no middle.');
+    expect(missed).toContain('standoff tune gate.nc --setup mara.yaml');
+    const edge = { ...map, cells: map.cells.map((row) => row.map((_, column) => (column > 0 ? poor : cell))) };
+    const text = flat(mapText(edge, centreOf(edge), request, style(60)));
+    expect(text).toContain('3 pairs of values keep requirements and goals, but only at an edge of the map');
+    expect(text).toContain('A wider map: standoff map');
+    expect(said(broken)).toContain('no pair for which every requirement was kept');
   });
 
   it('draws bare digits where three characters a cell are too wide, and says so where even they are', () => {
     const values = Array.from({ length: 30 }, (_, at) => at + 1);
-    const wide = { ...map, x: { ...map.x, values }, cells: map.y.values.map(() => values.map(() => cell)) };
-    expect(mapText(wide, undefined, request, style(60))).toContain(`\n30 ${'5'.repeat(30)}\n`);
+    const wide = {
+      ...map,
+      x: { ...map.x, values, present: 60 },
+      cells: map.y.values.map(() => values.map(() => cell)),
+    };
+    expect(mapText(wide, undefined, request, style(60))).toContain(`\n40 ${'5'.repeat(30)}\n`);
     expect(flat(mapText(wide, undefined, request, style(30)))).toContain('wider than these 30 columns');
   });
 
   it('is a drawing that reads without colour: hatching, frames, rings and a legend', () => {
     const svg = mapSvg(map, centre);
     expect(svg.match(/fill="url\(#broken\)"/g)).toHaveLength(2);
-    expect(svg.match(/stroke="#111" stroke-width="2.5"><title>/g)).toHaveLength(5);
+    expect(svg.match(/stroke="#111" stroke-width="2.5"><title>/g)).toHaveLength(8);
     expect(svg).toContain('>in the box now</text>');
     expect(svg).not.toContain('NaN');
+    const [width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(svg)!.slice(1).map(Number);
+    for (const [, x, y, words] of svg.matchAll(/<text x="(\d+)" y="(\d+)">([^<]*)</g)) {
+      expect(Number(x) + 7 * words.length, words).toBeLessThanOrEqual(width);
+      expect(Number(y), words).toBeLessThan(height);
+    }
+    // The ring of the present values lies on their cell, by its place among equal factors.
+    const ring = /<circle cx="([\d.]+)" cy="([\d.]+)" r="16"[^>]*stroke-dasharray/.exec(svg)!;
+    expect(ring.slice(1).map((at) => Math.round(Number(at)))).toEqual([190, 80]);
     expect(mapHtml(map, centre, request)).toContain('<p>In the box now: gain_p_per_s 20 1/s');
   });
 });

@@ -108,6 +108,37 @@ describe('lockstep over the link', () => {
     });
   });
 
+  it.each([
+    [
+      'the key was turned on',
+      (box: FakeBox) => (box.app.key_on = true),
+      'box-key',
+      'the arm key was turned on in the middle',
+    ],
+    [
+      'its power was gone',
+      (box: FakeBox) => (box.app.tick = 40),
+      'box-starting',
+      'the box has started again in the middle',
+    ],
+  ])('says why a box has ended it: %s', async (_, happen, code, words) => {
+    const box = new FakeBox({ module: boxModule() });
+    const session = new Session(new FakeLine(box));
+    const leg = cutLeg(module, 1);
+    const next = leg.next.bind(leg);
+    leg.next = (most) => {
+      const ticks = next(most);
+      box.app.in_lockstep = false;
+      happen(box);
+      return ticks;
+    };
+    await expect(runLockstep(session, { ticks: 2000, leg: () => leg })).rejects.toMatchObject({
+      code,
+      what: expect.stringContaining(words),
+    });
+    await session.close();
+  });
+
   it('waits for a session before it that could not say good-bye', async () => {
     const box = new FakeBox({ module: boxModule() });
     box.app.in_lockstep = true;

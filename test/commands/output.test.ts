@@ -2,6 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { tuneJsonSchema } from '../../sim/campaign/index.js';
 import { simulateCommand, wantsLive } from '../../sim/commands/cut/simulate.js';
 import { summaryJsonSchema } from '../../sim/run/job/index.js';
 import { scenarioJsonSchema, setupJsonSchema } from '../../sim/run/setup/index.js';
@@ -63,6 +64,7 @@ describe('standoff', () => {
     ['setup', ['schema', 'setup'], setupJsonSchema],
     ['scenario', ['schema', 'scenario'], scenarioJsonSchema],
     ['summary', ['schema', 'summary'], summaryJsonSchema],
+    ['tuning', ['schema', 'tune'], tuneJsonSchema],
   ])('prints the JSON Schema of a %s', async (_name, args, schema) => {
     const { status, stdout } = await standoff(folder, ...args);
     expect(status).toBe(0);
@@ -71,7 +73,9 @@ describe('standoff', () => {
 
   it('prints its version', async () => {
     const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
-    expect(await standoff(folder, '--version')).toEqual({ status: 0, stdout: `${version}\n`, stderr: '' });
+    const { stdout, ...rest } = await standoff(folder, '--version');
+    expect(rest).toEqual({ status: 0, stderr: '' });
+    expect(stdout.split('\n')[0]).toBe(version);
   });
 
   it('helps with every option, on stdout, with status 0', async () => {

@@ -1,14 +1,15 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
-import { join } from 'node:path';
+import { delimiter, join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { portsText } from '../../sim/commands/box/ports.js';
-import { askPort, type Identity, listPorts } from '../../sim/link/index.js';
+import { askPort, type Identity, listPorts, type PortList, watchPorts } from '../../sim/link/index.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { FakeBox } from '../link/fake-box.js';
 import { slotOf } from '../link/fake-loader.js';
 import { delivered, OLD } from '../link/flashing.js';
-import { folderWith, standoff, start } from './command.js';
+import { until } from '../support/until.js';
+import { ended, folderWith, standoff, start } from './command.js';
 import { FakePort } from './fake-port.js';
 
 const folder = folderWith({});
@@ -62,11 +63,18 @@ describe('standoff ports', () => {
     expect(ports).toEqual([
       {
         address: MUTE,
-        ...{ answers: null, version: null, module_sha256: null, desk_module: null, reason: 'no answer' },
+        ...{ serial: null, answers: null, version: null, module_sha256: null, desk_module: null, reason: 'no answer' },
       },
       {
         address: box.address,
-        ...{ answers: 'box', version: OLD.version, module_sha256: OLD.module_sha256, desk_module: false, reason: null },
+        ...{
+          serial: null,
+          answers: 'box',
+          version: OLD.version,
+          module_sha256: OLD.module_sha256,
+          desk_module: false,
+          reason: null,
+        },
       },
     ]);
   });
@@ -130,5 +138,105 @@ describe('a port that is asked', () => {
       port.box.state = 'box';
     }, 900);
     expect((await askPort(port.address)).identity?.version).toBe(OLD.version);
+  });
+});
+
+/** What udevadm says of a port: a box's own, or an adapter of some maker. */
+const listed = (path: string, serial: string, pair = ['2e8a', '000a']): string =>
+  [
+    'P: /devices/usb',
+    `N: ${path.slice('/dev/'.length)}`,
+    `E: DEVNAME=${path}`,
+    `E: ID_USB_SERIAL_SHORT=${serial}`,
+    ...[`E: ID_USB_VENDOR_ID=${pair[0]}`, `E: ID_USB_MODEL_ID=${pair[1]}`, '', ''],
+  ].join('\n');
+const ONE = listed('/dev/ttyACM7', 'SNDF-E660583883124A2B');
+const TWO = listed('/dev/ttyACM8', 'SNDF-E66105');
+/** The same words in the serial number of something else. */
+const OTHER = listed('/dev/ttyACM9', 'SNDF-77', ['1234', '5678']);
+
+describe.runIf(process.platform === 'linux')('the own port of a box', () => {
+  const list = join(folder, 'list');
+  const fake = join(folder, 'bin');
+  mkdirSync(fake);
+  writeFileSync(join(fake, 'udevadm'), `#!/bin/sh\ncat '${list}'\n`);
+  chmodSync(join(fake, 'udevadm'), 0o755);
+  const run = (plugged: string, ...args: readonly string[]) => {
+    writeFileSync(list, plugged);
+    return ended(start(folder, args, { PATH: `${fake}${delimiter}${process.env.PATH}` }));
+  };
+
+  it('is listed with its serial number, which is what to type', async () => {
+    const { stdout } = await run(OTHER + ONE, 'ports', '--no-open');
+    expect(stdout).toMatch(/^\/dev\/ttyACM7 {2}SNDF-E660583883124A2B$/m);
+    expect(stdout).toMatch(/^\/dev\/ttyACM9$/m);
+    const identity = { in_loader: false, version: '1', module_sha256: desk, slot: 0 } as Identity;
+    expect(portsText([{ address: '/dev/ttyACM7', serial: 'SNDF-E6', identity }], '', desk, 80)).toContain(
+      'next: standoff box --port SNDF-E6',
+    );
+  });
+
+  it('is found by its serial number or the beginning of it, under whatever name it has', async () => {
+    for (const address of ['SNDF-E660583883124A2B', 'sndf-e660']) {
+      const { stderr } = await run(OTHER + ONE + TWO, 'box', '--port', address);
+      // There is no such file here: that it was looked for shows what was found.
+      expect(stderr).toContain('/dev/ttyACM7');
+    }
+    const { stderr } = await run(listed('/dev/ttyACM3', 'SNDF-E660583883124A2B'), 'box', '--port', 'SNDF-E66');
+    expect(stderr).toContain('/dev/ttyACM3');
+  });
+
+  it('is refused when several or none have such a number, with those that are there', async () => {
+    const several = await run(ONE + TWO, 'box', '--port', 'SNDF-E66');
+    expect(several.stderr).toMatch(/2 boxes[\s\S]*SNDF-E660583883124A2B, SNDF-E66105/);
+    const none = await run(OTHER + TWO, 'box', '--port', 'SNDF-77');
+    expect([none.status, none.stderr]).toEqual([
+      2,
+      expect.stringMatching(/no port of a box SNDF-77[\s\S]*SNDF-E66105/),
+    ]);
+    expect((await run('', 'box', '--port', 'SNDF-1')).stderr).toContain('ports --watch');
+  });
+
+  it('comes and goes under the eyes of ports --watch, and comes back under another name', async () => {
+    writeFileSync(list, '');
+    const child = start(folder, ['ports', '--watch', '--no-open'], { PATH: `${fake}${delimiter}${process.env.PATH}` });
+    const watching = ended(child);
+    let said = '';
+    child.stdout?.on('data', (chunk) => {
+      said += String(chunk);
+    });
+    for (const [plugged, words] of [
+      ['', 'Watching'],
+      [ONE, '/dev/ttyACM7  SNDF-E660583883124A2B'],
+      ['', 'gone: /dev/ttyACM7'],
+      [listed('/dev/ttyACM3', 'SNDF-E660583883124A2B'), '/dev/ttyACM3  SNDF-E660583883124A2B'],
+    ] as const) {
+      writeFileSync(list, plugged);
+      await until(() => said.includes(words), 20);
+    }
+    child.kill('SIGINT');
+    expect((await watching).status).toBe(130);
+  });
+});
+
+describe('the list that is watched', () => {
+  it('tells what came and went, and takes a list that fails once for unchanged', async () => {
+    const ports = (addresses: readonly string[], serials: Readonly<Record<string, string>> = {}): PortList => ({
+      ...{ addresses, serials, note: '' },
+    });
+    const looks = ['failed', ports(['A', 'B'], { B: 'SNDF-1' }), ports(['A', 'C'], { C: 'SNDF-1' })] as const;
+    let look = 0;
+    const list = async (): Promise<PortList> => {
+      const found = looks[Math.min(look++, looks.length - 1)];
+      if (typeof found === 'string') throw new Error(found);
+      return found;
+    };
+    const stop = new AbortController();
+    const changes: string[] = [];
+    for await (const { came, gone } of watchPorts(stop.signal, ports(['A']), list)) {
+      changes.push([...came.map(({ path }) => `+${path}`), ...gone.map(({ path }) => `-${path}`)].join(' '));
+      if (changes.length === 2) stop.abort();
+    }
+    expect(changes).toEqual(['+B', '+C -B']);
   });
 });

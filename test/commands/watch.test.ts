@@ -2,13 +2,14 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
-import { Watched } from '../../sim/commands/box/watch.js';
-import type { Found } from '../../sim/run/box/index.js';
+import { Watched } from '../../sim/commands/box/watched.js';
+import { type Found, WatchLink } from '../../sim/run/box/index.js';
 import { rowInterval_ms } from '../../sim/run/box/watch.js';
 import { defaultSetup } from '../../sim/run/setup/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import type { FakeBox } from '../link/fake-box.js';
 import { delivered, OLD } from '../link/flashing.js';
+import { until } from '../support/until.js';
 import { type Ended, ended, folderWith, standoff, start } from './command.js';
 import { FakePort } from './fake-port.js';
 
@@ -67,6 +68,14 @@ describe('standoff watch on a pipe', () => {
     expect(port.box.asked).not.toContain('parameters-stage');
   });
 
+  it('shows the trim that the box has', async () => {
+    const port = await boxAt(({ app }) => {
+      app.parameters.set(PARAMETER_ROWS.find(({ name }) => name === 'trim_V')!.id, -0.5);
+    });
+    const { stdout } = await watch(port, [], (_, interrupt, count) => count === ENOUGH && interrupt());
+    expect(stdout.split('\n')[1]).toContain(' V, target 0.0, trim -0.50  ');
+  });
+
   it('saves every row, with module, firmware and parameters in the head; Ctrl-C leaves a whole file', async () => {
     const port = await boxAt();
     const { stdout } = await watch(
@@ -117,6 +126,30 @@ describe('standoff watch on a pipe', () => {
     // What to do comes first: a terminal of 80 columns shows no more.
     expect(linkOf(300).slice(0, 79)).toContain('learn_ms 300 has no effect any more');
     expect(linkOf(200)).toMatch(/^every tick: 0 rows/);
+  });
+
+  it('changes the trim while it watches, and shows what the box made of it', async () => {
+    const said: string[] = [];
+    const watched = new Watched({ address: 'tcp://box', say: (text) => said.push(text) });
+    const port = await boxAt();
+    const link = new WatchLink({ address: port.address, baud: 115_200, listener: watched });
+    await watched.trim(link, 0.5);
+    expect(watched.history.scene.trim_V).toBe(0);
+    expect(said.pop()).toBe(`${port.address}: no box was found yet: trim 0.00 V as it was.`.replace(/^t/, 'T'));
+    const run = link.run();
+    await until(() => watched.history.now !== undefined, 60);
+    const { history } = watched;
+    await watched.trim(link, 0.5);
+    expect(watched.link.text).toBe('trim 0.50 V in force; lost at power-off');
+    // The picture goes on, with the new trim in it.
+    expect([watched.history === history, history.scene.trim_V]).toEqual([true, 0.5]);
+    await watched.trim(link, -5);
+    expect(watched.link.text).toBe('trim -3.00 V in force, as low as the least standoff allows; lost at power-off');
+    await link.close();
+    await run;
+    await watched.trim(link, 0.5);
+    expect(watched.link.text).toMatch(/: trim -3\.00 V as it was$/);
+    expect(history.scene.trim_V).toBe(-3);
   });
 
   it('says within a second that the link is lost, finds the box again, and numbers the gap', async () => {

@@ -80,6 +80,15 @@ describe('arc OK', () => {
     }
   });
 
+  it('is gone 20 ms after a voltage below the window, also where arc_on_ms and arc_off_ms do not divide', () => {
+    const rig = new Rig({ arc_on_ms: 7, arc_off_ms: 31 }).at('follow');
+    rig.plant = false;
+    rig.true_V = 20;
+    const full = rig.state('arc_count');
+    while (rig.state('arc_count') === full) rig.tick();
+    expect(1 + ticksUntil(rig, () => !rig.flag(FLAG_ARC_OK))).toBe(20);
+  });
+
   it('survives a voltage above the window for less than arc_off_ms', () => {
     const rig = struck({ arc_off_ms: 100, pierce_ms: 5000 });
     rig.true_V = NO_LOAD_V;

@@ -32,6 +32,19 @@ describe('a touch-off switch that closes after the touch-off', () => {
     expect(rig.z_mm).toBeCloseTo(0, 6);
   });
 
+  it('may stay closed for the first of the rise: the torch comes off the sheet', () => {
+    const rig = new Rig().at('follow');
+    rig.touch_stuck = true;
+    rig.until('fault');
+    rig.x_steps = 0;
+    rig.until('fault', 'rise').run(20);
+    expect(rig.state('touch')).toBe(1);
+    rig.touch_stuck = false;
+    rig.until('fault', 'wait');
+    expect(rig.fault).toBe('contact');
+    expect(rig.z_mm).toBeCloseTo(0, 6);
+  });
+
   it('for less than that is chatter', () => {
     const rig = new Rig().at('follow');
     for (let n = 0; n < 20; n++) {
@@ -97,6 +110,17 @@ describe('X and Y that move before the motion permit', () => {
       rig.tick();
     }
     expect(rig.fault).toBe('early-motion');
+  });
+
+  it('but short moves with a rest between them do not add up', () => {
+    const rig = new Rig({ pierce_ms: 5000 }).at('pierce');
+    for (let move = 0; move < 4; move++) {
+      rig.x_steps = 8;
+      rig.run(15);
+      rig.x_steps = 0;
+      rig.run(150);
+    }
+    expect([rig.mode, rig.fault]).toEqual(['pierce', 'none']);
   });
 
   it('but a rapid that ended just before the request is none, nor are single steps that come of interference', () => {

@@ -192,6 +192,18 @@ describe('spike rejection', () => {
     expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(CUT_V, 0);
     expect(rig.flag(FLAG_SPIKE)).toBe(true);
   });
+
+  it('is over with the first reading that is near the mean, though not on it', () => {
+    const rig = new Rig();
+    rig.true_V = CUT_V;
+    rig.run(60);
+    rig.counts = [...new Array<number>(8).fill(countsOf(CUT_V)), ZERO_COUNTS, ZERO_COUNTS];
+    rig.tick();
+    rig.counts = new Array<number>(10).fill(countsOf(CUT_V) + 4);
+    rig.tick();
+    expect(rig.flag(FLAG_SPIKE)).toBe(false);
+    expect(rig.real(OUTPUT_TICK_V)).toBeCloseTo(CUT_V + 4 * VOLTS_PER_COUNT, 1);
+  });
 });
 
 describe('readings that cannot be an arc', () => {
@@ -300,5 +312,35 @@ describe('a rectifier’s ripple that is larger than spike_V', () => {
     expect(marked).toBeGreaterThan(10);
     // Three readings of a hundred, each up to 30 V from the mean; 150 V would be 4.5 V.
     expect(swing_V).toBeLessThan(2);
+  });
+});
+
+describe('mains voltage that the leads pick up', () => {
+  const PICKUP_V = 4;
+  /** How far the measured voltage swings to either side in the last second. */
+  const left_V = (mains_Hz: number, volts: (tick: number) => number, ticks = 3000): number => {
+    const rig = new Rig({ spike_V: 0, mains_Hz });
+    rig.alive = false;
+    const seen: number[] = [];
+    for (let tick = 0; tick < ticks; tick++) {
+      rig.counts = Array.from({ length: 10 }, (_, i) =>
+        countsOf(volts(tick) + PICKUP_V * Math.sin((2 * Math.PI * mains_Hz * (tick * 10 + i)) / READINGS_HZ)),
+      );
+      rig.tick();
+      seen.push(rig.real(OUTPUT_MEASURED_V));
+    }
+    const last = seen.slice(-1000);
+    return (Math.max(...last) - Math.min(...last)) / 2;
+  };
+
+  it.each([45, 50, 60, 65])('goes within seconds at %i Hz; the mean alone leaves two thirds', (mains_Hz) => {
+    // A count is 0.1 V, a hundred of them are in the mean.
+    expect(left_V(mains_Hz, () => CUT_V)).toBeLessThan(0.1);
+  });
+
+  it('is not mistaken for what an arc does that is struck', () => {
+    // 0.3 s after a jump of no-load voltage and the fall to an arc.
+    const struck = (tick: number) => (tick < 1500 ? 0 : tick < 1700 ? 280 : CUT_V);
+    expect(left_V(50, struck, 3000)).toBeLessThan(0.2);
   });
 });

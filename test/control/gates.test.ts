@@ -47,6 +47,7 @@ describe('the built module', () => {
       'load_defaults',
       'set_parameter',
       'contradiction',
+      'trim_in_force',
       'tick',
     ]);
     expect(file.exports.filter((each) => each.kind === 'function').map((each) => each.name)).toEqual(documented);

@@ -12,7 +12,7 @@ import {
   OUTPUT_TICK_V,
   OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.gen.js';
-import { Rig } from './rig.js';
+import { parameterId, Rig } from './rig.js';
 import { STATE_MAP } from './state-map.js';
 
 const REALS = [
@@ -85,6 +85,34 @@ describe('the guard on Z', () => {
     }
   });
 
+  it.each([
+    ['above', 22, true],
+    ['above', 23, false],
+    ['below', 22, true],
+    ['below', 23, false],
+  ] as const)(
+    'ends the cut in the last tick in which Z can come to rest: %s, %i steps away: %s',
+    (side, steps, ends) => {
+      const rig = new Rig().at('follow');
+      const bottom = rig.state('z_touched') - 15 * 400;
+      // 10 mm/s at 1500 mm/s² and 400 steps/mm: 13.3 steps, two ticks of 4, and one.
+      rig.disturb('z', side === 'above' ? -steps : bottom + steps);
+      rig.disturb('velocity_mm_s', side === 'above' ? 10 : -10).tick();
+      expect(rig.fault).toBe(ends ? 'travel' : 'none');
+    },
+  );
+
+  it('stops at the bound when it is a single step that would pass it', () => {
+    const rig = new Rig().at('follow');
+    const backlash_steps = rig.controller.parameter(parameterId('reversal_um')) * 0.0005 * 400;
+    rig.disturb('z', rig.state('z_touched') - 15 * 400).disturb('velocity_mm_s', 0);
+    rig
+      .disturb('integral_mm_s', 0)
+      .disturb('pending', -backlash_steps - 1.5)
+      .tick();
+    expect([rig.fault, rig.z_steps]).toEqual(['travel', 0]);
+  });
+
   it('lets Z neither on nor back up when it is below the dive bound already', () => {
     const rig = new Rig().at('follow');
     rig
@@ -99,7 +127,7 @@ describe('the guard on Z', () => {
   it('stops a retract at the place of the take-over, whatever is due, without a fault', () => {
     const rig = new Rig().at('retract').until('retract', 'rise').run(20);
     rig.disturb('z', -2).disturb('pending', 15).tick();
-    expect(rig.state('z')).toBe(0);
+    expect([rig.state('z'), rig.real(OUTPUT_Z_VELOCITY_MM_S), rig.state('pending')]).toEqual([0, 0, 0]);
     rig.x_steps = 0;
     rig.until('rest');
     expect(rig.fault).toBe('none');
@@ -166,6 +194,19 @@ describe('a number that is not finite', () => {
     }
   });
 
+  /** What the guard looks at and no tick works out anew. */
+  const WATCHED = [
+    ...['pending', 'integral_mm_s', 'error_filtered_mm', 'rate_mm_s', 'slope_x', 'slope_y', 'feed_slow_mm_s'],
+    ...['feed_effect_V', 'proof_slope_V_per_mm'],
+  ];
+
+  it.each(WATCHED)('in %s ends a cut in the same tick, and no step comes out', (name) => {
+    for (const value of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
+      const rig = new Rig({ gain_d: 0.01 }).at('follow').disturb(name, value).tick();
+      expect([rig.fault, rig.z_steps, rig.trigger], `${value}`).toEqual(['not-finite', 0, false]);
+    }
+  });
+
   it('is forgotten in a fault too, which stays the fault that it was', () => {
     const rig = new Rig().at('follow').off(4).until('fault', 'wait').disturb('slope_x', Number.NaN).tick();
     expect(finite(rig)).toBe(true);
@@ -185,6 +226,8 @@ describe('a number that is not finite', () => {
       rig.tick();
       expect(finite(rig)).toBe(true);
       expect(rig.fault).not.toBe('not-finite');
+      expect(Math.abs(rig.state('x_mm'))).toBeLessThanOrEqual(10);
+      expect(Math.abs(rig.state('y_mm'))).toBeLessThanOrEqual(10);
     }
   });
 });
@@ -193,6 +236,8 @@ describe('a wrong direction', () => {
   it('of Z, where a command to rise lowers the torch, is a fault before a millimetre is lost', () => {
     const rig = new Rig().at('follow').run(500);
     const start_mm = rig.standoff_mm;
+    // The sheet rises: what is wrong then leads down.
+    rig.sheet_mm += 0.02;
     let mirrored_mm = 0;
     let at_fault_mm = Number.NaN;
     rig.run(3000, () => {

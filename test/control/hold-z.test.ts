@@ -86,6 +86,14 @@ describe('Z in a hold', () => {
     }
   });
 
+  it('is carried along Y as along X', () => {
+    const rig = new Rig({ feed_effect_V: 0 }).at('hold');
+    rig.x_steps = 0;
+    rig.y_steps = 8;
+    rig.run(20, () => rig.disturb('slope_y', 0.05));
+    expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(2.5, 3);
+  });
+
   it('is never carried below the floor', () => {
     const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.3, slope_limit: 0, external_path_mm: 100 })
       .at('follow')
@@ -112,6 +120,20 @@ describe('Z in a hold', () => {
       rig.run(30, () => rig.disturb('slope_x', slope));
       expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(limit, 4);
     }
+  });
+});
+
+describe('a low voltage in a hold', () => {
+  it('adds nothing to a slope that already leads up faster', () => {
+    const rig = new Rig({ feed_effect_V: 0 }).at('hold');
+    // 0.2 mm below the band, which half of cut height bounds.
+    rig.extra_V = -0.95 * 4;
+    let fastest_mm_s = 0;
+    rig.run(60, () => {
+      rig.disturb('slope_x', 0.1);
+      fastest_mm_s = Math.max(fastest_mm_s, rig.real(OUTPUT_Z_VELOCITY_MM_S));
+    });
+    expect(fastest_mm_s).toBeCloseTo(5, 2);
   });
 });
 
@@ -145,12 +167,58 @@ describe('re-entry from a hold', () => {
   });
 });
 
+describe('the slope in a hold', () => {
+  const carried = (extra_V: number) => {
+    const rig = new Rig({ feed_effect_V: 0 }).at('hold');
+    const z_mm = rig.z_mm;
+    rig.extra_V = extra_V;
+    rig.run(200, () => {
+      rig.disturb('slope_x', -0.1);
+    });
+    return rig.z_mm - z_mm;
+  };
+
+  it('carries Z down by a fifth of cut height at most', () => {
+    // 10 mm of path would be 1 mm.
+    expect(carried(0)).toBeGreaterThan(-0.36);
+    expect(carried(0)).toBeLessThan(-0.24);
+  });
+
+  it('does not carry it down where it seems too low by a quarter of cut height', () => {
+    expect(carried(-2)).toBeGreaterThan(-0.1);
+  });
+});
+
+describe('the ceiling of a hold', () => {
+  it('is that of follow: cut height and both allowances over a level sheet', () => {
+    const rig = new Rig({ slope_limit: 0, external_path_mm: 1000, arc_low_V: 40 }).at('hold');
+    rig.extra_V = -24;
+    rig.run(3000);
+    expect(rig.mode).toBe('hold');
+    expect(rig.standoff_mm).toBeGreaterThan(3.6);
+    expect(rig.standoff_mm).toBeLessThan(3.7 + 40 ** 2 / 3000 + 0.05);
+  });
+});
+
 describe('the floor of follow', () => {
+  it.each([
+    [0, 0],
+    [1, -1.5],
+  ])('%i steps above it Z at rest begins to go down with %f mm/s', (steps, velocity_mm_s) => {
+    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.5, slope_limit: 0 }).at('follow');
+    rig
+      .disturb('z', rig.state('z_touched') + 400 + steps)
+      .disturb('velocity_mm_s', 0)
+      .disturb('integral_mm_s', 0);
+    rig.disturb('error_filtered_mm', 0.5).tick();
+    expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeCloseTo(velocity_mm_s, 4);
+  });
+
   it('lies below cut height by the allowance and the steepest sheet along the path', () => {
-    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.5, slope_limit: 0, wrong_way_mm: 5 }).at('follow');
+    const rig = new Rig({ feed_effect_V: 0, floor_allowance_mm: 0.1, slope_limit: 0, wrong_way_mm: 5 }).at('follow');
     rig.sheet_mm -= 2;
     rig.run(1500);
-    const floor_mm = rig.state('z_touched') / 400 + 1.5 - 0.5;
+    const floor_mm = rig.state('z_touched') / 400 + 1.5 - 0.1;
     expect(Math.abs(rig.z_mm - floor_mm)).toBeLessThan(0.06);
     expect(rig.mode).toBe('follow');
   });

@@ -56,6 +56,19 @@ describe('a corner', () => {
     rig.run(3000, () => expect(rig.hold).toBe('corner'));
   });
 
+  it('is seen before the feed has been steady for a while', () => {
+    const rig = new Rig({ feed_effect_V: 0 }).strike().until('settle');
+    feed(rig, 8).until('follow').run(200);
+    feed(rig, 2).until('hold', 'none', 40);
+    expect(rig.hold).toBe('corner');
+  });
+
+  it('lasts as long as the table creeps: below 2 mm/s nothing is a new level', () => {
+    const rig = following({ x_steps_per_mm: 640 });
+    feed(rig, 1).until('hold');
+    rig.run(1500, () => expect(rig.hold).toBe('corner'));
+  });
+
   it('is not watched with corner_fraction at 0', () => {
     const rig = following({ corner_fraction: 0 });
     feed(rig, 2).run(200, () => expect(rig.mode).toBe('follow'));
@@ -146,13 +159,32 @@ describe('a kerf crossing', () => {
       [0.55, 'hold'],
     ] as const) {
       // 90 mm/s at 4 V/mm is 0.36 V/ms; Z takes back 0.04 V/ms at most. Over half the window 0.55 would pass for 0.28.
-      // So fast that over the path it is no cliff.
+      // So short that over the path it is no cliff.
       const rig = feed(following({ crossing_window_ms: 2, crossing_band_mm: 0 }), 40).run(300);
-      rig.run(30, () => {
+      rig.run(12, () => {
         rig.extra_V += V_per_ms;
       });
       expect(rig.mode).toBe(mode);
     }
+  });
+
+  it('is not what the leads pick up of the mains: 4 V of 50 Hz, of which the mean keeps 2.5', () => {
+    const rig = following();
+    const pickUp = (ticks: number): number => {
+      let held = 0;
+      rig.run(ticks, () => {
+        rig.extra_V = 4 * Math.sin((2 * Math.PI * rig.ticks) / 20);
+        if (rig.mode === 'hold') held++;
+      });
+      return held;
+    };
+    // It is there before a cut begins. One that begins in a cut is a crossing until the box follows it.
+    expect(pickUp(200)).toBeLessThan(100);
+    expect(pickUp(800)).toBe(0);
+    rig.run(20, () => {
+      rig.extra_V = 15 + 4 * Math.sin((2 * Math.PI * rig.ticks) / 20);
+    });
+    expect(rig.hold).toBe('crossing');
   });
 
   it('is seen by the band when the rise is slow', () => {
@@ -177,7 +209,10 @@ describe('a kerf crossing', () => {
     rig.extra_V = 25;
     rig.until('hold').run(40);
     rig.extra_V = 0;
-    rig.until('follow', 'none', 30).run(200);
+    let back = 0;
+    for (; rig.mode === 'hold'; rig.tick()) back = rig.state('crossing_back_ms');
+    expect([rig.mode, back]).toEqual(['follow', 3]);
+    rig.run(200);
     expect(Math.abs(rig.z_mm - z_mm)).toBeLessThan(0.05);
     expect(rig.fault).toBe('none');
   });
@@ -188,7 +223,7 @@ describe('a kerf crossing', () => {
     rig.until('hold').run(20);
     feed(rig, 2).run(40);
     rig.extra_V = 0;
-    rig.run(40);
+    rig.run(40, () => expect(rig.mode).toBe('hold'));
     expect(rig.hold).toBe('corner');
   });
 
@@ -231,6 +266,19 @@ describe('a kerf crossing', () => {
     expect(rig.hold).toBe('none');
     rig.tick();
     expect(rig.hold).toBe('limited');
+    // Nor does it begin again while Z goes down slowly.
+    rig.extra_V = 20;
+    rig.run(20, () => expect(rig.hold).toBe('limited'));
+  });
+
+  it('that is believable in size but still rises at the bound is too long', () => {
+    const rig = following({ crossing_ms: 60, crossing_window_ms: 2 });
+    rig.extra_V = 6;
+    rig.until('hold', 'none', 30).run(50);
+    // 11.5 V are 2.9 mm, within the band; 0.55 V/ms are more than 90 mm/s.
+    rig.extra_V = 11.5;
+    rig.run(15);
+    expect(rig.fault).toBe('crossing-long');
   });
 
   it('whose voltage is still rising at the bound, or outside the window, is too long', () => {

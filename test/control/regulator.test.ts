@@ -58,14 +58,35 @@ describe('the regulator', () => {
     for (const speed of speeds) expect(speed).toBeCloseTo(-22, 3);
   });
 
+  it.each([
+    [0, 1.5, 3],
+    [4, 1.25, 2],
+    [8, 1, 1],
+  ])(
+    'goes up by more over the first 8 mm of a contour, but not down: at %d mm times %d, integral %d',
+    (path_mm, more_p, more_i) => {
+      for (const error_mm of [-0.2, 0.2]) {
+        const rig = bare({ gain_p_per_s: 20, gain_i_per_s2: 100, tracking_ms: 2000 });
+        rig.true_V = CUT_V + error_mm * SLOPE_V_PER_MM;
+        rig.run(15);
+        // Z may need some ticks to take up more speed.
+        for (let tick = 0; tick < 3; tick++) rig.disturb('integral_mm_s', 0).disturb('cut_path_mm', path_mm).tick();
+        const seen_mm = countedError_mm(rig);
+        expect(velocity(rig)).toBeCloseTo(-20 * (error_mm < 0 ? more_p : 1) * seen_mm, 1);
+        expect(rig.state('integral_mm_s')).toBeCloseTo(0.1 * (error_mm < 0 ? more_i : 1) * seen_mm, 3);
+      }
+    },
+  );
+
   it('integrates gain_i times the error', () => {
     const rig = bare({ gain_p_per_s: 0, gain_i_per_s2: 100 });
     rig.true_V = CUT_V + 0.1 * SLOPE_V_PER_MM;
     rig.run(20);
-    const error_mm = countedError_mm(rig);
     const from = rig.state('integral_mm_s');
-    rig.run(200);
-    expect(rig.state('integral_mm_s') - from).toBeCloseTo(100 * error_mm * 0.2, 3);
+    let sum_mm_s = 0;
+    for (let tick = 0; tick < 200; tick++) sum_mm_s += countedError_mm(rig.run(1)) * 0.001;
+    expect(sum_mm_s).toBeGreaterThan(0.019);
+    expect(rig.state('integral_mm_s') - from).toBeCloseTo(100 * sum_mm_s, 3);
     expect(velocity(rig)).toBeCloseTo(-rig.state('integral_mm_s'), 1);
   });
 

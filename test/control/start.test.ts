@@ -154,6 +154,21 @@ describe('seek', () => {
     expect(rig.flag(FLAG_HOMED)).toBe(true);
   });
 
+  it('searches down to seek_travel_mm, to the step', () => {
+    const searching = (seek_travel_mm: number) => {
+      const rig = seeking({ seek_travel_mm });
+      rig.sheet_mm = -100;
+      return rig;
+    };
+    // A place at which a tick of the search ends. On the bound it goes on, by 5 steps at most; the tick after that sees it passed.
+    const last_mm = searching(45).run(1000).z_mm;
+    const rig = searching(-last_mm).until('fault');
+    const steps = Math.round((last_mm - rig.z_mm) * 400);
+    expect(steps).toBeGreaterThan(5);
+    expect(steps).toBeLessThanOrEqual(10);
+    expect(rig.fault).toBe('touch-missing');
+  });
+
   it('gives up before the end of its travel when there is no sheet', () => {
     const rig = seeking({ seek_travel_mm: 60, travel_mm: 60 });
     rig.sheet_mm = -100;
@@ -221,6 +236,15 @@ describe('lift, pierce and lower', () => {
     const from = rig.ticks;
     rig.until('follow');
     expect(rig.ticks - from).toBe(200);
+  });
+
+  it('settles only with motion when settling takes no time', () => {
+    const rig = new Rig({ settle_ms: 0 }).strike().until('settle').run(1000);
+    expect(rig.mode).toBe('settle');
+    rig.x_steps = 8;
+    const from = rig.ticks;
+    rig.until('follow');
+    expect(rig.ticks - from).toBe(1);
   });
 });
 

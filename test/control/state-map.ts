@@ -33,8 +33,7 @@ export function readStateMap(source: string): ReadonlyMap<string, StateField> {
   return map;
 }
 
+/** From the project's folder, where all tests run: bundled, this file stands elsewhere. */
 export const STATE_MAP = readStateMap(
-  ['state.ts', 'ruler/found.ts']
-    .map((file) => readFileSync(new URL(`../../firmware/control/${file}`, import.meta.url), 'utf8'))
-    .join('\n'),
+  ['state.ts', 'ruler/found.ts'].map((file) => readFileSync(`firmware/control/${file}`, 'utf8')).join('\n'),
 );

@@ -9,6 +9,7 @@ import {
   OUTPUT_FAULT_READING_V,
   OUTPUT_MEASURED_V,
   OUTPUT_Z,
+  OUTPUT_Z_VELOCITY_MM_S,
 } from '../../firmware/wire/layout.gen.js';
 import { Rig } from './rig.js';
 
@@ -50,6 +51,13 @@ describe('retract', () => {
     expect(highest).toBe(0);
     rig.true_V = 0;
     rig.until('retract', 'rise').until('rest');
+  });
+
+  it('begins to rise only when Z stands, though the voltage is gone before', () => {
+    const rig = new Rig().at('lower').run(20).off(INPUT_REQUEST).tick();
+    expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBeLessThan(-22);
+    rig.until('retract', 'rise', 40);
+    expect(rig.real(OUTPUT_Z_VELOCITY_MM_S)).toBe(0);
   });
 
   it('hands Z over in a tick without steps', () => {
@@ -145,6 +153,19 @@ describe('a fault', () => {
     expect(caused_V).toBeGreaterThan(110);
     rig.run(100);
     expect(rig.real(OUTPUT_FAULT_READING_V)).toBe(caused_V);
+  });
+});
+
+describe('the latched stop', () => {
+  it('stays set when the way up raises another fault', () => {
+    const rig = new Rig({ standstill_s: 1 }).cutting().run(100);
+    rig.x_steps = 0;
+    rig.until('fault', 'rise').run(30);
+    expect([rig.fault, rig.latched]).toEqual(['standstill', true]);
+    rig.plant = false;
+    rig.true_V = 0;
+    rig.on(INPUT_TOUCH).run(40);
+    expect([rig.fault, rig.latched]).toEqual(['touch-stuck', true]);
   });
 });
 

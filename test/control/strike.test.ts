@@ -65,6 +65,13 @@ describe('a strike', () => {
     expect(rig.fault).toBe('no-voltage');
   });
 
+  it('with voltage below the arc window is tried again: the lead is not open', () => {
+    const rig = new Rig({ strike_ms: 300 }).strike();
+    rig.plant = false;
+    rig.true_V = 40;
+    expect(rig.run(310)).toMatchObject({ mode: 'strike', stage: 'fall', fault: 'none' });
+  });
+
   it.each(['pierce', 'lower'])('whose arc is lost in %s is tried again, for the permit was never given', (mode) => {
     const rig = new Rig({ pierce_ms: 400, arc_off_ms: 5, z_velocity_mm_s: 15 }).at(mode);
     rig.arc_burns = false;
@@ -184,7 +191,9 @@ describe('an arc that is lost once the permit was given', () => {
     'does not go down along the slope in %s while the voltage is above the window',
     (mode) => {
       const settle_ms = mode === 'settle' ? 2000 : 40;
-      const rig = new Rig({ ...NO_CROSSING, arc_off_ms: 200, settle_ms }).at(mode).disturb('slope_x', -0.1);
+      const rig = new Rig({ ...NO_CROSSING, arc_off_ms: 200, settle_ms, feed_effect_V: 0 })
+        .at(mode)
+        .disturb('slope_x', -0.1);
       const z_mm = rig.z_mm;
       rig.run(50);
       expect(rig.z_mm).toBeLessThan(z_mm);

@@ -1,6 +1,7 @@
 // Coverage of the control module: builds it with counters, runs the suites of control and loop on it, adds up and
 // reports. Exit status 1 when a statement or branch was never reached, or a test failed.
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { merge, reportText, summarise } from './merge.mjs';
 
@@ -11,17 +12,23 @@ const WITH_COUNTERS = [
   ...['--outFile', 'dist/firmware/control.coverage.wasm', '--textFile', `${FOLDER}/control.coverage.wat`],
 ];
 
-function must(command, args, env = {}) {
-  const { status } = spawnSync('npx', [command, ...args], { stdio: 'inherit', env: { ...process.env, ...env } });
+async function must(command, args, env = {}) {
+  const [status] = await once(
+    spawn('npx', [command, ...args], { stdio: 'inherit', env: { ...process.env, ...env } }),
+    'exit',
+  );
   return status === 0;
 }
 
 rmSync(FOLDER, { recursive: true, force: true });
 mkdirSync(FOLDER, { recursive: true });
 const map = `${FOLDER}/map.json`;
-const built = must('asc', BUILD) && must('asc', [...BUILD, ...WITH_COUNTERS], { STANDOFF_COVERAGE_MAP: map });
-if (!built) process.exit(1);
-const passed = must('vitest', ['run', '--config', 'test/coverage/vitest.config.ts', ...process.argv.slice(2)]);
+const built = await Promise.all([
+  must('asc', BUILD),
+  must('asc', [...BUILD, ...WITH_COUNTERS], { STANDOFF_COVERAGE_MAP: map }),
+]);
+if (built.includes(false)) process.exit(1);
+const passed = await must('vitest', ['run', '--config', 'test/coverage/vitest.config.ts', ...process.argv.slice(2)]);
 
 const { probes } = JSON.parse(readFileSync(map, 'utf8'));
 const lists = readdirSync(FOLDER)

@@ -22,43 +22,55 @@ const digest = (bytes: Uint8Array) => createHash('sha256').update(bytes).digest(
 const replaced = digest(readFileSync(MODULE));
 const counting = readFileSync(WITH_COUNTERS);
 
-const hits = new Float64Array(probes.length);
-const memories: WebAssembly.Memory[] = [];
-const counted = new WeakSet<object>();
+/** What the instances of this process have counted: a process keeps its modules from file to file, and this file runs anew. */
+class Counts {
+  readonly hits = new Float64Array(probes.length);
+  private readonly memories: WebAssembly.Memory[] = [];
+  private readonly counted = new WeakSet<object>();
 
-/** Adds what an instance has counted, and sets its counters back. */
-function read(memory: WebAssembly.Memory): void {
-  const counters = new Uint32Array(memory.buffer, counters_at, probes.length);
-  for (let i = 0; i < counters.length; i++) hits[i] += counters[i];
-  counters.fill(0);
+  constructor() {
+    const { Module, Instance } = WebAssembly;
+    WebAssembly.Module = new Proxy(Module, {
+      construct: (target, [bytes]: [Uint8Array<ArrayBuffer>]) => {
+        if (digest(bytes) !== replaced) return new target(bytes);
+        const module = new target(counting);
+        this.counted.add(module);
+        return module;
+      },
+    });
+    WebAssembly.Instance = new Proxy(Instance, {
+      construct: (target, [module, imports]: [WebAssembly.Module, Record<string, never>]) => {
+        const instance = new target(module, imports);
+        if (this.counted.has(module)) this.keep(instance.exports.memory as WebAssembly.Memory);
+        return instance;
+      },
+    });
+  }
+
+  private keep(memory: WebAssembly.Memory): void {
+    this.memories.push(memory);
+    if (this.memories.length > MOST_INSTANCES) this.read(this.memories.shift()!);
+  }
+
+  /** Adds what an instance has counted, and sets its counters back. */
+  private read(memory: WebAssembly.Memory): void {
+    const counters = new Uint32Array(memory.buffer, counters_at, probes.length);
+    for (let i = 0; i < counters.length; i++) this.hits[i] += counters[i];
+    counters.fill(0);
+  }
+
+  /** Of all instances; those that live on count on. */
+  all(): number[] {
+    for (const memory of this.memories) this.read(memory);
+    return [...this.hits];
+  }
 }
 
-const { Module, Instance } = WebAssembly;
-WebAssembly.Module = new Proxy(Module, {
-  construct(target, [bytes]: [Uint8Array<ArrayBuffer>]) {
-    if (digest(bytes) !== replaced) return new target(bytes);
-    const module = new target(counting);
-    counted.add(module);
-    return module;
-  },
-});
-WebAssembly.Instance = new Proxy(Instance, {
-  construct(target, [module, imports]: [WebAssembly.Module, Record<string, never>]) {
-    const instance = new target(module, imports);
-    if (counted.has(module)) {
-      memories.push(instance.exports.memory as WebAssembly.Memory);
-      if (memories.length > MOST_INSTANCES) read(memories.shift()!);
-    }
-    return instance;
-  },
-});
+const shared = globalThis as { counts_of_coverage?: Counts };
+shared.counts_of_coverage ??= new Counts();
 
 afterAll(() => {
-  for (const memory of memories) read(memory);
   mkdirSync(FOLDER, { recursive: true });
-  writeFileSync(
-    `${FOLDER}/hits-${process.pid}-${digest(Buffer.from(`${import.meta.url}${performance.now()}`)).slice(0, 12)}.json`,
-    JSON.stringify([...hits]),
-  );
-  hits.fill(0);
+  // After each file all that this process has counted so far: the last one stays.
+  writeFileSync(`${FOLDER}/hits-${process.pid}.json`, JSON.stringify(shared.counts_of_coverage!.all()));
 });

@@ -92,6 +92,13 @@ describe('the commands and an emulated box', () => {
       expect([command, status]).toEqual([command, 2]);
       expect(stderr).toMatch(/the arm key is on[\s\S]*turn/);
     }
+    const trimmed = await run('box', 'trim', '0.5');
+    expect([trimmed.status, trimmed.stdout]).toEqual([
+      0,
+      expect.stringMatching(/In force: trim 0\.5 V\.[\s\S]*Lost at power-off: the arm key is on/),
+    ]);
+    expect((await run('box', 'trim', '-10')).stdout).toMatch(/In force: trim -\d\.?\d* V\.[\s\S]*least standoff/);
+    expect((await run('box')).stdout).toMatch(/kept, generation 1[\s\S]*trim_V +-\d\.?\d* +V/);
     emulation.press('k');
     expect((await run('box', 'set', 'pierce_ms=460')).status).toBe(0);
   });
@@ -106,7 +113,35 @@ describe('the commands and an emulated box', () => {
   });
 });
 
+describe('the commands and an emulated box at its own USB port', () => {
+  let emulation: Emulation;
+  beforeAll(async () => {
+    emulation = await Emulation.start(folder, 'short.nc', '--usb');
+  });
+  afterAll(() => emulation.stop());
+
+  it('ports, box, lockstep and flash do what they do over the serial line', async () => {
+    const run = (command: string, ...args: readonly string[]) =>
+      standoff(folder, command, '--port', emulation.address, ...args);
+    // The PC takes a while to find it.
+    let found = '';
+    for (let tries = 0; tries < 20 && !found.includes('the one on the desk'); tries++)
+      found = (await run('ports')).stdout;
+    expect(found).toContain('the one on the desk');
+    expect((await run('box', 'set', 'pierce_ms=440')).stdout).toContain('generation 1');
+    expect((await run('lockstep', '--ticks', '1200')).stdout).toContain('all 1200 ticks the same, byte for byte');
+    const { status, stdout } = await run('flash');
+    expect([status, stdout]).toEqual([0, expect.stringMatching(/written and verified: slot 1, generation 2/)]);
+    expect((await run('box', 'events')).stdout).toContain('the link over USB was found');
+  });
+});
+
 describe('emulate refuses', () => {
+  it('a serial device of the USB port, in one sentence', async () => {
+    const { status, stderr } = await standoff(folder, 'emulate', '--listen', '0', '--usb', '--pty');
+    expect([status, stderr]).toEqual([2, expect.stringContaining("'--usb' cannot be used with option '--pty'")]);
+  });
+
   it('a port that is taken, with another to try', async () => {
     const { createServer } = await import('node:net');
     const server = createServer();

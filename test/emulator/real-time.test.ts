@@ -54,7 +54,7 @@ afterEach(async () => {
 });
 
 describe('the board on a TCP port', () => {
-  it('answers a client, lets a later one take its place, and goes on when that one leaves', async () => {
+  it('answers a client, sends a second one away with the name of the first, and goes on when that one leaves', async () => {
     const board = await createBoard();
     const server = new LineServer(board);
     servers.push(server);
@@ -73,12 +73,16 @@ describe('the board on a TCP port', () => {
     expect(answer.sequence).toBe(7);
     expect(decodeLayout('identity', answer.payload)!.values.in_loader).toBe(0);
 
-    const gone = new Promise((resolve) => first.socket.once('close', resolve));
     const second = client(port);
-    await gone;
-    ask(second.socket, 8);
-    expect((await second.frame).sequence).toBe(8);
-    second.socket.destroy();
+    let told = '';
+    second.socket.on('data', (bytes) => {
+      told += String(bytes);
+    });
+    await new Promise((resolve) => second.socket.once('close', resolve));
+    expect(told).toBe(`the line is in use by 127.0.0.1:${first.socket.localPort}\n`);
+    ask(first.socket, 8);
+    await new Promise((resolve) => first.socket.once('data', resolve));
+    first.socket.destroy();
 
     const third = client(port);
     ask(third.socket, 9);
@@ -88,6 +92,33 @@ describe('the board on a TCP port', () => {
     expect(server.from_board).toBeGreaterThan(0);
     stop.abort();
     await run;
+  });
+});
+
+describe('a client that leaves while it waits for the one before', () => {
+  it('does not keep the line', async () => {
+    const server = new LineServer(await createBoard());
+    servers.push(server);
+    const port = await server.listen(0);
+    const connected = async () => {
+      const { socket } = client(port);
+      await new Promise((resolve) => socket.once('connect', resolve));
+      return socket;
+    };
+    const first = await connected();
+    const second = await connected();
+    await new Promise((resolve) => setTimeout(resolve, 30));
+    second.destroy();
+    first.destroy();
+    await new Promise((resolve) => setTimeout(resolve, 150));
+    const third = await connected();
+    let told = '';
+    third.on('data', (bytes) => {
+      told += String(bytes);
+    });
+    await new Promise((resolve) => setTimeout(resolve, 200));
+    expect([told, third.destroyed]).toEqual(['', false]);
+    third.destroy();
   });
 });
 

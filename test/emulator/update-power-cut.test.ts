@@ -5,7 +5,7 @@
  */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { EmulatedBoard, type FlashOperation, halfDone, installImage } from '../../sim/emulator/index.js';
-import { amount, someOf } from '../support/volume.js';
+import { amount } from '../support/volume.js';
 import { board, loadLoader, sleepingImage, started } from './images.js';
 import { enterLoader, update } from './updating.js';
 
@@ -13,10 +13,13 @@ import { enterLoader, update } from './updating.js';
 const OLDER = sleepingImage(47_000, 1);
 const OLD = sleepingImage(48_000, 2);
 const NEW = sleepingImage(47_776, 3);
+/** Where the processor sees the flash (RP2040 datasheet 2.2). */
+const FLASH_AT = 0x10000000;
+const FLASH_BYTES = board('FLASH_BYTES');
+const BLOCK_BYTES = board('BOOT_BLOCK_BYTES');
+const READ_COMMAND = 0x03;
 const SLOT_0_AT = board('SLOT_0_AT');
 const SLOT_1_AT = board('SLOT_1_AT');
-/** Of 200 operations all, in a plain run one of so many, and the last. */
-const EVERY = amount(1, 17);
 const SHAPES = amount(30, 4);
 
 let emulated: EmulatedBoard;
@@ -33,11 +36,70 @@ beforeAll(async () => {
   expect(update(emulated, link, NEW)).toBe(0);
 });
 
-const boot = (flash: Uint8Array) => {
+/** The places that a boot read, what stood there, and what came of it. */
+interface Boot {
+  readonly places: Int32Array;
+  readonly bytes: Uint8Array;
+  readonly image: ReturnType<typeof started>;
+}
+const booted: Boot[] = [];
+
+/** Calls back for every byte of the flash that the chip reads, until the function returned is called. */
+function watchReads(onRead: (at: number) => void): () => void {
+  const { bus, flash } = emulated.chip;
+  const [fetch, read, exchange] = [bus.fetch.bind(bus), bus.read.bind(bus), flash.exchange.bind(flash)];
+  const note = (address: number, bytes: number) => {
+    for (let n = 0; n < bytes && address >>> 26 === FLASH_AT >>> 26; n++) onRead((address + n) % FLASH_BYTES);
+  };
+  bus.fetch = (address) => {
+    note(address, 2);
+    return fetch(address);
+  };
+  bus.read = (address, bytes) => {
+    note(address, bytes);
+    return read(address, bytes);
+  };
+  flash.exchange = (byte) => {
+    // A read by command, not by address, may be of any byte: no boot does it.
+    if (byte === READ_COMMAND) note(FLASH_AT, FLASH_BYTES);
+    return exchange(byte);
+  };
+  return () => {
+    Object.assign(bus, { fetch, read });
+    flash.exchange = exchange;
+  };
+}
+
+/** What a board with this flash boots, really. */
+function bootNow(flash: Uint8Array): Boot {
+  const marks = new Uint8Array(FLASH_BYTES);
+  // The boot ROM reads its block, and is not emulated.
+  marks.fill(1, 0, BLOCK_BYTES);
   emulated.flash.set(flash);
+  const stop = watchReads((at) => {
+    marks[at] = 1;
+  });
   emulated.powerUp();
-  return started(emulated, [OLD, NEW]);
-};
+  const image = started(emulated, [OLD, NEW]);
+  stop();
+  const places = new Int32Array(FLASH_BYTES);
+  let count = 0;
+  for (let at = marks.indexOf(1); at >= 0; at = marks.indexOf(1, at + 1)) places[count++] = at;
+  const read = places.slice(0, count);
+  return { places: read, bytes: Uint8Array.from(read, (at) => flash[at]), image };
+}
+
+/**
+ * What a board with this flash boots. That depends on the bytes alone that the boot reads: a flash that differs from one that was
+ * booted only in others is not booted again. Most of an update writes what no boot reads, for the head of its slot is erased.
+ */
+function boot(flash: Uint8Array): Boot['image'] {
+  const known = booted.find(({ places, bytes }) => places.every((at, index) => flash[at] === bytes[index]));
+  if (known !== undefined) return known.image;
+  const fresh = bootNow(flash);
+  booted.push(fresh);
+  return fresh.image;
+}
 
 describe('an update that loses its power', () => {
   it('writes the slot that does not run, its head first erased and last programmed', () => {
@@ -52,13 +114,7 @@ describe('an update that loses its power', () => {
   it('boots the old image from before its first operation to half-way through the last, and the new one after it', () => {
     const flash = before.slice();
     expect(boot(flash)).toBe(OLD);
-    let boots = 1;
-    const tried = someOf(operations, EVERY);
     for (const operation of operations) {
-      if (!tried.includes(operation)) {
-        flash.set(operation.after, operation.at);
-        continue;
-      }
       const half = flash.slice();
       half.set(halfDone(operation), operation.at);
       const what = `${operation.kind} ${operation.number}`;
@@ -66,9 +122,17 @@ describe('an update that loses its power', () => {
       expect(boot(half), `half-way through ${what}`).toBe(OLD);
       flash.set(operation.after, operation.at);
       expect(boot(flash), `after ${what}`).toBe(last ? NEW : OLD);
-      boots += 2;
     }
-    expect(boots).toBe(1 + 2 * tried.length);
+    // Before the first, half-way through it, after the last; the rest of them is the same to the loader.
+    expect(booted.length).toBeGreaterThanOrEqual(3);
+  });
+
+  it('boots what was concluded from what other boots read', () => {
+    const flash = before.slice();
+    for (const [at, operation] of operations.entries()) {
+      if (at % amount(20, 100) === 7) expect(bootNow(flash).image, `before ${operation.number}`).toBe(boot(flash));
+      flash.set(operation.after, operation.at);
+    }
   });
 
   it('boots the old image whatever is left of the head page, while it is erased and while it is programmed', () => {

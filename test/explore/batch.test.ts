@@ -59,7 +59,8 @@ describe.each(KINDS)('the quick loop, contact $supply_contact, learned $target_l
 describe('the part of its page that the control module does not need', () => {
   it('is never touched by it', () => {
     const runner = new TickRunner(module, KINDS[0], null);
-    const page = new Uint8Array(runner.controller.linked.memory.buffer, 4096, 65_536 - 4096);
+    // The build's lowMemoryLimit; below it stands what follows from the parameters.
+    const page = new Uint8Array(runner.controller.linked.memory.buffer, 4608, 65_536 - 4608);
     page.fill(0xa5);
     const { table } = explore(module, KINDS[0]);
     for (let entry = 0; entry < table.size; entry += 50) {

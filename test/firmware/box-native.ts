@@ -10,7 +10,7 @@ import {
   rmSync,
   writeFileSync,
 } from 'node:fs';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { moduleCode } from '../../firmware/image/module-code.mjs';
 
@@ -39,6 +39,34 @@ export interface BoxProgram {
   readonly defines?: readonly string[];
   /** More sources and folders of headers. */
   readonly more?: readonly string[];
+  /** Sources of the box or of its board that are spoilt on purpose. */
+  readonly patches?: readonly Patch[];
+}
+
+/** A planted defect of the C: in this file the one place of `find` becomes `replace`. */
+export interface Patch {
+  readonly file: string;
+  readonly find: string;
+  readonly replace: string;
+}
+
+/**
+ * The sources with copies in `folder` in place of those that are patched.
+ * @throws Error when a file does not have its place exactly once
+ */
+function patched(files: readonly string[], patches: readonly Patch[], folder: string): string[] {
+  return files.map((file) => {
+    const own = patches.filter((patch) => at(patch.file) === file);
+    if (own.length === 0) return file;
+    let source = readFileSync(file, 'utf8');
+    for (const { find, replace } of own) {
+      if (source.split(find).length !== 2) throw new Error(`${file} does not have once: ${find}`);
+      source = source.replace(find, () => replace);
+    }
+    const copy = join(folder, basename(file));
+    writeFileSync(copy, source);
+    return copy;
+  });
 }
 
 const CACHE = at('.cache/box');
@@ -67,9 +95,10 @@ function cached(key: string, make: (folder: string, file: string) => void): stri
 
 /** Compiles the box on the PC's board: main.c and all behind it, the module through wasm2c. @returns the program */
 export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
-  const { program, wasm = CONTROL_WASM, flags = SANITIZERS, defines = [], more = [] } = wanted;
+  const { program, wasm = CONTROL_WASM, flags = SANITIZERS, defines = [], more = [], patches = [] } = wanted;
   const common = ['-std=gnu11', '-g', '-O1', '-ffp-contract=off', ...OWN_ROUNDING, ...flags];
-  const key = keyOf([compiler, program ?? '', ...common, ...defines, ...more], [wasm, ...more.filter(existsSync)]);
+  const parts = [compiler, program ?? '', ...common, ...defines, ...more, JSON.stringify(patches)];
+  const key = keyOf(parts, [wasm, ...more.filter(existsSync)]);
   return cached(`${program ?? 'box-host'}-${key}`, (folder, file) => {
     moduleCode(wasm, folder);
     writeFileSync(
@@ -87,11 +116,14 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
       execFileSync(compiler, [...common, ...paths, '-c', join(folder, 'control.c'), '-o', object]);
     });
     const board = ['port.c', 'flash.c'].map((name) => at(`firmware/ports/host/${name}`));
+    const own = [...sources('firmware/box'), ...board];
     execFileSync(compiler, [
       ...[...common, ...WARNINGS, ...defines, ...paths],
-      ...sources('firmware/box'),
+      ...patched(own, patches, folder),
       ...sources('firmware/box/runtime').filter((source) => !source.endsWith('division.c')),
-      ...(program === undefined ? sources('firmware/ports/host') : [...board, at(`test/firmware/native/${program}.c`)]),
+      ...(program === undefined
+        ? sources('firmware/ports/host').filter((source) => !board.includes(source))
+        : [at(`test/firmware/native/${program}.c`)]),
       ...[at('firmware/wire/frame.c'), '-x', 'none', module, ...more, '-o', file],
     ]);
   });

@@ -1,6 +1,11 @@
 /** The box on the PC's board, under sanitizers: what it answers over the link, and when it refuses. */
-import { expect, it } from 'vitest';
-import { PARAMETER_ARC_HIGH_V, PARAMETER_COUNT, PARAMETER_TARGET_V } from '../../firmware/wire/codes.gen.js';
+import { describe, expect, it } from 'vitest';
+import {
+  PARAMETER_ARC_HIGH_V,
+  PARAMETER_COUNT,
+  PARAMETER_TARGET_V,
+  PARAMETER_TRIM_V,
+} from '../../firmware/wire/codes.gen.js';
 import {
   INPUT_BREAKAWAY,
   INPUT_KEY,
@@ -183,6 +188,80 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
       for (const { reason, answered } of refusals) expect(answered.status, reason).toBe(reason);
     },
   );
+
+  describe('the trim', () => {
+    const armed = () => {
+      const script = quiet().say(`digital_inputs ${QUIET | INPUT_KEY}`);
+      script.run(12);
+      return script;
+    };
+    const read = (script: BoxScript) => script.ask('parameters-read', { first: PARAMETER_TRIM_V, count: 1 });
+
+    it('changes with the key on, without a flash write, and is lost at power-off', () => {
+      const script = armed();
+      const trimmed = script.ask('trim', { trim_V: 0.5 });
+      const live = read(script);
+      script.restart(0);
+      script.run(20);
+      const lost = read(script);
+      const reports = script.play(program);
+      expect(answer(reports[trimmed])).toMatchObject({ status: 'done', values: { trim_V: 0.5 } });
+      expect(answer(reports[live]).records).toEqual([value(PARAMETER_TRIM_V, 0.5)]);
+      expect(answer(reports[lost]).records).toEqual([value(PARAMETER_TRIM_V, 0)]);
+      expect(reports[lost].flash_operations).toBe(0);
+    });
+
+    it('is kept by the next commit, with the key off', () => {
+      const script = armed();
+      script.ask('trim', { trim_V: 0.5 });
+      script.say(`digital_inputs ${QUIET}`);
+      script.run(40);
+      script.ask('parameters-stage', {}, [value(ID_GAIN_P, 3)]);
+      const committed = script.ask('parameters-commit', {}, [], 200);
+      script.restart(0);
+      script.run(20);
+      const kept = read(script);
+      const reports = script.play(program);
+      expect(answer(reports[committed]).status).toBe('done');
+      expect(answer(reports[kept]).records).toEqual([value(PARAMETER_TRIM_V, 0.5)]);
+    });
+
+    it('is answered as it is in force: never below the least standoff', () => {
+      const script = armed();
+      const asked = script.ask('trim', { trim_V: -10 });
+      const after = read(script);
+      const reports = script.play(program);
+      const { trim_V } = answer(reports[asked]).values as { trim_V: number };
+      expect(answer(reports[after]).records).toEqual([value(PARAMETER_TRIM_V, trim_V)]);
+      const of = (name: string) => PARAMETER_ROWS.find((row) => row.name === name)!.default;
+      expect(trim_V).toBeCloseTo(-0.5 * of('cut_height_mm') * of('arc_slope_V_per_mm'), 4);
+      expect(trim_V).toBeGreaterThan(-10);
+    });
+
+    it.each([11, -10.5, Number.NaN])('of %f V is refused, and the one in force stays', (trim_V) => {
+      const script = armed();
+      script.ask('trim', { trim_V: 1 });
+      const refused = script.ask('trim', { trim_V });
+      const after = read(script);
+      const reports = script.play(program);
+      expect(answer(reports[refused])).toMatchObject({ status: 'range', values: {} });
+      expect(answer(reports[after]).records).toEqual([value(PARAMETER_TRIM_V, 1)]);
+    });
+
+    it('is the only one: with the key on no parameter can be staged, not even the trim', () => {
+      const script = armed();
+      const asked = PARAMETER_ROWS.map(({ id, max }) => script.ask('parameters-stage', {}, [value(id, max)]));
+      const reports = script.play(program);
+      for (const [id, index] of asked.entries()) expect(answer(reports[index]).status, `${id}`).toBe('key');
+    });
+
+    it('stays while a host has the module in lockstep', () => {
+      const script = quiet();
+      script.ask('lockstep-begin');
+      const asked = script.ask('trim', { trim_V: 1 });
+      expect(answer(script.play(program)[asked]).status).toBe('lockstep');
+    });
+  });
 
   it('goes into the loader once its answer has left, and not if the key comes on before', () => {
     const script = quiet();

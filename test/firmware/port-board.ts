@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -10,7 +10,8 @@ import { EmulatedBoard } from '../../sim/emulator/index.js';
 import type { ReferenceProgram } from '../reference/support.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const FOLDER = join(ROOT, 'firmware/ports/rp2040');
+const PORT_FOLDER = 'firmware/ports/rp2040';
+const LOADER_FOLDER = 'firmware/loader';
 
 export const ARM_GCC: ReferenceProgram = {
   name: 'arm-none-eabi-gcc',
@@ -19,18 +20,29 @@ export const ARM_GCC: ReferenceProgram = {
   probe: ['--version'],
 };
 
-/** An image of the true port and the box of native/port-box.c. */
-export function buildPortImage(gcc: string): Buffer {
+/** A defect planted in a source of the port: what stands there, once, and what is put in its place. */
+export interface PortDefect {
+  readonly source: string;
+  readonly from: string;
+  readonly to: string;
+}
+
+/** An image of the port, sound or with a defect, and a box of test/firmware/native. */
+export function buildPortImage(gcc: string, box = 'port-box', defect?: PortDefect): Buffer {
   const folder = mkdtempSync(join(tmpdir(), 'standoff-port-'));
+  for (const copied of [PORT_FOLDER, LOADER_FOLDER])
+    cpSync(join(ROOT, copied), join(folder, copied), { recursive: true });
+  const port = join(folder, PORT_FOLDER);
+  if (defect !== undefined) plant(join(port, defect.source), defect);
   const elf = join(folder, 'port.elf');
   const binary = join(folder, 'port.bin');
   execFileSync(gcc, [
     ...[...PORT.core, '-std=c11', '-O2', '-ffreestanding', '-fno-builtin', '-nostdlib'],
     ...['-fno-tree-loop-distribute-patterns', '-fno-optimize-sibling-calls', '-Wl,-z,noexecstack'],
-    ...['firmware/wire', 'firmware/box', 'firmware/ports/rp2040'].map((room) => `-I${join(ROOT, room)}`),
-    ...['-T', join(FOLDER, PORT.scripts.image)],
-    ...PORT.image.map((name) => join(FOLDER, name)),
-    join(ROOT, 'test/firmware/native/port-box.c'),
+    ...[join(ROOT, 'firmware/wire'), join(ROOT, 'firmware/box'), port].map((room) => `-I${room}`),
+    ...['-T', join(port, PORT.scripts.image)],
+    ...PORT.image.map((name) => join(port, name)),
+    join(ROOT, `test/firmware/native/${box}.c`),
     ...['-lgcc', '-o', elf],
   ]);
   execFileSync(gcc.replace(/gcc$/, 'objcopy'), ['-O', 'binary', elf, binary]);
@@ -39,6 +51,12 @@ export function buildPortImage(gcc: string): Buffer {
     module_sha256: Buffer.alloc(32),
     export_table: 0,
   });
+}
+
+function plant(path: string, { from, to }: PortDefect): void {
+  const parts = readFileSync(path, 'utf8').split(from);
+  if (parts.length !== 2) throw new Error(`${path} has ${parts.length - 1} times: ${from}`);
+  writeFileSync(path, parts.join(to));
 }
 
 export interface PortReport {

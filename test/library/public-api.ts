@@ -72,13 +72,18 @@ export function publicApiReport(): string {
   return [HEAD, ...sections].join('\n');
 }
 
-/** The members of an inferred enum come in the order in which the compiler met them, which depends on other files. */
+/**
+ * The members of an inferred enum, and the words of an inferred choice, come in the order in which the compiler met
+ * them, which depends on other files and on what an earlier build left.
+ */
 const inOrder = (text: string): string =>
-  text.replace(
-    /(ZodEnum<\{\n)([^}]*\n)(\s*\}>)/g,
-    (_, head: string, members: string, tail: string) =>
-      `${head}${members.trimEnd().split('\n').sort().join('\n')}\n${tail}`,
-  );
+  text
+    .replace(
+      /(ZodEnum<\{\n)([^}]*\n)(\s*\}>)/g,
+      (_, head: string, members: string, tail: string) =>
+        `${head}${members.trimEnd().split('\n').sort().join('\n')}\n${tail}`,
+    )
+    .replace(/"[^"\n]*"(?: \| "[^"\n]*")+/g, (words) => words.split(' | ').sort().join(' | '));
 
 const printer = ts.createPrinter({ removeComments: true });
 

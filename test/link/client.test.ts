@@ -9,6 +9,7 @@ import {
   refuseUnusable,
   Session,
   writeParameters,
+  writeTrim,
 } from '../../sim/link/index.js';
 import { FakeBox } from './fake-box.js';
 import { FakeLine } from './fake-line.js';
@@ -70,6 +71,18 @@ describe('the parameters of a box', () => {
     expect(await readParameters(session)).toEqual(wanted);
     expect(box.asked.indexOf('parameters-check')).toBeGreaterThan(box.asked.lastIndexOf('parameters-stage'));
     expect(box.asked.indexOf('parameters-commit')).toBeGreaterThan(box.asked.indexOf('parameters-check'));
+  });
+
+  it('have one, the trim, that changes with the key on and is not kept', async () => {
+    const { box, session } = connected();
+    box.app.key_on = true;
+    expect(await writeTrim(session, 0.5)).toBe(0.5);
+    expect((await readParameters(session)).trim_V).toBe(0.5);
+    // The one in force, not the one that was asked for.
+    expect(await writeTrim(session, -9)).toBe(-3);
+    await expect(writeTrim(session, 10.5)).rejects.toMatchObject({ code: 'box-range' });
+    expect((await readParameters(session)).trim_V).toBe(-3);
+    expect([box.app.kept_generation, box.asked.includes('parameters-stage')]).toEqual([0, false]);
   });
 
   it('that contradict each other are named both, with the value of the one that the box has already', async () => {

@@ -1,8 +1,14 @@
-import { INPUT_BYTES, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
+import { MODE_FAULT, MODE_FOLLOW, MODE_REST } from '../../firmware/wire/codes.gen.js';
+import { FLAG_NEAR_ZERO, INPUT_BYTES, INPUT_KEY, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { LOCKSTEP_KEPT, PAYLOAD_MOST } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { decodeLayout, layoutBytes, type Values } from '../../sim/link/index.js';
 import { type FakeAnswer, refused } from './fake-answer.js';
+
+const TRIM = PARAMETER_ROWS.find(({ name }) => name === 'trim_V')!;
+
+/** Of a box that has run for a while. */
+const RUNNING_TICK = 60_000;
 
 /** A control module in lockstep. */
 export interface FakeModule {
@@ -30,6 +36,8 @@ export function summingModule(): FakeModule {
 
 /** What a box keeps and does between its frames; everything may be set by a test. */
 export class FakeApp {
+  /** Milliseconds since its start. */
+  tick = RUNNING_TICK;
   key_on = false;
   at_rest = true;
   arc_voltage = false;
@@ -39,6 +47,11 @@ export class FakeApp {
   moments: Values[] = [];
   readings: Values = {};
   in_lockstep = false;
+  /** Code of FAULT_ROWS. */
+  fault = 0;
+  in_desk = false;
+  /** The least standoff bounds the trim here. */
+  deepest_trim_V = -3;
   /** Ids of two parameters that contradict each other, once something is put aside. */
   contradicts: readonly [number, number] | undefined;
   private readonly staged = new Map<number, number>();
@@ -50,7 +63,8 @@ export class FakeApp {
   /** Why the box would not let itself be changed now. */
   get refusal(): string | undefined {
     if (this.key_on) return 'key';
-    if (!this.at_rest) return 'busy';
+    if (this.in_desk) return this.in_lockstep ? 'lockstep' : undefined;
+    if (!this.at_rest || this.fault !== 0) return 'busy';
     if (this.arc_voltage) return 'voltage';
     return this.in_lockstep ? 'lockstep' : undefined;
   }
@@ -85,6 +99,21 @@ export class FakeApp {
         this.staged.clear();
         return this.stagedAnswer();
       }
+      case 'trim': {
+        if (this.in_lockstep) return refused('lockstep');
+        const { trim_V } = read('trim').values as { trim_V: number };
+        if (!(trim_V >= TRIM.min && trim_V <= TRIM.max)) return refused('range');
+        const in_force_V = Math.max(this.deepest_trim_V, trim_V);
+        this.parameters.set(TRIM.id, in_force_V);
+        return { values: { trim_V: in_force_V } };
+      }
+      case 'state':
+        return { values: this.state };
+      case 'desk-begin':
+        if (this.key_on) return refused('key');
+        if (!this.at_rest) return refused('busy');
+        this.in_desk = true;
+        return {};
       case 'events-read':
         return this.ring(read('span').values, this.events, room('events', 'event'));
       case 'history-read':
@@ -111,6 +140,18 @@ export class FakeApp {
       default:
         return undefined;
     }
+  }
+
+  private get state(): Values {
+    const { fault, at_rest, arc_voltage, key_on, in_desk } = this;
+    const mode = fault !== 0 ? MODE_FAULT : at_rest ? MODE_REST : MODE_FOLLOW;
+    return {
+      tick: this.tick,
+      digital_inputs: key_on ? INPUT_KEY : 0,
+      flags: arc_voltage ? 0 : FLAG_NEAR_ZERO,
+      measured_V: arc_voltage ? 63 : 0,
+      ...{ mode, fault, desk: in_desk ? 1 : 0 },
+    };
   }
 
   private stagedAnswer(why?: string, id = 0xffff, other = 0xffff): FakeAnswer {

@@ -68,6 +68,7 @@ export class FakeBox {
   restart(boot = 'power-up', straight_to: 'listen' | 'loader' | 'box' = 'listen'): void {
     this.stop();
     this.boot = boot;
+    this.app.in_desk = false;
     this.starts++;
     this.update = new FakeUpdate(this.slots, this.options.busy_polls ?? 3);
     const fails = this.slots[this.update.newest]?.generation === this.options.fails_generation;
@@ -156,6 +157,11 @@ export class FakeBox {
       const { values } = decodeLayout('telemetry_request', payload)!;
       this.beginStream(values.every_ms as number);
       return { values };
+    }
+    if (name === 'restart') {
+      if (!this.app.in_desk || this.app.key_on) return refused(this.app.key_on ? 'key' : 'not-begun');
+      queueMicrotask(() => this.restart('restart', 'box'));
+      return {};
     }
     if (name !== 'loader-enter') return this.app.answer(name, payload);
     const { refusal } = this.app;

@@ -84,7 +84,6 @@ describe('flashing', () => {
   it.each([
     ['key_on', true, 'box-key'],
     ['at_rest', false, 'box-busy'],
-    ['arc_voltage', true, 'box-voltage'],
     ['in_lockstep', true, 'box-lockstep'],
   ] as const)('is refused with the reason while %s is %s, and changes nothing', async (name, value, code) => {
     const box = delivered();
@@ -92,6 +91,33 @@ describe('flashing', () => {
     const { error } = await flashed(box);
     expect(error).toMatchObject({ code });
     expect([newestOf(box), box.starts, box.state]).toEqual([OLD, 0, 'box']);
+  });
+
+  it.each([
+    ['arc_voltage', true],
+    ['fault', 2],
+  ] as const)('passes over %s in the desk state, and says so', async (name, value) => {
+    const box = delivered();
+    Object.assign(box.app, { [name]: value });
+    const said: string[] = [];
+    const { error } = await flashed(box, [{}], { onDesk: (sentence) => said.push(sentence) });
+    expect(error).toBeUndefined();
+    expect(said).toEqual([expect.stringMatching(/^The box stands in .* until the new image starts/)]);
+    expect(box.asked).toContain('desk-begin');
+  });
+
+  it('goes on from the beginning with a box whose power was gone in the middle, the line still up', async () => {
+    const box = delivered();
+    let gone = false;
+    const { error, result } = await flashed(box, [{ delay_ms: 2 }], {
+      onProgress: ({ phase, sent }) => {
+        if (phase !== 'send' || sent < 2000 || gone) return;
+        gone = true;
+        box.restart();
+      },
+    });
+    expect(error).toBeUndefined();
+    expect(result).toMatchObject({ reconnects: 1, after: { in_loader: false, image_sha256: NEW.image_sha256 } });
   });
 
   it('is refused at the end too when the key has been turned on meanwhile', async () => {

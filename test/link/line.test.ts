@@ -3,8 +3,10 @@ import { createServer, type Server, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
+import { StandoffError } from '../../sim/base/index.js';
 import { type Line, openLine, readIdentity, Session } from '../../sim/link/index.js';
 import { PENDING_MOST } from '../../sim/link/line.js';
+import { openAgain } from '../../sim/link/loader-session.js';
 import { FakeBox } from './fake-box.js';
 
 const toClose: { close(): unknown }[] = [];
@@ -87,6 +89,18 @@ describe('an address', () => {
     await expect(openLine('tcp://nowhere')).rejects.toMatchObject({ code: 'port-address' });
   });
 
+  // Only Linux asks another program for the list.
+  it.runIf(process.platform === 'linux')('by a serial number says so when the system gives no list', async () => {
+    const { PATH } = process.env;
+    process.env.PATH = tmpdir();
+    try {
+      const what = expect.stringMatching(/^this system gives no list of ports to look SNDF-E6 up in \(.*udevadm/);
+      await expect(openLine('SNDF-E6')).rejects.toMatchObject({ code: 'port-missing', what });
+    } finally {
+      process.env.PATH = PATH;
+    }
+  });
+
   it('of a port that does not exist is said to be that', async () => {
     await expect(openLine(join(tmpdir(), 'no-such-port'))).rejects.toMatchObject({ code: 'port-missing' });
   });
@@ -95,5 +109,26 @@ describe('an address', () => {
     const file = join(mkdtempSync(join(tmpdir(), 'standoff-')), 'file');
     writeFileSync(file, '');
     await expect(openLine(file)).rejects.toMatchObject({ code: 'port-none' });
+  });
+});
+
+describe('a port that went with the restart of its box', () => {
+  const coming = (codes: readonly ConstructorParameters<typeof StandoffError>[0][]) => {
+    const left = [...codes];
+    return async () => {
+      const code = left.shift();
+      if (code !== undefined) throw new StandoffError(code, 'the port does not open', 'wait');
+      return { address: 'back' } as Line;
+    };
+  };
+
+  it('is waited for while the system makes it and gives it its owner', async () => {
+    const open = coming(['port-missing', 'port-refused', 'port-busy', 'port-failed']);
+    expect((await openAgain(open, 5000)).address).toBe('back');
+  });
+
+  it('is given up after its time, and at once when it is no port', async () => {
+    await expect(openAgain(coming(Array(9).fill('port-refused')), 150)).rejects.toMatchObject({ code: 'port-refused' });
+    await expect(openAgain(coming(['port-none']), 5000)).rejects.toMatchObject({ code: 'port-none' });
   });
 });

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { ANSWER, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../../sim/base/index.js';
-import { agreeSpeed, encodeFrame, encodeLayout, FrameDecoder, Session } from '../../sim/link/index.js';
+import { agreeSpeed, encodeFrame, encodeLayout, FrameDecoder, IN_USE, Session } from '../../sim/link/index.js';
 import { FakeBox } from './fake-box.js';
 import { FakeLine } from './fake-line.js';
 import { PeerLine, type Reply } from './peer.js';
@@ -20,6 +20,35 @@ beforeEach(() => {
 });
 afterEach(() => {
   vi.useRealTimers();
+});
+
+describe('what no answer comes of', () => {
+  const said = async (line: PeerLine, begin: () => void = () => {}) => {
+    const work = new Session(line).ask('identity');
+    const error = work.catch((thrown: StandoffError) => thrown);
+    begin();
+    await vi.advanceTimersByTimeAsync(5000);
+    return (await error) as StandoffError;
+  };
+
+  it('is silence, or bytes without a frame as another program or another device makes them: each has its sentence', async () => {
+    const silent = await said(new PeerLine(() => undefined));
+    expect([silent.code, silent.what]).toEqual(['link-silent', expect.stringContaining('is silent')]);
+    const line = new PeerLine(() => undefined);
+    const garbled = await said(line, () => line.onBytes(new Uint8Array([1, 2, 3, 0, 4, 5])));
+    expect([garbled.code, garbled.what]).toEqual([
+      'link-silent',
+      expect.stringContaining('6 bytes came and no whole frame'),
+    ]);
+    expect(garbled.remedy).toContain('other program');
+  });
+
+  it('is a line that somebody else has, who is named', async () => {
+    const line = new PeerLine(() => undefined);
+    const error = await said(line, () => line.onClosed(`${IN_USE}127.0.0.1:4711`));
+    expect([error.code, error.what]).toEqual(['link-lost', expect.stringContaining('in use by 127.0.0.1:4711')]);
+    expect(error.remedy).toContain('end the other program');
+  });
 });
 
 describe('a request', () => {

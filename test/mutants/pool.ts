@@ -4,7 +4,7 @@ import type { Verdict } from './report.js';
 /**
  * Hands the places to as many threads, each the next one as soon as it is done.
  * @param told is told each verdict, in the order of the places
- * @throws Error when a mutant cannot be built or judged
+ * @throws Error when a thread breaks off, or what is told a verdict throws
  */
 export async function judgeAll(places: readonly number[], threads: number, told: (verdict: Verdict) => void) {
   const verdicts = new Map<number, Verdict>();
@@ -24,13 +24,13 @@ export async function judgeAll(places: readonly number[], threads: number, told:
         else resolve();
       };
       worker.on('error', reject);
-      worker.on('message', (answer: Verdict | { readonly index: number; readonly error: string }) => {
-        if ('error' in answer) {
-          reject(new Error(answer.error));
-          return;
+      worker.on('message', (verdict: Verdict) => {
+        try {
+          take(verdict);
+          give();
+        } catch (error) {
+          reject(error);
         }
-        take(answer);
-        give();
       });
       give();
     });

@@ -2,8 +2,10 @@ import type { Mutant } from './mutant.js';
 
 /** What caught a planted defect. */
 export type Caught =
-  | { readonly by: 'requirement'; readonly name: string; readonly scenario: string }
-  | { readonly by: 'test'; readonly name: string };
+  | { readonly by: 'requirement' | 'goal'; readonly name: string; readonly scenario: string }
+  | { readonly by: 'test'; readonly name: string }
+  /** It does not compile, or could not be judged: the row is to be mended. */
+  | { readonly by: 'nothing'; readonly name: string };
 
 /** What became of one mutant. */
 export interface Verdict {
@@ -18,7 +20,8 @@ const NAME_WIDTH = 28;
 
 export function caughtText(caught: Caught | null): string {
   if (caught === null) return 'SURVIVED';
-  return caught.by === 'requirement' ? `requirement ${caught.name} in ${caught.scenario}` : `test ${caught.name}`;
+  if (caught.by === 'nothing') return `NOT JUDGED: ${caught.name}`;
+  return caught.by === 'test' ? `test ${caught.name}` : `${caught.by} ${caught.name} in ${caught.scenario}`;
 }
 
 /** One line of the table: seconds, name, what caught it. */
@@ -30,9 +33,12 @@ export function line({ name }: Mutant, { caught, build_s, judge_s }: Verdict): s
 export function summaryText(mutants: readonly Mutant[], verdicts: readonly Verdict[], total_s: number): string {
   const by = (kind: Caught['by']) => verdicts.filter(({ caught }) => caught?.by === kind).length;
   const survived = verdicts.filter(({ caught }) => caught === null).map(({ index }) => mutants[index]);
-  const counts = `${verdicts.length} planted defects: ${by('requirement')} caught by a requirement, ${by('test')} by a test`;
+  const judge_s = verdicts.reduce((sum, verdict) => sum + verdict.build_s + verdict.judge_s, 0);
+  const each_s = verdicts.length > 0 ? judge_s / verdicts.length : 0;
+  const unjudged = by('nothing') > 0 ? `, ${by('nothing')} not judged` : '';
+  const counts = `${verdicts.length} planted defects: ${by('requirement')} caught by a requirement, ${by('goal')} by a goal, ${by('test')} by a test`;
   return [
-    `${counts}, ${survived.length} survived; ${total_s.toFixed(0)} s`,
+    `${counts}, ${survived.length} survived${unjudged}; ${total_s.toFixed(0)} s, ${each_s.toFixed(1)} s for each`,
     ...survived.map(({ name, file, plants }) => `survived: ${name} (${file}): ${plants}`),
   ].join('\n');
 }

@@ -50,10 +50,22 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     ],
     ['wrong-way-window-kept', ' || path_mm > WRONG_PATH_MM * 6', '', 'a wrong way is averaged over a long path'],
     [
+      'wrong-way-hasty',
+      'WRONG_TICKS = 50;\nconst WRONG_TRAVEL_MM: f32 = 1;',
+      'WRONG_TICKS = 25;\nconst WRONG_TRAVEL_MM: f32 = 0.2;',
+      'a double arc is a wrong way',
+    ],
+    [
       'settles-at-rest',
-      'if (isZero(R.settle_path_mm)) S.timer = 0;',
-      '',
+      'if (isZero(R.settle_path_mm)) {',
+      'if (false) {',
       'the regulator takes over before X and Y move',
+    ],
+    [
+      'settles-at-rest-in-no-time',
+      '    S.timer = 0;\n    return;\n  }\n  if (S.timer < D.settle_ticks) return;',
+      '    S.timer = 0;\n  }\n  if (S.timer < D.settle_ticks) return;',
+      'with settle_ms 0 the regulator takes over before X and Y move',
     ],
     [
       'settle-takes-any-voltage',
@@ -104,7 +116,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     'hold.ts',
     [
       'no-crossing-hold',
-      'if (crossingBegins() || atCliff()) return HOLD_CROSSING;',
+      'if (crossingBegins() || ((F.past & 1) != 0 && atCliff())) return HOLD_CROSSING;',
       '',
       'the kerf-crossing lockout is dropped',
     ],
@@ -198,7 +210,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'return creeps;',
       'a reading that jumps at low feed is a crossing without a bound in time',
     ],
-    ['no-cliff', 'crossingBegins() || atCliff()', 'crossingBegins()', 'a crossing at low feed is taken for the sheet'],
+    ['no-cliff', '(F.past & 1) != 0 && atCliff()', 'false', 'a crossing at low feed is taken for the sheet'],
   ),
   ...mutantsOf('sheet/hole.ts', [
     'no-small-hole',

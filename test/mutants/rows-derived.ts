@@ -119,8 +119,8 @@ export const DERIVED_MUTANTS: readonly Mutant[] = mutantsOf(
   ],
   [
     'floor-asked-too-late',
-    '(P.cut_height_mm - D.floor_allowance_mm) * P.z_steps_per_mm',
-    '(P.cut_height_mm - <f32>2 * D.floor_allowance_mm) * P.z_steps_per_mm',
+    '(P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm',
+    '(P.cut_height_mm - <f32>2 * P.floor_allowance_mm) * P.z_steps_per_mm',
     'the floor is looked at only below where it lies',
   ],
   [

@@ -19,6 +19,16 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
     '',
     'the readings of a dead converter are believed',
   ]),
+  ...mutantsOf(
+    'filter.ts',
+    ['pickup-stays', '  return rest_V;', '  return mean_V;', 'what the leads pick up of the mains stays in the mean'],
+    [
+      'pickup-learns-strikes',
+      '  if (!below(off_V, JUMP_V)) return jump(mean_V, swing_V, quarter_V);\n',
+      '',
+      'an arc that is struck is taken for a pickup',
+    ],
+  ),
   ...mutantsOf('sequence.ts', [
     'rest-not-refused',
     '  if (line(INPUT_REST)) return REFUSAL_RESTING;\n',

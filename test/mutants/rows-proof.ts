@@ -59,5 +59,5 @@ export const PROOF_MUTANTS: readonly Mutant[] = mutantsOf(
     'if (first_late) S.timer -= Q.first_ticks;',
     'the dwell is counted from a moment at which the arc had not been seen',
   ],
-  ['dwell-of-the-pilot', '  S.timer = 0;\n', '', 'the dwell of what went before counts for the arc'],
+  ['dwell-of-the-pilot', '  S.timer = 0;\n', '', 'what burned before the arc makes its dwell longer'],
 );

@@ -95,6 +95,19 @@ export const REGULATOR_MUTANTS: readonly Mutant[] = [
   ),
   ...mutantsOf(
     'regulator.ts',
+    [
+      'fresh-goes-down',
+      'R.error_filtered_mm < 0 && below(R.cut_path_mm',
+      'below(R.cut_path_mm',
+      'over the first path Z goes down by more too',
+    ],
+    ['fresh-for-ever', ' && below(R.cut_path_mm, FRESH_MM)', '', 'the gains of the first path go on, and turn round'],
+    [
+      'fresh-without-integral',
+      '    integral *= <f32>1 + FRESH_I * fresh;\n',
+      '',
+      'a sheet that rises is answered late',
+    ],
     ['regulator-sign', 'accelerate(-limited);', 'accelerate(limited);', 'the regulator drives the wrong way'],
     [
       'gain-not-divided',

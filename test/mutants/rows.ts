@@ -1,4 +1,7 @@
 import type { Mutant } from './mutant.js';
+import { BOUND_MUTANTS } from './rows-bounds.js';
+import { CAUSE_MUTANTS } from './rows-causes.js';
+import { CONTOUR_MUTANTS } from './rows-contour.js';
 import { CUT_MUTANTS } from './rows-cut.js';
 import { DERIVED_MUTANTS } from './rows-derived.js';
 import { FAULT_MUTANTS } from './rows-faults.js';
@@ -7,6 +10,11 @@ import { PROOF_MUTANTS } from './rows-proof.js';
 import { REGULATOR_MUTANTS } from './rows-regulator.js';
 import { RULER_MUTANTS } from './rows-ruler.js';
 import { SEQUENCE_MUTANTS } from './rows-sequence.js';
+import { SHEET_MUTANTS } from './rows-sheet.js';
+import { STRIKE_MUTANTS } from './rows-strike.js';
+
+/** Place of the module as it is: nothing may catch it, or being caught says nothing. */
+export const SOUND = -1;
 
 /** Every planted defect. */
 export const MUTANTS: readonly Mutant[] = [
@@ -18,4 +26,12 @@ export const MUTANTS: readonly Mutant[] = [
   ...REGULATOR_MUTANTS,
   ...RULER_MUTANTS,
   ...DERIVED_MUTANTS,
+  ...CONTOUR_MUTANTS,
+  ...BOUND_MUTANTS,
+  ...SHEET_MUTANTS,
+  ...STRIKE_MUTANTS,
+  ...CAUSE_MUTANTS,
 ];
+
+/** What is planted at a place of the table. */
+export const plantedAt = (place: number): readonly Mutant[] => (place === SOUND ? [] : [MUTANTS[place]]);

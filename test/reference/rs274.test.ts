@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { StandoffError } from '../../sim/base/index.js';
-import { BlockKind, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
+import { BlockKind, noteTexts, type Plan, parseProgram, planProgram } from '../../sim/world/motion/index.js';
 
 const LIMITS = {
   acceleration_mm_s2: 1000,
@@ -16,8 +16,8 @@ const read = (...lines: string[]) => parseProgram([...lines, 'M2'].join('\n'), '
 const planOf = (...lines: string[]): Plan => planProgram(read(...lines), LIMITS);
 const codeOf = (...lines: string[]): string => {
   try {
-    read(...lines);
-    return 'read';
+    const notes = noteTexts(read(...lines));
+    return notes.some((note) => note.includes('radius')) ? 'read, and told' : 'read';
   } catch (error) {
     return (error as StandoffError).code;
   }
@@ -42,9 +42,10 @@ describe('NIST IR 6556', () => {
   it('centre format: radii may differ by 0.002 mm, or by 0.0002 in when inches are in use', () => {
     const arc = (units: string, excess: string) => codeOf(`${units} F60`, `G2 X2${excess} Y0 I1 J0`);
     expect(arc('G21', '.0019')).toBe('read');
-    expect(arc('G21', '.0021')).toBe('program-arc-radii');
+    expect(arc('G21', '.0021')).toBe('read, and told');
     expect(arc('G20', '.00019')).toBe('read');
-    expect(arc('G20', '.00021')).toBe('program-arc-radii');
+    expect(arc('G20', '.00021')).toBe('read, and told');
+    expect(arc('G21', '.04')).toBe('program-arc-radii');
   });
 
   it('radius format: positive for 180 degrees or less, negative for more', () => {
@@ -107,9 +108,10 @@ describe('NIST IR 6556', () => {
     expect(codeOf('G0 X.')).toBe('program-number-missing');
   });
 
-  it('a line has up to 256 characters', () => {
-    const line = (length: number) => `G0 X1 (${'-'.repeat(length - 8)})`;
+  it('a line has up to 256 characters, here without its comments', () => {
+    const line = (length: number) => `G0 X1 ${' '.repeat(length - 6)}`;
     expect(codeOf(line(256))).toBe('read');
     expect(codeOf(line(257))).toBe('program-line-too-long');
+    expect(codeOf(`${line(256)}(${'-'.repeat(300)})`)).toBe('read');
   });
 });

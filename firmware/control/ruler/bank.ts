@@ -103,8 +103,14 @@ export function learn(index: i32): void {
 function correct(h: Lag): void {
   const inverse = <f32>1 / L.off_V2;
   const share = L.off_V * inverse;
-  // No arc of this contour: a kerf that no hold has seen.
-  if (!L.first && exceeds(L.off_V * share, OUTLIER_2)) return;
+  const square = L.off_V * share;
+  const log_variance = <f32>(reinterpret<i32>(L.off_V2) - ONE_BITS) * LN_PER_BIT;
+  // No arc of this contour: a kerf that no hold has seen. A lag pays for it, or one that believes nothing any more would win.
+  if (!L.first && exceeds(square, OUTLIER_2)) {
+    h.log_weight -= TEMPER * (OUTLIER_2 + log_variance);
+    return;
+  }
+  h.log_weight -= TEMPER * (square + log_variance);
   const gain_v = L.gain_v;
   const gain_f = L.gain_f;
   const gain_x = L.gain_x;
@@ -126,8 +132,6 @@ function correct(h: Lag): void {
   h.xx -= by_x * gain_x;
   h.xy -= by_x * gain_y;
   h.yy -= gain_y * gain_y * inverse;
-  const log_variance = <f32>(reinterpret<i32>(L.off_V2) - ONE_BITS) * LN_PER_BIT;
-  h.log_weight -= TEMPER * (L.off_V * share + log_variance);
 }
 
 /** At the start the torch stands at a known standoff: a voltage far from what was believed is another arc's. */

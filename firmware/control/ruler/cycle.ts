@@ -6,7 +6,7 @@ import { HOLD_CORNER, HOLD_CROSSING, HOLD_NONE, MODE_HOLD, MODE_PIERCE, MODE_SET
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
 import { line } from '../inputs';
-import { absolute, clamp, TICK_S } from '../numbers';
+import { clamp, exceeds, TICK_S } from '../numbers';
 import { inHole } from '../sheet/hole';
 import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
 import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
@@ -24,6 +24,12 @@ const AFTER_CROSSING = 3;
 const SLOPE_2_PER_MM: f32 = 1.5e-5;
 /** So far the sheet is known from the touch-off, mm of path. */
 const LONGEST_MM: f32 = 60;
+/**
+ * The sheet is taken to rise by 0.03 mm/s under the arc, and by half of that this far away, mm: an assumption. Without it the
+ * torch goes too low by what the sheet has risen during the pierce.
+ */
+const GROWTH_MM_PER_LOOK: f32 = 3.6e-4;
+const GROWTH_MM: f32 = 15;
 /** Stands for a target that nothing is known of yet, mm. */
 const UNKNOWN_MM: f32 = 10;
 /** Z goes by height until the target is known so well, mm. */
@@ -115,6 +121,8 @@ function beginContour(): void {
   if (S.target_kept) forgetArc();
   L.begun = 1;
   L.first = 1;
+  L.grown_mm = 0;
+  L.growth_mm = 0;
   L.place = 0;
   L.waits = 0;
   L.path_mm = 0;
@@ -168,12 +176,21 @@ function takeSample(): void {
 
 /** The voltage less what the height brings to it, and where the torch was in the middle of the mean. */
 function look(): void {
-  const gap_mm = <f32>L.z_sum * D.mm_per_z_sum - <f32>S.z_touched * D.mm_per_z_step - P.cut_height_mm;
+  grow();
+  const gap_mm = <f32>L.z_sum * D.mm_per_z_sum - <f32>S.z_touched * D.mm_per_z_step - P.cut_height_mm - L.growth_mm;
   L.now_V = F.mean_V - L.excess_V - P.arc_slope_V_per_mm * gap_mm;
   L.middle_x_mm = L.x_mm - MIDDLE * (L.x_mm - L.before_x_mm);
   L.middle_y_mm = L.y_mm - MIDDLE * (L.y_mm - L.before_y_mm);
   L.before_x_mm = L.x_mm;
   L.before_y_mm = L.y_mm;
+}
+
+/** The sheet rises under the arc, and less of it further away. */
+function grow(): void {
+  const square_mm2 = L.x_mm * L.x_mm + L.y_mm * L.y_mm;
+  const near = <f32>1 / (<f32>1 + square_mm2 * (<f32>1 / (GROWTH_MM * GROWTH_MM)));
+  L.grown_mm += near * GROWTH_MM_PER_LOOK;
+  L.growth_mm = L.grown_mm * near;
 }
 
 /** All lags have had the sample. */
@@ -184,12 +201,19 @@ function conclude(): void {
     L.first = 0;
     take();
   }
+  // Before the cut nothing tells whether this contour is a small hole.
+  if (L.first != 0) return;
   if ((L.deviation_mm < KNOWN_MM && !inHole()) || L.path_mm >= LONGEST_MM) L.by_height = 0;
 }
 
-/** What is found outside its bounds is not used: the told target is, and the next contour begins with it. */
+/**
+ * What is found outside its bounds is not used: the told target is, and the next contour begins with it. At a feed that does not
+ * change only the sum with the feed effect is known: that must be outside too.
+ */
 function take(): void {
-  if (absolute(L.found_V - P.target_V) > P.learn_band_V) {
+  const off_V = L.found_V - P.target_V;
+  const off_now_V = off_V + R.slowness * (L.found_effect_V - P.feed_effect_V);
+  if (exceeds(off_V, P.learn_band_V) && exceeds(off_now_V, P.learn_band_V)) {
     S.target_kept = 1;
     R.base_target_V = P.target_V;
     R.feed_effect_V = P.feed_effect_V;
@@ -201,6 +225,6 @@ function take(): void {
 
 /** Standoff error by touched height and the sheet as estimated, mm. */
 export function heightError_mm(): f32 {
-  const height_mm = <f32>(S.z - S.z_touched) * D.mm_per_z_step - P.cut_height_mm;
+  const height_mm = <f32>(S.z - S.z_touched) * D.mm_per_z_step - P.cut_height_mm - L.growth_mm;
   return height_mm - L.slope_x * L.x_mm - L.slope_y * L.y_mm;
 }

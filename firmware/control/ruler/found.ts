@@ -90,6 +90,9 @@ export class Ruler {
   slope_y: f32;
   effect_share: f32;
   deviation_mm: f32;
+  /** How far the sheet is thought to have risen under the arc, and how much of that stands where the torch is. */
+  grown_mm: f32;
+  growth_mm: f32;
 }
 
 /**

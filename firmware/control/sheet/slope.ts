@@ -21,7 +21,7 @@ const CONTOUR_SHARE: f32 = 0;
 
 /** Adds one tick of following to the evidence. */
 export function learnSlope(): void {
-  const seen_mm = <f32>S.z * D.mm_per_z_step - R.error_mm;
+  const seen_mm = <f32>S.z * D.mm_per_z_step - R.error_mm - R.doubt_mm;
   if (S.timer < WARM_UP_TICKS) {
     R.sheet_mm = seen_mm;
     restartStride();

@@ -30,5 +30,6 @@
 #define WATCHDOG_ms 10u // without a tick for this long the box starts again
 #define BAUD_LEAST 9600u // slowest speed of the line, bit/s
 #define BAUD_MOST 0x1e8480u // fastest speed of the line, bit/s
+#define LINK_WAYS 2u // ways to a host: 0 the serial line, 1 USB
 
 #endif

@@ -25,6 +25,7 @@ typedef struct {
   int32_t z_steps; // sum of all
   bool lamp;
   bool rests; // until the restart
+  bool desk;  // until the restart
   uint32_t ticks, watchdog_feeds;
   // Of this start
   uint32_t boot_cause, boot_slot, boot_detail;

@@ -12,6 +12,7 @@ void port_start(void) {
   ticks_run = false;
   holds = 0;
   in_tick = false;
+  host.desk = false;
 }
 void port_run(void) { ticks_run = true; }
 void port_sleep(void) { host_sleep(); }
@@ -33,16 +34,18 @@ void port_inputs(PortInputs *inputs) {
   host.inputs.digital_inputs &= ~INPUT_OVERRUN;
 }
 
-void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
+uint32_t port_outputs(uint32_t digital_outputs, int32_t z_steps) {
   assert(in_tick);
-  if (host.rests) return;
-  host.digital_outputs = digital_outputs;
+  if (host.rests) return 0;
+  if (host.desk) digital_outputs = (host.digital_outputs | digital_outputs) & OUTPUT_LATCHED_STOP;
+  host.digital_outputs = digital_outputs & ~OUTPUT_TRIGGER;
   if ((digital_outputs & OUTPUT_Z_OWNED) != 0) host.z_steps += z_steps;
+  return digital_outputs;
 }
 
 void port_trigger(bool on) {
   assert(in_tick);
-  host.trigger_on = on && !host.rests;
+  host.trigger_on = on && !host.rests && !host.desk;
   bool level = host.trigger_on && !host.trigger;
   if (level != host.trigger) host.trigger_edges++;
   host.trigger = level;
@@ -53,6 +56,14 @@ void port_watchdog(void) { host.watchdog_feeds++; }
 uint32_t port_cycles(void) { return host_cycles() & 0xffffffu; }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
 uint32_t port_capacity(void) { return Z_STEPS_MOST; }
+
+void port_desk(void) {
+  assert(!in_tick && holds > 0);
+  host.desk = true;
+  host.digital_outputs &= OUTPUT_LATCHED_STOP;
+  host.trigger = host.trigger_on = false;
+}
+bool port_at_desk(void) { return host.desk; }
 
 void port_rest(void) {
   host.rests = true;
@@ -87,23 +98,27 @@ bool host_receive(uint8_t byte) {
   return true;
 }
 
-int port_link_take(void) {
+// The program around it has one line; nothing comes over the other way, and what is sent there is discarded.
+#define LINE 0u
+
+int port_link_take(uint32_t way) {
   assert(!in_tick);
-  if (host.received_in == host.received_out) return -1;
+  if (way != LINE || host.received_in == host.received_out) return -1;
   return host.received[host.received_out++ % HOST_RECEIVE_BYTES];
 }
 
-size_t port_link_room(void) { return HOST_SEND_BYTES - host.sent_bytes; }
+size_t port_link_room(uint32_t way) { return HOST_SEND_BYTES - (way == LINE ? host.sent_bytes : 0u); }
 
-bool port_link_send(const uint8_t *bytes, size_t length) {
+bool port_link_send(uint32_t way, const uint8_t *bytes, size_t length) {
   assert(!in_tick);
-  if (length > port_link_room()) return false;
+  if (length > port_link_room(way)) return false;
+  if (way != LINE) return true;
   __builtin_memcpy(host.sent + host.sent_bytes, bytes, length);
   host.sent_bytes += length;
   return true;
 }
 
-bool port_link_speed(uint32_t baud) {
-  host.baud = baud;
+bool port_link_speed(uint32_t way, uint32_t baud) {
+  if (way == LINE) host.baud = baud;
   return true;
 }

@@ -35,6 +35,7 @@ export const BOARD_NUMBER_ROWS: readonly NumberRow[] = numbers([
   ['WATCHDOG_ms', 10, 'without a tick for this long the box starts again'],
   ['BAUD_LEAST', 9600, 'slowest speed of the line, bit/s'],
   ['BAUD_MOST', 2000000, 'fastest speed of the line, bit/s'],
+  ['LINK_WAYS', 2, 'ways to a host: 0 the serial line, 1 USB'],
 ]);
 
 /** @throws Error when the board has no such number */
@@ -81,7 +82,7 @@ export const PIN_ROWS: readonly PinRow[] = (
     [9, 'Z_OWNED', 'out', 'high', 'down', 'OUTPUT_Z_OWNED', 'multiplexer: high gives Z to the box'],
     [10, 'MOTION_PERMIT', 'out', 'high', 'down', 'OUTPUT_PERMIT', 'low when the box dies or the wire breaks'],
     [11, 'LATCHED_STOP', 'out', 'high', 'down', 'OUTPUT_LATCHED_STOP', 'high sets the latched stop'],
-    [12, 'LAMP', 'out', 'high', 'down', '', 'lit: armed; blinking: fault'],
+    [12, 'LAMP', 'out', 'high', 'down', '', 'lit: armed; blinking: fault; two flashes and a pause: desk state'],
     [13, 'KEY', 'in', 'low', 'up', 'INPUT_KEY', 'arm key on'],
     [14, 'REQUEST', 'in', 'low', 'up', 'INPUT_REQUEST', 'torch request of the motion controller'],
     [15, 'STOP_CHAIN', 'in', 'low', 'up', 'INPUT_STOP_CHAIN', 'stop chain intact'],

@@ -30,6 +30,7 @@
 #define WATCHDOG_ms 10u // without a tick for this long the box starts again
 #define BAUD_LEAST 9600u // slowest speed of the line, bit/s
 #define BAUD_MOST 0x1e8480u // fastest speed of the line, bit/s
+#define LINK_WAYS 2u // ways to a host: 0 the serial line, 1 USB
 
 // Pins: number, and whether the word is true at the high level
 #define PIN_LINK_TX 0u // UART0 to the host’s isolated adapter
@@ -54,7 +55,7 @@
 #define PIN_MOTION_PERMIT_HIGH 1u
 #define PIN_LATCHED_STOP 11u // high sets the latched stop
 #define PIN_LATCHED_STOP_HIGH 1u
-#define PIN_LAMP 12u // lit: armed; blinking: fault
+#define PIN_LAMP 12u // lit: armed; blinking: fault; two flashes and a pause: desk state
 #define PIN_LAMP_HIGH 1u
 #define PIN_KEY 13u // arm key on
 #define PIN_KEY_HIGH 0u

@@ -4,7 +4,7 @@
 
 #include "registers.h"
 
-// Crystal 12 MHz → processor and peripherals CLOCK_HZ, converter 48 MHz, timer and watchdog 1 µs. May be called again.
+// Crystal 12 MHz → processor and peripherals CLOCK_HZ, USB and converter 48 MHz, timer and watchdog 1 µs. May be called again.
 void clocks_start(void);
 // Microseconds since some start, wrapping.
 static inline uint32_t clock_us(void) { return REGISTER(TIMER_RAWL); }

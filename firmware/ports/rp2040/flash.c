@@ -1,5 +1,5 @@
 // Commands as common to serial NOR flash chips of the 25 series (JEDEC command set as in their data sheets: 06h write
-// enable, 05h read status, 02h page program, 20h sector erase, 03h read). SSI: RP2040 data sheet 4.10.
+// enable, 05h read status, 02h page program, 20h sector erase, 03h read, 4Bh unique number). SSI: RP2040 data sheet 4.10.
 #include "flash.h"
 
 #include "board.gen.h"
@@ -9,6 +9,8 @@
 #define READ_STATUS 0x05u
 #define PAGE_PROGRAM 0x02u
 #define SECTOR_ERASE 0x20u
+#define READ_NUMBER 0x4bu
+#define NUMBER_AFTER 5u // bytes: the command and four that mean nothing
 #define STATUS_BUSY_BIT 1u
 
 // Window of the chip that bypasses the cache (2.6.3.2), so that no stale data is read after a write.
@@ -103,4 +105,12 @@ void flash_read(uint32_t at, void *bytes, size_t length) {
     for (; i + 4 <= length; i += 4) *(uint32_t *)(void *)(to + i) = REGISTER(UNCACHED + at + i);
   }
   for (; i < length; i++) to[i] = *(const volatile uint8_t *)(uintptr_t)(UNCACHED + at + i);
+}
+
+void flash_number(uint8_t number[FLASH_NUMBER_BYTES]) {
+  const uint8_t ask[NUMBER_AFTER + FLASH_NUMBER_BYTES] = {READ_NUMBER};
+  toCommands();
+  // A command keeps only its last byte: it is asked again for each.
+  for (uint32_t n = 0; n < FLASH_NUMBER_BYTES; n++) number[n] = command(ask, NUMBER_AFTER + 1u + n, 0, 0);
+  toMemory();
 }

@@ -14,5 +14,8 @@ void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
 bool flash_busy(void);
 // Not while the chip is busy.
 void flash_read(uint32_t at, void *bytes, size_t length);
+// The number that the maker gave this one chip; all ones from a chip without the command. Not while the chip is busy.
+#define FLASH_NUMBER_BYTES 8u
+void flash_number(uint8_t number[FLASH_NUMBER_BYTES]);
 
 #endif

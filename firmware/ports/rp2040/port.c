@@ -9,6 +9,7 @@
 #include "stack.h"
 #include "steps.h"
 #include "uart.h"
+#include "usb.h"
 
 // Once the image has run this long, the loader's count of failed starts is cleared.
 #define YOUNG_ms 1000u
@@ -18,7 +19,8 @@
 
 static uint32_t boot_cause, boot_slot;
 static uint32_t ticks_fed;
-static volatile bool resting;
+static volatile bool resting, at_desk;
+static bool stop_set; // the latched stop
 
 void port_start(void) {
   uint32_t handed = scratchHas(SCRATCH_HANDED) ? scratchGet(SCRATCH_HANDED) : BOOT_POWER_UP;
@@ -31,6 +33,7 @@ void port_start(void) {
   clocks_start();
   pins_start();
   uart_start(BAUD_AT_START);
+  usb_start();
   REGISTER(SYST_RVR) = SYST_MOST;
   REGISTER(SYST_CVR) = 0;
   REGISTER(SYST_CSR) = SYST_FROM_PROCESSOR_CLOCK;
@@ -43,21 +46,34 @@ void port_run(void) {
   sampling_run();
 }
 
-void port_sleep(void) { __asm volatile("wfi" ::: "memory"); }
+void port_sleep(void) {
+  // USB has no interrupt; the one of the sampling ends the sleep soon enough but for a burst of packets.
+  if (!usb_waiting()) __asm volatile("wfi" ::: "memory");
+}
 
 void port_inputs(PortInputs *inputs) { sampling_take(inputs); }
 
-void port_outputs(uint32_t digital_outputs, int32_t z_steps) {
-  if (resting) return;
+static void latchStop(bool set) {
+  stop_set = set;
+  if (set) pinsHigh(BIT(PIN_LATCHED_STOP));
+  else pinsLow(BIT(PIN_LATCHED_STOP));
+}
+
+uint32_t port_outputs(uint32_t digital_outputs, int32_t z_steps) {
+  if (resting) return 0;
+  if (at_desk) {
+    if ((digital_outputs & OUTPUT_LATCHED_STOP) != 0) latchStop(true);
+    return stop_set ? OUTPUT_LATCHED_STOP : 0u;
+  }
   if ((digital_outputs & OUTPUT_PERMIT) != 0) pinsHigh(BIT(PIN_MOTION_PERMIT));
   else pinsLow(BIT(PIN_MOTION_PERMIT));
-  if ((digital_outputs & OUTPUT_LATCHED_STOP) != 0) pinsHigh(BIT(PIN_LATCHED_STOP));
-  else pinsLow(BIT(PIN_LATCHED_STOP));
+  latchStop((digital_outputs & OUTPUT_LATCHED_STOP) != 0);
   steps_plan(z_steps, (digital_outputs & OUTPUT_Z_OWNED) != 0, sampling_tick_us());
+  return digital_outputs;
 }
 
 void port_trigger(bool on) {
-  if (on && !resting && permitted(REGISTER(SIO_IN))) REGISTER(SIO_OUT_TOGGLE) = BIT(PIN_TRIGGER);
+  if (on && !resting && !at_desk && permitted(REGISTER(SIO_IN))) REGISTER(SIO_OUT_TOGGLE) = BIT(PIN_TRIGGER);
   else pinsLow(BIT(PIN_TRIGGER));
 }
 
@@ -74,6 +90,13 @@ void port_watchdog(void) {
 uint32_t port_cycles(void) { return SYST_MOST - REGISTER(SYST_CVR); }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
 uint32_t port_capacity(void) { return Z_STEPS_MOST; }
+
+void port_desk(void) {
+  at_desk = true;
+  steps_stop();
+  pinsLow(OUTPUT_PINS & ~(BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP)));
+}
+bool port_at_desk(void) { return at_desk; }
 
 void port_rest(void) {
   resting = true;
@@ -106,10 +129,16 @@ void *port_kept_memory(void) { return (void *)KEPT_RAM_AT; }
 void port_hold_ticks(void) { sampling_hold_ticks(true); }
 void port_release_ticks(void) { sampling_hold_ticks(false); }
 
-int port_link_take(void) { return uart_take(); }
-size_t port_link_room(void) { return uart_room(); }
-bool port_link_send(const uint8_t *bytes, size_t length) { return uart_send(bytes, length); }
-bool port_link_speed(uint32_t baud) { return uart_speed(baud); }
+#define SERIAL 0u // way to a host; the other is USB
+_Static_assert(LINK_WAYS == 2, "the serial line, and USB");
+
+int port_link_take(uint32_t way) { return way == SERIAL ? uart_take() : usb_take(); }
+size_t port_link_room(uint32_t way) { return way == SERIAL ? uart_room() : usb_room(); }
+bool port_link_send(uint32_t way, const uint8_t *bytes, size_t length) {
+  return way == SERIAL ? uart_send(bytes, length) : usb_send(bytes, length);
+}
+// USB has one speed, whatever is agreed on.
+bool port_link_speed(uint32_t way, uint32_t baud) { return way == SERIAL ? uart_speed(baud) : true; }
 
 static bool awaitChip(uint32_t most_us) {
   uint32_t begun_us = clock_us();

@@ -20,6 +20,7 @@
 #define RESET_PWM BIT(14)
 #define RESET_TIMER BIT(21)
 #define RESET_UART0 BIT(22)
+#define RESET_USB BIT(24)
 
 // 2.13 Power-on state machine: what a watchdog reset takes along
 #define PSM_WDSEL 0x40010008u
@@ -36,9 +37,11 @@
 #define CLK_SYS_SELECTED 0x40008044u
 #define CLK_SYS_AUX 1u // auxiliary source 0: PLL_SYS
 #define CLK_PERI_CTRL 0x40008048u
+#define CLK_USB_CTRL 0x40008054u
+#define CLK_USB_DIV 0x40008058u
 #define CLK_ADC_CTRL 0x40008060u
 #define CLK_ADC_DIV 0x40008064u
-#define CLK_ENABLE BIT(11) // auxiliary source 0: clk_sys for the peripherals, PLL_USB for the converter
+#define CLK_ENABLE BIT(11) // auxiliary source 0: clk_sys for the peripherals, PLL_USB for USB and converter
 #define CLK_DIVIDE_BY_1 0x100u
 
 // 2.16 Crystal oscillator
@@ -82,6 +85,41 @@
 #define SIO_OUT_CLEAR 0xd0000018u
 #define SIO_OUT_TOGGLE 0xd000001cu
 #define SIO_OE_SET 0xd0000024u
+
+// 4.1 USB, as a device: registers, and the dual-port memory with a word of control for each endpoint and direction
+#define USB_ADDRESS 0x50110000u
+#define USB_MAIN_CTRL 0x50110040u
+#define USB_SIE_CTRL 0x5011004cu
+#define USB_SIE_STATUS 0x50110050u // what has happened is cleared by writing ones
+#define USB_BUFF_STATUS 0x50110058u // two bits an endpoint, the even one to the host; cleared by writing ones
+#define USB_STALL_ARM 0x50110068u
+#define USB_MUXING 0x50110074u
+#define USB_POWER 0x50110078u
+#define USB_ON BIT(0)
+#define SIE_PULL_UP BIT(16)
+#define SIE_STATUS_OF_EP0 BIT(29) // buffers of endpoint 0 appear in BUFF_STATUS
+#define SIE_BUS_RESET BIT(19)
+#define SIE_SETUP BIT(17)
+#define SIE_SUSPENDED BIT(4)
+#define MUXING_TO_PHY (BIT(0) | BIT(3))
+#define POWER_VBUS_PRESENT (BIT(2) | BIT(3)) // no pin senses it: overridden
+#define USB_MEMORY 0x50100000u
+#define USB_MEMORY_BYTES 0x1000u
+// Endpoints from 1 on; buffers are 64 bytes, counted from the start of the memory.
+#define USB_END_IN(n) (USB_MEMORY + 8u * (n))
+#define USB_END_OUT(n) (USB_MEMORY + 4u + 8u * (n))
+#define END_ON BIT(31)
+#define END_STATUS BIT(29) // its buffers appear in BUFF_STATUS
+#define END_BULK (2u << 26)
+#define END_INTERRUPT (3u << 26)
+#define USB_BUFFER_IN(n) (USB_MEMORY + 0x80u + 8u * (n))
+#define USB_BUFFER_OUT(n) (USB_MEMORY + 0x84u + 8u * (n))
+#define USB_EP0_BYTES 0x100u
+#define BUFFER_FULL BIT(15)
+#define BUFFER_DATA1 BIT(13)
+#define BUFFER_STALL BIT(11)
+#define BUFFER_AVAILABLE BIT(10)
+#define BUFFER_LENGTH 0x3ffu
 
 // 4.2 UART (PL011)
 #define UART0_DR 0x40034000u

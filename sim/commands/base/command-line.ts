@@ -1,7 +1,8 @@
 import { InvalidArgumentError } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
+import type { RunVerdict } from '../../judge/index.js';
 
-/** What the exit status says. Scripts depend on these; they never change. */
+/** What the exit status says, of every command. Scripts depend on these; they never change. */
 export const EXIT = {
   /** Finished, and every requirement was kept; what was asked for is done. */
   kept: 0,
@@ -11,17 +12,18 @@ export const EXIT = {
   badInput: 2,
   /** A mistake in this program. */
   internal: 3,
-  /** A run did not come to its end: the program stopped, it took far too long, or q ended it. */
+  /** A run did not come to its end: box or operator stopped it, it took far too long, or q ended it. */
   unfinished: 4,
+  /** Nothing speaks against it, but what matters is not known: an answer is missing. */
+  unknown: 5,
   /** Broken off by Ctrl-C, as shells count it: 128 and the number of the signal. */
   interrupted: 130,
 } as const;
 
+const RUN_STATUS = { finished: EXIT.kept, stopped: EXIT.unfinished, broken: EXIT.broken } as const;
+
 /** What came of a run. A broken requirement counts for more than an end that was not reached. */
-export function runStatus(run: { readonly kept: boolean; readonly finished: boolean }): number {
-  if (!run.kept) return EXIT.broken;
-  return run.finished ? EXIT.kept : EXIT.unfinished;
-}
+export const runStatus = ({ word }: Pick<RunVerdict, 'word'>): number => RUN_STATUS[word];
 
 /** What to print for an error, and the exit status: what was wrong on one line, what to do on the next. */
 export function describeError(error: unknown): { readonly text: string; readonly status: number } {
@@ -72,9 +74,19 @@ export const withoutOptions = (args: readonly string[], names: readonly string[]
       !names.some((name) => word === name || word.startsWith(`${name}=`)) && !names.includes(args[at - 1] ?? ''),
   );
 
-/** Words as they have to be typed so that a shell gives them back: quoted where they need it. */
+/**
+ * Words as they have to be typed so that a shell gives them back: quoted where they need it, by double quotes, which every
+ * shell knows, unless something in them would not survive there.
+ */
 export const shellWords = (words: readonly string[]): string =>
-  words.map((word) => (/^[\w@%+=:,./-]+$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`)).join(' ');
+  words
+    .map((word) => {
+      if (/^[\w@+=:,./\\-]+$/.test(word) && !(word.includes('\\') && process.platform !== 'win32')) return word;
+      return /["$`\\!%]/.test(word) && process.platform !== 'win32'
+        ? `'${word.replaceAll("'", "'\\''")}'`
+        : `"${word}"`;
+    })
+    .join(' ');
 
 /** For an option that may be repeated. */
 export const collect = (word: string, before: readonly string[] = []): readonly string[] => [...before, word];

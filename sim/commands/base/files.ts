@@ -1,4 +1,15 @@
-import { accessSync, constants, existsSync, mkdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
+import {
+  accessSync,
+  constants,
+  existsSync,
+  mkdirSync,
+  readFileSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import { dirname } from 'node:path';
 import { StandoffError, type StandoffErrorCode } from '../../base/index.js';
 import { packageFile } from '../../base/package/files.js';
@@ -10,15 +21,33 @@ import { openOutput } from '../../run/trace/index.js';
  * @param what the file in a sentence, such as `program`
  * @throws StandoffError `file-missing`, `file-folder`, `file-refused` or `file-large`
  */
-export const readText = (path: string, what: string): string => reading(path, what, () => readFileSync(path, 'utf8'));
+export const readText = (path: string, what: string): string =>
+  reading(path, what, () => {
+    refuseDevice(path, what);
+    return readFileSync(path, 'utf8');
+  });
+
+/** The text of standard input. @throws StandoffError as readText */
+export const readInput = (what: string): string => reading('on standard input', what, () => readFileSync(0, 'utf8'));
 
 /** The bytes of an input file. @throws StandoffError as readText */
-export const readBytes = (path: string, what: string): Uint8Array => reading(path, what, () => readFileSync(path));
+export const readBytes = (path: string, what: string): Uint8Array =>
+  reading(path, what, () => {
+    refuseDevice(path, what);
+    return readFileSync(path);
+  });
+
+/** A device such as /dev/zero has no end. */
+function refuseDevice(path: string, what: string): void {
+  if (!statSync(path).isCharacterDevice()) return;
+  throw new StandoffError('file-refused', `the ${what} ${path} is a device, no file`, 'name a file');
+}
 
 function reading<T>(path: string, what: string, read: () => T): T {
   try {
     return read();
   } catch (error) {
+    if (error instanceof StandoffError) throw error;
     const code = (error as NodeJS.ErrnoException).code ?? '';
     const [name, reason, remedy] = REASONS[code] ?? ['file-refused', `cannot be read (${code})`, 'check the file'];
     throw new StandoffError(name, `the ${what} ${path} ${reason}`, remedy);
@@ -164,4 +193,36 @@ export function shippedFile(name: 'standoff.image' | 'loader.bin'): string {
     `firmware/image/${name} did not come with this Standoff`,
     'install it again, or build it: node firmware/image/build.mjs',
   );
+}
+
+/**
+ * Writes beside the old file first, then in its place: whatever happens, a whole file is there.
+ * @throws StandoffError `file-unwritable`
+ */
+export function replaceFile(file: string, text: string): void {
+  const beside = `${file}.${process.pid}.new`;
+  try {
+    writeFileSync(beside, text, { flag: 'wx' });
+    renameSync(beside, file);
+  } catch (error) {
+    rmSync(beside, { force: true });
+    const { code = 'unknown error' } = error as NodeJS.ErrnoException;
+    throw new StandoffError(
+      'file-unwritable',
+      `${file} cannot be written (${code})`,
+      'check the folder and the access rights',
+    );
+  }
+}
+
+/**
+ * Writes a text into a new file of the working folder, under the time of day.
+ * @returns the name of the file, such as `box-before-2026-11-30-175458.yaml` @throws StandoffError `file-unwritable`
+ */
+export function keepDated(stem: string, text: string): string {
+  const stamp = new Date().toISOString().slice(0, 19).replace('T', '-').replaceAll(':', '');
+  const names = ['', '-2', '-3', '-4'].map((more) => `${stem}-${stamp}${more}.yaml`);
+  const name = names.find((one) => !existsSync(one)) ?? names[0]!;
+  replaceFile(name, text);
+  return name;
 }

@@ -1,4 +1,4 @@
-import { asciiText, fitText, wrapText } from '../../views/text/index.js';
+import { asciiText, clockText, fitText, wrapText } from '../../views/text/index.js';
 
 /** How far a transfer has come. */
 export interface Progress {
@@ -86,3 +86,33 @@ export class ProgressDisplay {
     this.stream.write(BACK + line);
   }
 }
+
+/**
+ * Tells how far many equal things have come: on a terminal a line with the time left, counted from the first that was done (what came
+ * before was the start of the threads); elsewhere, where asked for, a plain line at the first and at each quarter.
+ * @param what they are, such as `cuts`
+ */
+export function countdown(what: string, how: 'line' | 'quarters' | 'silent', stream: ProgressStream = process.stderr) {
+  let first_ms = 0;
+  let first = 0;
+  let quarter = -1;
+  return {
+    show(done: number, of: number): void {
+      if (first === 0) [first, first_ms] = [done, Date.now()];
+      const text = `${done} of ${of} ${what}`;
+      const reached = Math.floor((4 * done) / of);
+      if (how === 'quarters' && reached > quarter) stream.write(`${text}\n`);
+      quarter = Math.max(quarter, reached);
+      if (how !== 'line') return;
+      const left_s = done > first ? ((Date.now() - first_ms) / 1000 / (done - first)) * (of - done) : Number.NaN;
+      stream.write(`\r${fitText(`${text}  ${clockText(left_s)} left`, (stream.columns ?? 80) - 1)}\x1b[K`);
+    },
+    end(): void {
+      if (how === 'line') stream.write(BACK);
+    },
+  };
+}
+
+/** Whether a line that moves is for somebody: on a terminal, unless JSON goes there. */
+export const watched = (json: boolean | undefined): boolean =>
+  process.stderr.isTTY === true && (json !== true || process.stdout.isTTY !== true);

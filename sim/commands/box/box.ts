@@ -1,4 +1,4 @@
-import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, rmSync } from 'node:fs';
 import { Argument, Command } from '@commander-js/extra-typings';
 import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
@@ -11,21 +11,27 @@ import {
   moduleWords,
   NO_SLOT,
   readRing,
+  readState,
   refuseUnusable,
   type Session,
   startedByFault,
   startWords,
-  withBox,
+  stateWords,
+  writeParameters,
+  writeTrim,
 } from '../../link/index.js';
 import { type Change, changesBetween, readBox, writeChanges } from '../../run/box/index.js';
 import {
   assignBox,
   type Box,
   boxWarnings,
+  quantityAt,
+  ROWS_BY_PATH,
   readSetup,
   sameInBox,
   setupWarnings,
   updateBox,
+  writeBox,
 } from '../../run/setup/index.js';
 import { f32Text } from '../../run/trace/index.js';
 import {
@@ -39,8 +45,8 @@ import {
   wrapText,
 } from '../../views/text/index.js';
 import { EXIT } from '../base/command-line.js';
-import { readText } from '../base/files.js';
-import { deskModule, portOption } from './port.js';
+import { keepDated, readText, replaceFile } from '../base/files.js';
+import { countsWhen, deskModule, enterDesk, leaveDesk, portOption, withBoxAt, withDeskWhole } from './port.js';
 
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();
@@ -125,7 +131,7 @@ function saveBox(file: string, force: boolean): (box: ParameterValues) => string
   }
   if (!existsSync(file)) {
     return (box) => {
-      write(file, updateBox(undefined, file, box));
+      replaceFile(file, updateBox(undefined, file, box));
       return [`Every parameter of the box is in ${file}.`];
     };
   }
@@ -138,40 +144,25 @@ function saveBox(file: string, force: boolean): (box: ParameterValues) => string
   return (box) => {
     const after = updateBox(before, file, box);
     if (after === before) return [`${file} has these values already; it is unchanged.`];
-    write(file, after);
+    replaceFile(file, after);
     return [`The section box of ${file} now has what the box holds; the rest is as it was.`];
   };
 }
 
-/** Beside the old file first, then in its place: whatever happens, a whole file is there. */
-function write(file: string, text: string): void {
-  const beside = `${file}.${process.pid}.new`;
-  try {
-    writeFileSync(beside, text, { flag: 'wx' });
-    renameSync(beside, file);
-  } catch (error) {
-    rmSync(beside, { force: true });
-    const { code = 'unknown error' } = error as NodeJS.ErrnoException;
-    throw new StandoffError(
-      'file-unwritable',
-      `${file} cannot be written (${code})`,
-      'check the folder and the access rights',
-    );
-  }
-}
-
 /** What `standoff box` can do. */
-const BOX_ACTIONS = ['show', 'events', 'set', 'load', 'save'] as const;
+const BOX_ACTIONS = ['show', 'events', 'set', 'trim', 'load', 'save', 'desk', 'restart'] as const;
 type BoxAction = (typeof BOX_ACTIONS)[number];
 
 export const boxCommand = () =>
   new Command('box')
     .description(
       'Shows what a box is and holds, sets parameters, or exchanges them with the section box of a setup file. ' +
-        'Parameters change only with the arm key off, at rest and without voltage at the tap.',
+        'Parameters change only with the arm key off and no cut under way; a box in a fault is brought into the desk ' +
+        'state, with its outputs at rest, and started again. The trim alone changes at any time, and is kept through ' +
+        'power-off only if the key is off. desk brings the box into the desk state, restart ends it.',
     )
     .addArgument(new Argument('[action]', 'what to do').choices(BOX_ACTIONS).default('show' as const))
-    .argument('[values...]', 'set: NAME=VALUE, such as pierce_ms=400; load, save: a setup file')
+    .argument('[values...]', 'set: NAME=VALUE, such as pierce_ms=400; trim: volts; load, save: a setup file')
     .addOption(portOption())
     .option('--json', 'print identity and parameters, or the events, as JSON and nothing else (show, events)')
     .option('--force', 'save: change the section box of a file that exists; the rest of it stays')
@@ -187,7 +178,7 @@ type BoxOptions = ReturnType<ReturnType<typeof boxCommand>['opts']>;
 export async function box(action: BoxAction, values: readonly string[], options: BoxOptions): Promise<number> {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const work = workFor(action, values, options, style);
-  await withBox(options.port, async (session, first) => {
+  await withBoxAt(options.port, async (session, first) => {
     const identity = await leaveLoader(session, first);
     if (action !== 'show') refuseUnusable(identity);
     await work(session, identity);
@@ -220,12 +211,24 @@ function workFor(action: BoxAction, values: readonly string[], options: BoxOptio
       };
     case 'set':
       if (values.length === 0) throw missing('set', 'a parameter', 'write NAME=VALUE, such as pierce_ms=400');
-      return (session) => change(session, (now) => assignBox(now, values), put, style);
+      return (session) => change(session, (now) => assignBox(now, values), put, say, style);
+    case 'desk':
+      wantValues(action, values, 0);
+      return (session) => enterDesk(session, options.port, say);
+    case 'restart':
+      wantValues(action, values, 0);
+      return (session) => leaveDesk(session, say);
+    case 'trim': {
+      if (values.length === 0) throw missing('trim', 'volts', 'write trim 0.5');
+      wantValues(action, values.slice(1), 0);
+      const trim_V = quantityAt(`box trim ${values[0]}`, ROWS_BY_PATH.get('box.trim_V')!, values[0]!);
+      return async (session) => say(await trim(session, trim_V));
+    }
     case 'load': {
       const file = wantValues(action, values, 1);
       const setup = readSetup(readText(file, 'setup'), file);
       return async (session) => {
-        await change(session, () => setup.box, put, style);
+        await change(session, () => setup.box, put, say, style);
         say(setupWarnings(setup).map((warning) => `note: ${warning}`));
       };
     }
@@ -264,12 +267,22 @@ async function show(
 ): Promise<void> {
   const desk_module_sha256 = deskModule();
   const parameters = identity.in_loader ? undefined : await readBox(session);
+  const state = identity.in_loader ? undefined : await readState(session);
   const warnings = boxWarnings(parameters ?? {});
   if (options.json) {
-    print({ format: 'standoff box 1', identity, desk_module_sha256, parameters: parameters ?? null, warnings });
+    print({
+      format: 'standoff box 1',
+      identity,
+      desk_module_sha256,
+      state: state ?? null,
+      parameters: parameters ?? null,
+      warnings,
+    });
     return;
   }
-  const lines = [`box at ${options.port}`, ...entryLines(identityEntries(identity, desk_module_sha256))];
+  const stands = state ? [['stands', stateWords(state)] as const] : [];
+  const entries = [...identityEntries(identity, desk_module_sha256), ...stands];
+  const lines = [`box at ${options.port}`, ...entryLines(entries)];
   if (startedByFault(identity)) {
     lines.push('', `What went before this start: standoff box events --port ${options.port}`);
   }
@@ -283,12 +296,52 @@ async function change(
   session: Session,
   wanted: (now: ParameterValues) => Box,
   put: Put,
+  say: Put,
   style: TerminalStyle,
 ): Promise<void> {
   const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
   if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);
   put(changeLines(changes, style.columns));
-  const generation = await writeChanges(session, changes);
-  put([`In use now, and kept through power-off: generation ${generation}.`]);
+  // Before the first value goes out: a box that is cut off in the middle can be brought back.
+  const old = keepDated('box-before', writeBox(now));
+  const kept = `The values until now are in ${old}; back to them: standoff box load ${old}`;
+  let written = false;
+  const write = async () => {
+    const generation = await writeChanges(session, changes);
+    written = true;
+    put([kept]);
+    say([`${await countsWhen(session)}: generation ${generation}.`]);
+  };
+  try {
+    await withDeskWhole(session, (text) => say([text]), write);
+  } catch (error) {
+    if (!written && isRefusal(error)) rmSync(old);
+    else if (!written) put([kept]);
+    throw error;
+  }
+}
+
+/** The box has changed nothing. Where its flash failed, or the link, nobody knows. */
+const isRefusal = (error: unknown): boolean =>
+  error instanceof StandoffError && error.code.startsWith('box-') && error.code !== 'box-flash';
+
+/** Why a trim that is in force is not kept. */
+const NOT_KEPT_NOW: readonly string[] = ['box-key', 'box-busy', 'box-voltage'];
+
+/** Changes the trim at once, and keeps it if parameters may be changed now. @returns what came of it, in sentences */
+async function trim(session: Session, trim_V: number): Promise<string[]> {
+  const in_force_V = await writeTrim(session, trim_V);
+  const bounded = sameInBox(in_force_V, trim_V)
+    ? []
+    : [`${f32Text(trim_V)} V would bring the torch below the least standoff.`];
+  const said = [`In force: trim ${f32Text(in_force_V)} V. The target is led there at 2 V/s.`, ...bounded];
+  try {
+    const generation = await writeParameters(session, { trim_V: in_force_V });
+    return [...said, `Kept through power-off: generation ${generation}.`];
+  } catch (error) {
+    if (!(error instanceof StandoffError) || !NOT_KEPT_NOW.includes(error.code)) throw error;
+    const why = error.what.replace(/^.*: /, '');
+    return [...said, `Lost at power-off: ${why}. With the key off and at rest the same command keeps it.`];
+  }
 }

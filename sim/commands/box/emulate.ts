@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
+import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import {
   OUTPUT_LATCHED_STOP,
   OUTPUT_PERMIT,
@@ -13,7 +13,7 @@ import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
 import { clockText, terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
-import { DEFAULT_SEED, readJob, seedOf } from '../base/inputs.js';
+import { blockDelete, DEFAULT_SEED, readJob, seedOf } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
 
 /** An arbitrary port; any free one will do. */
@@ -33,11 +33,16 @@ export const emulateCommand = () =>
         'command takes the address that is printed.',
     )
     .argument('[program]', 'RS-274 program that the table cuts (default: the example)')
+    .addOption(blockDelete())
     .option('--setup <file>', 'machine and world, as YAML (default: the example); the box keeps its own parameters')
     .option('--seed <n>', `seed of everything random (default: ${DEFAULT_SEED})`, seedOf)
     .option('--listen <port>', 'TCP port, 0 for any free one', listenOf, DEFAULT_LISTEN)
-    .option('--pty', 'offer a serial device as well (needs socat)')
+    .addOption(
+      new Option('--usb', 'offer the board’s own USB port on that TCP port, not its serial line').conflicts('pty'),
+    )
+    .option('--pty', 'offer a serial device as well (needs socat); not with --usb, whose port goes with each start')
     .option('--image <file>', 'image that is in the box at the start (default: the one that came with Standoff)')
+    .option('--bare', 'nothing is wired to the board but, for trial, the key: as it comes out of its bag')
     .option('--cut', 'turn the key on and cut at once')
     .option('--plain', 'ASCII only, without colour')
     .addHelpText('after', '\nKeys, also on a pipe: c cut, k key, s stop chain, h hold, e reset, p power, q quit.');
@@ -55,8 +60,8 @@ const KEYS = 'keys: c cut, k key, s stop chain, h hold, e reset, p power off and
  * @throws StandoffError for bad input, a missing image or emulator, a port that is taken
  */
 export async function emulate(program: string | undefined, options: EmulateOptions): Promise<number> {
-  const { setup, seed, listen, pty, cut } = options;
-  const { scenario, plan } = readJob(program, { setup, seed });
+  const { listen, pty, usb, cut } = options;
+  const { scenario, plan } = readJob(program, options);
   const image_file = options.image ?? shippedFile('standoff.image');
   const image = readBytes(image_file, 'image');
   readImage(image, image_file);
@@ -65,7 +70,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
     image,
   });
   const table = new PracticeTable(scenario.setup, plan, scenario.seed);
-  const box = new PracticeBox(board, table);
+  const box = new PracticeBox(board, table, { bare: options.bare === true, usb: usb === true });
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
   const say = (text: string) => display.say(text);
@@ -77,7 +82,8 @@ export async function emulate(program: string | undefined, options: EmulateOptio
   try {
     terminal = pty ? await openSerialDevice(box.port) : undefined;
     const address = terminal?.device ?? `tcp://127.0.0.1:${box.port}`;
-    say(`An emulated box, and a virtual table that cuts ${scenario.program.name}.`);
+    const behind = options.bare ? 'with nothing wired to it' : `and a virtual table that cuts ${scenario.program.name}`;
+    say(`An emulated box, ${behind}.`);
     say(`address: ${address}`);
     for (const next of NEXT) say(`next: standoff ${next.replace('PORT', address)}`);
     say(KEYS);

@@ -20,8 +20,8 @@ export const flashCommand = () =>
   new Command('flash')
     .description(
       'Writes an image into the slot of the box that is not in use, verifies it there, and starts it. Until it is ' +
-        'verified and marked the box goes on to start the image that it has. Needs the arm key off, the box at rest ' +
-        'and no voltage at the tap.',
+        'verified and marked the box goes on to start the image that it has. Needs the arm key off and no cut ' +
+        'under way; a fault or voltage at the tap is passed over in the desk state, with the outputs at rest.',
     )
     .addOption(portOption())
     .option('--image <file>', 'image file (default: the one that came with Standoff)')
@@ -39,7 +39,7 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
   const display = new ProgressDisplay(process.stdout, style);
   display.say(`image: ${imageWords(image, desk_sha256)}`);
   let phase: FlashProgress['phase'] = 'ask';
-  const show = progressTo(display);
+  const show = progressTo(display, style.live);
   const result = await interruptible((signal) =>
     flashBox({
       open: () => openLine(options.port),
@@ -49,6 +49,7 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
       onBefore: (identity) => {
         for (const line of beforeWords(identity, image, desk_sha256)) display.say(line);
       },
+      onDesk: (sentence) => display.say(sentence),
       onProgress: (progress) => {
         phase = progress.phase;
         show(progress);
@@ -114,12 +115,16 @@ const WORDS: Readonly<Record<FlashProgress['phase'], string>> = {
   reconnect: 'waiting for the link',
 };
 
-function progressTo(display: ProgressDisplay): (progress: FlashProgress) => void {
+/** Each stage is said once on a pipe, and a broken link once in all: how often it broke stands in the last line. */
+function progressTo(display: ProgressDisplay, live: boolean): (progress: FlashProgress) => void {
+  const said = new Set<string>();
   let before = '';
   return ({ phase, sent, length, bytes_per_s }) => {
     if (phase === before && phase !== 'send') return;
-    if (phase === 'reconnect') display.say('The link broke; it is resumed.');
+    if (phase === 'reconnect' && !said.has(phase)) display.say('The link broke; it is resumed as often as it breaks.');
     before = phase;
+    if (phase !== 'send' && !live && said.has(phase)) return;
+    said.add(phase);
     if (phase === 'send') display.show({ what: WORDS[phase], done_bytes: sent, total_bytes: length, bytes_per_s });
     else display.stage(`${WORDS[phase]} ...`);
   };

@@ -1,13 +1,13 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
-import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, withBox } from '../../link/index.js';
+import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, type Session } from '../../link/index.js';
 import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { DEFAULT_SEED, seedOf } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { baudOption, portOption } from './port.js';
+import { baudOption, portOption, withBoxAt, withDeskWhole } from './port.js';
 
 const DEFAULT_TICKS = 10_000;
 const MOST_TICKS = 100_000_000;
@@ -23,8 +23,8 @@ export const lockstepCommand = () =>
   new Command('lockstep')
     .description(
       'Gives the module in the box the inputs of a simulated cut and compares every byte that it puts out with the ' +
-        'module on the desk. The outputs of the box stay at rest meanwhile. Needs the arm key off and the box at rest; ' +
-        'it ends when the key is turned on.',
+        'module on the desk. The outputs of the box stay at rest meanwhile. Needs the arm key off and no cut under ' +
+        'way; a box in a fault is brought into the desk state and started again. It ends when the key is turned on.',
     )
     .addOption(portOption())
     .option('--ticks <n>', 'ticks to compare, a tick is 1 ms of a cut', ticksOf, DEFAULT_TICKS)
@@ -42,38 +42,56 @@ export async function lockstep(options: LockstepCommandOptions): Promise<number>
   const module = loadControlModule();
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
-  const result = await withBox(options.port, async (session, first) => {
+  const result = await withBoxAt(options.port, async (session, first) => {
     const identity = await leaveLoader(session, first);
     refuseUnusable(identity);
     display.say(`module in the box: ${moduleWords(identity.module_sha256, module.sha256)}`);
-    const baud = await agreeSpeed(session, options.baud, BAUD_AT_START);
-    session.watch();
-    let shown_ms = 0;
-    try {
-      return await interruptible((signal) =>
-        runLockstep(session, {
-          ticks,
-          leg: (index) => (random ? randomLeg : cutLeg)(module, seed + index),
-          signal,
-          onProgress: (done, elapsed_s) => {
-            if (!style.live || Date.now() - shown_ms < SHOW_MS) return;
-            shown_ms = Date.now();
-            display.stage(`${done} of ${ticks} ticks the same, ${rate(done, elapsed_s)} ticks/s`);
-          },
-        }).then((ended) => ({ ...ended, interrupted: signal.aborted, baud })),
-      );
-    } finally {
-      display.end();
-      if (session.lost === '') await session.askAnyway('line-speed', { baud: BAUD_AT_START }).catch(() => {});
-    }
+    const compare = async () => {
+      const found = await compared(session, options.baud, display, style.live, (signal, onProgress) => ({
+        ticks,
+        leg: (index) => (random ? randomLeg : cutLeg)(module, seed + index),
+        signal,
+        onProgress,
+      }));
+      if (found) display.say(resultWords(found, random ? 'arbitrary inputs' : 'a simulated cut', seed, found.baud));
+      return found;
+    };
+    return withDeskWhole(session, (text) => display.say(text), compare);
   });
   if (result === undefined) return EXIT.interrupted;
-  display.say(resultWords(result, random ? 'arbitrary inputs' : 'a simulated cut', seed, result.baud));
   if (result.interrupted) return EXIT.interrupted;
   return result.difference ? EXIT.broken : EXIT.kept;
 }
 
 const rate = (ticks: number, elapsed_s: number): number => (elapsed_s > 0 ? Math.round(ticks / elapsed_s) : 0);
+
+type Wanted = Parameters<typeof runLockstep>[1];
+
+/** Compares at the agreed speed, with the line as it was afterwards. @returns undefined when somebody broke it off at once */
+async function compared(
+  session: Session,
+  wanted_baud: number,
+  display: ProgressDisplay,
+  live: boolean,
+  wanted: (signal: AbortSignal, onProgress: NonNullable<Wanted['onProgress']>) => Wanted,
+) {
+  const baud = await agreeSpeed(session, wanted_baud, BAUD_AT_START);
+  session.watch();
+  let shown_ms = 0;
+  try {
+    return await interruptible(async (signal) => {
+      const work = wanted(signal, (done, elapsed_s) => {
+        if (!live || Date.now() - shown_ms < SHOW_MS) return;
+        shown_ms = Date.now();
+        display.stage(`${done} of ${work.ticks} ticks the same, ${rate(done, elapsed_s)} ticks/s`);
+      });
+      return { ...(await runLockstep(session, work)), interrupted: signal.aborted, baud };
+    });
+  } finally {
+    display.end();
+    if (session.lost === '' && baud !== BAUD_AT_START) await agreeSpeed(session, BAUD_AT_START, baud).catch(() => {});
+  }
+}
 
 /** The result in a sentence. */
 export function resultWords(result: LockstepResult, what: string, seed: number, baud: number): string {

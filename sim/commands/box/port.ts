@@ -1,10 +1,28 @@
 import { InvalidArgumentError, Option } from '@commander-js/extra-typings';
+import { StandoffError } from '../../base/index.js';
+import {
+  endDesk,
+  type Identity,
+  readState,
+  type Session,
+  startedWords,
+  stateWords,
+  withBox,
+  withDesk,
+} from '../../link/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
+import { withSignals } from '../base/command-line.js';
 
-export const PORT_WORDS = 'serial port such as /dev/ttyUSB0 or COM3, or tcp://host:port';
+export const PORT_WORDS =
+  'serial port such as /dev/ttyUSB0 or COM3, serial number of a box on USB such as SNDF-E6605838, or tcp://host:port';
 
 /** `--port`, the same in every command that talks to a box. */
-export const portOption = () => new Option('--port <address>', PORT_WORDS).makeOptionMandatory();
+export const portOption = () => new Option('--port <address>', PORT_WORDS).argParser(addressOf).makeOptionMandatory();
+
+function addressOf(text: string): string {
+  if (text.trim() !== '') return text;
+  throw new InvalidArgumentError(`It is empty: give a ${PORT_WORDS}; standoff ports lists the ports.`);
+}
 
 /** Speed that today's adapters reach; the telemetry of every tick fits. */
 export const DEFAULT_BAUD = 921_600;
@@ -23,3 +41,46 @@ export const baudOption = () =>
 
 /** SHA-256 of the control module on the desk. */
 export const deskModule = (): string => loadControlModule().sha256;
+
+/** Says on the side that a port is silent so far. */
+export const stillAsking = (address: string) => () =>
+  void process.stderr.write(`No answer from ${address} yet; asking on ...\n`);
+
+/** `withBox`, for a person who is told when the port is silent. @throws StandoffError `port-…`, `link-…`, `box-…` */
+export const withBoxAt = <T>(address: string, work: (session: Session, identity: Identity) => Promise<T>): Promise<T> =>
+  withBox(address, work, undefined, stillAsking(address));
+
+/** Sentences, each wrapped by whoever prints them. */
+type Say = (sentences: readonly string[]) => void;
+
+/** Brings the box into the desk state and leaves it there. @throws StandoffError `box-…` */
+export async function enterDesk(session: Session, port: string, say: Say): Promise<void> {
+  await session.ask('desk-begin');
+  const state = await readState(session);
+  say([
+    `The box stands ${state ? stateWords(state) : 'in the desk state'}.`,
+    'Parameters, lockstep and flash are refused for nothing but the arm key now; parameters count after the restart.',
+    `next: standoff box restart --port ${port}`,
+  ]);
+}
+
+/** `withDesk`, which Ctrl-C does not tear apart: the box does not stay in the desk state without a word. */
+export const withDeskWhole: typeof withDesk = (session, say, work) => withSignals(() => withDesk(session, say, work));
+
+/** Ends the desk state. @throws StandoffError `box-not-begun`, `box-desk`, `box-key` */
+export async function leaveDesk(session: Session, say: Say): Promise<void> {
+  const before = await readState(session);
+  if (before?.desk !== 1) {
+    const what = `the box is not in the desk state${before ? `: it stands ${stateWords(before)}` : ''}`;
+    throw new StandoffError('box-not-begun', what, 'switch it off and on instead, or standoff box desk first');
+  }
+  say([startedWords(await endDesk(session), before.fault)]);
+}
+
+/** When a commit counts: at once, or in a desk state that somebody keeps only after its end. */
+export async function countsWhen(session: Session): Promise<string> {
+  const state = await readState(session);
+  return state?.desk === 1
+    ? 'Kept through power-off; in use after the restart that ends the desk state'
+    : 'In use now, and kept through power-off';
+}

@@ -1,181 +1,23 @@
 import { Command } from '@commander-js/extra-typings';
 import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
-import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
-import { requirementContext } from '../../judge/index.js';
-import { startWords } from '../../link/index.js';
-import {
-  type BoxRow,
-  type BoxSink,
-  type Found,
-  type Gap,
-  SavedTrace,
-  TelemetryBlocks,
-  traceHead,
-  WatchLink,
-  type WatchListener,
-} from '../../run/box/index.js';
-import { boxWarnings } from '../../run/setup/index.js';
+import { WatchLink } from '../../run/box/index.js';
 import type { TraceBlock } from '../../run/trace/index.js';
-import {
-  type BoxScene,
-  drawFrame,
-  type LiveEnd,
-  type Said,
-  Stage,
-  statusLine,
-  ViewHistory,
-} from '../../views/terminal/index.js';
-import {
-  asciiText,
-  counted,
-  fixed,
-  type TerminalStyle,
-  TONE_ALARM,
-  TONE_PLAIN,
-  terminalStyle,
-  wrapText,
-} from '../../views/text/index.js';
+import { drawFrame, type LiveEnd, Stage, statusLine, trimWords, type ViewHistory } from '../../views/terminal/index.js';
+import { asciiText, fixed, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { checkEnding, refuseExisting } from '../base/files.js';
-import { baudOption, portOption } from './port.js';
+import { baudOption, portOption, stillAsking } from './port.js';
+import { Watched } from './watched.js';
 
-interface WatchedOptions {
-  readonly address: string;
-  /** File to record in. */
-  readonly save?: string | undefined;
-  readonly force?: boolean | undefined;
-  /** Called with what happens besides rows, one sentence each. */
-  readonly say: (text: string) => void;
-  /** Called with each block of rows. */
-  readonly block?: (block: TraceBlock) => void;
-}
-
-/**
- * What comes from a watched box, in sentences and for the picture. It stands alone because `watch` itself is about timers,
- * keys and the terminal.
- */
-export class Watched implements WatchListener, BoxSink {
-  history: ViewHistory<BoxScene>;
-  saved: SavedTrace | undefined;
-  private blocks: TelemetryBlocks | undefined;
-  private found_now: Found | undefined;
-  private lost_for = '';
-
-  constructor(private readonly options: WatchedOptions) {
-    this.history = new ViewHistory(sceneOf(options.address, {}));
-  }
-
-  found(found: Found): void {
-    const { say, save, force, address } = this.options;
-    const { identity, parameters, every_ms, baud } = found;
-    const again = this.found_now === undefined ? 'Watching' : 'Found again';
-    this.lost_for = '';
-    this.found_now = found;
-    const rows = every_ms === 1 ? 'every tick' : `a row every ${every_ms} ms`;
-    say(`${again}: box ${identity.version}, ${rows} at ${baud} bit/s.`);
-    for (const warning of boxWarnings(parameters)) say(warning);
-    if (this.blocks === undefined) {
-      if (save !== undefined) this.saved = new SavedTrace(save, traceHead(found), force === true);
-      this.blocks = new TelemetryBlocks(every_ms, this.saved ? [this, this.saved] : [this]);
-    } else this.blocks.resume(identity.tick, every_ms);
-    this.history = withScene(this.history, sceneOf(address, parameters));
-  }
-
-  row(row: BoxRow): void {
-    const gap = this.blocks?.add(row);
-    if (gap) this.options.say(gapWords(gap));
-  }
-
-  lost(reason: string): void {
-    this.flush();
-    this.lost_for = reason;
-    const { last_tick = -1 } = this.blocks ?? {};
-    const at = last_tick < 0 ? '' : ` after ${secondsAt(last_tick)} s`;
-    this.options.say(`LINK LOST${at}: ${reason}. The box goes on without it; looking for it ...`);
-  }
-
-  looking(reason: string): void {
-    this.lost_for = reason;
-    this.options.say(`Still looking: ${reason}.`);
-  }
-
-  block(block: TraceBlock): void {
-    this.history.add(block);
-    this.options.block?.(block);
-  }
-
-  restart(): void {
-    const why = this.found_now ? `: ${startWords(this.found_now.identity)}` : '';
-    this.options.say(`The box has started again${why}.`);
-    this.history = new ViewHistory(this.history.scene);
-  }
-
-  /** Hands on the rows so far. */
-  flush(): void {
-    this.blocks?.flush();
-  }
-
-  /** Writes everything to the disk. */
-  save(): void {
-    this.flush();
-    this.saved?.flush();
-  }
-
-  close(): void {
-    this.flush();
-    this.saved?.close();
-  }
-
-  get is_lost(): boolean {
-    return this.lost_for !== '';
-  }
-
-  /** How the link is, for the picture. */
-  get link(): Said {
-    const { found_now, lost_for, blocks } = this;
-    if (found_now === undefined || blocks === undefined) return { text: 'looking for the box', tone: TONE_PLAIN };
-    if (lost_for !== '') return { text: `LINK LOST: ${lost_for}; looking for it`, tone: TONE_ALARM };
-    const [warning] = boxWarnings(found_now.parameters);
-    if (warning !== undefined) return { text: warning, tone: TONE_ALARM };
-    const saved = this.saved ? `, saved in ${this.saved.files.at(-1)}` : '';
-    return { text: `${rateWords(found_now)}: ${this.countWords}${saved}`, tone: TONE_PLAIN };
-  }
-
-  /** `12 000 rows, 2 gaps (31 rows lost)`. */
-  get countWords(): string {
-    const { rows = 0, gaps = 0, lost_rows = 0 } = this.blocks ?? {};
-    const lost = gaps === 0 ? 'no gap' : `${counted(gaps, 'gap')} (${counted(lost_rows, 'row')} lost)`;
-    return `${counted(rows, 'row')}, ${lost}`;
-  }
-}
-
-const rateWords = ({ every_ms }: Found): string => (every_ms === 1 ? 'every tick' : `every ${every_ms} ms`);
-
-const secondsAt = (tick: number): string => (tick / 1000).toFixed(3);
-
-function gapWords({ number, rows, after_tick, before_tick }: Gap): string {
-  const between = `between ${secondsAt(after_tick)} and ${secondsAt(before_tick)} s`;
-  return `Gap ${number}: ${counted(rows, 'row')} lost ${between}.`;
-}
-
-function sceneOf(address: string, box: ParameterValues): BoxScene {
-  const { cut_height_mm = Number.NaN, pierce_height_mm = Number.NaN, z_steps_per_mm = 1 } = box;
-  const { goals } = requirementContext(box, { relay_release_ms: 0 });
-  return { address, cut_height_mm, pierce_height_mm, z_steps_per_mm, tolerance_mm: goals.following_p999_mm };
-}
-
-/** The same history, or a new one where the parameters that it is drawn with have changed. */
-function withScene(history: ViewHistory<BoxScene>, scene: BoxScene): ViewHistory<BoxScene> {
-  const same = (Object.keys(scene) as (keyof BoxScene)[]).every((key) => scene[key] === history.scene[key]);
-  return same ? history : new ViewHistory(scene);
-}
+/** What a key changes the trim by, V. */
+const TRIM_STEP_V = 0.5;
 
 export const watchCommand = () =>
   new Command('watch')
     .description(
       'Shows what a box measures, believes and does, as it happens: on a terminal the picture of simulate, as far as a ' +
         'box knows it; elsewhere plain lines. A lost link is searched for until it is back. Watching changes nothing in ' +
-        'the box.',
+        'the box; in the picture + and - change the trim, as standoff box trim does.',
     )
     .addOption(portOption())
     .option('--save <file>', 'record every row as .csv or .csv.gz, in the format of simulate --trace')
@@ -197,6 +39,9 @@ class WatchText {
   private state = '';
   private said_tick = Number.NEGATIVE_INFINITY;
 
+  /** @param trim_V the one in force */
+  constructor(private readonly trim_V: () => number) {}
+
   /** Lines for a block that the history has already taken. */
   lines(block: TraceBlock, history: ViewHistory): string[] {
     const last = block.count - 1;
@@ -208,7 +53,7 @@ class WatchText {
     if (`${state},${key}` === this.state && !due) return [];
     this.state = `${state},${key}`;
     this.said_tick = tick;
-    const figures = `${fixed(block.measured_V[last], 1)} V, target ${fixed(block.target_V[last], 1)}`;
+    const figures = `${fixed(block.measured_V[last], 1)} V, target ${fixed(block.target_V[last], 1)}${trimWords(this.trim_V())}`;
     const words = statusLine(history).text.replace(/\.$/, '');
     return [`${(tick / S_MS).toFixed(3).padStart(10)} s  ${figures}  ${words}, key ${key === 0 ? 'off' : 'on'}`];
   }
@@ -226,13 +71,16 @@ const SAVE_MS = 1000;
  */
 export async function watch(options: WatchOptions): Promise<number> {
   const { save, force } = options;
-  if (save !== undefined) checkSave(save, force === true);
+  if (save !== undefined) {
+    checkEnding(`--save ${save}`, save, ['.csv', '.csv.gz']);
+    refuseExisting(save, force === true);
+  }
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const put = (line: string) => process.stdout.write(`${style.unicode ? line : asciiText(line)}\n`);
   const print = (sentence: string) => {
     for (const line of wrapText(sentence, style.columns, 2)) put(line);
   };
-  const text = new WatchText();
+  const text = new WatchText(() => watched.history.scene.trim_V);
   const said: string[] = [];
   const say = (sentence: string) => {
     if (style.live) said.push(sentence);
@@ -247,7 +95,12 @@ export async function watch(options: WatchOptions): Promise<number> {
       if (!style.live) for (const line of text.lines(block, watched.history)) put(line);
     },
   });
-  const link = new WatchLink({ address: options.port, baud: options.baud, listener: watched });
+  const link = new WatchLink({
+    address: options.port,
+    baud: options.baud,
+    listener: watched,
+    onSlow: stillAsking(options.port),
+  });
   const disk = new Failure();
   const timers = [
     setInterval(() => disk.guard(() => watched.flush()), FLUSH_MS),
@@ -267,11 +120,6 @@ export async function watch(options: WatchOptions): Promise<number> {
   const { saved } = watched;
   if (saved) print(`Saved: ${saved.rows} rows in ${saved.files.join(', ')}.`);
   return ended === 'interrupted' ? EXIT.interrupted : EXIT.kept;
-}
-
-function checkSave(path: string, force: boolean): void {
-  checkEnding(`--save ${path}`, path, ['.csv', '.csv.gz']);
-  refuseExisting(path, force);
 }
 
 /** Until Ctrl-C. */
@@ -306,6 +154,7 @@ async function onStage(
     keys: (bytes) => {
       if (bytes.includes('\x03')) stage.end('interrupted');
       else if (/q/i.test(bytes)) stage.end('quit');
+      else if (/^[+-]/.test(bytes)) void watched.trim(link, bytes.startsWith('+') ? TRIM_STEP_V : -TRIM_STEP_V);
       else if (bytes.includes(' ')) frozen = frozen === undefined ? frame(true) : undefined;
     },
     frame: draw,
@@ -322,7 +171,7 @@ async function onStage(
   }
 }
 
-/** A failure in a timer, such as a full disk. */
+/** What fails in a timer, such as a full disk, for whoever waits for it. */
 class Failure {
   private fail: (error: unknown) => void = () => {};
   readonly happened = new Promise<never>((_, reject) => {

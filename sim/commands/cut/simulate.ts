@@ -1,12 +1,12 @@
 import { Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
 import type { DutyReport } from '../../electrical/index.js';
+import { advise } from '../../run/advice/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
-import { dutyOf, JobRun, summaryOf } from '../../run/job/index.js';
+import { type Advice, dutyOf, JobRun, summaryOf } from '../../run/job/index.js';
 import { type Setup, writeScenario } from '../../run/setup/index.js';
 import { openCsvWriter } from '../../run/trace/index.js';
 import {
-  adviceFor,
   LiveView,
   type RunSummary,
   type SimulatedScene,
@@ -18,12 +18,14 @@ import { asciiText, type TerminalStyle, terminalStyle } from '../../views/text/i
 import { collect, type Ended, EXIT, runStatus, SIGNALS } from '../base/command-line.js';
 import { dutySentences, timeLineLines } from '../base/duty-text.js';
 import { checkOutputs, writeFiles } from '../base/files.js';
-import { DEFAULT_SEED, type FileJob, readJob, seedOf } from '../base/inputs.js';
+import { blockDelete, DEFAULT_SEED, type FileJob, readJob, STANDARD_INPUT, seedOf } from '../base/inputs.js';
 import { Page } from '../base/page.js';
 
 /** The run as the closing report and its advice want it. */
-function runSummaryOf({ job, judge, outcome }: JobRun): RunSummary {
+function runSummaryOf({ job, judge, outcome }: JobRun, advice: readonly Advice[]): RunSummary {
   const { program, seed, setup } = job.scenario;
+  const figures = judge.figures.figures();
+  const requirements = judge.results(figures);
   return {
     program: program.name,
     seed,
@@ -31,25 +33,35 @@ function runSummaryOf({ job, judge, outcome }: JobRun): RunSummary {
     conditions: conditionsOf(setup),
     outcome,
     parameters: setup.box,
-    figures: judge.figures.figures(),
-    requirements: judge.results(),
+    verdict: judge.verdict(outcome, figures, requirements),
+    figures,
+    requirements,
+    advice,
   };
 }
 
 /**
  * Warnings, picture and closing report, as they are printed at the end of a run.
- * @param picture what it is drawn from; undefined after the live view, which has shown it
+ * @param history what the picture is drawn from; undefined after the live view, which has shown it
  */
-function reportText(run: JobRun, history: ViewHistory<SimulatedScene> | undefined, style: TerminalStyle): string {
-  const notes = run.job.warnings.map((warning) => `note: ${warning}`).join('\n');
+function reportText(
+  run: JobRun,
+  advice: readonly Advice[],
+  history: ViewHistory<SimulatedScene> | undefined,
+  style: TerminalStyle,
+): string {
+  const dangers = run.job.dangers.map((danger) => `warning: ${danger}`);
+  const notes = run.job.warnings.map((warning) => `note: ${warning}`);
   const blocks = [
-    style.unicode ? notes : asciiText(notes),
+    plainText([...dangers, ...notes].join('\n'), style),
     history ? stillPicture(history, style.columns, style).join('\n') : '',
     dutyText(dutyOf(run), style),
-    summaryText(runSummaryOf(run), style.columns, style),
+    summaryText(runSummaryOf(run, advice), style.columns, style),
   ];
   return `${blocks.filter((block) => block !== '').join('\n\n')}\n`;
 }
+
+const plainText = (text: string, { unicode }: TerminalStyle): string => (unicode ? text : asciiText(text));
 
 function dutyText(report: DutyReport, style: TerminalStyle): string {
   if (report.study.arc_s === 0) return '';
@@ -93,10 +105,14 @@ const command = () =>
       'Cuts a program on a simulated table, through the control module that goes into the box, and judges every ' +
         'requirement of the box. Without a program and a setup: the example, hinge plates for a garden gate.',
     )
-    .argument('[program]', 'RS-274 program, such as gate.nc')
+    .argument('[program]', 'RS-274 program, such as gate.nc; - reads it from standard input')
+    .addOption(blockDelete())
     .option('--setup <file>', 'box, machine and world, as YAML (default: the example)')
     .addOption(
-      new Option('--scenario <file>', 'cut a stored run again, instead of a program and a setup').conflicts('setup'),
+      new Option('--scenario <file>', 'cut a stored run again, instead of a program and a setup').conflicts([
+        'setup',
+        'blockDelete',
+      ]),
     )
     .option('--seed <n>', `seed of everything random, whole number (default: ${DEFAULT_SEED})`, seedOf)
     .option(
@@ -107,6 +123,7 @@ const command = () =>
     .option('--trace <file>', 'record every millisecond as .csv or .csv.gz')
     .option('--store <file>', 'store the run as it was asked for, for --scenario')
     .option('--force', 'write over an existing file')
+    .option('--no-advice', 'try no change after a cut with trouble')
     .option('--json', 'print the summary as JSON and nothing else')
     .addOption(new Option('--live', 'watch the cut (default on a terminal)').conflicts(['still', 'json']))
     .addOption(new Option('--still', 'print a picture at the end (default elsewhere)').conflicts(['live', 'json']))
@@ -115,7 +132,7 @@ const command = () =>
     .addHelpText(
       'after',
       '\nExit status: 0 finished and every requirement kept, 1 a requirement broken, 2 bad input,' +
-        '\n3 a mistake in Standoff, 4 not finished (the program stopped, took far too long, or q ended it),' +
+        '\n3 a mistake in Standoff, 4 not finished (box or operator stopped it, it took far too long, or q),' +
         '\n130 broken off by Ctrl-C.',
     );
 
@@ -136,9 +153,13 @@ async function simulate(program_file: string | undefined, options: SimulateOptio
     throw new StandoffError('two-programs', what, 'a stored run holds its program: give one of the two');
   }
   const style = terminalStyle(process.env, process.stdout, options.plain);
-  const live = wantsLive(options, style.live, process.stdout.isTTY === true);
+  // The live view takes keys from where the program comes from.
+  const piped = program_file === STANDARD_INPUT;
+  const live = wantsLive(options, style.live && !piped, process.stdout.isTTY === true && !piped);
   const job = readJob(program_file, options);
-  const run = new JobRun(job, loadControlModule());
+  for (const danger of job.dangers) process.stderr.write(`${plainText(`warning: ${danger}`, style)}\n`);
+  const module = loadControlModule();
+  const run = new JobRun(job, module);
   const history = new ViewHistory(sceneOf(run));
   if (!options.json) run.addSink({ block: (block) => history.add(block) });
   const trace = openOutputs(job, run, options);
@@ -149,14 +170,14 @@ async function simulate(program_file: string | undefined, options: SimulateOptio
   } finally {
     trace?.close();
   }
+  const advice = options.advice ? advise(run, module) : [];
   if (options.json) {
-    const summary = summaryOf(run, adviceFor(runSummaryOf(run)));
-    process.stdout.write(`${JSON.stringify(summary, undefined, 2)}\n`);
+    process.stdout.write(`${JSON.stringify(summaryOf(run, advice), undefined, 2)}\n`);
   } else {
-    process.stdout.write(reportText(run, live ? undefined : history, style));
+    process.stdout.write(reportText(run, advice, live ? undefined : history, style));
   }
   if (interrupted) return EXIT.interrupted;
-  return runStatus({ kept: run.judge.kept(), finished: run.outcome.ended === 'finished' });
+  return runStatus(run.verdict);
 }
 
 /**

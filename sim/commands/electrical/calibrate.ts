@@ -6,7 +6,7 @@ import { type Setup, writeSetup } from '../../run/setup/index.js';
 import { fixed, type TerminalStyle, terminalStyle } from '../../views/text/index.js';
 import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { readText, writeFiles } from '../base/files.js';
-import { readSetupOptions } from '../base/inputs.js';
+import { readSetupOptions, setupFile } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 
 const HOW = `
@@ -79,7 +79,7 @@ function calibrateBox(options: CalibrateOptions): number {
         text: () => `${record.map((line) => `# ${line}`).join('\n')}\n${writeSetup(changed)}`,
       },
     ],
-    [options.setup, options.file],
+    [setupFile(options.setup), options.file],
     options.force === true,
   );
   const { reading_gain_mV, reading_zero_counts } = changed.box;

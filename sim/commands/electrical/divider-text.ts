@@ -1,7 +1,15 @@
 // Apart from divider.ts, which is long enough: the data sheet as a person reads it.
 
 import type { FaultTrial, TrialResult } from '../../campaign/index.js';
-import { type DataSheet, DERATING, ohmText, type SearchResult, sourceText, type Use } from '../../electrical/index.js';
+import {
+  type DataSheet,
+  DERATING,
+  ohmText,
+  type ReadyMadeSheet,
+  type SearchResult,
+  sourceText,
+  type Use,
+} from '../../electrical/index.js';
 import type { Setup } from '../../run/setup/index.js';
 import { fixed, type TerminalStyle } from '../../views/text/index.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page, type TableHead } from '../base/page.js';
@@ -259,4 +267,28 @@ function resultText({ verdict, fault, after_ms, permitted, moment, standoff_erro
     case 'unnoticed':
       return 'NOT NOTICED';
   }
+}
+
+/** What can be said of a ready-made divider, and what cannot. */
+export function readyMadePage(sheet: ReadyMadeSheet, style: TerminalStyle): string {
+  const { ratio, full_scale_V, headroom_percent, step_V, step_mm, input_mA, departure_percent } = sheet;
+  const page = new Page(style);
+  if (sheet.findings.length === 0)
+    page.alarm('NOT KNOWN YET: nothing found speaks against it, and what is below is not known.');
+  else page.alarm('It does not do as it is.');
+  for (const finding of sheet.findings) page.alarm(`- ${finding}.`);
+  page.heading('What can be said').pairs([
+    [
+      'ratio',
+      `${fixed(ratio, 2)}${departure_percent === null ? '' : `; the pairs depart by ${fixed(departure_percent, 2)} % at most`}`,
+    ],
+    ['full scale', `${fixed(full_scale_V, 0)} V, ${fixed(headroom_percent, 0)} % above no load`],
+    ['one step', `${fixed(step_V * 1000, 1)} mV of arc, ${fixed(step_mm, 4)} mm`],
+    ['from its inputs', input_mA === null ? 'not known' : `${fixed(input_mA, 2)} mA at no load`],
+  ]);
+  page.heading('What cannot be known from that');
+  for (const sentence of sheet.unknown) page.say(`- ${sentence}.`);
+  page.heading('Cautions');
+  for (const caution of HIGH_VOLTAGE_CAUTIONS) page.quiet(caution);
+  return page.text();
 }

@@ -3,10 +3,11 @@ import { TICKS_PER_S } from '../../base/index.js';
 import { DUTY_PERIOD_SOURCE, DUTY_RULE_SOURCE, dutyReport, repeatedArcs, sourceText } from '../../electrical/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { JobRun } from '../../run/job/index.js';
+import { STOPPER_WORDS } from '../../views/terminal/index.js';
 import { terminalStyle } from '../../views/text/index.js';
 import { collect, type Ended, EXIT } from '../base/command-line.js';
 import { dutySentences, timeLineLines, USED_WORDS } from '../base/duty-text.js';
-import { readJob } from '../base/inputs.js';
+import { blockDelete, readJob } from '../base/inputs.js';
 import { HIGH_VOLTAGE_CAUTIONS, Page } from '../base/page.js';
 
 const MOST_REPEATS = 1000;
@@ -29,6 +30,7 @@ const command = () =>
         'is set: where to pause, for how long, on a time line.',
     )
     .argument('[program]', 'RS-274 program (default: the example)')
+    .addOption(blockDelete())
     .option('--setup <file>', 'box, machine and world, as YAML (default: the example)')
     .option('--set <name=value>', 'change a value, such as machine.supply.cut_A=30; may be repeated', collect)
     .option('--repeat <n>', 'cut the program this many times in a row (default: 1)', within(MOST_REPEATS, true))
@@ -41,7 +43,8 @@ const command = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nExit status: 0 within the duty cycle as it stands, 1 only with pauses or not at all, 2 bad input.',
+      '\nExit status: 0 within the duty cycle as it stands, 1 only with pauses or not at all, 2 bad input,' +
+        '\n4 the cut stopped, and up to there it is within the duty cycle.',
     );
 
 /** `standoff duty`. */
@@ -59,7 +62,8 @@ function duty(program_file: string | undefined, options: DutyOptions): number {
   const job = readJob(program_file, options);
   const run = new JobRun(job, loadControlModule());
   while (!run.finished) run.advance();
-  const { ended, reason, ticks } = run.outcome;
+  const { ticks } = run.outcome;
+  const { word, stop } = run.verdict;
   const run_s = ticks / TICKS_PER_S;
   const repeats = options.repeat ?? 1;
   const change_s = options.changeS ?? DEFAULT_CHANGE_S;
@@ -67,7 +71,14 @@ function duty(program_file: string | undefined, options: DutyOptions): number {
   const report = dutyReport(arcs, repeats * run_s + (repeats - 1) * change_s, job.scenario.setup.machine.supply);
   const { pauses, too_long } = report.study;
   if (options.json) {
-    const json = { format: 'standoff duty 1', program: job.scenario.program.name, ended, reason, repeats, ...report };
+    const json = {
+      format: 'standoff duty 2',
+      program: job.scenario.program.name,
+      verdict: word,
+      stop,
+      repeats,
+      ...report,
+    };
     process.stdout.write(`${JSON.stringify(json, undefined, 2)}\n`);
   } else {
     const page = new Page(style);
@@ -75,7 +86,10 @@ function duty(program_file: string | undefined, options: DutyOptions): number {
     page.say(
       `Tried: ${job.scenario.program.name}, cut ${repeats === 1 ? 'once' : `${repeats} times, ${change_s} s in between`}; one cut takes ${run_s.toFixed(1)} s, ${report.study.arc_s.toFixed(1)} s of arc in all.`,
     );
-    if (ended !== 'finished') page.alarm(`The program did not come to its end: ${reason}.`);
+    if (stop)
+      page.alarm(
+        `STOPPED by ${STOPPER_WORDS[stop.by]}, line ${stop.line}: ${stop.cause}, ${stop.why}. Arc time up to there only.`,
+      );
     for (const { text, alarm } of dutySentences(report)) {
       if (alarm) page.alarm(text);
       else page.strong(text);
@@ -89,5 +103,6 @@ function duty(program_file: string | undefined, options: DutyOptions): number {
     page.quiet(HIGH_VOLTAGE_CAUTIONS[0]);
     process.stdout.write(page.text());
   }
-  return pauses.length === 0 && too_long.length === 0 ? EXIT.kept : EXIT.broken;
+  if (pauses.length > 0 || too_long.length > 0) return EXIT.broken;
+  return stop ? EXIT.unfinished : EXIT.kept;
 }

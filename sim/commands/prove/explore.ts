@@ -68,15 +68,17 @@ async function explore(options: ExploreOptions): Promise<number> {
   return anythingFound(results) ? EXIT.broken : EXIT.kept;
 }
 
-const kindText = ({ supply_contact, target_learned }: ExploreResult): string =>
-  `${supply_contact ? 'with' : 'without'} the supply’s contact, with a ${target_learned ? 'learned' : 'fixed'} target`;
+const kindText = ({ supply_contact, target_learned, parameters }: ExploreResult): string =>
+  `${supply_contact ? 'with' : 'without'} the supply’s contact, with a ${target_learned ? 'learned' : 'fixed'} target${
+    parameters === undefined ? '' : `, ${parameters}`
+  }`;
 
 const sum = (results: readonly ExploreResult[], of: (result: ExploreResult) => number) =>
   results.reduce((total, result) => total + of(result), 0);
 const millions = (count: number) => (count / 1e6).toFixed(1);
 
 /** What was explored and what was found, for a person. @param used time by the clock, and the most memory */
-function exploreText(
+export function exploreText(
   results: readonly ExploreResult[],
   { wall_ms, memory_MB }: { readonly wall_ms: number; readonly memory_MB: number },
   columns: number,
@@ -170,11 +172,12 @@ function coverText(say: (text: string) => void): void {
     'Z still, rising and sinking, at every height that the sequence asks about and at its bounds',
     'X and Y at rest, at the feed of the cut, and slower',
     'with and without the supply’s contact, with a fixed and a learned target',
+    'without the contact also with every lockout off and no time to wait',
   ]) {
     say(`- ${tried}`);
   }
   say(
-    'Not tried: other parameters than those that the box comes with, noise and ripple on the voltage, how well the standoff is held, ' +
+    'Not tried: other parameters than these and those that the box comes with, small holes, a sheet that seems to fall off, noise and ripple on the voltage, how well the standoff is held, ' +
       'and everything outside the control module.',
   );
 }

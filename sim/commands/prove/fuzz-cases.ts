@@ -13,8 +13,9 @@ import {
 } from '../../campaign/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { readScenario } from '../../run/setup/index.js';
+import { STOPPER_WORDS } from '../../views/terminal/index.js';
 import { asciiText, counted, terminalStyle, wrapText } from '../../views/text/index.js';
-import { runStatus, shellWords } from '../base/command-line.js';
+import { EXIT, shellWords } from '../base/command-line.js';
 import { makeFolder, readText } from '../base/files.js';
 
 /** The result of a campaign in a file. @throws StandoffError as for any file that is read, or that is no result */
@@ -58,7 +59,8 @@ interface Reproduced extends Replayed {
 }
 
 /**
- * Cuts every stored run of a folder again and judges it as the campaign did.
+ * Cuts every stored run of a folder again and judges it as the campaign did. A run that stops is one more run: with a planted
+ * fault that is what the box is for.
  * @returns the exit status
  * @throws StandoffError for a folder without stored runs, or one that cannot be read; nothing has been run then
  */
@@ -80,8 +82,7 @@ export function reproduce(folder: string, options: { readonly json?: true; reado
       .join('\n');
     process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
   }
-  const kept = results.every(({ broken }) => broken.length === 0);
-  return runStatus({ kept, finished: results.every(({ finished }) => finished) });
+  return results.every(({ broken }) => broken.length === 0) ? EXIT.kept : EXIT.broken;
 }
 
 function storedRuns(folder: string): string[] {
@@ -95,11 +96,11 @@ function storedRuns(folder: string): string[] {
 
 function linesOf(results: readonly Reproduced[]): string[] {
   const failing = results.filter(({ broken }) => broken.length > 0);
-  const stopped = results.filter(({ finished }) => !finished).length;
+  const stops = results.flatMap(({ stop }) => stop ?? []);
   const excused = results.some(({ beyond }) => beyond.length > 0);
   return [
-    ...results.map(({ file, broken, beyond, finished }) => {
-      const end = finished ? '' : '; it did not come to its end';
+    ...results.map(({ file, broken, beyond, stop }) => {
+      const end = stop ? `; stopped by ${STOPPER_WORDS[stop.by]}, ${stop.cause}` : '';
       if (broken.length > 0) return `${file}: BROKEN: ${broken.join(', ')}${end}`;
       return `${file}: ${beyond.length > 0 ? `${beyond.join(', ')} not kept, which no box could have *` : 'every requirement kept'}${end}`;
     }),
@@ -110,7 +111,7 @@ function linesOf(results: readonly Reproduced[]): string[] {
         ]
       : []),
     `${counted(results.length, 'stored run')} cut again: ${failing.length === 0 ? 'no requirement was broken' : `${failing.length} of them BREAK a requirement`}.`,
-    ...(stopped > 0 ? [`${stopped} of them did not come to the end of the program.`] : []),
+    ...(stops.length > 0 ? [`${stops.length} of them stopped before the end of the program.`] : []),
     ...(failing.length > 0 ? [`See the first: standoff simulate ${shellWords(['--scenario', failing[0].file])}`] : []),
   ];
 }

@@ -15,6 +15,8 @@ import {
   type Span,
   writeRecord,
 } from '../../campaign/index.js';
+import { STOPPERS } from '../../judge/index.js';
+import { STOPPER_WORDS } from '../../views/terminal/index.js';
 import {
   asciiText,
   clockText,
@@ -99,7 +101,6 @@ export function campaignText(record: CampaignRecord, steps: readonly string[], s
     qualityLines(record, columns),
     goalLines(record, columns),
     finishedLines(record, columns),
-    causes(record, columns),
     rangeLines(record.campaign.ranges, columns),
     say(
       'This says what was tried, within these ranges, on this model of arc, sheet and table. It says nothing about what ' +
@@ -131,7 +132,7 @@ function foundText({ tally, runs }: CampaignRecord): string {
 function headline(record: CampaignRecord, columns: number): string[] {
   const { tally, runs, part, covered, campaign, module_sha256, simulator_sha256 } = record;
   const gaps = missingSpans(part, covered);
-  const { finished, stopped, limit } = tally.ended;
+  const { finished, stopped } = tally.ended;
   return [
     ...wrapText(
       `${counted(tally.cases, 'cut')} tried (seed ${campaign.seed}, ${clockText(tally.ticks / 1000)} of cutting).`,
@@ -139,11 +140,22 @@ function headline(record: CampaignRecord, columns: number): string[] {
     ),
     ...(gaps.length > 0 ? wrapText(`Of ${runs} cuts these were not tried: ${spanText(gaps)}.`, columns) : []),
     ...wrapText(
-      `${finished} programs came to their end, ${stopped} were stopped by box, operator or fault, ${limit} had to be broken off.`,
+      `${counted(finished, 'cut')} finished, ${stopped} stopped${stopped > 0 ? `: ${stopsText(tally)}` : ''}.`,
       columns,
+      2,
     ),
     ...wrapText(`control module ${module_sha256.slice(0, 16)}, simulator ${simulator_sha256.slice(0, 16)}`, columns),
   ];
+}
+
+/** Who stopped how many cuts: `by the box arc-lost 3, no-arc 1; by the operator key 2`. */
+function stopsText({ stops }: CampaignRecord['tally']): string {
+  const list = Object.entries(stops).sort(([a, a_cuts], [b, b_cuts]) => b_cuts - a_cuts || (a < b ? -1 : 1));
+  return STOPPERS.flatMap((by) => {
+    const causes = list.filter(([key]) => key.startsWith(`${by} `));
+    if (causes.length === 0) return [];
+    return [`by ${STOPPER_WORDS[by]} ${causes.map(([key, cuts]) => `${key.slice(by.length + 1)} ${cuts}`).join(', ')}`];
+  }).join('; ');
 }
 
 const spanText = (spans: readonly (readonly [number, number])[]) =>
@@ -315,20 +327,12 @@ function finishedLines({ tally }: CampaignRecord, columns: number): string[] {
   ];
 }
 
-function causes({ tally }: CampaignRecord, columns: number): string[] {
-  const list = Object.entries(tally.faults).sort(([a, a_count], [b, b_count]) => b_count - a_count || (a < b ? -1 : 1));
-  if (list.length === 0) return [];
-  return wrapText(
-    `Faults that the box raised: ${list.map(([name, count]) => `${name} ${count}`).join(', ')}.`,
-    columns,
-    2,
-  );
-}
-
 function rangeLines(ranges: Ranges, columns: number): string[] {
-  const numbers = ranges.numbers.map(({ path, low, high, unit }) =>
-    `${path.replace(/^world\./, '')} ${low} to ${high} ${unit}`.trimEnd(),
-  );
+  const numbers = ranges.numbers.map(({ path, low, high, unit, share_of, either }) => {
+    const of = share_of === undefined ? unit : 'times what the world has';
+    const bounds = low === high ? low : `${low} ${either ? 'or' : 'to'} ${high}`;
+    return `${path.replace(/^world\./, '')} ${bounds} ${of}`.trimEnd();
+  });
   const share = (chance: number) => `${Math.round(chance * 100)} %`;
   return [
     ...wrapText(`Ranges: ${numbers.join('; ')}.`, columns, 2),

@@ -27,7 +27,7 @@ import {
   withSignals,
 } from '../base/command-line.js';
 import { checkEnding, refuseUnwritable } from '../base/files.js';
-import { DEFAULT_SEED, readCampaignInput, seedOf } from '../base/inputs.js';
+import { blockDelete, DEFAULT_SEED, readCampaignInput, seedOf } from '../base/inputs.js';
 import { prepareCases, readResult, reproduce, storedSentences } from './fuzz-cases.js';
 import { CampaignProgress, printCampaign } from './fuzz-report.js';
 import { searchRequirements } from './fuzz-search.js';
@@ -51,6 +51,7 @@ const command = () =>
         'the ranges that it prints; it says nothing about anything else.',
     )
     .argument('[program]', 'RS-274 program, such as gate.nc')
+    .addOption(blockDelete())
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
     .option(
@@ -80,8 +81,8 @@ const command = () =>
     .addHelpText(
       'after',
       '\nExit status: 0 no requirement broken, 1 a requirement broken, 2 bad input,' +
-        '\n3 a mistake in Standoff, 4 a stored run of --reproduce did not finish,' +
-        '\n130 broken off by Ctrl-C or a signal.',
+        '\n3 a mistake in Standoff, 130 broken off by Ctrl-C or a signal. A cut that stops is counted by its cause;' +
+        '\nit does not change the status.',
     );
 
 /** `standoff fuzz`. */
@@ -151,7 +152,7 @@ async function fuzz(program_file: string | undefined, options: FuzzOptions): Pro
 }
 
 /** Options that say, beside the program, what a campaign draws from. */
-const CAMPAIGN_OPTIONS = ['setup', 'set', 'range', 'seed'] as const;
+const CAMPAIGN_OPTIONS = ['blockDelete', 'setup', 'set', 'range', 'seed'] as const;
 
 function readCampaign(program_file: string | undefined, options: FuzzOptions): Campaign {
   const { setup, programs } = readCampaignInput(program_file, options, []);
@@ -187,7 +188,9 @@ function refuseOthers(
 ): void {
   const others = [
     ...(program_file === undefined ? [] : ['a program']),
-    ...names.filter((name) => options[name] !== undefined).map((name) => `--${name}`),
+    ...names
+      .filter((name) => options[name] !== undefined)
+      .map((name) => `--${name.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`),
   ];
   if (others.length === 0) return;
   const said = others.join(' and ');

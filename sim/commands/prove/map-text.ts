@@ -22,12 +22,10 @@ import {
   wrapText,
 } from '../../views/text/index.js';
 import { shellWords } from '../base/command-line.js';
+import { type GivenInput, inputWords } from '../base/inputs.js';
 
 /** What the map was asked with and goes into the commands that follow from it. */
-export interface MapRequest {
-  readonly program: string | undefined;
-  readonly setup: string | undefined;
-  readonly set: readonly string[];
+export interface MapRequest extends GivenInput {
   readonly cuts: number;
   /** The command line as it was given, from `map` on. */
   readonly args: readonly string[];
@@ -35,7 +33,8 @@ export interface MapRequest {
   readonly stored: string | undefined;
 }
 
-const short = (value: number) => String(Number(value.toPrecision(4)));
+/** A value as it is read: four digits at most. */
+export const short = (value: number) => String(Number(value.toPrecision(4)));
 const quantity = (value: number, unit: string) => `${short(value)} ${unit}`.trimEnd();
 const pair = ({ x, y }: GainMap, at_x: number, at_y: number) =>
   `${x.name} ${quantity(at_x, x.unit)}, ${y.name} ${quantity(at_y, y.unit)}`;
@@ -59,28 +58,27 @@ export function mapSentences(
   const untried = map.cells.flat().filter((cell) => cell.cuts === 0).length;
   const now = `In the box now${marks.present}: ${pair(map, x.present, y.present)}: ${cellText(present)}`;
   return [
+    `Cut, in turn: ${map.programs.join(', ')}.`,
     ...(untried > 0
       ? [
           `${counted(untried, 'pair')} of values${marks.refused} are refused, such as by another parameter that contradicts them: nothing was cut there.`,
         ]
       : []),
-    ...(centre
-      ? centreSentences(map, centre, marks)
-      : ['There is no pair for which every requirement was kept in every cut.']),
+    ...(centre ? centreSentences(map, centre, marks) : [noMiddle(map)]),
     presentIsGood(map) ? `${now}, within the region.` : `${now}, outside the region.`,
     ...leastSentence(map),
     'This speaks of the ranges that were drawn from, on this model; nothing else. ' +
       `A requirement that was kept in all ${request.cuts} cuts of a pair is broken in fewer than ` +
       `${Number((100 * chanceBound(request.cuts)).toPrecision(2))} % of such cuts, with 95 % confidence.`,
-    ...(centre ? [] : brokenSteps(request)),
-    ...(centre ? nextSteps(map, centre, request) : []),
+    ...(centre ? nextSteps(map, centre, request) : otherSteps(map, request)),
   ];
 }
 
-function cellText({ cuts, kept, goals_met, following_p999_mm }: Cell): string {
+function cellText({ cuts, kept, goals_met, stopped, following_p999_mm }: Cell): string {
   if (cuts === 0) return 'refused, nothing was cut';
   const held = following_p999_mm === null ? '' : `, 99.9 % of following within ${short(following_p999_mm)} mm`;
-  return `every requirement kept in ${kept} of ${cuts} cuts${held}, quality goals for following met in ${goals_met}`;
+  const ends = stopped === 0 ? '' : `, ${stopped} stopped before their end`;
+  return `every requirement kept in ${kept} of ${cuts} cuts${ends}${held}, quality goals for following met in ${goals_met}`;
 }
 
 function centreSentences(map: GainMap, centre: MapCentre, marks: MapMarks): string[] {
@@ -89,10 +87,27 @@ function centreSentences(map: GainMap, centre: MapCentre, marks: MapMarks): stri
   const side = ({ distance, open }: { distance: number; open: boolean }) =>
     `${short(distance)}${open ? ' (there the map ends)' : ''}`;
   return [
-    `The region${marks.region}: every requirement kept in every cut, and the standoff held at most a quarter worse than at best: ${counted(centre.cells, 'pair')}.`,
+    `The region${marks.region}: every requirement kept in every cut, the quality goals for following met in half of them at least, and the standoff held at most a quarter worse than at best: ${counted(centre.cells, 'pair')}.`,
     `Its middle${marks.middle}: ${pair(map, centre.x, centre.y)}: ${cellText(centre.cell)}.`,
     `Room around it: ${x.name} down ${side(left)}, up ${side(right)}; ${y.name} down ${side(lower)}, up ${side(upper)}.`,
   ];
+}
+
+function noMiddle(map: GainMap): string {
+  const cells = map.cells.flat();
+  const inside = regionOf(map).flat().filter(Boolean).length;
+  if (inside > 0) {
+    return `${counted(inside, 'pair')} of values keep requirements and goals, but only at an edge of the map, beyond which nothing was tried: there is no middle.`;
+  }
+  if (cells.every(({ cuts, kept }) => cuts === 0 || kept < cuts)) {
+    return 'There is no region: there is no pair for which every requirement was kept in every cut.';
+  }
+  const whole = cells.filter(({ cuts, kept }) => cuts > 0 && kept === cuts);
+  const most = Math.max(...whole.map(({ goals_met }) => goals_met));
+  return (
+    'There is no region: no pair keeps every requirement in every cut and meets the quality goals for following in half of them. ' +
+    `At most ${most} of the cuts of a pair met them.`
+  );
 }
 
 function leastSentence(map: GainMap): string[] {
@@ -103,15 +118,31 @@ function leastSentence(map: GainMap): string[] {
   ];
 }
 
-const inputWords = ({ program, setup, set }: MapRequest): string[] => [
-  ...(program === undefined ? [] : [program]),
-  ...(setup === undefined ? [] : ['--setup', setup]),
-  ...set.flatMap((word) => ['--set', word]),
-];
-
-const brokenSteps = (request: MapRequest): string[] => [
-  `What breaks a requirement: standoff fuzz ${shellWords([...inputWords(request), '--cases', 'found'])}`,
-];
+/** What to type where there is no middle. */
+function otherSteps(map: GainMap, request: MapRequest): string[] {
+  const { x, y } = map;
+  const region = regionOf(map);
+  const ends = (cells: readonly boolean[]) => cells.some(Boolean);
+  const column = (at: number) => ends(region.map((row) => row.at(at)!));
+  const wider_x = widened(x, column(0), column(-1));
+  const wider_y = widened(y, ends(region[0]), ends(region.at(-1)!));
+  const not_stored = request.args.includes('--store') ? ['No setup was written: there is no middle.'] : [];
+  if (wider_x || wider_y) {
+    const axes = ['--x', wider_x ?? rangeOf(x), '--y', wider_y ?? rangeOf(y)];
+    return [...not_stored, `A wider map: standoff map ${shellWords([...inputWords(request), ...axes])}`];
+  }
+  if (map.cells.flat().some(({ cuts, kept }) => cuts > 0 && kept === cuts)) {
+    const words = inputWords(request);
+    return [
+      ...not_stored,
+      `What spoils the standoff, and whether gains help: standoff tune ${shellWords([...words, '--vary', x.name, '--vary', y.name])}`,
+    ];
+  }
+  return [
+    ...not_stored,
+    `What breaks a requirement: standoff fuzz ${shellWords([...inputWords(request), '--cases', 'found'])}`,
+  ];
+}
 
 function nextSteps({ x, y }: GainMap, { x: at_x, y: at_y, edges }: MapCentre, request: MapRequest): string[] {
   const chosen = ['--set', `${x.name}=${at_x}`, '--set', `${y.name}=${at_y}`];
@@ -121,14 +152,14 @@ function nextSteps({ x, y }: GainMap, { x: at_x, y: at_y, edges }: MapCentre, re
   const kept =
     request.stored === undefined
       ? `Into a setup file: standoff ${shellWords([...request.args, '--store', 'better.yaml'])}; or by hand, in section box: ${x.name}: ${at_x}, ${y.name}: ${at_y}`
-      : `${request.stored} is the setup with these values. Try it on many cuts: standoff fuzz ${shellWords([...(request.program === undefined ? [] : [request.program]), '--setup', request.stored])}`;
+      : `${request.stored} is the setup with these values. Try it on many cuts: standoff fuzz ${shellWords(inputWords({ ...request, setup: request.stored, set: [], range: [] }))}`;
   return [
     ...(wider_x || wider_y
       ? [
           `The region goes on beyond the map; a wider one: standoff map ${shellWords([...inputWords(request), ...axes])}`,
         ]
       : []),
-    `See the middle: standoff simulate ${shellWords([...inputWords(request), ...chosen])}`,
+    `See the middle: standoff simulate ${shellWords([...inputWords({ ...request, range: [] }), ...chosen])}`,
     kept,
   ];
 }
@@ -206,11 +237,12 @@ const markOf = ({ cuts, kept, goals_met }: Cell): string =>
   cuts === 0 ? '-' : kept < cuts ? 'x' : String(Math.min(9, Math.floor((10 * goals_met) / cuts)));
 
 /** The place that lies nearest to the present value, or undefined where the map does not reach it. */
-function nearestTo({ values, present }: MapAxis): number | undefined {
-  const step = (values.at(-1)! - values[0]) / (values.length - 1);
-  if (present < values[0] - step / 2 || present > values.at(-1)! + step / 2) return undefined;
-  const distances = values.map((value) => Math.abs(value - present));
-  return distances.indexOf(Math.min(...distances));
+function nearestTo({ values, present, logarithmic }: MapAxis): number | undefined {
+  const scale = (value: number) => (logarithmic ? Math.log(value) : value);
+  const step = (scale(values.at(-1)!) - scale(values[0])) / (values.length - 1);
+  const distances = values.map((value) => Math.abs(scale(value) - scale(present)));
+  const nearest = Math.min(...distances);
+  return nearest <= step / 2 + 1e-9 ? distances.indexOf(nearest) : undefined;
 }
 
 /** As many values below the columns as there is room for. */

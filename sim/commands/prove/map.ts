@@ -6,6 +6,7 @@ import {
   CaseRunner,
   type Cell,
   centreOf,
+  changeRanges,
   type GainMap,
   type MapCentre,
   mapAxis,
@@ -16,18 +17,30 @@ import {
 } from '../../campaign/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { updateBox, writeSetup } from '../../run/setup/index.js';
-import { clockText, fitText, terminalStyle } from '../../views/text/index.js';
+import { terminalStyle, wrapText } from '../../views/text/index.js';
 import { collect, type Ended, EXIT, wholeNumber, withoutOptions, withSignals } from '../base/command-line.js';
 import { checkOutputs, readText, writeFiles } from '../base/files.js';
-import { DEFAULT_SEED, readCampaignInput, seedOf } from '../base/inputs.js';
+import { blockDelete, DEFAULT_SEED, readCampaignInput, seedOf, setupFile } from '../base/inputs.js';
+import { countdown, watched } from '../base/progress.js';
 import { type MapRequest, mapSentences, mapText } from './map-text.js';
 
 const CELL = 40;
 const LEFT = 90;
 const TOP = 20;
-const BOTTOM = 150;
-/** The legend needs this much, however few the columns. */
-const LEAST_WIDTH = 470;
+/** From the cells down to the legend, and from line to line of it. */
+const FOOT = 42;
+const LINE = 20;
+/** The last line of the legend needs this much, however few the columns. */
+const LEAST_WIDTH = 320;
+/** Widest mean width of a letter of the legend. */
+const LETTER = 7;
+
+const LEGEND = (x: GainMap['x'], y: GainMap['y']): readonly string[] => [
+  `to the right ${x.name} ${x.unit}; upwards ${y.name} ${y.unit}`.replace(' ;', ';'),
+  'number: percent of the cuts that met the quality goals for following; the darker the more',
+  'hatched, x: a requirement was broken in at least one cut; –: the box refuses to start',
+  'black frame: every requirement kept, goals met in half of the cuts, standoff held nearly as well as at best',
+];
 
 const marked = (text: string) => text.replaceAll('&', '&amp;').replaceAll('<', '&lt;');
 
@@ -39,7 +52,9 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   const { x, y, cells } = map;
   const region = regionOf(map);
   const width = Math.max(LEAST_WIDTH, LEFT + CELL * x.values.length + 20);
-  const height = TOP + CELL * y.values.length + BOTTOM;
+  const base = TOP + CELL * y.values.length;
+  const legend = LEGEND(x, y).flatMap((text) => wrapText(text, Math.floor((width - 16) / LETTER)));
+  const height = base + FOOT + LINE * (legend.length + 1);
   const parts: string[] = [];
   cells.forEach((row, at) => {
     row.forEach((cell, column) => {
@@ -49,7 +64,7 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
       const edge = region[at][column] ? ' stroke="#111" stroke-width="2.5"' : ' stroke="#fff"';
       const title =
         `${x.name} ${x.values[column]}, ${y.name} ${y.values[at]}: every requirement kept in ${cell.kept} of ${cell.cuts} cuts, ` +
-        `quality goals met in ${cell.goals_met}`;
+        `${cell.stopped} stopped, quality goals met in ${cell.goals_met}`;
       parts.push(
         `<rect x="${left + 1}" y="${top + 1}" width="${CELL - 2}" height="${CELL - 2}" fill="${fill}"${edge}><title>${marked(title)}</title></rect>`,
         `<text x="${left + CELL / 2}" y="${top + CELL / 2 + 4}" text-anchor="middle" fill="${dark ? '#fff' : '#222'}">${mark}</text>`,
@@ -62,7 +77,7 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   const short = (value: number) => String(Number(value.toPrecision(3)));
   x.values.forEach((value, column) => {
     parts.push(
-      `<text x="${LEFT + CELL * (column + 0.5)}" y="${height - BOTTOM + 18}" text-anchor="middle">${short(value)}</text>`,
+      `<text x="${LEFT + CELL * (column + 0.5)}" y="${base + 18}" text-anchor="middle">${short(value)}</text>`,
     );
   });
   y.values.forEach((value, at) => {
@@ -72,16 +87,14 @@ export function mapSvg(map: GainMap, centre: MapCentre | undefined): string {
   });
   const now = presentPlace(map);
   if (now) parts.push(ring(now[0], now[1], RADIUS, STROKES));
-  const foot = height - BOTTOM + 42;
+  const foot = base + FOOT;
   const line = (at: number, text: string, indent = 0) =>
-    parts.push(`<text x="${8 + indent}" y="${foot + 20 * at}">${marked(text)}</text>`);
-  line(0, `to the right ${x.name} ${x.unit}; upwards ${y.name} ${y.unit}`.replace(' ;', ';'));
-  line(1, 'number: percent of the cuts that met the quality goals for following; the darker the more');
-  line(2, 'hatched, x: a requirement was broken in at least one cut; –: the box refuses to start');
-  line(3, 'black frame: every requirement kept, standoff held nearly as well as at best');
-  parts.push(ring(16, foot + 76, 8), ring(176, foot + 76, 8, STROKES));
-  line(4, 'middle of the region', 22);
-  line(4, 'in the box now', 182);
+    parts.push(`<text x="${8 + indent}" y="${foot + LINE * at}">${marked(text)}</text>`);
+  for (const [at, text] of legend.entries()) line(at, text);
+  const below = foot + LINE * legend.length;
+  parts.push(ring(16, below - 4, 8), ring(176, below - 4, 8, STROKES));
+  line(legend.length, 'middle of the region', 22);
+  line(legend.length, 'in the box now', 182);
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" font-family="sans-serif" font-size="12">`,
     '<defs><pattern id="broken" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">' +
@@ -116,8 +129,11 @@ const RADIUS = CELL / 2 - 4;
 
 /** Where the present values lie in the drawing, between the cells as they are; undefined where the map does not reach. */
 function presentPlace({ x, y }: GainMap): readonly [number, number] | undefined {
-  const along = ({ values, present }: GainMap['x']) =>
-    ((present - values[0]) / (values.at(-1)! - values[0])) * (values.length - 1);
+  const along = ({ values, present, logarithmic }: GainMap['x']) => {
+    const scale = (value: number) => (logarithmic ? Math.log(value) : value);
+    const [low, high] = [scale(values[0]), scale(values.at(-1)!)];
+    return ((scale(present) - low) / (high - low)) * (values.length - 1);
+  };
   const column = along(x);
   const row = along(y);
   const inside = (at: number, count: number) => at >= -0.5 && at <= count - 0.5;
@@ -159,8 +175,10 @@ const command = () =>
     .requiredOption('--y <name=low:high>', 'parameter along the y axis')
     .option('--steps <n>', `values along each axis (default: ${DEFAULT_STEPS})`, wholeNumber(LEAST_STEPS, MOST_STEPS))
     .option('--cuts <n>', `cuts for each pair of values (default: ${DEFAULT_CUTS})`, wholeNumber(1, 100_000))
+    .addOption(blockDelete())
     .option('--setup <file>', 'box, machine and world, as YAML (default: the built-in values)')
     .option('--set <name=value>', 'change a value of the setup first; may be repeated', collect)
+    .option('--range <name=low:high>', 'draw this from another range; may be repeated', collect)
     .option('--seed <n>', `seed of the cuts (default: ${DEFAULT_SEED})`, seedOf)
     .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 256))
     .option('--out <file>', 'write the map as .json, .svg or .html')
@@ -181,8 +199,10 @@ type MapOptions = ReturnType<ReturnType<typeof command>['opts']>;
 
 /** @returns the exit status @throws StandoffError for bad input, before anything is run */
 async function map(program_file: string | undefined, options: MapOptions): Promise<number> {
-  const { json, setup: setup_file, cuts = DEFAULT_CUTS, seed = DEFAULT_SEED } = options;
-  const campaign = mapCampaign({ ...readCampaignInput(program_file, options, SHORT_CUTS), seed });
+  const { json, cuts = DEFAULT_CUTS, seed = DEFAULT_SEED } = options;
+  const setup_file = setupFile(options.setup);
+  const around = mapCampaign({ ...readCampaignInput(program_file, options, SHORT_CUTS), seed });
+  const campaign = { ...around, ranges: changeRanges(around.ranges, around.setup, options.range ?? []) };
   const steps = options.steps ?? DEFAULT_STEPS;
   const x = mapAxis(options.x, campaign, steps);
   const y = mapAxis(options.y, campaign, steps);
@@ -203,12 +223,14 @@ async function map(program_file: string | undefined, options: MapOptions): Promi
     return EXIT.interrupted;
   }
   const centre = centreOf(found);
-  const head = { format: 'standoff map 2', module_sha256: loadControlModule().sha256, seed, cuts };
+  const head = { format: 'standoff map 3', module_sha256: loadControlModule().sha256, seed, cuts };
   const json_text = `${JSON.stringify({ ...head, ...found, centre: centre ?? null }, null, 1)}\n`;
   const request: MapRequest = {
     program: program_file,
+    block_delete: options.blockDelete === true,
     setup: setup_file,
     set: options.set ?? [],
+    range: options.range ?? [],
     cuts,
     args: withoutOptions(process.argv.slice(2), ['--out', '--workers']),
     stored: centre && store.path,
@@ -237,23 +259,11 @@ async function runVisibly(
   cuts: number,
   { json, workers }: MapOptions,
 ): Promise<GainMap | undefined> {
-  const visible = process.stderr.isTTY === true && (json !== true || process.stdout.isTTY !== true);
-  const progress = progressOf(x.values.length * y.values.length);
-  const onProgress = (done: number) => visible && process.stderr.write(`\r${progress(done)}\x1b[K`);
+  const line = countdown('pairs of values', watched(json) ? 'line' : 'silent');
+  const most = x.values.length * y.values.length;
   const found = await withSignals((signal) =>
-    runMap(campaign, x, y, cuts, workers ?? cpus().length, onProgress, signal),
+    runMap(campaign, x, y, cuts, workers ?? cpus().length, (done) => line.show(done, most), signal),
   );
-  if (visible) process.stderr.write('\r\x1b[K');
+  line.end();
   return found;
-}
-
-/** Pairs done and the time left, counted from the first that was done: what came before was the start of the threads. */
-function progressOf(cells: number): (done: number) => string {
-  let first_ms = 0;
-  return (done) => {
-    if (done === 1) first_ms = Date.now();
-    const left_s = done > 1 ? ((Date.now() - first_ms) / 1000 / (done - 1)) * (cells - done) : Number.NaN;
-    const line = `${done} of ${cells} pairs of values  ${clockText(left_s)} left`;
-    return fitText(line, (process.stderr.columns ?? 80) - 1);
-  };
 }

@@ -20,6 +20,9 @@ export interface Devices {
 /** Wait states of the peripheral bus for a read and a write, processor cycles (as the emulator package has them). */
 const PERIPHERAL_READ = 3;
 const PERIPHERAL_WRITE = 4;
+/** What lies at 5… is nearer to the processor: no bridge between (datasheet 2.1.4; a cycle is assumed). */
+const NEAR = 1;
+const isNear = (address: number): boolean => address >>> 28 === 5;
 /** The cache between flash and processor: 16 KiB in lines of eight bytes (datasheet 2.6.3; here direct-mapped). */
 const CACHE_LINES = 2048;
 
@@ -75,7 +78,8 @@ export class BoardBus implements Bus {
   write(address: number, bytes: number, value: number): void {
     const word = bytes === 4 ? value : bytes === 2 ? value * 0x10001 : value * 0x1010101;
     const top = address >>> 28;
-    if (top === 4 || top === 5 || (address >= 0x14000000 && address < 0x20000000)) this.writePeripheral(address, word);
+    if (top === 4 || top === 5 || (address >= 0x14000000 && address < 0x20000000))
+      this.writePeripheral(address, bytes, word);
     else if (top === 13) this.devices.sio.writeUint32(address & 0xfff, word);
     else if (address >>> 12 === 0xe000e) this.devices.system.write(address & 0xffc, word);
     else this.nothing(address, 'write');
@@ -102,15 +106,17 @@ export class BoardBus implements Bus {
   }
 
   private readPeripheral(address: number): number {
-    this.processor.stall(PERIPHERAL_READ);
+    this.processor.stall(isNear(address) ? NEAR : PERIPHERAL_READ);
     const peripheral = this.peripheral(address, 'read');
     return peripheral === undefined ? 0 : peripheral.readUint32(address & 0xffc);
   }
 
-  private writePeripheral(address: number, value: number): void {
-    this.processor.stall(PERIPHERAL_WRITE);
+  private writePeripheral(address: number, bytes: number, value: number): void {
+    this.processor.stall(isNear(address) ? NEAR : PERIPHERAL_WRITE);
     const alias = (address >>> 12) & 3;
-    this.peripheral(address, 'write')?.writeUint32Atomic(address & 0xffc, value >>> 0, alias);
+    const found = this.peripheral(address, 'write');
+    if (bytes < 4 && found?.writeNarrow !== undefined) found.writeNarrow(address & 0xfff, bytes, value);
+    else found?.writeUint32Atomic(address & 0xffc, value >>> 0, alias);
   }
 
   private flashReadable(address: number): boolean {

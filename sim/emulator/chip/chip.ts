@@ -18,6 +18,7 @@ import {
   RESET_PWM,
   RESET_TIMER,
   RESET_UART0,
+  RESET_USB,
   Registers,
   Resets,
 } from './registers.js';
@@ -25,6 +26,7 @@ import { IoQspi, Ssi } from './ssi.js';
 import { SystemControl } from './system-control.js';
 import { Timer, Watchdog } from './timer.js';
 import { Uart } from './uart.js';
+import { UsbController } from './usb-controller.js';
 
 const BLOCK = boardNumber('BOOT_BLOCK_BYTES');
 const POLYNOMIAL = 0x04c11db7;
@@ -63,16 +65,24 @@ export interface EmulatorPackage {
 
 /** @throws StandoffError emulator-missing */
 export async function loadEmulatorPackage(): Promise<EmulatorPackage> {
-  try {
-    return await import('rp2040js');
-  } catch {
+  const { RP2040 } = await import('rp2040js').catch(() => {
     throw new StandoffError(
       'emulator-missing',
       'the emulated board needs the package rp2040js, which is not installed',
       'install it: npm install rp2040js',
     );
-  }
+  });
+  return { RP2040: chipWithoutFlash(RP2040) };
 }
+
+/** The package erases 16 MiB of a flash of its own with each reset, a third of the time of a power-up; the board has another. */
+const chipWithoutFlash = (Package: typeof RP2040): typeof RP2040 =>
+  class extends Package {
+    override reset(): void {
+      this.core.reset();
+      this.pwm.reset();
+    }
+  };
 
 const XIP_CTRL = 0x0;
 const XIP_FLUSH = 0x4;
@@ -102,7 +112,7 @@ class XipControl extends Registers {
 
 /**
  * The RP2040 with its flash chip. Pins, pads, PWM, DMA, clocks and single-cycle I/O are the emulator package's;
- * processor, interrupt controller, timer, watchdog, UART, converter, resets and the way to the flash are our own,
+ * processor, interrupt controller, timer, watchdog, UART, USB, converter, resets and the way to the flash are our own,
  * because the package leaves out faults, exception times, line speed, queues and the flash chip.
  */
 export class Chip {
@@ -112,6 +122,7 @@ export class Chip {
   readonly processor: Processor;
   readonly watchdog: Watchdog;
   uart!: Uart;
+  usb!: UsbController;
   converter!: Converter;
   /** The boot ROM found nothing to run: it waits for a host on USB. */
   rom_waits = false;
@@ -202,6 +213,7 @@ export class Chip {
     const timer = new Timer(clock, problems, setInterrupt, () => watchdog.ticks_right);
     const system = new SystemControl(processor, clock, problems);
     this.uart = new Uart(clock, problems, setInterrupt, () => this.uartClock(chip));
+    this.usb = new UsbController(clock, problems, () => this.usbClock(chip));
     this.converter = new Converter(clock, problems, setInterrupt, chip.dma, () => (chip.clocks.adcCtrl & 0x800) !== 0);
     Object.assign(chip.peripherals, {
       81920: new XipControl(this.bus, problems),
@@ -212,6 +224,8 @@ export class Chip {
       262220: this.converter,
       262228: timer,
       262232: watchdog,
+      327936: this.usb.ports,
+      327952: this.usb,
     } satisfies Record<number, Peripheral>);
     resets.onChange = (bits) => this.renew(chip, timer, bits);
     this.bus.devices = { peripherals: chip.peripherals, sio: chip.sio, system, resets, ssi };
@@ -228,6 +242,7 @@ export class Chip {
   /** Peripherals that were put into reset or let go. */
   private renew(chip: RP2040, timer: Timer, bits: number): void {
     if ((bits & RESET_UART0) !== 0) this.uart.reset();
+    if ((bits & RESET_USB) !== 0) this.usb.reset();
     if ((bits & RESET_ADC) !== 0) this.converter.reset();
     if ((bits & RESET_TIMER) !== 0) timer.reset();
     if ((bits & RESET_PWM) !== 0) chip.pwm.reset();
@@ -239,6 +254,12 @@ export class Chip {
   private uartClock(chip: RP2040): number {
     const on_pins = chip.gpio[0].functionSelect === FUNCTION_UART && chip.gpio[1].functionSelect === FUNCTION_UART;
     return on_pins ? chip.clocks.periFreq : 0;
+  }
+
+  /** Source 0 is the PLL for USB (datasheet 2.15.3.1). */
+  private usbClock({ clocks, pllUsb }: RP2040): number {
+    const on = (clocks.usbCtrl & 0xfe0) === 0x800 && clocks.usbDiv === 0x100;
+    return on ? pllUsb.frequency : 0;
   }
 
   /**

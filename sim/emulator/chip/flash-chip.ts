@@ -8,6 +8,9 @@ const READ = 0x03;
 const PAGE_PROGRAM = 0x02;
 const SECTOR_ERASE = 0x20;
 const READ_IDENTIFICATION = 0x9f;
+const READ_NUMBER = 0x4b;
+/** Bytes between the command and the number. */
+const NUMBER_AFTER = 4;
 
 const PAGE = 256;
 const SECTOR = 4096;
@@ -47,6 +50,8 @@ export interface PowerCut {
  * erasing sets the bits of a sector; both need the write-enable latch; while busy the chip hears nothing but a request for its status.
  */
 export class FlashChip {
+  /** The number that the maker gave this one chip; here an invented one. */
+  number: readonly number[] = [0xe6, 0x60, 0x58, 0x38, 0x83, 0x12, 0x4a, 0x2b];
   /** Operations so far. */
   operations = 0;
   cut: PowerCut | undefined;
@@ -110,6 +115,8 @@ export class FlashChip {
         return (this.busy ? BUSY : 0) | (this.write_enabled ? ENABLED : 0);
       case READ_IDENTIFICATION:
         return [0xef, 0x40, 0x15][(place - 1) % 3];
+      case READ_NUMBER:
+        return place <= NUMBER_AFTER ? 0xff : this.number[(place - 1 - NUMBER_AFTER) % this.number.length];
       case READ:
         if (place <= 3) return this.takeAddress(byte);
         return this.memory[(this.address + place - 4) % this.memory.length];
@@ -135,7 +142,7 @@ export class FlashChip {
     if (command === WRITE_ENABLE) this.write_enabled = true;
     else if (command === WRITE_DISABLE) this.write_enabled = false;
     else if (command === PAGE_PROGRAM || command === SECTOR_ERASE) this.begin(command, received);
-    else if (![READ, READ_STATUS, READ_IDENTIFICATION].includes(command)) {
+    else if (![READ, READ_STATUS, READ_IDENTIFICATION, READ_NUMBER].includes(command)) {
       this.onMisuse(`unknown command ${command.toString(16)}`);
     }
   }

@@ -14,6 +14,8 @@ export interface Peripheral {
   writeUint32(offset: number, value: number): void;
   /** @param alias 0 write, 1 exclusive or, 2 set, 3 clear (RP2040 datasheet 2.1.2) */
   writeUint32Atomic(offset: number, value: number, alias: number): void;
+  /** One or two bytes; a peripheral without it sees them repeated in a word, as the bus does it (2.1.4). */
+  writeNarrow?(offset: number, bytes: number, value: number): void;
 }
 
 /** Bits that a register keeps of what is written to it, by its offset. */
@@ -82,6 +84,7 @@ export const RESET_PADS_BANK0 = 1 << 8;
 export const RESET_PWM = 1 << 14;
 export const RESET_TIMER = 1 << 21;
 export const RESET_UART0 = 1 << 22;
+export const RESET_USB = 1 << 24;
 /** What the boot ROM has released when it hands over to the flash: the flash's pins (assumed). */
 const BY_THE_ROM = (1 << 6) | (1 << 9);
 

@@ -5,16 +5,18 @@ import binaryen from 'assemblyscript/binaryen';
 const { i32 } = binaryen;
 
 // What stands where above the control module's own memory; the copy tells it by what it exports.
+/** The control module's own memory ends below; each of the two that follow has a word for each of it. */
+export const OWN_BYTES = 8192;
 /** The mark of the word at address a stands at MARKS + a. */
-export const MARKS = 8192;
+export const MARKS = OWN_BYTES;
 /** Marks of the bits of the word of digital inputs. */
-export const LINES = 12_288;
+export const LINES = MARKS + OWN_BYTES;
 /** Marks of all conditions met; the number of those that had any that were new; these, in the order of the tick. */
-export const MET = 12_416;
+export const MET = LINES + 128;
 export const LISTED = MET + 4;
 export const LIST = MET + 8;
 /** At COMPARED + a: what is otherwise in the mark of a word that is only compared with a constant and is as it was before. */
-export const COMPARED = 12_800;
+export const COMPARED = MET + 512;
 /** Stands beside the mark of a word that was stored to. */
 export const STORED = 1 << 31;
 

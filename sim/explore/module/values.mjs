@@ -1,6 +1,16 @@
 // Where the marks of a value come from: the instructions that compute. Apart from ways.mjs, where a tick takes one way or another.
 import binaryen from 'assemblyscript/binaryen';
-import { argumentMark, binaryTraps, COMPARED, LINES, MARKS, RESULT_MARK, STORED, unaryTraps } from './marks.mjs';
+import {
+  argumentMark,
+  binaryTraps,
+  COMPARED,
+  LINES,
+  MARKS,
+  OWN_BYTES,
+  RESULT_MARK,
+  STORED,
+  unaryTraps,
+} from './marks.mjs';
 
 const { i32 } = binaryen;
 
@@ -41,6 +51,16 @@ function ofSet(t, _, { index, isTee, value }) {
   return { code: t.after(all, t.get(kept, type)), marks: [mark] };
 }
 
+/** The marks of other words would stand where something else does. */
+function mustBeOwn(expression) {
+  const address = addressOf(expression);
+  if (address === undefined || address < OWN_BYTES) return;
+  const text = binaryen.Expression.toText(expression);
+  throw new Error(
+    `the control module has memory above ${OWN_BYTES}, OWN_BYTES of marks.mjs: make that larger: ${text}`,
+  );
+}
+
 /** Where the mark of an address stands. */
 function placeOf({ module }, address, offset) {
   const at = module.i32.add(address, module.i32.const(offset));
@@ -49,6 +69,7 @@ function placeOf({ module }, address, offset) {
 
 function ofLoad(t, expression, { ptr, offset }) {
   const { module } = t;
+  mustBeOwn(expression);
   const text = binaryen.Expression.toText(expression);
   const address = t.of(ptr);
   const [kept, mark] = [t.newLocal(), t.newLocal()];
@@ -62,6 +83,7 @@ function ofLoad(t, expression, { ptr, offset }) {
 /** A word has the marks of what was last put there; a part of a word leaves those of the rest. */
 function ofStore(t, expression, { ptr, value, offset, bytes }) {
   const { module } = t;
+  mustBeOwn(expression);
   const type = binaryen.getExpressionType(value);
   const [address, stored] = [t.of(ptr), t.of(value)];
   const [at, what] = [t.newLocal(), t.newLocal(type)];
@@ -150,10 +172,10 @@ function ofComparison(t, expression, load, constant) {
 
 /** The place of a word at a place that is known now; undefined for anything else. */
 function addressOf(expression) {
-  const load = binaryen.getExpressionInfo(expression);
-  if (load.id !== binaryen.LoadId || load.bytes !== 4) return undefined;
-  const address = binaryen.getExpressionInfo(load.ptr);
-  return address.id === binaryen.ConstId ? address.value + load.offset : undefined;
+  const { id, bytes, ptr, offset } = binaryen.getExpressionInfo(expression);
+  if ((id !== binaryen.LoadId && id !== binaryen.StoreId) || bytes !== 4) return undefined;
+  const address = binaryen.getExpressionInfo(ptr);
+  return address.id === binaryen.ConstId ? address.value + offset : undefined;
 }
 
 function isLines(t, expression) {

@@ -12,8 +12,8 @@ import { INPUT_BYTES, OUTPUT_BYTES } from '../../../firmware/wire/layout.gen.js'
 import { LOCKSTEP_KEPT, PAYLOAD_MOST, STATUS_ROWS } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import { placedOutputs } from '../../../firmware/wire/tick-rows.js';
-import { Random } from '../../base/index.js';
-import { refusalOf, type Session } from '../../link/index.js';
+import { Random, StandoffError } from '../../base/index.js';
+import { readState, refusalOf, type Session, stateWords } from '../../link/index.js';
 import { EXAMPLE_NAME, EXAMPLE_PROGRAM, parseProgram, planProgram } from '../../world/motion/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { ArbitraryInputs, motionLimits, Runner, setParameters } from '../loop/index.js';
@@ -188,10 +188,36 @@ export async function runLockstep(session: Session, options: LockstepOptions): P
   await begin(session);
   try {
     return await exchange(session, options);
+  } catch (error) {
+    throw await whyEnded(session, error);
   } finally {
     if (session.lost === '') await session.askAnyway('lockstep-end').catch(() => {});
   }
 }
+
+/** A box that ended lockstep by itself says only that none was begun: its state tells why. */
+async function whyEnded(session: Session, error: unknown): Promise<unknown> {
+  if (!(error instanceof StandoffError) || error.code !== 'box-not-begun') return error;
+  const state = await readState(session);
+  if (state === undefined) return error;
+  if ((state.digital_inputs & wire.INPUT_KEY) !== 0) {
+    const what = 'the arm key was turned on in the middle: the box has ended lockstep';
+    return new StandoffError('box-key', what, 'turn the arm key off, then begin again');
+  }
+  if (state.tick < YOUNG_MS) {
+    const what = `the box has started again in the middle, ${(state.tick / 1000).toFixed(1)} s ago: its power was gone, or its reset pressed`;
+    return new StandoffError(
+      'box-starting',
+      what,
+      'look at its power, then begin again; standoff box tells why it started',
+    );
+  }
+  const what = `the box has ended lockstep: it stands ${stateWords(state)}`;
+  return new StandoffError('box-not-begun', what, 'begin again');
+}
+
+/** A box that started later than this did so while it was compared, ms. */
+const YOUNG_MS = 3000;
 
 /** An earlier session may have ended without saying so. */
 async function begin(session: Session): Promise<void> {

@@ -152,6 +152,9 @@ export class PracticeTable {
   }
 }
 
+/** What open pins of the converter read: anything; these are far from what a wired box has. */
+const FLOATING = { arc_counts: 500, reference_counts: 700 };
+
 /** An emulated board in real time, with a practice table at its pins and its serial line on a TCP port. */
 export class PracticeBox implements BoardWorld {
   /** Emulated time, ms. */
@@ -161,11 +164,18 @@ export class PracticeBox implements BoardWorld {
   port = 0;
   private readonly server: LineServer;
 
+  /** Nothing is wired to the board: no input has current, the converter's pins float. */
+  private readonly bare: boolean;
+
+  /** @param usb its own port, with the cable plugged in, instead of its serial line */
   constructor(
     readonly board: EmulatedBoard,
     readonly table: PracticeTable,
+    { bare = false, usb = false }: { readonly bare?: boolean; readonly usb?: boolean } = {},
   ) {
-    this.server = new LineServer(board);
+    this.bare = bare;
+    this.server = new LineServer(board, usb ? board.usb : board);
+    if (usb) board.usb.plug();
   }
 
   /** @throws StandoffError `port-taken`, `port-refused` */
@@ -202,6 +212,12 @@ export class PracticeBox implements BoardWorld {
     const { table } = this;
     if (this.now_ms++ > 0) table.advance(said.z_steps, said.digital_outputs);
     this.digital_outputs = said.digital_outputs;
+    if (this.bare) {
+      inputs.readings.fill(FLOATING.arc_counts);
+      inputs.reference = FLOATING.reference_counts;
+      inputs.digital_inputs = table.isOn('key') ? INPUT_KEY : 0;
+      return;
+    }
     inputs.readings.set(table.world.readings);
     inputs.digital_inputs = table.digital_inputs;
     inputs.x_steps = table.x_steps;

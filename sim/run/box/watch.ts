@@ -6,14 +6,15 @@ import {
   agreeSpeed,
   hasImage,
   type Identity,
+  identifyTelling,
   type Line,
   layoutBytes,
   openLine,
-  readIdentity,
   readParameters,
   refuseUnusable,
   Session,
   writeParameters,
+  writeTrim,
 } from '../../link/index.js';
 import { sameInBox } from '../setup/index.js';
 import { f32Text } from '../trace/index.js';
@@ -86,6 +87,8 @@ export interface WatchLinkOptions {
   readonly listener: WatchListener;
   readonly open?: (address: string) => Promise<Line>;
   readonly again_ms?: number;
+  /** Called when the first answer takes more than a second. */
+  readonly onSlow?: () => void;
 }
 
 /** Ten bits a byte; stuffing and the end of a line are two bytes. */
@@ -103,7 +106,7 @@ export const rowInterval_ms = (baud: number): number => Math.max(1, Math.ceil((1
 
 /**
  * Keeps the telemetry of a box coming: finds the box, agrees on a speed, notices within a second when it falls silent, and
- * looks for it until it is back. Nothing that it asks for changes anything in the box.
+ * looks for it until it is back. But for the trim, nothing that it asks for changes anything in the box.
  */
 export class WatchLink {
   private session: Session | undefined;
@@ -135,6 +138,17 @@ export class WatchLink {
     }
   }
 
+  /**
+   * Changes the trim, at once and until power-off.
+   * @returns the trim in force, V
+   * @throws StandoffError `link-lost` while there is no box; `link-silent`, `box-…`
+   */
+  async trim(trim_V: number): Promise<number> {
+    const { session } = this;
+    if (session !== undefined) return writeTrim(session, trim_V);
+    throw new StandoffError('link-lost', `${this.options.address}: no box was found yet`, 'wait until it is found');
+  }
+
   /** Stops the telemetry, sets the line back to BAUD_AT_START, and closes it. */
   async close(): Promise<void> {
     this.over = true;
@@ -158,7 +172,7 @@ export class WatchLink {
     this.session = session;
     let silence: NodeJS.Timeout | undefined;
     try {
-      const identity = await readIdentity(session);
+      const identity = await identifyTelling(session, this.options.onSlow ?? (() => {}));
       if (identity.in_loader) await this.startImage(session, identity);
       const parameters = await readBox(session);
       const agreed = baud === BAUD_AT_START ? baud : await agreeSpeed(session, baud, BAUD_AT_START);

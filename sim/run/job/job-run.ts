@@ -1,6 +1,6 @@
 import { TICKS_PER_S } from '../../base/index.js';
 import type { ArcTime } from '../../electrical/index.js';
-import { Judge, type RequirementContext, requirementContext } from '../../judge/index.js';
+import { Judge, type RequirementContext, type RunVerdict, requirementContext } from '../../judge/index.js';
 import { loadWorldModule } from '../../world/cells/index.js';
 import { type ControlModule, WasmController } from '../controller/index.js';
 import { type Outcome, Runner } from '../loop/index.js';
@@ -75,6 +75,11 @@ export class JobRun {
   get outcome(): JobOutcome {
     const { outcome } = this.runner;
     return this.broken_off === '' ? outcome : { ...outcome, ended: 'interrupted', reason: this.broken_off };
+  }
+
+  /** What it came to: finished, stopped or broken; as far as it got. */
+  get verdict(): RunVerdict {
+    return this.judge.verdict(this.outcome);
   }
 
   /** Times with an arc on the work so far, in order; the pilot arc before each is left out. */

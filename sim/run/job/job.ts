@@ -1,6 +1,5 @@
 /** A job is what someone wants cut: a program and a setup, read, planned and checked before anything runs. */
 import { placeText, StandoffError } from '../../base/index.js';
-import { tapOf } from '../../electrical/index.js';
 import {
   angleOf,
   BlockKind,
@@ -17,6 +16,8 @@ import {
 import type { MachineConfig } from '../../world/plant/index.js';
 import { motionLimits } from '../loop/index.js';
 import { type Scenario, setupWarnings } from '../setup/index.js';
+import { partsWarnings } from './parts.js';
+import { feedDangers } from './together.js';
 
 /** One edge of the sheet: the direction that leads out over it and how far it lies from the origin. */
 interface Edge {
@@ -95,8 +96,23 @@ export interface Job {
   /** What decides the result; stored, it repeats the run. */
   readonly scenario: Scenario;
   readonly plan: Plan;
-  /** What is worth knowing but no reason to refuse; one sentence each. */
+  /** Lines of the program's text. */
+  readonly line_count: number;
+  /** What is dangerous or senseless about the program, and simulated all the same; one sentence each. */
+  readonly dangers: readonly string[];
+  /** What was read and does not act on the cut; one sentence each. */
+  readonly notes: readonly string[];
+  /** What is worth knowing but no reason to refuse: the notes, and where the setup disagrees with itself. */
   readonly warnings: readonly string[];
+}
+
+/** @throws StandoffError `program-cuts-nothing` */
+function refuseIdle({ file, cut_length_mm, contours }: Plan): void {
+  if (cut_length_mm > 0) return;
+  const torch =
+    contours.length === 0 ? 'no M3 requests the torch' : 'the torch is requested, but nothing moves at feed';
+  const remedy = 'a cut is M3, moves by G1, G2 or G3, and M5; write the program again with the torch in it';
+  throw new StandoffError('program-cuts-nothing', `${file}: the program cuts nothing: ${torch}`, remedy);
 }
 
 /**
@@ -105,26 +121,17 @@ export interface Job {
  */
 export function jobOf(scenario: Scenario): Job {
   const { program, setup } = scenario;
-  const parsed = parseProgram(program.text, program.name);
+  const parsed = parseProgram(program.text, program.name, setup.machine.origins);
   const plan = planProgram(parsed, motionLimits(setup.machine));
+  refuseIdle(plan);
   refuseOffSheet(plan, setup.machine);
+  const notes = noteTexts(parsed);
   return {
     scenario,
     plan,
-    warnings: [...noteTexts(parsed), ...setupWarnings(setup), ...partsWarnings(setup.machine)],
+    line_count: parsed.line_count,
+    dangers: [...noteTexts(parsed, 'warning'), ...feedDangers(plan, setup)],
+    notes,
+    warnings: [...notes, ...setupWarnings(setup), ...partsWarnings(setup.machine)],
   };
-}
-
-/** The ratio and the time constant may be rounded to three digits and still agree with the parts; assumption. */
-const ROUNDED = 0.005;
-
-/** Where the machine section's ratio and time constant are not what its resistors and its capacitor make. */
-export function partsWarnings(machine: MachineConfig): string[] {
-  const made = tapOf(machine);
-  return (['ratio', 'rc_ms'] as const)
-    .filter((name) => Math.abs(machine.divider[name] / made[name] - 1) > ROUNDED)
-    .map((name) => {
-      const value = Number(made[name].toPrecision(4));
-      return `machine.divider.${name} is ${machine.divider[name]}, but its parts make it ${value}`;
-    });
 }

@@ -2,7 +2,14 @@ import { z } from 'zod';
 import { FAULT_ROWS, HOLD_ROWS } from '../../../firmware/wire/code-rows.js';
 import { TICKS_PER_S } from '../../base/index.js';
 import { type DutyReport, dutyReport } from '../../electrical/index.js';
-import type { FaultFigures, HoldFigures, RequirementResult } from '../../judge/index.js';
+import {
+  type FaultFigures,
+  type HoldFigures,
+  type RequirementResult,
+  type RunVerdict,
+  STOPPERS,
+  VERDICT_WORDS,
+} from '../../judge/index.js';
 import type { JobRun } from './job-run.js';
 
 const text = (about: string) => z.string().meta({ description: about });
@@ -64,20 +71,93 @@ const requirement = z.strictObject({
   checked_unit: text('unit of `checked`'),
 });
 
-const SUMMARY_FORMAT = 'standoff summary 2';
+const names = (about: string) => z.array(z.string()).meta({ description: about });
+
+const stop = z
+  .strictObject({
+    by: z.enum(STOPPERS).meta({
+      description:
+        'box: it raised a fault or refused; operator; time: far longer than the motion takes; user: q or Ctrl-C',
+    }),
+    cause: text('one word that can be counted: a fault, a line that the operator turned, a refusal'),
+    why: text('in words'),
+    contour: z.number().int().meta({ description: 'contour, from 0; -1: before the first' }),
+    line: count('line of the program'),
+    at_s: number('moment from power-up, s'),
+  })
+  .nullable()
+  .meta({ description: 'null: the program came to its end, and the box raised no fault' });
+
+const verdict = z
+  .strictObject({
+    word: z.enum(VERDICT_WORDS).meta({
+      description:
+        'finished: the program came to its end, the box raised no fault and no requirement was broken, exit status 0; ' +
+        'stopped: it did not come to its end, 4, or 130 by Ctrl-C; broken: a requirement was broken or the torch met the sheet, 1',
+    }),
+    stop,
+    broken: names('requirements that were broken'),
+    contacts: count('times that the torch met the sheet outside the touch-off'),
+    goals_missed: names('quality goals that were missed; they change neither word nor exit status'),
+    untested: names('requirements that this run never put to the test: it says nothing about them'),
+  })
+  .meta({ description: 'what the run came to' });
+
+/** Figures of the runs that an advice made, without a change or with it. */
+const together = (about: string) =>
+  z
+    .strictObject({
+      runs: count('runs, one for each seed'),
+      finished: count('of them, those that came to the end of the program'),
+      broken: count('those that broke a requirement or met the sheet'),
+      goals_missed: count('quality goals missed, of all runs together'),
+      error_rms_mm: figure('root mean square of the standoff error, the mean of the runs, mm'),
+      least_standoff_mm: figure('least standoff of them all, mm'),
+    })
+    .nullable()
+    .meta({ description: `${about}; null: not tried` });
+
+const value = z.union([z.number(), z.boolean(), z.string()]);
+
+const advice = z.strictObject({
+  cause: text('one word for the cause, which can be counted'),
+  what: text('what is wrong, with its numbers'),
+  seen: text('what one would see of it at a real box'),
+  do: text('what to do; empty when nothing that was tried helps'),
+  changes: z.array(
+    z.strictObject({
+      path: text('value of the setup by its path; or world.faults.KIND, program.feed in %, program.waits, operator'),
+      from: value.meta({ description: 'what it is' }),
+      to: value.meta({ description: 'what it was tried with' }),
+    }),
+  ),
+  tried: z.enum(['tried', 'untried', 'nothing-helped']).meta({
+    description:
+      'tried: on the seed of this run and five others; untried: there was no time for it, or not for all seeds; ' +
+      'nothing-helped: no change made it better without making something else worse',
+  }),
+  result: text('what came of it, in words'),
+  before: together('the same seeds without the change'),
+  after: together('with it'),
+});
+
+/** What to change after a cut that did not go well, and what came of it when it was tried. */
+export type Advice = z.infer<typeof advice>;
+
+const SUMMARY_FORMAT = 'standoff summary 4';
 
 /** What `--json` prints. */
 export const summarySchema = z
   .strictObject({
     format: z.literal(SUMMARY_FORMAT).meta({ description: 'what this is, and its version' }),
-    kept: z.boolean().meta({ description: 'every requirement was kept, as far as the run got; false: exit status 1' }),
+    verdict,
     program: text('name of the program'),
     seed: count('seed of everything random in the world'),
     outcome: z.strictObject({
       ended: z.enum(['finished', 'stopped', 'limit', 'interrupted']).meta({
         description:
-          'finished: the program ended, exit status 0 if every requirement was kept; stopped: the table stopped, 4; ' +
-          'limit: it took far too long, 4; interrupted: ended with q, 4, or broken off by Ctrl-C, 130',
+          'how the table left the program. finished: at its end; stopped: before it; limit: it took far too long; ' +
+          'interrupted: with q or Ctrl-C',
       }),
       reason: text('in words; empty when finished'),
       line: count('line of the program that was reached'),
@@ -110,7 +190,7 @@ export const summarySchema = z
       simulated_s: number('length of the run, s'),
     }),
     requirements: z.array(requirement),
-    quality_goals: z.array(requirement).meta({ description: 'a missed one leaves `kept` alone' }),
+    quality_goals: z.array(requirement).meta({ description: 'a missed one leaves the verdict alone' }),
     holds: z.array(hold),
     faults: z.array(fault),
     contours: z.array(contour),
@@ -132,15 +212,7 @@ export const summarySchema = z
         repeat_s: number('least time from start to start when this program is cut again and again, s'),
       })
       .meta({ description: "arc time against the supply's duty cycle" }),
-    advice: z
-      .array(
-        z.strictObject({
-          what: text('what happened'),
-          parameter: text('what governs it; empty when no parameter does'),
-          do: text('what to do'),
-        }),
-      )
-      .meta({ description: 'one for each thing that went wrong' }),
+    advice: z.array(advice).meta({ description: 'the root cause first; each change was tried with those before it' }),
     warnings: z.array(z.string()).meta({ description: 'about the input; one sentence each' }),
     module_sha256: z
       .string()
@@ -168,16 +240,17 @@ export const dutyOf = ({ job, arcs, outcome }: JobRun): DutyReport =>
 
 /**
  * What a run came to, in the form that `standoff simulate --json` prints. May be asked at any time.
- * @param advice one piece for each thing that went wrong, as whoever shows the run words it
+ * @param advice of `advise`
  */
 export function summaryOf(run: JobRun, advice: Summary['advice'] = []): Summary {
   const { job, judge, outcome } = run;
-  const { holds, faults, contours, ...figures } = judge.figures.figures();
-  const results = judge.results();
+  const all = judge.figures.figures();
+  const { holds, faults, contours, ...figures } = all;
+  const results = judge.results(all);
   const { allowed_percent, study } = dutyOf(run);
   return {
     format: SUMMARY_FORMAT,
-    kept: judge.kept(),
+    verdict: plainVerdict(judge.verdict(outcome, all, results)),
     program: job.scenario.program.name,
     seed: job.scenario.seed,
     outcome: {
@@ -205,7 +278,7 @@ export function summaryOf(run: JobRun, advice: Summary['advice'] = []): Summary 
       repeat_s: study.repeat_s,
     },
     advice,
-    warnings: [...job.warnings],
+    warnings: [...job.dangers, ...job.warnings],
     module_sha256: run.module_sha256,
     world_sha256: run.world_sha256,
     trace_hash: run.trace_hash,
@@ -219,6 +292,13 @@ function requirementSummary({
 }: RequirementResult): Summary['requirements'][number] {
   return { ...requirement, worst_at_s: worst_tick === null ? null : worst_tick / TICKS_PER_S };
 }
+
+const plainVerdict = (of: RunVerdict): Summary['verdict'] => ({
+  ...of,
+  broken: [...of.broken],
+  goals_missed: [...of.goals_missed],
+  untested: [...of.untested],
+});
 
 const holdSummary = (hold: HoldFigures) => hold as Summary['holds'][number];
 

@@ -33,8 +33,8 @@ import { Operator, type OperatorEvent, PLAIN_OPERATOR } from './inputs.js';
 
 /** What the table can do, for the planner. */
 export function motionLimits({ table }: MachineConfig): MotionLimits {
-  const { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s } = table;
-  return { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s };
+  const { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s, torch_off_mm_s } = table;
+  return { acceleration_mm_s2, braking_mm_s2, rapid_mm_s, corner_velocity_step_mm_s, torch_off_mm_s };
 }
 
 const ROWS = new Map(PARAMETER_ROWS.map((row) => [row.name as string, row]));

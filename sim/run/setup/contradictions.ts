@@ -1,6 +1,6 @@
 import { SET_DONE } from '../../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
-import { contradictionOf } from '../../../firmware/wire/relation-rows.js';
+import { brokenPairs, contradictionOf } from '../../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../../base/index.js';
 import type { MachineConfig, WorldConfig } from '../../world/plant/index.js';
 import { loadControlModule, WasmController } from '../controller/index.js';
@@ -80,10 +80,22 @@ export function firstContradiction(box: Readonly<Record<string, number>>): Refus
     );
   }
   const ids = asked.contradiction();
-  const found = ids && contradictionOf(ids, box, asked.capacity);
+  return ids && refusalOf(ids, box, asked.capacity);
+}
+
+function refusalOf(ids: readonly [number, number], box: Readonly<Record<string, number>>, capacity: number) {
+  const found = contradictionOf(ids, box, capacity);
   if (found === undefined) return undefined;
   const { names, what, remedy } = found;
-  return { code: 'setup-contradiction', paths: names.map((name) => `box.${name}`), what, remedy };
+  return { code: 'setup-contradiction', paths: names.map((name) => `box.${name}`), what, remedy } as const;
+}
+
+/** Every pair that is broken, once the module has said that one is. */
+function contradictionsIn(box: Readonly<Record<string, number>>): Refusal[] {
+  const first = firstContradiction(box);
+  if (first === undefined) return [];
+  const all = brokenPairs(box).flatMap((ids) => refusalOf(ids, box, 0) ?? []);
+  return [first, ...all.filter(({ what }) => what !== first.what)];
 }
 
 /** Parameters that nothing uses any more, given another value than their default: one sentence each, with what to do. */
@@ -98,9 +110,11 @@ type Place = (paths: readonly string[]) => string;
 
 /**
  * @param place where one of these values stands, followed by a colon and a blank; empty when it is not in a file
- * @throws StandoffError with the code of what is refused
+ * @throws StandoffError with the code of what is refused; every contradiction is named in it
  */
 export function refuseBox(box: Readonly<Record<string, number>>, place: Place = () => ''): void {
-  const found = firstContradiction(box);
-  if (found) throw new StandoffError(found.code, place(found.paths) + found.what, found.remedy);
+  const found = contradictionsIn(box);
+  if (found.length === 0) return;
+  const what = found.map((one) => place(one.paths) + one.what).join('; and ');
+  throw new StandoffError(found[0].code, what, [...new Set(found.map(({ remedy }) => remedy))].join('; '));
 }

@@ -8,6 +8,22 @@ export type FileKind = 'setup' | 'scenario';
 /** Path of a value inside a file: `['world', 'faults', 0, 'kind']`. */
 export type Path = readonly (string | number)[];
 
+/** What the parser of the format finds wrong, in our words; the rest is just no YAML. */
+const YAML_WORDS: Readonly<Record<string, readonly [what: string, remedy: string]>> = {
+  BAD_INDENT: [
+    'the indentation does not fit, or a bracket before it is not closed',
+    'indent by two spaces for each level',
+  ],
+  MISSING_CHAR: ['a colon, a bracket or a quote is missing', 'look at this line and the one before it'],
+  BLOCK_AS_IMPLICIT_KEY: ['two names in one line', 'write one key: value a line'],
+  BLOCK_IN_FLOW: ['an indented block inside braces', 'close the braces, or write all of it indented'],
+  MULTILINE_IMPLICIT_KEY: ['a name without its colon', 'write key: value'],
+  UNEXPECTED_TOKEN: ['a character that does not belong here', 'look for a bracket or a quote too many'],
+  BAD_SCALAR_START: ['a character that no value begins with', 'put the value into quotes, or take it out'],
+  BAD_DQ_ESCAPE: ['a backslash in double quotes', 'use single quotes, or write it twice'],
+  MULTIPLE_DOCS: ['a second document begins here', 'take the line --- out'],
+};
+
 /** A YAML file as plain values, with the place of each key and value. */
 export class SourceDocument {
   /** Maps, lists, texts, numbers, booleans and nulls. */
@@ -89,7 +105,7 @@ export class SourceDocument {
     if (problem?.message.includes('call stack')) {
       this.fail('yaml', this.placeAt(problem.pos[0]), 'brackets nest too deep', 'look for brackets that never close');
     }
-    if (problem) this.failYaml(problem.code, problem.message, problem.pos[0]);
+    if (problem) this.failYaml(problem.code, problem.pos[0]);
     const root = document.contents as Node | null;
     if (root === null || (isScalar(root) && root.value === null)) {
       const remedy = this.kind === 'setup' ? 'leave --setup out to use the example' : 'give a stored run';
@@ -98,7 +114,7 @@ export class SourceDocument {
     return root;
   }
 
-  private failYaml(code: string, message: string, offset: number): never {
+  private failYaml(code: string, offset: number): never {
     const place = this.placeAt(offset);
     const word = shortText(this.text.slice(offset).split(/[:\n]/)[0]);
     if (code === 'DUPLICATE_KEY') this.fail('key-twice', place, `the key ${word} stands twice`, 'take one of them out');
@@ -106,8 +122,7 @@ export class SourceDocument {
     this.fail(
       'yaml',
       place,
-      `this is not YAML: ${lowerFirst(message)}`,
-      'check indentation, colons, brackets and quotes',
+      ...(YAML_WORDS[code] ?? ['this is not YAML', 'check indentation, colons, brackets and quotes']),
     );
   }
 
@@ -134,7 +149,6 @@ export class SourceDocument {
 }
 
 const pathKey = (path: Path): string => path.join('\0');
-const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
 /** One line of at most 40 characters. */
 export function shortText(text: string): string {

@@ -43,6 +43,14 @@ export function readSetup(text: string, file: string): Setup {
   return setup;
 }
 
+/** Paths of the values that a setup states itself, such as `machine.supply.breaker_A`; the others are defaults. @throws as readSetup */
+export function statedPaths(text: string, file: string): ReadonlySet<string> {
+  const document = new SourceDocument(text, file, 'setup');
+  return new Set(
+    [...ROWS_BY_PATH.keys()].filter((path) => (valueAt(document.value, path.split('.')) ?? null) !== null),
+  );
+}
+
 /** The place of whichever of these values stands last in the file, ready to be put in front of a sentence. */
 export function laterPlace(document: SourceDocument, parent: Path, values: readonly string[]): string {
   const paths = values.map((path) => [...parent, ...path.split('.')]);

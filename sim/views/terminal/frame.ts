@@ -146,7 +146,7 @@ export interface ViewState {
 export interface SimulationProgress {
   /** Share of the program that is done, 0…1. */
   readonly share: number;
-  /** Simulated time to go, s; NaN when it is not known. */
+  /** Time to go by the clock, s; NaN when it is not known. */
   readonly remaining_s: number;
   /** Simulated seconds for a wall second that the user asked for. */
   readonly speed: number;
@@ -245,6 +245,10 @@ export function drawFrame(state: ViewState, size: Size, style: DrawStyle): strin
   return picture.lines();
 }
 
+/** `, trim +0.5`: nothing where there is none. */
+export const trimWords = (trim_V: number): string =>
+  trim_V === 0 ? '' : `, trim ${trim_V > 0 ? '+' : ''}${fixed(trim_V, 2)}`;
+
 function drawBody(picture: Picture, layout: ReturnType<typeof layoutFor>, history: ViewHistory, now: NowRow): void {
   const { scene, path, time } = history;
   drawWords(picture, layout.words, history, now);
@@ -275,7 +279,8 @@ function drawBody(picture: Picture, layout: ReturnType<typeof layoutFor>, histor
   const arc = `arc ${fixed(now.measured_V, 1)}, target ${fixed(now.target_V, 1)}`;
   // What a box has found is not in its telemetry.
   const found = isBox(scene) || !now.truth ? '' : `, told ${scene.told_V}, found ${fixed(now.truth.found_target_V, 1)}`;
-  heading(picture, layout.voltageRule, 'V', [arc + found, arc], `last ${stripSeconds(layout.voltage)} s`);
+  const trim = isBox(scene) ? trimWords(scene.trim_V) : '';
+  heading(picture, layout.voltageRule, 'V', [arc + found + trim, arc], `last ${stripSeconds(layout.voltage)} s`);
   drawVoltageStrip(picture, layout.voltage, time);
   if (layout.holdLane) {
     picture.textBefore(layout.holdLane.row, LABEL_COLUMNS - 1, 'hold', TONE_QUIET);
@@ -332,6 +337,6 @@ function keysOf({ history, paused }: ViewState): readonly (readonly [string, str
   const box = isBox(history.scene);
   const space = ['space', paused ? 'resume' : box ? 'freeze the picture' : 'pause'] as const;
   const quit = ['q', 'quit'] as const;
-  if (box) return [space, quit];
+  if (box) return [space, ['+', 'torch up'], ['-', 'down'], quit];
   return paused ? [space, ['s', '1 ms'], ['→', '10 ms'], quit] : [space, ['+', 'faster'], ['-', 'slower'], quit];
 }

@@ -46,6 +46,8 @@ export interface BoxScene extends Targets {
   /** Where the box is reached. */
   readonly address: string;
   readonly z_steps_per_mm: number;
+  /** In force when the box was found. */
+  readonly trim_V: number;
 }
 
 /** What stays the same while a cut is shown. */
@@ -125,7 +127,8 @@ export class ViewHistory<Scene extends ViewScene = ViewScene> {
   private last_tick = -1;
   private last_mode = MODE_REST;
 
-  constructor(readonly scene: Scene) {}
+  /** @param scene what does not change from block to block; but for what is only told, it stays as it is */
+  constructor(public scene: Scene) {}
 
   /** The path around the deepest moment, as it was shortly after it. */
   get lowestSection(): PathRing {

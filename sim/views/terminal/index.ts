@@ -1,5 +1,4 @@
-export { adviceFor } from './advice.js';
-export { drawFrame, type SimulationProgress, type Size, type ViewState } from './frame.js';
+export { drawFrame, type SimulationProgress, type Size, trimWords, type ViewState } from './frame.js';
 export {
   type BoxScene,
   type NowRow,
@@ -10,8 +9,8 @@ export {
   type WorstMoment,
 } from './history.js';
 export { type LiveOptions, type LiveSource, LiveView } from './live.js';
-export type { Advice, RunOutcome, RunSummary } from './run-summary.js';
+export type { RunOutcome, RunSummary } from './run-summary.js';
 export { type Said, statusLine } from './sentences.js';
 export { type LiveEnd, type Pace, Stage, type StageOptions } from './stage.js';
 export { stillPicture } from './still.js';
-export { CAUTIONS, summaryText } from './summary.js';
+export { CAUTIONS, STOPPER_WORDS, summaryText } from './summary.js';

@@ -60,11 +60,14 @@ export interface LiveOptions extends StageOptions {
 /** What + and - step through. */
 const LIVE_SPEEDS: readonly number[] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
 
+const SLOWEST = 0.001;
 /** Of each frame at most this is spent on simulating, so that keys stay quick at any speed. */
 const BUSY_MS = 40;
 /** After a stall (a suspended terminal) the run goes on from where it was, it does not jump. */
 const LONGEST_FRAME_MS = 250;
 const CHUNK_TICKS = 250;
+/** Over so long the speed that this machine reaches is averaged. */
+const AVERAGED_S = 1;
 
 /** The live view on a terminal: draws the run while driving it at the speed that the user chose. */
 export class LiveView {
@@ -74,10 +77,13 @@ export class LiveView {
   /** Ticks that are due but not whole yet, at speeds under one tick a frame. */
   private due_ticks = 0;
   private last_ms = 0;
+  /** Simulated seconds for one by the clock that this machine reaches; it may be less than was asked for. */
+  private reached: number;
 
   constructor(private readonly options: LiveOptions) {
     this.stage = new Stage(options);
     this.speed = options.speed ?? 1;
+    this.reached = this.speed;
   }
 
   /** Runs until the end of the run or until the user ends it. Rejects with what the source throws. */
@@ -94,27 +100,37 @@ export class LiveView {
 
   private frame(): void {
     const now_ms = this.stage.pace.now_ms();
-    const passed_ms = Math.min(LONGEST_FRAME_MS, now_ms - this.last_ms);
+    const frame_ms = now_ms - this.last_ms;
+    const passed_ms = Math.min(LONGEST_FRAME_MS, frame_ms);
     this.last_ms = now_ms;
     if (!this.paused) {
       this.due_ticks += (passed_ms / 1000) * this.speed * TICKS_PER_S;
-      this.catchUp(now_ms + BUSY_MS);
+      this.noteSpeed(this.catchUp(now_ms + BUSY_MS) / TICKS_PER_S, frame_ms / 1000);
     }
     this.draw();
     if (this.options.source.finished) this.stage.end('finished');
   }
 
-  private catchUp(until_ms: number): void {
+  private noteSpeed(simulated_s: number, wall_s: number): void {
+    if (wall_s <= 0) return;
+    this.reached += (simulated_s / wall_s - this.reached) * Math.min(1, wall_s / AVERAGED_S);
+  }
+
+  /** @returns the ticks that were run */
+  private catchUp(until_ms: number): number {
     const { source } = this.options;
+    let run = 0;
     while (this.due_ticks >= 1 && !source.finished) {
       const ticks = Math.min(CHUNK_TICKS, Math.floor(this.due_ticks));
       source.advance(ticks);
       this.due_ticks -= ticks;
+      run += ticks;
       if (this.stage.pace.now_ms() >= until_ms) {
         // This machine cannot go that fast; it goes as fast as it can, without a growing debt.
         this.due_ticks = 0;
       }
     }
+    return run;
   }
 
   private obey(command: Command): void {
@@ -129,10 +145,10 @@ export class LiveView {
         this.step(10);
         break;
       case 'faster':
-        this.speed = LIVE_SPEEDS.find((speed) => speed > this.speed) ?? this.speed;
+        this.setSpeed(LIVE_SPEEDS.find((speed) => speed > this.speed));
         break;
       case 'slower':
-        this.speed = LIVE_SPEEDS.findLast((speed) => speed < this.speed) ?? this.speed;
+        this.setSpeed(LIVE_SPEEDS.findLast((speed) => speed < this.speed));
         break;
       case 'quit':
         this.stage.end('quit');
@@ -144,6 +160,11 @@ export class LiveView {
     this.draw();
   }
 
+  private setSpeed(speed = this.speed): void {
+    this.speed = speed;
+    this.reached = speed;
+  }
+
   /** A step pauses first: stepping a running picture would be lost in it. */
   private step(ticks: number): void {
     this.paused = true;
@@ -152,7 +173,8 @@ export class LiveView {
 
   private draw(): void {
     const { source, history, style, stdout } = this.options;
-    const progress = { share: source.progress, remaining_s: source.remaining_s, speed: this.speed };
+    const remaining_s = source.remaining_s / Math.max(this.reached, SLOWEST);
+    const progress = { share: source.progress, remaining_s, speed: this.speed };
     const size = { columns: stdout.columns ?? 80, rows: stdout.rows ?? 24 };
     this.stage.screen.draw(drawFrame({ history, paused: this.paused, progress }, size, style));
   }

@@ -1,4 +1,4 @@
-import type { ContourFigures, RequirementResult, RunFigures } from '../../judge/index.js';
+import type { ContourFigures, RequirementResult, RunFigures, RunStop, Stopper } from '../../judge/index.js';
 import {
   type Alignment,
   asciiText,
@@ -14,8 +14,7 @@ import {
   toned,
   wrapText,
 } from '../text/index.js';
-import { adviceFor } from './advice.js';
-import { adviceText, type RunSummary } from './run-summary.js';
+import type { RunSummary } from './run-summary.js';
 import type { Said } from './sentences.js';
 
 /** A long program shows its worst contours only; nobody reads ten thousand rows. */
@@ -134,11 +133,15 @@ export function summaryText(run: RunSummary, width: number, style: DrawStyle): s
   const arc = arcText(run);
   if (arc !== '') say(arc, TONE_PLAIN, 2);
 
-  const advice = adviceFor(run);
-  if (advice.length > 0) {
+  if (run.advice.length > 0) {
     lines.push({ text: '', tone: TONE_PLAIN });
     say('What to change', TONE_STRONG);
-    for (const each of advice) say(`- ${adviceText(each, run)}`, TONE_PLAIN, 2);
+    for (const { what, seen, do: act, result } of run.advice)
+      say(`- ${[what, seen, act, result].filter((sentence) => sentence !== '').join(' ')}`, TONE_PLAIN, 2);
+    say(
+      'Before a hand goes to torch, leads or divider: unplug the supply, and prove it dead with a meter.',
+      TONE_STRONG,
+    );
   }
   lines.push({ text: '', tone: TONE_PLAIN });
   for (const caution of CAUTIONS) say(caution, TONE_QUIET);
@@ -150,30 +153,61 @@ function triedText(run: RunSummary): string {
   return `Tried: ${run.program}, seed ${run.seed}${conditions}.`;
 }
 
-/** The verdict in one sentence: how far it came, requirements, contacts, and how well the standoff was kept. */
+/** The verdict in one sentence: finished, stopped or broken; requirements, contacts, and how well the standoff was kept. */
 function foundText(run: RunSummary): Said {
-  const { figures, outcome, requirements } = run;
-  const failed = (of: RequirementResult['kind']) =>
-    requirements.filter(({ kind, kept }) => kind === of && !kept).length;
-  const broken = failed('requirement');
-  const missed = failed('goal');
-  const parts = [endText(run)];
-  parts.push(broken === 0 ? 'no requirement was broken' : `${counted(broken, 'REQUIREMENT', 'REQUIREMENTS')} BROKEN`);
-  parts.push(
-    figures.contacts === 0
-      ? 'the torch never hit the sheet'
-      : `${counted(figures.contacts, 'CONTACT', 'CONTACTS')} with the sheet`,
-  );
+  const { figures, requirements, verdict } = run;
+  const { broken, goals_missed, untested, stop } = verdict;
+  const parts = [headText(run)];
+  const tested = requirements.filter(({ kind }) => kind === 'requirement').length - untested.length;
+  if (broken.length === 0)
+    parts.push(tested === 0 ? 'no requirement was put to the test' : keptText(tested, untested.length));
+  if (figures.contacts === 0) parts.push('the torch never hit the sheet');
   if (figures.standoff_error_p999_mm !== null)
     parts.push(
       `while following the standoff was within ${fixed(figures.standoff_error_p999_mm, 2)} mm for 99.9 % of the time`,
     );
   // A goal that the run never put to the test was not met either.
-  const untested = requirements.some(({ kind, checked }) => kind === 'goal' && checked === 0);
-  const none_missed = untested ? 'no quality goal missed' : 'every quality goal met';
-  parts.push(missed === 0 ? none_missed : `${counted(missed, 'quality goal')} missed`);
-  const bad = broken > 0 || figures.contacts > 0 || outcome.ended === 'stopped' || outcome.ended === 'limit';
-  return { text: `Found: ${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
+  const idle = requirements.some(({ kind, checked }) => kind === 'goal' && checked === 0);
+  const none_missed = idle ? 'no quality goal missed' : 'every quality goal met';
+  parts.push(goals_missed.length === 0 ? none_missed : `${counted(goals_missed.length, 'quality goal')} missed`);
+  const bad = verdict.word === 'broken' || (stop !== null && stop.by !== 'user');
+  return { text: `${parts.join('; ')}.`, tone: bad ? TONE_ALARM : TONE_STRONG };
+}
+
+function keptText(tested: number, untested: number): string {
+  const never = untested === 0 ? '' : `, ${untested} more never put to the test`;
+  return `${counted(tested, 'requirement')} kept${never}`;
+}
+
+function headText(run: RunSummary): string {
+  const { verdict, contours, figures } = run;
+  const { broken, contacts, stop } = verdict;
+  const cut = contours === 1 ? 'its one contour' : `${contours} contours`;
+  const end = stop
+    ? stopText(stop, contours)
+    : `the program came to its end, ${cut} in ${clockText(figures.simulated_s)}`;
+  if (verdict.word === 'finished') return `Finished: ${end}`;
+  if (verdict.word === 'stopped') return end;
+  const what = [
+    ...(broken.length > 0 ? [`${counted(broken.length, 'REQUIREMENT', 'REQUIREMENTS')} (${broken.join(', ')})`] : []),
+    ...(contacts > 0 ? [`${counted(contacts, 'CONTACT', 'CONTACTS')} with the sheet`] : []),
+  ];
+  return `BROKEN: ${what.join('; ')}; ${end}`;
+}
+
+/** Who or what stopped a run, after `stopped by`. */
+export const STOPPER_WORDS: Readonly<Record<Stopper, string>> = {
+  box: 'the box',
+  operator: 'the operator',
+  time: 'the clock',
+  user: 'you',
+};
+
+/** `STOPPED by the box in contour 4 of 10, line 40, at 0:34: no-voltage, the arc voltage fell to nothing`. */
+function stopText({ by, cause, why, contour, line, at_s }: RunStop, contours: number): string {
+  const where = contour < 0 ? 'before the first contour' : `in contour ${contour + 1} of ${contours}`;
+  const said = by === 'user' || by === 'time' ? why : `${cause}, ${why}`;
+  return `STOPPED by ${STOPPER_WORDS[by]} ${where}, line ${line}, at ${clockText(at_s)}: ${said}`;
 }
 
 /** What the box was told of the arc, and what it found; empty where it finds nothing. */
@@ -183,18 +217,6 @@ function arcText({ parameters, figures }: RunSummary): string {
   const volts = `told ${parameters.target_V} V, found ${fixed(found_target_V, 1)} V`;
   const feed = `feed effect told ${parameters.feed_effect_V} V, found ${fixed(found_feed_effect_V ?? Number.NaN, 1)} V`;
   return `The arc at cut height: ${volts} (standard deviation ${fixed(found_deviation_mm ?? Number.NaN, 2)} mm); ${feed}.`;
-}
-
-function endText({ outcome, contours, figures }: RunSummary): string {
-  const time = clockText(figures.simulated_s);
-  switch (outcome.ended) {
-    case 'finished':
-      return `the program finished, ${contours === 1 ? 'its one contour' : `${contours} contours`} in ${time}`;
-    case 'interrupted':
-      return `only a part of the program was run, to line ${outcome.line} in ${time}`;
-    default:
-      return `the program did not finish: ${outcome.reason}, line ${outcome.line}`;
-  }
 }
 
 /** Broken requirements and missed quality goals one by one; the others are counted, with those that never came up. */
@@ -209,16 +231,14 @@ function requirementLines(requirements: readonly RequirementResult[], width: num
   }
   for (const kind of ['requirement', 'goal'] as const) {
     const kept = requirements.filter((requirement) => requirement.kind === kind && requirement.kept);
-    if (kept.length === 0) continue;
     const idle = kept.filter(({ checked }) => checked === 0).length;
-    const many =
-      kind === 'requirement'
-        ? counted(kept.length, 'requirement kept', 'requirements kept')
-        : `${counted(kept.length, 'quality goal')} ${idle > 0 ? 'not missed' : 'met'}`;
-    const all = kept.length === 1 ? '' : 'all ';
-    const never = kept.length === idle ? all : `${idle} of them `;
-    const tested = idle === 0 ? `${all}put to the test` : `${never}never put to the test by this run`;
-    lines.push(...wrapText(`${many}, ${tested}.`, width, 2));
+    const [noun, verb] =
+      kind === 'requirement' ? (['requirement', 'kept'] as const) : (['quality goal', 'met'] as const);
+    const parts = [
+      ...(kept.length > idle ? [`${counted(kept.length - idle, noun)} ${verb}`] : []),
+      ...(idle > 0 ? [`${kept.length > idle ? `${idle} more` : counted(idle, noun)} never put to the test`] : []),
+    ];
+    if (parts.length > 0) lines.push(...wrapText(`${parts.join('; ')}.`, width, 2));
   }
   return lines;
 }

@@ -2,6 +2,7 @@
 // add to it, and less and less for long arcs.
 import {
   arc,
+  DOUBLE_RANDOM,
   firing,
   head,
   JUMP_RANDOM,
@@ -14,6 +15,7 @@ import {
   supply,
   wires,
 } from './cells.gen';
+import { beginPuddle } from './plate';
 import { chance, exponentialDraw, gaussian } from './random';
 
 /** Less than this is nothing: a lag that faded into denormal numbers would slow the processor down a hundredfold. */
@@ -28,6 +30,7 @@ export const ARC_BURNING: i32 = 3;
 /** One millisecond. @param call 1 while the supply is asked to burn */
 export function advanceArc(call: i32): void {
   arc.before_V = arc.true_V;
+  if (arc.to_renew != arc.renewed && arc.state == ARC_OUT) renew();
   if (arc.state == ARC_BURNING) {
     burn(call);
   } else if (call == 0) {
@@ -41,6 +44,15 @@ export function advanceArc(call: i32): void {
   }
 }
 
+/** New consumables: what the old ones had worn is gone, and the new ones differ by some volts. */
+function renew(): void {
+  arc.renewed = arc.to_renew;
+  if (arc.renewed == 0) return;
+  arc.used_V = arc.renewed_V;
+  arc.starts = 0;
+  arc.on_ms = 0;
+}
+
 function begin(): void {
   arc.state = ARC_NO_LOAD;
   arc.since_ms = 0;
@@ -51,7 +63,11 @@ function begin(): void {
 function wait(): void {
   arc.since_ms++;
   if (arc.never_starts != 0) return;
-  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) arc.state = ARC_PILOT;
+  if (arc.state == ARC_NO_LOAD && <f64>arc.since_ms >= arc.no_load_ms) {
+    // The electrode touches the nozzle until the air lifts it: nothing stands against the work.
+    if (<f64>arc.since_ms >= arc.contact_end_ms) arc.state = ARC_PILOT;
+    else arc.true_V = 0;
+  }
   if (arc.state == ARC_PILOT) arc.true_V = pilot_V();
   if (arc.state == ARC_NO_LOAD || <f64>arc.since_ms < arc.strike_ms || arc.fails != 0) return;
   // Wholly missing metal (past the edge, over a hole) gives the arc nothing to transfer to.
@@ -65,6 +81,7 @@ function wait(): void {
   arc.missing = kerf.ahead;
   arc.burnt_ms = 0;
   arc.true_V = wanted_V();
+  beginPuddle();
 }
 
 /** It jumps to one of two levels beside its mean and back, and wanders. */
@@ -88,6 +105,7 @@ function burn(call: i32): void {
   arc.feed_V = feed_V > TINY || feed_V < -TINY ? feed_V : 0;
   arc.missing = missing > TINY ? missing : 0;
   if (arc.jump_V > 0) jump();
+  if (arc.double_V > 0) doubleArc();
   const volts = wanted_V();
   arc.true_V = arc.source_share < 1 ? arc.true_V + arc.source_share * (volts - arc.true_V) : volts;
   arc.stretched_ms = arc.length_mm > arc.reach_mm ? arc.stretched_ms + 1 : 0;
@@ -107,16 +125,27 @@ function jump(): void {
   arc.jumped_V = chance(JUMP_RANDOM, 0.5) ? arc.jump_V : -arc.jump_V;
 }
 
+/** The arc burns through the nozzle for a while: its voltage is lower. */
+function doubleArc(): void {
+  if (arc.double_left_ms > 0) arc.double_left_ms--;
+  if (--arc.double_wait_ms > 0) return;
+  arc.double_wait_ms += arc.double_mean_ms * exponentialDraw(DOUBLE_RANDOM);
+  arc.double_left_ms = arc.double_ms;
+}
+
 /** What the arc wants; the supply’s voltage follows it. */
 function wanted_V(): f64 {
   const added_V = arc.feed_V + arc.crossing_V * arc.missing;
-  const length_mm = max<f64>(0, head.standoff_mm + plate.beyond_mm + added_V * arc.per_slope);
+  // Faster than nominal the arc is shorter by the feed effect, and answers to the standoff as ever.
+  const length_mm = max<f64>(0, head.standoff_mm + plate.beyond_mm + kerf.dropped_mm) + added_V * arc.per_slope;
   arc.length_mm = length_mm;
   let counted_mm = length_mm;
   const excess_mm = length_mm - arc.roll_from_mm;
   if (excess_mm > 0) counted_mm = arc.roll_from_mm + excess_mm / (1.0 + excess_mm * arc.per_roll);
   let volts = arc.cut_V + arc.slope * (counted_mm - arc.cut_mm);
   volts += arc.wear_V_per_start * <f64>arc.starts + arc.wear_V_per_ms * <f64>arc.on_ms;
+  volts += arc.used_V;
+  if (arc.double_left_ms > 0) volts -= arc.double_V;
   const excess = arc.excess;
   if (excess > 0) {
     volts += excess * (arc.excess_V + arc.spatter_V * gaussian(SPATTER_RANDOM));

@@ -1,8 +1,8 @@
 // Generated from the rows by `npm run generate`. Do not edit.
 
 /** What host and module must agree on; another number is another build. */
-export const LAYOUT: i32 = 394385580;
-export const CELLS_END: usize = 74096;
+export const LAYOUT: i32 = -791641301;
+export const CELLS_END: usize = 74304;
 
 /** Where the table is at the end of the tick, and how it goes there. */
 @unmanaged
@@ -83,6 +83,30 @@ export class Plate {
   vibration_twice_cosine: f64;
   /** distance past the edge of the sheet; mm */
   beyond_mm: f64;
+  /** height of the bumps, depth of the dents; 0: none; mm */
+  bump_mm: f64;
+  /** their radius; mm */
+  bump_radius_mm: f64;
+  /** side of the square that each has to itself; mm */
+  bump_pitch_mm: f64;
+  /** where these squares begin; mm */
+  bump_x_mm: f64;
+  /** where these squares begin; mm */
+  bump_y_mm: f64;
+  /** what they add at the last place that was looked at; mm */
+  bumped_mm: f64;
+  /** its slope along X */
+  bump_slope_x: f64;
+  /** its slope along Y */
+  bump_slope_y: f64;
+  /** height to which the melt of a pierce heaps up; 0: none; mm */
+  puddle_mm: f64;
+  /** where the last pierce was; mm */
+  puddle_x_mm: f64;
+  /** where the last pierce was; mm */
+  puddle_y_mm: f64;
+  /** height of its heap now; mm */
+  heaped_mm: f64;
   /** size of the sheet along X; mm */
   width_mm: f64;
   /** size of the sheet along Y; mm */
@@ -196,7 +220,7 @@ export class Head {
   /** that state; 0/1 */
   stuck_state: i32;
 }
-export const head: Head = changetype<Head>(<usize>65976);
+export const head: Head = changetype<Head>(<usize>66072);
 
 /** From the trigger output to the supply: the relay, the torch’s own trigger, a latch in the supply. */
 @unmanaged
@@ -222,7 +246,7 @@ export class Firing {
   /** fault: someone pulls the torch’s trigger; 0/1 */
   hand: i32;
 }
-export const firing: Firing = changetype<Firing>(<usize>66136);
+export const firing: Firing = changetype<Firing>(<usize>66232);
 
 /** The metal that this run has removed, as a sparse map of cells. */
 @unmanaged
@@ -231,6 +255,12 @@ export class Kerf {
   ahead: f64;
   /** the part of it that this run removed */
   removed: f64;
+  /** depth to which a part sinks when it is cut free; 0: it stays; mm */
+  drop_mm: f64;
+  /** how far it has sunk; mm */
+  dropped_mm: f64;
+  /** path at which the arc last burnt in whole metal; mm */
+  whole_path_mm: f64;
   /** kerf width at nominal feed; mm */
   kerf_mm: f64;
   /** relative growth of the kerf as the feed drops to nothing */
@@ -264,7 +294,7 @@ export class Kerf {
   /** fresh cuts in the ring */
   ring_count: i32;
 }
-export const kerf: Kerf = changetype<Kerf>(<usize>66176);
+export const kerf: Kerf = changetype<Kerf>(<usize>66272);
 
 /** The arc on a constant-current supply. */
 @unmanaged
@@ -313,6 +343,8 @@ export class Arc {
   excess_keep: f64;
   /** rms of the spatter noise at transfer; V */
   spatter_V: f64;
+  /** rise by what the electrode had been used before; V */
+  used_V: f64;
   /** rise by wear of the electrode, a start; V */
   wear_V_per_start: f64;
   /** rise by wear of the electrode, a ms of arc; V/ms */
@@ -321,6 +353,8 @@ export class Arc {
   no_load_V: f64;
   /** time at no load before the pilot arc; ms */
   no_load_ms: f64;
+  /** time after which the electrode has left the nozzle and the pilot arc burns; ms */
+  contact_end_ms: f64;
   /** pilot voltage; V */
   pilot_V: f64;
   /** height of its jumps; V */
@@ -361,6 +395,18 @@ export class Arc {
   jump_left_ms: f64;
   /** what it adds; V */
   jumped_V: f64;
+  /** drop of the voltage by a double arc; V */
+  double_V: f64;
+  /** mean wait for one; ms */
+  double_mean_ms: f64;
+  /** wait for the next one; ms */
+  double_wait_ms: f64;
+  /** length of a double arc; ms */
+  double_ms: f64;
+  /** what is left of the present one; ms */
+  double_left_ms: f64;
+  /** fault: what the voltage of the new ones differs by; V */
+  renewed_V: f64;
   /** the supply strikes again by itself; 0/1 */
   restrikes: i32;
   /** the supply may strike; 0/1 */
@@ -389,8 +435,12 @@ export class Arc {
   never_starts: i32;
   /** fault: the arc goes out; 0/1 */
   goes_out: i32;
+  /** fault: new consumables were put in while no arc burnt; 0/1 */
+  renewed: i32;
+  /** fault: new consumables wait for the arc to go out; 0/1 */
+  to_renew: i32;
 }
-export const arc: Arc = changetype<Arc>(<usize>66288);
+export const arc: Arc = changetype<Arc>(<usize>66408);
 
 /** What disturbs the arc voltage, as far as it changes from tick to tick. */
 @unmanaged
@@ -432,7 +482,7 @@ export class Noise {
   /** an impulse falls into this tick; 0/1 */
   impulsive: i32;
 }
-export const noise: Noise = changetype<Noise>(<usize>66712);
+export const noise: Noise = changetype<Noise>(<usize>66904);
 
 /** From the arc’s voltage to the converter’s readings. */
 @unmanaged
@@ -484,7 +534,7 @@ export class Sensing {
   /** fault: the one code that the converter repeats; -1: none; counts */
   forced_code: i32;
 }
-export const sensing: Sensing = changetype<Sensing>(<usize>66856);
+export const sensing: Sensing = changetype<Sensing>(<usize>67048);
 
 /** The supply’s own arc-OK contact. */
 @unmanaged
@@ -498,7 +548,7 @@ export class Supply {
   /** fault: it never closes; 0/1 */
   contact_missing: i32;
 }
-export const supply: Supply = changetype<Supply>(<usize>67032);
+export const supply: Supply = changetype<Supply>(<usize>67224);
 
 /** What the box gets of the world beside the readings, as the last tick left it. */
 @unmanaged
@@ -538,7 +588,7 @@ export class Wires {
   /** such an episode is under way; 0/1 */
   in_contact: i32;
 }
-export const wires: Wires = changetype<Wires>(<usize>67048);
+export const wires: Wires = changetype<Wires>(<usize>67240);
 
 /** The table at work. */
 @unmanaged
@@ -610,7 +660,7 @@ export class Table {
   /** number of the next corner */
   next_corner: i32;
 }
-export const table: Table = changetype<Table>(<usize>67120);
+export const table: Table = changetype<Table>(<usize>67312);
 
 /** The step of the plan that is under way. */
 @unmanaged
@@ -678,7 +728,7 @@ export class Move {
   /** what the block does */
   kind: i32;
 }
-export const move: Move = changetype<Move>(<usize>67328);
+export const move: Move = changetype<Move>(<usize>67520);
 
 /** What joins the world, the table and the controller. */
 @unmanaged
@@ -702,34 +752,36 @@ export class Loop {
   /** the run is over; 0/1 */
   finished: i32;
 }
-export const loop: Loop = changetype<Loop>(<usize>67568);
+export const loop: Loop = changetype<Loop>(<usize>67760);
 
 /** volts that an impulse adds to each reading of the tick; 10 of f64 */
-export const IMPULSE_V: usize = 67616;
+export const IMPULSE_V: usize = 67808;
 /** fresh cuts: x, y, half width in x and y, path, disc; 768 of f64 */
-export const FRESH_CUTS: usize = 67696;
+export const FRESH_CUTS: usize = 67888;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_COSINE: usize = 73840;
+export const PROBE_COSINE: usize = 74032;
 /** points probed on the leading half circle; 7 of f64 */
-export const PROBE_SINE: usize = 73896;
+export const PROBE_SINE: usize = 74088;
 /** noise of the readings; 4 of i32 */
-export const READING_RANDOM: usize = 73952;
+export const READING_RANDOM: usize = 74144;
 /** slow noise; 4 of i32 */
-export const COLOURED_RANDOM: usize = 73968;
+export const COLOURED_RANDOM: usize = 74160;
 /** impulses; 4 of i32 */
-export const IMPULSE_RANDOM: usize = 73984;
+export const IMPULSE_RANDOM: usize = 74176;
 /** spatter of the pierce; 4 of i32 */
-export const SPATTER_RANDOM: usize = 74000;
+export const SPATTER_RANDOM: usize = 74192;
 /** strikes that fail; 4 of i32 */
-export const STRIKE_RANDOM: usize = 74016;
+export const STRIKE_RANDOM: usize = 74208;
 /** jumps and wander of the pilot’s voltage; 4 of i32 */
-export const PILOT_RANDOM: usize = 74032;
+export const PILOT_RANDOM: usize = 74224;
 /** chatter of the touch-off switch; 4 of i32 */
-export const BOUNCE_RANDOM: usize = 74048;
+export const BOUNCE_RANDOM: usize = 74240;
 /** a contact that opens at times; 4 of i32 */
-export const CONTACT_RANDOM: usize = 74064;
+export const CONTACT_RANDOM: usize = 74256;
 /** jumps of the arc voltage; 4 of i32 */
-export const JUMP_RANDOM: usize = 74080;
+export const JUMP_RANDOM: usize = 74272;
+/** double arcs; 4 of i32 */
+export const DOUBLE_RANDOM: usize = 74288;
 
 /** A step of the plan. */
 @unmanaged

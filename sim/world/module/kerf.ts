@@ -11,6 +11,11 @@ const SHIFT_REAL: f64 = 65536;
 const STEP_MM: f64 = 0.199;
 /** Metal removed less than this many kerf widths of path ago is the arc's own fresh kerf. */
 const FRESH_KERFS: f64 = 3;
+/** This many kerf widths along metal of which most is gone is no crossing: a contour has closed. */
+const FREE_KERFS: f64 = 2;
+const MOST_GONE: f64 = 0.5;
+/** Share of its depth that a part sinks in a tick (assumption: a fall of 2 mm takes 20 ms). */
+const DROP_SHARE: f64 = 0.05;
 /** Points probed on the leading half circle. */
 const PROBES: usize = 7;
 /** A turn sharper than this (cosine) leaves a wedge beside the stripes; the whole disc is taken there. */
@@ -39,10 +44,19 @@ function cutAt(index: i32): Cut {
  * the last one.
  */
 export function advanceKerf(burning: i32): void {
+  if (kerf.drop_mm > 0) drop(burning);
   const dx = place.x_mm - kerf.last_x_mm;
   const dy = place.y_mm - kerf.last_y_mm;
   if (dx * dx + dy * dy < STEP_MM * STEP_MM && burning <= kerf.last_burning) return;
   update(burning);
+}
+
+/** A part is free once the arc has run along metal that is gone; it sinks, and the arc that still burns beside it gets longer. */
+function drop(burning: i32): void {
+  if (burning == 0 || kerf.removed < MOST_GONE) kerf.whole_path_mm = place.path_mm;
+  else if (place.path_mm - kerf.whole_path_mm > FREE_KERFS * kerf.kerf_mm) {
+    kerf.dropped_mm = min<f64>(kerf.drop_mm, kerf.dropped_mm + kerf.drop_mm * DROP_SHARE);
+  }
 }
 
 /** The arc is out: nothing is probed until the supply is called again. */
@@ -51,6 +65,7 @@ export function restKerf(): void {
   kerf.last_x_mm = Infinity;
   kerf.ahead = 0;
   kerf.removed = 0;
+  kerf.dropped_mm = 0;
 }
 
 function update(burning: i32): void {

@@ -4,6 +4,10 @@ import { sine_of_turns } from './random';
 
 /** While the arc burns on the spot, growth by heat is laid down this often. */
 const GROWTH_TICKS: i32 = 32;
+/** Radius of the heap that the melt of a pierce makes (assumption). */
+const PUDDLE_MM: f64 = 2.5;
+/** Share of its height that the heap of a pierce gains in a tick: a time constant of 100 ms (assumption). */
+const PUDDLE_SHARE: f64 = 0.01;
 
 /**
  * One millisecond: the height of the undeflected surface under the torch (beyond the edges the sheet is continued), and
@@ -14,6 +18,23 @@ export function advancePlate(moved: i32, burning: i32): void {
   plate.growth_ticks += burning;
   if (moved != 0 || plate.growth_ticks >= GROWTH_TICKS) advanceStill();
   plate.surface_mm = plate.still_mm + vibration();
+  if (plate.puddle_mm > 0) plate.surface_mm += puddle(burning);
+}
+
+/** A pierce begins: its melt heaps up here. The heap of the pierce before is cut away or far off. */
+export function beginPuddle(): void {
+  plate.puddle_x_mm = place.x_mm;
+  plate.puddle_y_mm = place.y_mm;
+  plate.heaped_mm = 0;
+}
+
+function puddle(burning: i32): f64 {
+  const dx = place.x_mm - plate.puddle_x_mm;
+  const dy = place.y_mm - plate.puddle_y_mm;
+  const share = (dx * dx + dy * dy) / (PUDDLE_MM * PUDDLE_MM);
+  if (share >= 1) return 0;
+  if (burning != 0) plate.heaped_mm += PUDDLE_SHARE * (plate.puddle_mm - plate.heaped_mm);
+  return plate.heaped_mm * (1.0 - share) * (1.0 - share);
 }
 
 function vibration(): f64 {
@@ -51,6 +72,7 @@ function layTangent(x_mm: f64, y_mm: f64): void {
     plate.growth_ticks = 0;
   }
   lookAtHeat(x_mm, y_mm);
+  if (plate.bump_mm > 0) lookAtBump(x_mm, y_mm);
   const turns = x_mm * plate.wave_x + y_mm * plate.wave_y + plate.wave_phase;
   const along = x_mm / plate.width_mm;
   const swing = plate.wave_mm * 2.0 * Math.PI * sine_of_turns(turns + 0.25);
@@ -61,13 +83,32 @@ function layTangent(x_mm: f64, y_mm: f64): void {
     plate.tilt_y * y_mm +
     4.0 * plate.bow_mm * along * (1.0 - along) +
     plate.wave_mm * sine_of_turns(turns) +
-    plate.heat_mm;
+    plate.heat_mm +
+    plate.bumped_mm;
   plate.tangent_slope_x =
     plate.tilt_x +
     (4.0 * plate.bow_mm * (1.0 - 2.0 * along)) / plate.width_mm +
     swing * plate.wave_x +
-    plate.heat_slope_x;
-  plate.tangent_slope_y = plate.tilt_y + swing * plate.wave_y + plate.heat_slope_y;
+    plate.heat_slope_x +
+    plate.bump_slope_x;
+  plate.tangent_slope_y = plate.tilt_y + swing * plate.wave_y + plate.heat_slope_y + plate.bump_slope_y;
+}
+
+/** Bumps and dents by turns, like a chessboard: each in the middle of its square, h·(1 − (r/R)²)² high. */
+function lookAtBump(x_mm: f64, y_mm: f64): void {
+  const u = (x_mm - plate.bump_x_mm) / plate.bump_pitch_mm;
+  const v = (y_mm - plate.bump_y_mm) / plate.bump_pitch_mm;
+  const column = floor<f64>(u);
+  const row = floor<f64>(v);
+  const dx = (u - column - 0.5) * plate.bump_pitch_mm;
+  const dy = (v - row - 0.5) * plate.bump_pitch_mm;
+  const square = plate.bump_radius_mm * plate.bump_radius_mm;
+  const left = max<f64>(0, 1.0 - (dx * dx + dy * dy) / square);
+  const height_mm = ((<i32>column + <i32>row) & 1) == 0 ? plate.bump_mm : -plate.bump_mm;
+  const slope = (-4.0 * height_mm * left) / square;
+  plate.bumped_mm = height_mm * left * left;
+  plate.bump_slope_x = slope * dx;
+  plate.bump_slope_y = slope * dy;
 }
 
 /** The offcut rises from its low edge at least X to its raised edge: a ramp from one side, a wall from the other. */

@@ -5,6 +5,7 @@ import {
   arc,
   COLOURED_RANDOM,
   CONTACT_RANDOM,
+  DOUBLE_RANDOM,
   IMPULSE_RANDOM,
   IMPULSE_V,
   JUMP_RANDOM,
@@ -52,6 +53,7 @@ function pickUp(): void {
 export function drawImpulse(): void {
   if (noise.mean_wait_ticks < Infinity) noise.wait_ticks = noise.mean_wait_ticks * exponentialDraw(IMPULSE_RANDOM);
   if (arc.jump_V > 0) arc.jump_wait_ms = arc.jump_mean_ms * exponentialDraw(JUMP_RANDOM);
+  if (arc.double_V > 0) arc.double_wait_ms = arc.double_mean_ms * exponentialDraw(DOUBLE_RANDOM);
 }
 
 /** One impulse somewhere in this tick: each reading gets the share of its 0.1 ms that the impulse fills. */

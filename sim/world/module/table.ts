@@ -1,6 +1,6 @@
 // The table at work: each advance is one tick, after which the cells tell where the torch is.
 //
-// A torch word takes the rest of its tick, so that the box sees every change of the request. After M3 the first motion waits
+// A torch word takes the rest of its tick, so that the box sees every change of the request; an M5 at speed takes none. After M3 the first motion waits
 // for the permit. When the permit is withdrawn later, the table brakes along the path, withdraws the request at rest, and the
 // program is over: a lost arc is never struck again within a contour.
 import { move, table } from './cells.gen';
@@ -15,6 +15,7 @@ import {
   PERMIT_WITHDRAWN,
   RUNNING,
   STOPPED,
+  TORCH_OFF,
   TORCH_ON,
   WAITING_FOR_PERMIT,
 } from './codes';
@@ -60,7 +61,9 @@ function run(motion_permit: bool): void {
   for (;;) {
     const moves = isMove(move.kind);
     if (!moves && move.kind != DWELL) {
+      const at_speed = move.kind == TORCH_OFF && move.exit_mm_s > 0;
       torchWord();
+      if (at_speed) continue;
       break;
     }
     if (moves && table.awaiting_permit != 0 && !takePermit(motion_permit)) return;
@@ -121,6 +124,12 @@ function torchWord(): void {
   else enterStep(move.index + 1);
 }
 
+/** An M5 that the plan goes through lies on the way to rest. */
+function passTorchOff(): void {
+  table.torch_request = 0;
+  enterStep(move.index + 1);
+}
+
 /** Brakes along the planned path; the plan brakes no harder, so a chain of moves never ends too soon. */
 function brake(): void {
   const before_mm_s = table.feed_mm_s;
@@ -136,6 +145,7 @@ function brake(): void {
     }
     travelled_mm -= move.length_mm;
     enterStep(move.index + 1);
+    if (move.kind == TORCH_OFF) passTorchOff();
   }
   placeAt(travelled_mm);
   takePlace();

@@ -1,285 +1,311 @@
-import { MM_PER_INCH, StandoffError, type StandoffErrorCode } from '../../base/index.js';
-import { Group, LineCodes, refuseUnknownLetters } from './codes.js';
-import { centreOfRadius, samePoint } from './geometry.js';
-import { BlockKind, type Count, type Program, ProgramBuilder } from './program.js';
-import { LineWords, letterIndex, letterMask, refuseBinary, Source, truncated } from './words.js';
+import { MM_PER_INCH, ORIGIN_NAMES, type Origins, StandoffError, SYSTEM_WORDS } from '../../base/index.js';
+import { TorchWatch } from './dangers.js';
+import { refusal } from './diagnoses.js';
+import { Line } from './line.js';
+import { Moves } from './moves.js';
+import { Coordinates } from './origins.js';
+import { BlockKind, type Program, ProgramBuilder } from './program.js';
+import { LEAVE_LINE, Source } from './source.js';
+import { DANGER_ROWS, Group } from './word-rows.js';
+import { letterIndex, letterMask } from './words.js';
 
 /**
  * Reads an RS-274 program: NIST IR 6556 (second hand) for lines, numbers, modal groups, arcs, the dwell and
- * the order in which the words of one line take effect. M3 requests the torch; M5, M2, M30 and the closing %
- * withdraw the request.
+ * the order in which the words of one line take effect. M3 requests the torch; M5, M0, M1, M2, M30 and the closing %
+ * withdraw the request. Words that are no business of the torch are passed over: `word-rows.ts` has them all.
  *
  * Where this reader accepts more than the standard: a motion code may stand without axis words and only sets the
  * mode; a full circle may leave out X and Y; line numbers may have more than five digits; `;` starts a
- * comment. What the standard leaves open: a units word counts for every number on its line, F included; a change of units
- * leaves the feed as it is; block delete is off. At the start G90, G17, G94 and G21 are in effect, no motion
- * code is, and the torch stands at the origin of G54.
+ * comment; brackets may stand in a comment; the end may be missing; G28 and G30 move only the axes that they name. What the
+ * standard leaves open: a units word counts for every number on its line, F included; a change of units leaves the feed as
+ * it is; block delete is off. At the start G90, G91.1, G17, G94, G54 and G21 are in effect, no motion code is, and the torch
+ * stands at the origin of G54.
  *
- * @param text the whole program; @param file its name for messages.
+ * The whole program is read, whatever is wrong with it: the error names every kind of mistake with its first place.
+ *
+ * @param text the whole program; @param file its name for messages; @param origins where the coordinate systems of the table lie.
  * @throws StandoffError `program-…` with file, line, column and the offending text.
  */
-export function parseProgram(text: string, file: string): Program {
-  const lines = refuseBinary(text, file);
-  return new ProgramReader(text.startsWith('\ufeff') ? text.slice(1) : text, file, lines).read();
+export function parseProgram(text: string, file: string, origins: Origins = {}): Program {
+  return new ProgramReader(text.startsWith('\ufeff') ? text.slice(1) : text, file, origins).read();
 }
 
 class ProgramReader {
   private readonly source: Source;
-  private readonly words = new LineWords();
-  private readonly codes = new LineCodes();
+  private readonly line: Line;
   private readonly blocks: ProgramBuilder;
+  private readonly coordinates: Coordinates;
+  private readonly torch: TorchWatch;
+  private readonly moves: Moves;
 
-  private motion_code = NO_CODE;
-  private incremental = false;
-  private scale_mm = 1;
-  private feed_mm_s = 0;
-  private x_mm = 0;
-  private y_mm = 0;
   private ended = false;
   private blank = true;
-
   private units_known = false;
-  private units_stated = true;
-  private readonly z_words = new Tally();
-  private readonly s_words = new Tally();
-  private readonly block_delete_lines = new Tally();
-  private readonly lines_after_end = new Tally();
 
-  constructor(text: string, file: string, lines: number) {
+  constructor(text: string, file: string, origins: Origins) {
     this.source = new Source(text, file);
-    this.blocks = new ProgramBuilder(lines);
+    this.line = new Line(this.source);
+    this.coordinates = new Coordinates(origins);
+    const { origin_x_mm, origin_y_mm } = this.coordinates;
+    this.blocks = new ProgramBuilder(64 + Math.ceil(text.length / CHARACTERS_A_BLOCK), origin_x_mm, origin_y_mm);
+    this.torch = new TorchWatch(this.line);
+    this.moves = new Moves(this.line, this.blocks, this.coordinates, this.torch);
   }
 
   read(): Program {
-    const { source, words } = this;
+    const { source } = this;
     while (source.nextLine()) {
       if (this.ended) this.noteAfterEnd();
       else if (this.percentLine()) {
         // The first % opens the program; one after a block closes it.
-        if (!this.blank) this.end();
-      } else {
-        words.read(source);
-        if (words.present !== 0 || words.g.count > 0 || words.m.count > 0) this.execute();
-      }
+        if (!this.blank) this.end(false);
+      } else this.readLine();
     }
     if (this.blank) {
       const what = `${source.file}: the program is empty`;
       throw new StandoffError('program-empty', what, 'give the RS-274 program of the cut; it ends with M30');
     }
-    if (!this.ended) throw truncated(source);
-    const { z_words, s_words, block_delete_lines, lines_after_end, units_stated } = this;
-    const notes = { z_words, s_words, block_delete_lines, lines_after_end, units_stated };
-    return this.blocks.finish(source.file, source.line, notes);
+    if (!this.ended) this.endWithoutWord();
+    const found = source.found.sorted();
+    if (source.found.errors > 0) throw refusal(found, source.file);
+    return this.blocks.finish(source.file, source.line, found);
+  }
+
+  private readLine(): void {
+    try {
+      if (!this.line.read()) return;
+      this.blank = false;
+      this.execute();
+    } catch (left) {
+      if (left !== LEAVE_LINE) throw left;
+      this.blank = false;
+      this.moves.follow();
+    }
   }
 
   private percentLine(): boolean {
     const { text, line_start, line_end } = this.source;
     let index = line_start;
     while (index < line_end && text.charCodeAt(index) <= SPACE) index++;
-    return text.charCodeAt(index) === PERCENT && index < line_end && this.source.quote(index, line_end) === '%';
+    return text.charCodeAt(index) === PERCENT && index < line_end && TAPE_MARK.test(text.slice(index, line_end));
   }
 
   private noteAfterEnd(): void {
-    const rest = this.source.quote(this.source.line_start, this.source.line_end);
-    if (rest !== '' && rest !== '%' && !rest.startsWith('(') && !rest.startsWith(';'))
-      this.lines_after_end.add(this.source.line);
+    const { source } = this;
+    const rest = source.quote(source.line_start, source.line_end);
+    if (rest === '' || rest === '%' || rest.startsWith('(') || rest.startsWith(';')) return;
+    const said = { what: 'comes after the end of the program, and is not read', remedy: '', key: 'after the end' };
+    source.tell('note', 'program-note', source.line_start, source.line_end, said);
+  }
+
+  private endWithoutWord(): void {
+    const { source } = this;
+    this.end(false);
+    const what = 'is the last line: M2, M30 or a closing % is missing after it, and is taken to be there';
+    source.tell('note', 'program-note', source.line_start, source.line_end, { what, remedy: '', key: 'no end' });
   }
 
   /** Executes one line in the order of the standard. */
   private execute(): void {
-    const { source, words, codes } = this;
-    this.blank = false;
-    refuseUnknownLetters(source, words);
-    codes.sort(source, words);
-    if (words.block_delete) this.block_delete_lines.add(source.line);
+    const { line, moves } = this;
     this.setUnits();
-    if (words.has(F)) this.setFeed();
-    if (words.has(S)) this.s_words.add(source.line);
-    if (words.has(Z)) this.z_words.add(source.line);
-    if (codes.code[Group.torch] >= 0)
-      this.addBlock(codes.code[Group.torch] === 3 ? BlockKind.torchOn : BlockKind.torchOff);
+    if (line.words.block_delete) this.noteBlockDelete();
+    if (line.has(F)) this.setFeed();
+    if (line.code(Group.torch) >= 0) this.switchTorch();
     this.dwell();
-    if (codes.code[Group.distance] >= 0) this.incremental = codes.code[Group.distance] === 91;
-    this.move();
-    if (codes.code[Group.stopping] >= 0) this.end();
+    if (line.code(Group.coordinateSystem) >= 0) this.chooseSystem();
+    if (line.code(Group.distance) >= 0) moves.incremental = line.code(Group.distance) === 910;
+    if (line.code(Group.arcCentres) >= 0) moves.absolute_centres = line.code(Group.arcCentres) === 901;
+    if (this.setsPlaces()) this.keepMotion();
+    else moves.move();
+    if (line.code(Group.stopping) >= 0) this.stop();
+  }
+
+  /** A line whose axis words are no motion of its own may still state the motion mode. */
+  private keepMotion(): void {
+    if (this.line.code(Group.motion) >= 0) this.moves.motion_code = this.line.code(Group.motion);
   }
 
   private addBlock(kind: BlockKind, dwell_s = 0): void {
-    this.blocks.add(kind, this.source.line, this.x_mm, this.y_mm, 0, dwell_s);
+    this.blocks.add(kind, this.source.line, this.moves.x_mm, this.moves.y_mm, 0, dwell_s);
   }
 
-  private end(): void {
+  private switchTorch(): void {
+    const { line, torch } = this;
+    const on = line.code(Group.torch) === 30;
+    this.addBlock(on ? BlockKind.torchOn : BlockKind.torchOff);
+    if (on && line.has(S) && line.value(S) === 0) line.warnCode(Group.torch, DANGER_ROWS.speed_zero);
+    if (on) torch.turnOn();
+    else torch.turnOff();
+  }
+
+  private stop(): void {
+    const code = this.line.code(Group.stopping);
+    if (code === 20 || code === 300) this.end(true);
+    else this.pause();
+  }
+
+  private pause(): void {
+    this.torch.pause();
+    this.addBlock(BlockKind.torchOff);
+    this.addBlock(BlockKind.dwell, PAUSE_S);
+    const { start, end } = this.line.codes;
+    const what = `is a pause; it is simulated as ${PAUSE_S} s`;
+    this.source.tell('note', 'program-note', start[Group.stopping], end[Group.stopping], {
+      what,
+      remedy: '',
+      key: 'M0',
+    });
+  }
+
+  private end(stated: boolean): void {
+    this.torch.end(stated);
     this.addBlock(BlockKind.end);
     this.ended = true;
   }
 
+  private noteBlockDelete(): void {
+    const { source } = this;
+    const what = 'is marked by / as a line that can be left out; block delete is off, so it is executed';
+    const remedy = '--block-delete leaves such lines out';
+    source.tell('note', 'program-note', source.line_start, source.line_end, { what, remedy, key: '/' });
+  }
+
   private setUnits(): void {
-    const code = this.codes.code[Group.units];
+    const { line, moves } = this;
+    const code = line.code(Group.units);
     if (code >= 0) {
-      this.scale_mm = code === 20 ? MM_PER_INCH : 1;
+      moves.scale_mm = code === 200 ? MM_PER_INCH : 1;
       this.units_known = true;
-    } else if (!this.units_known && (this.words.present & LENGTH_MASK) !== 0) {
+    } else if (!this.units_known && (line.words.present & LENGTH_MASK) !== 0) {
       this.units_known = true;
-      this.units_stated = false;
+      const letter = line.first(LENGTHS) as number;
+      const what = 'comes before any G20 or G21: lengths are read as millimetres';
+      line.note(letter, { what, remedy: 'write G20 before it if they are inches', key: 'units' });
     }
+  }
+
+  private chooseSystem(): void {
+    const { line, coordinates } = this;
+    coordinates.choose(systemOf(line.code(Group.coordinateSystem)));
+    if (coordinates.system === 0 || !coordinates.atCorner()) return;
+    const { x, y } = ORIGIN_NAMES[SYSTEM_WORDS[coordinates.system]];
+    const what = 'lies at the lower left corner of the sheet: the setup gives it no origin';
+    line.noteCode(Group.coordinateSystem, { what, remedy: `give machine.origins.${x} and ${y} in the setup` });
   }
 
   private setFeed(): void {
-    const feed_mm_s = (this.words.value[F] * this.scale_mm) / 60;
+    const { line, moves } = this;
+    const feed_mm_s = (line.value(F) * moves.scale_mm) / 60;
     if (feed_mm_s < 0 || feed_mm_s > GREATEST_FEED_MM_S)
-      this.fail('program-feed', F, 'is not a feed', 'give a feed of 0 to 1 000 000 mm/min');
-    this.feed_mm_s = feed_mm_s;
+      line.fail('program-feed', F, 'is not a feed', 'give a feed of 0 to 1 000 000 mm/min');
+    moves.feed_mm_s = feed_mm_s;
   }
 
   private dwell(): void {
-    const { codes, words } = this;
-    if (codes.code[Group.nonModal] !== 4) {
-      if (words.has(P))
-        this.fail('program-word-without-use', P, 'has no G4 on its line', 'add G4, or take the P word out');
+    const { line } = this;
+    const code = line.code(Group.nonModal);
+    if (code !== 40) {
+      if (line.has(P) && !line.codes.takes_parameters && code !== 100)
+        line.fail('program-word-without-use', P, 'has no G4 on its line', 'add G4, or take the P word out');
       return;
     }
-    if (!words.has(P)) this.failCode('program-dwell', Group.nonModal, 'has no P word', 'add P and the time in seconds');
-    if (words.value[P] < 0 || words.value[P] > LONGEST_DWELL_S)
-      this.fail('program-dwell', P, 'is not a dwell time', 'give 0 to 3600; P is in seconds');
-    this.addBlock(BlockKind.dwell, words.value[P]);
+    if (!line.has(P)) line.failCode('program-dwell', Group.nonModal, 'has no P word', 'add P and the time in seconds');
+    const time_s = line.value(P);
+    if (time_s < 0 || time_s > LONGEST_DWELL_S)
+      line.fail('program-dwell', P, 'is not a dwell time', 'give 0 to 3600; P is in seconds');
+    if (time_s >= SUSPECT_DWELL_S) line.warn(P, DANGER_ROWS.long_dwell);
+    this.addBlock(BlockKind.dwell, time_s);
   }
 
-  private move(): void {
-    const { codes, words } = this;
-    const stated = codes.code[Group.motion];
-    if (stated >= 0) this.motion_code = stated;
-    const axis_words = words.present & AXIS_MASK;
-    const arc_words = words.present & ARC_MASK;
-    const arc = this.motion_code === 2 || this.motion_code === 3;
-    if (arc_words !== 0 && !(arc && (axis_words !== 0 || stated >= 0))) {
-      const letter = words.has(I) ? I : words.has(J) ? J : R;
-      this.fail('program-word-without-use', letter, 'has no arc on its line', 'add G2 or G3, or take the word out');
+  /** Words that say what a place means, or go to one of the setup. @returns false when the line has none */
+  private setsPlaces(): boolean {
+    const { line, moves, coordinates } = this;
+    const here = (letter: number) => (line.has(letter) ? moves.length(letter) : undefined);
+    switch (line.code(Group.nonModal)) {
+      case 100:
+        this.setOrigin();
+        return true;
+      case 280:
+        this.goToReference('G28');
+        return true;
+      case 300:
+        this.goToReference('G30');
+        return true;
+      case 920:
+        coordinates.shiftHere(moves.x_mm, moves.y_mm, here(X), here(Y));
+        return true;
+      case 921:
+      case 922:
+        coordinates.endShift(line.code(Group.nonModal) === 921);
+        return false;
+      case 923:
+        coordinates.restoreShift();
+        return false;
     }
-    if (axis_words === 0 && !(arc && stated >= 0)) return;
-    if (this.motion_code === NO_CODE || this.motion_code === 80) {
-      const why = this.motion_code === 80 ? 'follows G80, which ends all motion' : 'has no motion code before it';
-      this.fail('program-motion-missing', this.firstAxis(), why, 'put G0, G1, G2 or G3 before it');
+    if (!line.codes.takes_axes) return false;
+    if (line.has(X) || line.has(Y)) {
+      const remedy = 'take the X and Y words out; the box touches off along Z, where the torch stands';
+      line.fail('program-word-without-use', line.has(X) ? X : Y, 'stands with a word that moves Z alone', remedy);
     }
-    if (this.motion_code !== 0 && this.feed_mm_s === 0) {
-      const remedy = 'add an F word above 0 on this line or before it';
-      if (stated >= 0) this.failCode('program-feed-missing', Group.motion, 'has no feed', remedy);
-      this.fail('program-feed-missing', this.firstAxis(), `moves by G${this.motion_code} without a feed`, remedy);
-    }
-    const x_mm = this.target(X, this.x_mm);
-    const y_mm = this.target(Y, this.y_mm);
-    if (arc) this.arc(x_mm, y_mm);
-    else if (words.has(X) || words.has(Y)) {
-      if (this.motion_code === 1) this.blocks.add(BlockKind.line, this.source.line, x_mm, y_mm, this.feed_mm_s, 0);
-      else this.blocks.add(BlockKind.rapid, this.source.line, x_mm, y_mm, 0, 0);
-    }
-    this.x_mm = x_mm;
-    this.y_mm = y_mm;
+    return true;
   }
 
-  private arc(x_mm: number, y_mm: number): void {
-    const { words } = this;
-    const clockwise = this.motion_code === 2;
-    const has_offset = words.has(I) || words.has(J);
-    if (words.has(R) && has_offset)
-      this.fail('program-words-contradict', R, 'stands with I or J', 'give the radius or the centre, not both');
-    if (!words.has(R) && !has_offset) {
-      const remedy = 'add I and J, from the start to the centre, or R';
-      if (this.codes.code[Group.motion] >= 0)
-        this.failCode('program-arc-centre', Group.motion, 'has neither I, J nor R', remedy);
-      this.fail('program-arc-centre', this.firstAxis(), `is an arc by G${this.motion_code} without I, J or R`, remedy);
-    }
-    const tolerance_mm = this.scale_mm === 1 ? RADII_TOLERANCE_MM : RADII_TOLERANCE_IN * MM_PER_INCH;
-    let centre = { x_mm: this.x_mm + this.length(I), y_mm: this.y_mm + this.length(J) };
-    if (words.has(R)) {
-      const end = { x_mm, y_mm };
-      const found = centreOfRadius({ x_mm: this.x_mm, y_mm: this.y_mm }, end, this.length(R), clockwise, tolerance_mm);
-      if (samePoint(this.x_mm, this.y_mm, x_mm, y_mm))
-        this.fail('program-arc-radius', R, 'is given for an arc that ends where it starts', 'use I and J for a circle');
-      if (found === undefined || words.value[R] === 0)
-        this.fail(
-          'program-arc-radius',
-          R,
-          'is too small to reach the end of the arc',
-          'check R, X, Y and the start point',
-        );
-      centre = found;
-    } else this.checkRadii(centre, x_mm, y_mm, tolerance_mm);
-    const kind = clockwise ? BlockKind.arcClockwise : BlockKind.arcCounterClockwise;
-    this.blocks.add(kind, this.source.line, x_mm, y_mm, this.feed_mm_s, 0);
-    this.blocks.centre(centre.x_mm, centre.y_mm);
+  private setOrigin(): void {
+    const { line } = this;
+    if (!line.has(L) || !line.has(P))
+      line.failCode(
+        'program-word-without-use',
+        Group.nonModal,
+        'has no L or no P word',
+        'write L2 or L20, and P1 to P9',
+      );
+    const kind = line.value(L);
+    const tool_table = kind === 1 || kind === 10 || kind === 11;
+    if (tool_table)
+      line.note(L, { what: 'sets the tool table: a torch table changes no tools', remedy: '', key: 'G10 L1' });
+    else this.setSystem(kind);
   }
 
-  private checkRadii(centre: { x_mm: number; y_mm: number }, x_mm: number, y_mm: number, tolerance_mm: number): void {
-    const start_mm = distance(this.x_mm - centre.x_mm, this.y_mm - centre.y_mm);
-    const end_mm = distance(x_mm - centre.x_mm, y_mm - centre.y_mm);
-    const letter = this.words.has(I) ? I : J;
-    const remedy = 'check the end and I and J, which count from the start of the arc; more decimals may help';
-    if (Math.min(start_mm, end_mm) <= tolerance_mm)
-      this.fail('program-arc-radius', letter, 'puts the centre of the arc on its start or end', remedy);
-    if (Math.abs(start_mm - end_mm) > tolerance_mm) {
-      const radii = `${start_mm.toFixed(4)} mm at the start and ${end_mm.toFixed(4)} mm at the end`;
-      this.fail('program-arc-radii', letter, `gives the arc a radius of ${radii}`, remedy);
-    }
+  private setSystem(kind: number): void {
+    const { line, moves, coordinates } = this;
+    if (kind !== 2 && kind !== 20)
+      line.fail('program-word-unknown', L, 'is not known with G10', 'write L2 or L20, which set an origin');
+    if (line.has(R) && line.value(R) !== 0)
+      line.fail('program-word-unknown', R, 'turns the coordinates', 'have the file written in the axes of the table');
+    const number = line.value(P);
+    if (!Number.isInteger(number) || number < 0 || number > 9)
+      line.fail('program-range', P, 'is no coordinate system', 'give 1 to 9, for G54 to G59.3');
+    const system = number === 0 ? coordinates.system : number - 1;
+    const x_mm = line.has(X) ? moves.length(X) : undefined;
+    const y_mm = line.has(Y) ? moves.length(Y) : undefined;
+    if (kind === 2) coordinates.setOrigin(system, x_mm, y_mm);
+    else coordinates.setHere(system, moves.x_mm, moves.y_mm, x_mm, y_mm);
   }
 
-  /** A length word in mm, 0 when it is missing; refuses what no table can reach. */
-  private length(letter: number): number {
-    if (!this.words.has(letter)) return 0;
-    const value_mm = this.words.value[letter] * this.scale_mm;
-    if (Math.abs(value_mm) > GREATEST_LENGTH_MM) this.failRange(letter);
-    return value_mm;
-  }
-
-  private target(letter: number, from_mm: number): number {
-    if (!this.words.has(letter)) return from_mm;
-    const value_mm = this.length(letter) + (this.incremental ? from_mm : 0);
-    if (Math.abs(value_mm) > GREATEST_LENGTH_MM) this.failRange(letter);
-    return value_mm;
-  }
-
-  private failRange(letter: number): never {
-    this.fail('program-range', letter, 'lies more than 100 m away', 'check the number and the units, G20 or G21');
-  }
-
-  private firstAxis(): number {
-    const { words } = this;
-    let first = X;
-    for (const letter of [X, Y, Z]) {
-      if (words.has(letter) && (!words.has(first) || words.start[letter] < words.start[first])) first = letter;
-    }
-    return first;
-  }
-
-  private fail(code: StandoffErrorCode, letter: number, what: string, remedy: string): never {
-    this.source.fail(code, this.words.start[letter], this.words.end[letter], what, remedy);
-  }
-
-  private failCode(code: StandoffErrorCode, group: number, what: string, remedy: string): never {
-    this.source.fail(code, this.codes.start[group], this.codes.end[group], what, remedy);
+  /** By way of the axis words; then the axes that were named go to the place of the setup, or all where none was. */
+  private goToReference(word: 'G28' | 'G30'): void {
+    const { line, moves, coordinates } = this;
+    const all = !line.has(X) && !line.has(Y) && !line.has(Z);
+    moves.rapidTo(moves.target(X, moves.x_mm), moves.target(Y, moves.y_mm));
+    const x_mm = all || line.has(X) ? coordinates.at(word, 'x') : moves.x_mm;
+    const y_mm = all || line.has(Y) ? coordinates.at(word, 'y') : moves.y_mm;
+    moves.rapidTo(x_mm, y_mm);
   }
 }
 
-class Tally implements Count {
-  count = 0;
-  first_line = 0;
-
-  add(line: number): void {
-    if (this.count++ === 0) this.first_line = line;
-  }
-}
-
-const distance = (x: number, y: number) => Math.sqrt(x * x + y * y);
-const [F, I, J, P, R, S, X, Y, Z] = [...'FIJPRSXYZ'].map(letterIndex);
-const AXIS_MASK = letterMask('XYZ');
-const ARC_MASK = letterMask('IJR');
+const systemOf = (code: number): number => (code <= 590 ? (code - 540) / 10 : code - 585);
+const [F, L, P, R, S, X, Y, Z] = [...'FLPRSXYZ'].map(letterIndex);
+const LENGTHS = [...'FIJRXYZ'].map(letterIndex);
 const LENGTH_MASK = letterMask('FIJRXYZ');
-const NO_CODE = -1;
+/** A tape mark may carry the number of the program. */
+const TAPE_MARK = /^%\s*[:O]?\s*\d*\s*(?:\(.*|;.*)?$/i;
 const SPACE = 32;
 const PERCENT = 37;
-/** NIST IR 6556 (second hand): the two radii of an arc in centre format may differ by this much. */
-const RADII_TOLERANCE_MM = 0.002;
-const RADII_TOLERANCE_IN = 0.0002;
-/** Limits against misprints, far beyond any table; they keep later arithmetic exact. */
-const GREATEST_LENGTH_MM = 100_000;
+/** A guess that spares growing. */
+const CHARACTERS_A_BLOCK = 24;
 const GREATEST_FEED_MM_S = 1_000_000 / 60;
 const LONGEST_DWELL_S = 3600;
+const SUSPECT_DWELL_S = 60;
+/** How long a person takes at a pause is not known; the arc is off meanwhile. Assumption. */
+const PAUSE_S = 10;

@@ -154,6 +154,13 @@ class GrowingBounds {
   }
 }
 
+/** The rectangle around some moves. @param to the last of them; both ends are moves */
+export function stepBounds(steps: PlanColumns, from: number, to: number): Bounds {
+  const bounds = new GrowingBounds();
+  for (let index = from; index <= to; index++) if (isMove(steps.kind[index])) bounds.addMove(steps, index);
+  return bounds.get() as Bounds;
+}
+
 /** A program with its path, speeds and times: all that a `MotionPlayer` needs. */
 export interface Plan extends Survey {
   readonly file: string;
@@ -170,6 +177,7 @@ export interface Plan extends Survey {
 export function planProgram(program: Program, limits: MotionLimits): Plan {
   for (const [name, value] of Object.entries(limits)) {
     if (value > 0 && value < Number.POSITIVE_INFINITY) continue;
+    if (name === 'torch_off_mm_s' && value === 0) continue;
     throw new StandoffError('motion-limit', `the limit ${name} is ${value}`, 'give a number above 0');
   }
   const steps = layOut(program, limits.rapid_mm_s);

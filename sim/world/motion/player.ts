@@ -67,13 +67,21 @@ export class MotionPlayer {
       throw new StandoffError('motion-option', `permit_wait_s is ${wait_s}`, 'give 0 or more seconds');
     this.table = instance.cells.table;
     this.move = instance.cells.move;
-    const { corners, limits } = plan;
+    const { corners, limits, steps } = plan;
+    const { steps_per_mm } = options;
+    const x_mm = steps.start_x_mm[0];
+    const y_mm = steps.start_y_mm[0];
     instance.give('table', {
+      x_mm,
+      y_mm,
+      // As the module counts: the place itself is no step.
+      x_count: Math.floor(x_mm * steps_per_mm + 0.5),
+      y_count: Math.floor(y_mm * steps_per_mm + 0.5),
       dx: 1,
       corner_mm: Number.POSITIVE_INFINITY,
       next_corner_mm: Number.POSITIVE_INFINITY,
       last_corner_mm: Number.NEGATIVE_INFINITY,
-      steps_per_mm: options.steps_per_mm,
+      steps_per_mm,
       acceleration_mm_s2: limits.acceleration_mm_s2,
       braking_mm_s2: limits.braking_mm_s2,
       longest_wait_ticks: wait_s * TICKS_PER_S,
@@ -84,7 +92,7 @@ export class MotionPlayer {
       corner_contour_at: this.takeIntegers(corners.contour),
       steps_at: this.takeSteps(),
     });
-    instance.give('move', { dx: 1 });
+    instance.give('move', { x_mm, y_mm, dx: 1 });
     instance.module.begin_table();
   }
 

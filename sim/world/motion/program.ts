@@ -1,4 +1,5 @@
 import * as codes from '../module/codes.js';
+import { type Diagnosis, type DiagnosisLevel, diagnosisSentence } from './diagnoses.js';
 
 /** What one block of a program asks for. Arcs are seen from above, X to the right and Y up. */
 export const BlockKind = {
@@ -13,33 +14,16 @@ export const BlockKind = {
 } as const;
 export type BlockKind = (typeof BlockKind)[keyof typeof BlockKind];
 
-/** How often something was found, and the first line with it; both 0 when it was not. */
-export interface Count {
-  readonly count: number;
-  readonly first_line: number;
-}
-
-/** What was read and is not an error, but is not executed to the letter; `noteTexts` says it in words. */
-export interface ProgramNotes {
-  /** Z words: counted, not moved. */
-  readonly z_words: Count;
-  /** S words: the cutting current is set on the supply. */
-  readonly s_words: Count;
-  /** Lines that start with a block delete character: they are executed. */
-  readonly block_delete_lines: Count;
-  /** Lines with something on them after the end of the program: they are not read. */
-  readonly lines_after_end: Count;
-  /** False when neither G20 nor G21 was given before the first length: millimetres were assumed. */
-  readonly units_stated: boolean;
-}
-
 /**
  * A program as read: one entry per block that does something, in columns. Lengths are in mm from the origin
- * of G54, which is also where the torch stands at the start.
+ * of the sheet, its lower left corner; the torch stands at the origin of G54 at the start.
  */
 export interface Program {
   readonly file: string;
   readonly line_count: number;
+  /** Where the torch stands before the first block. */
+  readonly start_x_mm: number;
+  readonly start_y_mm: number;
   /** Blocks; only the first `count` entries of each column mean anything. */
   readonly count: number;
   /** A `BlockKind`. */
@@ -56,23 +40,13 @@ export interface Program {
   readonly feed_mm_s: Float64Array;
   /** Length of a dwell, else 0. */
   readonly dwell_s: Float64Array;
-  readonly notes: ProgramNotes;
+  /** What was found and is no error: warnings, then notes. */
+  readonly found: readonly Diagnosis[];
 }
 
-/** Sentences for the report, one for each kind of note; empty when there is nothing to say. */
-export function noteTexts(program: Program): string[] {
-  const { z_words, s_words, block_delete_lines, lines_after_end, units_stated } = program.notes;
-  const texts: string[] = [];
-  const tell = (noted: Count, text: string) => {
-    if (noted.count > 0) texts.push(`${program.file}:${noted.first_line}: ${noted.count} ${text}`);
-  };
-  if (!units_stated) texts.push(`${program.file}: neither G20 nor G21 is given; lengths were read as millimetres`);
-  tell(z_words, 'Z word(s), the first here; Z is owned by the box while it cuts, so they move nothing');
-  tell(s_words, 'S word(s), the first here; they do nothing, the cutting current is set on the supply');
-  tell(block_delete_lines, 'line(s) start with /, the first here; block delete is off, so they are executed');
-  tell(lines_after_end, 'line(s) after the end of the program, the first here; they were not read');
-  return texts;
-}
+/** Sentences for the report, one for each kind of note or warning; empty when there is nothing to say. */
+export const noteTexts = (program: Program, level: DiagnosisLevel = 'note'): string[] =>
+  program.found.filter((one) => one.level === level).map((one) => diagnosisSentence(one, program.file));
 
 /** Columns that grow by doubling, so that a program with any number of blocks costs a few allocations. */
 export class ProgramBuilder {
@@ -87,7 +61,11 @@ export class ProgramBuilder {
   private dwell_s: Float64Array;
 
   /** @param size blocks to begin with, such as one a line */
-  constructor(size: number) {
+  constructor(
+    size: number,
+    private readonly start_x_mm: number,
+    private readonly start_y_mm: number,
+  ) {
     this.kind = new Uint8Array(size);
     this.line = new Uint32Array(size);
     this.x_mm = new Float64Array(size);
@@ -116,9 +94,12 @@ export class ProgramBuilder {
     this.centre_y_mm[this.count - 1] = y_mm;
   }
 
-  finish(file: string, line_count: number, notes: ProgramNotes): Program {
-    const { count, kind, line, x_mm, y_mm, centre_x_mm, centre_y_mm, feed_mm_s, dwell_s } = this;
-    return { file, line_count, count, kind, line, x_mm, y_mm, centre_x_mm, centre_y_mm, feed_mm_s, dwell_s, notes };
+  finish(file: string, line_count: number, found: readonly Diagnosis[]): Program {
+    const { start_x_mm, start_y_mm, count, kind, line, x_mm, y_mm, centre_x_mm, centre_y_mm, feed_mm_s, dwell_s } =
+      this;
+    const start = { start_x_mm, start_y_mm };
+    const columns = { kind, line, x_mm, y_mm, centre_x_mm, centre_y_mm, feed_mm_s, dwell_s };
+    return { file, line_count, ...start, count, ...columns, found };
   }
 
   private grow(): void {

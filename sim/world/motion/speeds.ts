@@ -65,11 +65,13 @@ export interface MotionLimits {
    * step/(2·sin(φ/2)). Common practice, no source; a table that gives way a little stands it.
    */
   readonly corner_velocity_step_mm_s: number;
+  /** Greatest speed through an M5 between two cutting moves; without it, or at 0, the table stops there. */
+  readonly torch_off_mm_s?: number;
 }
 
 /**
- * Fills in speeds and times. Moves form chains that start and end at rest: a chain ends at a torch word, a dwell,
- * the end and where rapid motion meets cutting motion. Within a chain the speed at each joint is the
+ * Fills in speeds and times. Moves form chains that start and end at rest: a chain ends at a torch word (but for an M5 that the
+ * table goes through), a dwell, the end and where rapid motion meets cutting motion. Within a chain the speed at each joint is the
  * greatest from which a pass backwards (braking) and one forwards (acceleration) can both be kept.
  * Common practice in motion control.
  */
@@ -81,10 +83,10 @@ export function planSpeeds(steps: PlanColumns, limits: MotionLimits): void {
 
   for (let index = count - 1; index >= 0; index--) {
     if (!isMove(kind[index])) continue;
-    const chained = index + 1 < count && sameChain(kind[index], kind[index + 1]);
-    exit_mm_s[index] = chained ? entry_mm_s[index + 1] : 0;
-    const joint_mm_s =
-      index > 0 && sameChain(kind[index - 1], kind[index]) ? joint(steps, limit_mm_s, index, limits) : 0;
+    const next = neighbour(steps, index, 1, limits);
+    exit_mm_s[index] = next < 0 ? 0 : entry_mm_s[next];
+    const before = neighbour(steps, index, -1, limits);
+    const joint_mm_s = before < 0 ? 0 : joint(steps, limit_mm_s, before, index, limits);
     entry_mm_s[index] = Math.min(
       joint_mm_s,
       reachableSpeed_mm_s(exit_mm_s[index], limits.braking_mm_s2, length_mm[index]),
@@ -97,7 +99,8 @@ export function planSpeeds(steps: PlanColumns, limits: MotionLimits): void {
     if (isMove(kind[index])) {
       const reachable_mm_s = reachableSpeed_mm_s(entry_mm_s[index], limits.acceleration_mm_s2, length_mm[index]);
       exit_mm_s[index] = Math.min(exit_mm_s[index], reachable_mm_s);
-      if (exit_mm_s[index] > 0) entry_mm_s[index + 1] = exit_mm_s[index];
+      const next = neighbour(steps, index, 1, limits);
+      if (next >= 0) entry_mm_s[next] = exit_mm_s[index];
       fillProfile(steps, index, limit_mm_s[index], limits);
     }
     steps.start_s[index] = time_s;
@@ -121,13 +124,20 @@ function speedLimit(steps: PlanColumns, index: number, limits: MotionLimits): nu
  * for a curve drawn in chords: the turn is spread over half of either piece, v²·|Δdirection|/length ≤ a, which
  * for a circle of radius r is √(a·r) again.
  */
-function joint(steps: PlanColumns, limit_mm_s: Float64Array, index: number, limits: MotionLimits): number {
-  const x = steps.start_dx[index] - steps.end_dx[index - 1];
-  const y = steps.start_dy[index] - steps.end_dy[index - 1];
+function joint(
+  steps: PlanColumns,
+  limit_mm_s: Float64Array,
+  before: number,
+  index: number,
+  limits: MotionLimits,
+): number {
+  const x = steps.start_dx[index] - steps.end_dx[before];
+  const y = steps.start_dy[index] - steps.end_dy[before];
   const change = Math.sqrt(x * x + y * y);
-  const neighbours_mm_s = Math.min(limit_mm_s[index - 1], limit_mm_s[index]);
+  const through_mm_s = index - before > 1 ? limits.torch_off_mm_s! : Infinity;
+  const neighbours_mm_s = Math.min(limit_mm_s[before], limit_mm_s[index], through_mm_s);
   if (change < NO_TURN) return neighbours_mm_s;
-  const mean_length_mm = (steps.length_mm[index - 1] + steps.length_mm[index]) / 2;
+  const mean_length_mm = (steps.length_mm[before] + steps.length_mm[index]) / 2;
   const curve_mm_s = circleSpeed_mm_s(limits.acceleration_mm_s2, mean_length_mm / change);
   return Math.min(neighbours_mm_s, curve_mm_s, limits.corner_velocity_step_mm_s / change);
 }
@@ -145,6 +155,15 @@ function fillProfile(steps: PlanColumns, index: number, limit_mm_s: number, limi
   steps.accelerate_s[index] = profile.accelerate_s;
   steps.cruise_s[index] = profile.cruise_s;
   steps.duration_s[index] = profile.accelerate_s + profile.cruise_s + profile.brake_s;
+}
+
+/** The next move of the same chain, or the one before (`way` -1); -1: the chain ends here. */
+function neighbour({ kind, count }: PlanColumns, index: number, way: 1 | -1, limits: MotionLimits): number {
+  const beside = index + way;
+  const through =
+    (limits.torch_off_mm_s ?? 0) > 0 && kind[beside] === BlockKind.torchOff && kind[index] !== BlockKind.rapid;
+  const other = through ? beside + way : beside;
+  return other >= 0 && other < count && sameChain(kind[index], kind[other]) ? other : -1;
 }
 
 function sameChain(kind: number, next: number): boolean {

@@ -56,8 +56,7 @@ export const isArc = (kind: number): boolean =>
  */
 export function layOut(program: Program, rapid_mm_s: number): PlanColumns {
   const steps = planColumns(program.count);
-  let x_mm = 0;
-  let y_mm = 0;
+  let { start_x_mm: x_mm, start_y_mm: y_mm } = program;
   let torch = 0;
   for (let block = 0; block < program.count; block++) {
     const kind = program.kind[block];

@@ -1,86 +1,12 @@
-import { placeText, StandoffError, type StandoffErrorCode } from '../../base/index.js';
-
-/** The text of a program and the line that is being read; turns an offset into the place of an error. */
-export class Source {
-  line = 0;
-  line_start = 0;
-  line_end = 0;
-
-  private next = 0;
-  private next_return = -1;
-
-  constructor(
-    readonly text: string,
-    readonly file: string,
-  ) {}
-
-  /** Steps to the next line (ended by LF, CR LF or CR). @returns false when there is none. */
-  nextLine(): boolean {
-    if (this.next > this.text.length || (this.next === this.text.length && this.line > 0)) return false;
-    this.line++;
-    this.line_start = this.next;
-    let end = this.text.indexOf('\n', this.next);
-    if (end < 0) end = this.text.length;
-    if (this.next_return < this.next) {
-      this.next_return = this.text.indexOf('\r', this.next);
-      if (this.next_return < 0) this.next_return = this.text.length;
-    }
-    if (this.next_return < end) {
-      this.line_end = this.next_return;
-      this.next = this.next_return + (this.text.charCodeAt(this.next_return + 1) === LINE_FEED ? 2 : 1);
-    } else {
-      this.line_end = end;
-      this.next = end + 1;
-    }
-    return true;
-  }
-
-  /** The text from one offset to another without the blanks at its ends. */
-  quote(from: number, to: number): string {
-    return this.text.slice(from, to).trim();
-  }
-
-  /** Throws the error of a piece of the current line: `gate.nc:12:7: "X1E5" …; remedy`. */
-  fail(code: StandoffErrorCode, from: number, to: number, what: string, remedy: string): never {
-    const place = { file: this.file, line: this.line, column: from - this.line_start + 1 };
-    throw new StandoffError(code, `${placeText(place)}: "${this.quote(from, to)}" ${what}`, remedy);
-  }
-}
-
-/**
- * Refuses what is not text: control bytes other than tab and line ends, or the character that a decoder puts
- * in place of bytes that are not UTF-8.
- * @returns the number of lines
- * @throws StandoffError program-binary
- */
-export function refuseBinary(text: string, file: string): number {
-  let line = 1;
-  let line_start = 0;
-  for (let index = 0; index < text.length; index++) {
-    const unit = text.charCodeAt(index);
-    if (unit === LINE_FEED) {
-      line++;
-      line_start = index + 1;
-      continue;
-    }
-    const control = unit < SPACE ? unit !== TAB && unit !== CARRIAGE_RETURN : unit === DELETE;
-    if (!control && unit !== REPLACEMENT) continue;
-    const place = placeText({ file, line, column: index - line_start + 1 });
-    const byte = control ? `the control byte 0x${unit.toString(16).padStart(2, '0')}` : 'bytes that are not text';
-    throw new StandoffError(
-      'program-binary',
-      `${place}: the program holds ${byte}`,
-      'give the plain text of an RS-274 program, not a drawing, an archive or a damaged copy',
-    );
-  }
-  return line;
-}
+import { placeText, StandoffError } from '../../base/index.js';
+import type { Source } from './source.js';
+import { EXPRESSION_ROW, SUBPROGRAM_ROW } from './word-rows.js';
 
 const TAB = 9;
-const LINE_FEED = 10;
-const CARRIAGE_RETURN = 13;
 const SPACE = 32;
-const DELETE = 127;
+/** Control bytes but the tab, and U+FFFD. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: these are what is looked for
+const NO_TEXT = /[\u0000-\u0008\u000a-\u001f\u007f\ufffd]/;
 const REPLACEMENT = 0xfffd;
 
 /**
@@ -103,42 +29,43 @@ export class LineWords {
     return (this.present & (1 << letter)) !== 0;
   }
 
-  /** Reads the current line of the source. @throws StandoffError for anything that is neither a word nor a comment. */
+  /** Reads the current line of the source. @throws LEAVE_LINE for anything that is neither a word nor a comment. */
   read(source: Source): void {
     this.present = 0;
     this.g.count = 0;
     this.m.count = 0;
     this.block_delete = false;
     const { text, line_start, line_end } = source;
-    if (line_end - line_start > LONGEST_LINE) {
-      source.fail(
-        'program-line-too-long',
-        line_start,
-        line_start + 20,
-        `starts a line of ${line_end - line_start} characters, more than ${LONGEST_LINE}`,
-        'split the line, or check that the file is an RS-274 program',
-      );
-    }
     let first = true;
+    let comments = 0;
     let index = line_start;
     while (index < line_end) {
       const unit = text.charCodeAt(index);
       if (unit === SPACE || unit === TAB) index++;
-      else if (unit === SEMICOLON) return;
-      else if (unit === OPEN) index = endOfComment(source, index);
-      else if (unit === SLASH && first && !this.block_delete) {
+      else if (unit === SEMICOLON) {
+        comments += line_end - index;
+        break;
+      } else if (unit === OPEN) {
+        const end = endOfComment(source, index);
+        comments += end - index;
+        index = end;
+      } else if (unit === SLASH && first && !this.block_delete) {
         this.block_delete = true;
-        index++;
+        index = afterSlash(text, index);
       } else {
+        if (index - line_start - comments > LONGEST_LINE) refuseLongLine(source);
         index = this.readWord(source, index, first);
         first = false;
       }
     }
+    if (line_end - line_start - comments > LONGEST_LINE) refuseLongLine(source);
   }
 
   private readWord(source: Source, from: number, first: boolean): number {
-    const letter = (source.text.charCodeAt(from) | 32) - LOWER_A;
+    let letter = (source.text.charCodeAt(from) | 32) - LOWER_A;
+    if (first && source.text.charCodeAt(from) === COLON) letter = O;
     if (letter < 0 || letter > 25) refuseCharacter(source, from);
+    if (letter === O) refuseSubprogram(source, from);
     const to = readNumber(source, from);
     if (letter === N) {
       checkLineNumber(source, from, to, first);
@@ -153,6 +80,7 @@ export class LineWords {
           to,
           `stands on one line with "${earlier}"`,
           'keep one of the two, or put the second on a line of its own',
+          String(letter),
         );
       }
       this.present |= 1 << letter;
@@ -220,51 +148,117 @@ function readNumber(source: Source, from: number): number {
 }
 
 function refuseMissingNumber(source: Source, from: number, end: number): never {
-  if (source.quote(end, source.text.length) === '') throw truncated(source);
+  if (source.quote(end, source.text.length) === '') refuseCutOff(source, from, source.line_end);
+  refuseBinary(source, end);
   if (/[#[]/.test(source.text[end])) refuseCharacter(source, end);
-  source.fail('program-number-missing', from, end, 'has no number', 'write the number after the letter');
-}
-
-/** The error of a program that ends too early. */
-export function truncated(source: Source): StandoffError {
-  return new StandoffError(
-    'program-truncated',
-    `${source.file}: the program ends at line ${source.line} without M2, M30 or a closing %`,
-    'export or copy it again, its end seems to be missing; if it is complete, add a last line with M30',
+  // The next word, or the rest of a word of letters, is what the reader of a message looks for.
+  const letters = /^[A-Za-z]+/.exec(source.text.slice(from, source.line_end))?.[0] ?? '';
+  const to = letters.length > 2 ? from + letters.length : end;
+  source.fail(
+    'program-number-missing',
+    from,
+    to,
+    'has no number',
+    'write the number after the letter, or a comment in ( )',
   );
 }
 
-function checkLineNumber(source: Source, from: number, to: number, first: boolean): void {
-  const remedy = 'put N and a whole number without a sign at the start of the line, or leave it out';
-  if (!first) source.fail('program-line-number', from, to, 'is a line number after another word', remedy);
-  if (!/^[\d\s]+$/.test(source.text.slice(from + 1, to)))
-    source.fail('program-line-number', from, to, 'is not a line number', remedy);
+/** A word or a comment that the end of the file cuts off. */
+function refuseCutOff(source: Source, from: number, to: number): never {
+  source.fail(
+    'program-truncated',
+    from,
+    to,
+    'is cut off: the program ends in the middle of a line',
+    'have it written or copied again; its end is missing',
+  );
 }
 
+function refuseLongLine(source: Source): never {
+  const { line_start, line_end } = source;
+  source.fail(
+    'program-line-too-long',
+    line_start,
+    line_start + 20,
+    `starts a line of ${line_end - line_start} characters, of which more than ${LONGEST_LINE} are no comment`,
+    'split the line, or check that the file is an RS-274 program',
+    '',
+  );
+}
+
+/** A number after the block delete character says which switch it is for. */
+function afterSlash(text: string, from: number): number {
+  const unit = text.charCodeAt(from + 1);
+  return unit >= ZERO && unit <= NINE ? from + 2 : from + 1;
+}
+
+/** Refuses an O word that is more than the number of a program. */
+function refuseSubprogram(source: Source, from: number): void {
+  const rest = source.text.slice(from, source.line_end);
+  const found = SUBPROGRAM.exec(rest);
+  if (found === null) return;
+  const { says, remedy } = SUBPROGRAM_ROW;
+  source.fail('program-word-unknown', from, from + found[0].length, says, remedy, 'O');
+}
+
+const SUBPROGRAM =
+  /^O\s*(?:<[^>]*>?\s*\w*|\d*\s*(?:sub|endsub|call|return|if|elseif|else|endif|while|endwhile|do|repeat|endrepeat|break|continue)\b)/i;
+
+function checkLineNumber(source: Source, from: number, to: number, first: boolean): void {
+  const remedy = 'put N and a whole number without a sign at the start of the line, or leave it out';
+  if (!first) source.fail('program-line-number', from, to, 'is a line number after another word', remedy, '');
+  if (!/^[\d\s]+$/.test(source.text.slice(from + 1, to)))
+    source.fail('program-line-number', from, to, 'is not a line number', remedy, '');
+}
+
+/** A bracket inside a comment is part of it where it is closed on the line; else the first ) ends the comment. */
 function endOfComment(source: Source, from: number): number {
   const { text, line_end } = source;
-  for (let index = from + 1; index < line_end; index++) {
+  let depth = 0;
+  let first_close = -1;
+  for (let index = from; index < line_end; index++) {
     const unit = text.charCodeAt(index);
-    if (unit === CLOSE) return index + 1;
-    if (unit === OPEN) {
-      source.fail('program-comment', from, line_end, 'opens a second comment inside', 'close the first one before it');
-    }
+    if (unit === OPEN) depth++;
+    if (unit !== CLOSE) continue;
+    if (--depth === 0) return index + 1;
+    if (first_close < 0) first_close = index;
   }
-  if (source.quote(line_end, text.length) === '') throw truncated(source);
-  source.fail('program-comment', from, line_end, 'is not closed on its line', 'add ) at the end of the comment');
+  if (first_close >= 0) return first_close + 1;
+  if (source.quote(line_end, text.length) === '') refuseCutOff(source, from, line_end);
+  source.fail('program-comment', from, line_end, 'is not closed on its line', 'add ) at the end of the comment', '');
 }
 
 function refuseCharacter(source: Source, from: number): never {
+  refuseBinary(source, from);
   const sign = String.fromCodePoint(source.text.codePointAt(from) as number);
+  if (sign === '#' || sign === '[')
+    source.fail('program-character', from, from + 1, EXPRESSION_ROW.says, EXPRESSION_ROW.remedy, '#');
   const remedy =
     CHARACTER_REMEDIES[sign] ?? 'take it out; outside comments only letters, each with a number after it, are read';
   source.fail('program-character', from, from + sign.length, 'is not part of a word', remedy);
 }
 
-const EXPRESSION_REMEDY = 'export the program with plain numbers; parameters and expressions are not read';
+/**
+ * Gives a file up that is not text: a control byte, or the character that a decoder puts in place of bytes that are not UTF-8,
+ * outside a comment, in the rest of the line.
+ * @throws StandoffError program-binary
+ */
+function refuseBinary({ text, file, line, line_start, line_end }: Source, from: number): void {
+  const rest = /^[^(;]*/.exec(text.slice(from, line_end))![0];
+  const at = from + rest.search(NO_TEXT);
+  if (at < from) return;
+  const unit = text.charCodeAt(at);
+  const place = placeText({ file, line, column: at - line_start + 1 });
+  const byte =
+    unit !== REPLACEMENT ? `the control byte 0x${unit.toString(16).padStart(2, '0')}` : 'bytes that are not text';
+  throw new StandoffError(
+    'program-binary',
+    `${place}: the program holds ${byte}`,
+    'give the plain text of an RS-274 program, not a drawing, an archive or a damaged copy',
+  );
+}
+
 const CHARACTER_REMEDIES: Readonly<Record<string, string>> = {
-  '#': EXPRESSION_REMEDY,
-  '[': EXPRESSION_REMEDY,
   '.': 'write one number after each letter, with one point at most',
   '-': 'write one number after each letter, with its sign in front',
   '+': 'write one number after each letter, with its sign in front',
@@ -281,6 +275,7 @@ const LOWER_A = 97;
 const G = letterIndex('G');
 const M = letterIndex('M');
 const N = letterIndex('N');
+const O = letterIndex('O');
 const OPEN = 40;
 const CLOSE = 41;
 const PLUS = 43;
@@ -289,5 +284,6 @@ const POINT = 46;
 const SLASH = 47;
 const ZERO = 48;
 const NINE = 57;
+const COLON = 58;
 const SEMICOLON = 59;
 const POWERS_OF_TEN = Float64Array.from({ length: 16 }, (_, power) => Number(`1e${power}`));

@@ -175,6 +175,8 @@ export interface MachineConfig {
     readonly permit_watched: boolean;
     /** how far a cut may run off the sheet on purpose; 0…50 mm, default 5 */
     readonly run_off_mm: number;
+    /** greatest speed at which it goes on through an M5 between two cutting moves; 0: it stops there; 0…1000 mm/s, default 0 */
+    readonly torch_off_mm_s: number;
     /** speed of rapid moves; 5…1000 mm/s, default 100 */
     readonly rapid_mm_s: number;
     /** extent of the sheet along X, from the origin; 20…3000 mm, default 600 */
@@ -183,6 +185,56 @@ export interface MachineConfig {
     readonly sheet_height_mm: number;
     /** thickness of the sheet; 0.3…40 mm, default 3 */
     readonly sheet_thickness_mm: number;
+  };
+  readonly origins: {
+    /** X of machine zero (G53), from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G53_x_mm: number;
+    /** Y of machine zero (G53), from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G53_y_mm: number;
+    /** X of the origin of G54, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G54_x_mm: number;
+    /** Y of the origin of G54, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G54_y_mm: number;
+    /** X of the origin of G55, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G55_x_mm: number;
+    /** Y of the origin of G55, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G55_y_mm: number;
+    /** X of the origin of G56, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G56_x_mm: number;
+    /** Y of the origin of G56, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G56_y_mm: number;
+    /** X of the origin of G57, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G57_x_mm: number;
+    /** Y of the origin of G57, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G57_y_mm: number;
+    /** X of the origin of G58, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G58_x_mm: number;
+    /** Y of the origin of G58, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G58_y_mm: number;
+    /** X of the origin of G59, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_x_mm: number;
+    /** Y of the origin of G59, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_y_mm: number;
+    /** X of the origin of G59.1, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_1_x_mm: number;
+    /** Y of the origin of G59.1, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_1_y_mm: number;
+    /** X of the origin of G59.2, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_2_x_mm: number;
+    /** Y of the origin of G59.2, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_2_y_mm: number;
+    /** X of the origin of G59.3, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_3_x_mm: number;
+    /** Y of the origin of G59.3, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G59_3_y_mm: number;
+    /** X of the reference point of G28, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G28_x_mm: number;
+    /** Y of the reference point of G28, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G28_y_mm: number;
+    /** X of the reference point of G30, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G30_x_mm: number;
+    /** Y of the reference point of G30, from the lower left corner of the sheet; -3000…3000 mm, default 0 */
+    readonly G30_y_mm: number;
   };
   readonly firing: {
     /** time from the trigger output to the closed contact; 0…100 ms, default 5; whole */
@@ -233,6 +285,16 @@ export interface WorldConfig {
     readonly vibration_mm: number;
     /** frequency of that vibration; 1…100 Hz, default 15; assumption */
     readonly vibration_Hz: number;
+    /** height of bumps, and depth of dents, that lie on the sheet by turns; 0: none; 0…5 mm, default 0; assumption */
+    readonly bump_mm: number;
+    /** diameter of a bump or dent; 5…300 mm, default 60; assumption */
+    readonly bump_size_mm: number;
+    /** distance from a bump to the next dent; no bump is wider; 10…1000 mm, default 130; assumption */
+    readonly bump_pitch_mm: number;
+    /** height to which the melt of a pierce heaps up where it stands; 0: none; 0…3 mm, default 0; assumption */
+    readonly puddle_mm: number;
+    /** depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it; 0…10 mm, default 0; assumption */
+    readonly drop_mm: number;
     /** distance of the slats, which run along Y; 10…1000 mm, default 100; assumption */
     readonly slat_pitch_mm: number;
     /** height of a tipped-up offcut at its raised edge; 0: none; 0…40 mm, default 0; assumption */
@@ -283,6 +345,16 @@ export interface WorldConfig {
     readonly wear_V_per_start: number;
     /** rise of the voltage by wear of the electrode, each minute of arc; 0…5 V/min, default 0.05; assumption */
     readonly wear_V_per_min: number;
+    /** starts that the electrode has behind it: its wear stands from the first arc; 0…5000, default 0; assumption */
+    readonly used_starts: number;
+    /** minutes of arc that the electrode has behind it; 0…600 min, default 0; assumption */
+    readonly used_min: number;
+    /** drop of the voltage while a double arc burns through the nozzle; 0: none; 0…100 V, default 0; assumption */
+    readonly double_arc_V: number;
+    /** double arcs a second, at random moments; 0…50 1/s, default 0.2; assumption */
+    readonly double_arcs_per_s: number;
+    /** length of a double arc; 1…500 ms, default 10; assumption */
+    readonly double_arc_ms: number;
     /** height of the jumps of the voltage (moving roots, double arcs), of either sign; 0…60 V, default 0; assumption */
     readonly jump_V: number;
     /** jumps a second, at random moments; 0…50 1/s, default 1; assumption */
@@ -293,6 +365,8 @@ export interface WorldConfig {
     readonly source_lag_ms: number;
     /** time at no-load voltage before the pilot arc burns; 0…1000 ms, default 30; assumption */
     readonly no_load_ms: number;
+    /** time after it for which the electrode touches the nozzle, with no voltage to the work, until the air lifts it; 0…1000 ms, default 0; assumption */
+    readonly contact_start_ms: number;
     /** height of the jumps of the pilot’s voltage, of either sign; 0: none; 0…40 V, default 0; assumption */
     readonly pilot_jump_V: number;
     /** jumps of the pilot’s voltage a second, at random moments; 0…50 1/s, default 3; assumption */

@@ -68,6 +68,11 @@ export const FAULT_ROWS = [
     value: { unit: 'counts', min: 0, max: 4095, default: 0 },
   },
   plain('late-tick', 'ticks of the box come late'),
+  {
+    kind: 'new-consumables',
+    meaning: 'new consumables, put in as soon as no arc burns: no wear, and a voltage that differs by so much',
+    value: { unit: 'V', min: -10, max: 10, default: 0 },
+  },
 ] as const satisfies readonly FaultRow[];
 
 /** Something that can break: the kinds of FAULT_ROWS. */

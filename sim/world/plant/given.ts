@@ -22,7 +22,17 @@ export function giveAll(instance: WorldInstance, machine: MachineConfig, world: 
   instance.give('supply', { contact_delay_ms: supply.contact_delay_ms });
   instance.give('wires', { top, breakaway: 1, ...REFERENCE, x_tap: 1, y_tap: 1 });
   instance.give('kerf', kerfOf(machine, world, instance));
-  for (const stream of ['coloured', 'impulse', 'spatter', 'strike', 'pilot', 'bounce', 'contact', 'jump'] as const) {
+  for (const stream of [
+    'coloured',
+    'impulse',
+    'spatter',
+    'strike',
+    'pilot',
+    'bounce',
+    'contact',
+    'jump',
+    'double',
+  ] as const) {
     instance.integers.set(new Random(seed, STREAM[stream]).state, instance.at(`${stream}_random`));
   }
   // Three words of its own stream seed the generator in the readings' loop.
@@ -64,7 +74,8 @@ function plateOf({ table }: MachineConfig, world: WorldConfig, seed: number, ins
   const { sheet } = world;
   const { sheet_width_mm: width_mm, sheet_height_mm: height_mm } = table;
   const wave_number = (2 * Math.PI) / sheet.wave_length_mm;
-  const bend = Math.abs(8 * sheet.bow_mm) / (width_mm * width_mm) + sheet.wave_mm * wave_number * wave_number;
+  const bow_bend = Math.abs(8 * sheet.bow_mm) / (width_mm * width_mm);
+  const bend = bow_bend + sheet.wave_mm * wave_number * wave_number + bumpBend(sheet);
   // Growth where the arc has burnt: heights on a coarse grid; the sheet is not cooled during a run (assumption).
   const cell_mm = Math.max(20, width_mm / 32, height_mm / 32);
   const columns = Math.ceil(width_mm / cell_mm) + 2;
@@ -94,6 +105,23 @@ function plateOf({ table }: MachineConfig, world: WorldConfig, seed: number, ins
     rows,
     nodes_at: instance.take(columns * rows * 8),
     ...vibrationOf(world, seed),
+    ...bumpsOf(world, seed),
+    puddle_mm: sheet.puddle_mm,
+  };
+}
+
+/** h·(1 − (r/R)²)² is bent most at its edge, by 8·h/R². */
+const bumpBend = ({ bump_mm, bump_size_mm }: WorldConfig['sheet']) => (8 * bump_mm) / (bump_size_mm / 2) ** 2;
+
+function bumpsOf({ sheet }: WorldConfig, seed: number) {
+  const { bump_mm, bump_size_mm, bump_pitch_mm } = sheet;
+  const place = new Random(seed, STREAM.bump);
+  return {
+    bump_mm,
+    bump_radius_mm: Math.min(bump_size_mm, bump_pitch_mm) / 2,
+    bump_pitch_mm,
+    bump_x_mm: bump_pitch_mm * (place.uniform() - 1),
+    bump_y_mm: bump_pitch_mm * (place.uniform() - 1),
   };
 }
 
@@ -143,10 +171,12 @@ function arcOf({ supply }: MachineConfig, { arc }: WorldConfig): Given<'arc'> {
     excess_V: arc.pierce_excess_V,
     excess_keep: 1 - lagShare(1, arc.pierce_decay_ms),
     spatter_V: arc.spatter_V_rms,
+    used_V: arc.wear_V_per_start * arc.used_starts + arc.wear_V_per_min * arc.used_min,
     wear_V_per_start: arc.wear_V_per_start,
     wear_V_per_ms: arc.wear_V_per_min / 60000,
     no_load_V: supply.no_load_V,
     no_load_ms: arc.no_load_ms,
+    contact_end_ms: arc.no_load_ms + arc.contact_start_ms,
     pilot_V: supply.pilot_V,
     pilot_jump_V: arc.pilot_jump_V,
     pilot_jump_chance: arc.pilot_jump_V > 0 ? arc.pilot_jumps_per_s / TICKS_HZ : 0,
@@ -163,6 +193,10 @@ function arcOf({ supply }: MachineConfig, { arc }: WorldConfig): Given<'arc'> {
     jump_mean_ms: arc.jump_rate_per_s > 0 ? TICKS_HZ / arc.jump_rate_per_s : Infinity,
     jump_wait_ms: Infinity,
     jump_ms: arc.jump_ms,
+    double_V: arc.double_arcs_per_s > 0 ? arc.double_arc_V : 0,
+    double_mean_ms: arc.double_arcs_per_s > 0 ? TICKS_HZ / arc.double_arcs_per_s : Infinity,
+    double_wait_ms: Infinity,
+    double_ms: arc.double_arc_ms,
     restrikes: supply.restrikes ? 1 : 0,
     ready: 1,
   };
@@ -214,7 +248,7 @@ const TILE_CELLS = 32;
 const PROBE_TURNS = Array.from({ length: 7 }, (_, n) => (n * 25 - 75) / 360);
 
 /** Takes the map; its tiles must be what is taken last, see WorldMemory.reset. */
-function kerfOf({ table }: MachineConfig, { arc }: WorldConfig, instance: WorldInstance): Given<'kerf'> {
+function kerfOf({ table }: MachineConfig, { arc, sheet }: WorldConfig, instance: WorldInstance): Given<'kerf'> {
   instance.reals.set(PROBE_TURNS.map(exactCosine), instance.at('probe_cosine'));
   instance.reals.set(PROBE_TURNS.map(exactSine), instance.at('probe_sine'));
   const cells_wide = Math.ceil(table.sheet_width_mm / CELL_MM);
@@ -224,6 +258,7 @@ function kerfOf({ table }: MachineConfig, { arc }: WorldConfig, instance: WorldI
   const tile_of_at = instance.take(tiles * 4);
   return {
     kerf_mm: arc.kerf_mm,
+    drop_mm: sheet.drop_mm,
     slow_growth: arc.kerf_slow_growth,
     per_nominal: 1 / arc.nominal_feed_mm_s,
     last_x_mm: Infinity,

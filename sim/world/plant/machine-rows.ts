@@ -1,9 +1,11 @@
+import { ORIGIN_NAMES } from '../../base/index.js';
 import type { MachineConfig } from './config.gen.js';
 import { choiceRow, defaultsOf, flagRow, notDrawn, numberRow, type Row } from './rows.js';
 
 // Why a campaign takes a quantity as the setup has it.
 const MEASURED =
   'is measured once; where the setup has it wrong is a mistake of the setup, not a thing that a shop brings';
+const PROGRAM = 'belongs to the program and the sheet; a campaign draws programs in place of it';
 const PLATE = 'stands on the data plate; another supply is another setup';
 const DIVIDER = 'the simulated cut knows the divider by its ratio and time constant; the parts are for the arithmetic';
 const RATIO = 'found by calibration; gain_error is drawn for what is left';
@@ -12,6 +14,22 @@ const ARITHMETIC = 'only the electrical arithmetic uses it';
 
 /** A scale measured with a rule over 100 mm, to half a millimetre. Assumption. */
 const RULE = 0.005;
+
+/** Where machine zero, the origins of a program's coordinate systems and its reference points lie. */
+const originRows = (): Row[] =>
+  Object.entries(ORIGIN_NAMES).flatMap(([word, { x, y }]) => {
+    const meaning = `of ${ORIGIN_MEANINGS[word] ?? `the origin of ${word}`}, from the lower left corner of the sheet`;
+    return [
+      numberRow(`origins.${x}`, 'mm', -3000, 3000, 0, `X ${meaning}`),
+      numberRow(`origins.${y}`, 'mm', -3000, 3000, 0, `Y ${meaning}`),
+    ];
+  });
+
+const ORIGIN_MEANINGS: Readonly<Record<string, string>> = {
+  G53: 'machine zero (G53)',
+  G28: 'the reference point of G28',
+  G30: 'the reference point of G30',
+};
 
 /** What can be measured on the machine with a rule and a meter, or read from its plates. */
 export const MACHINE_ROWS: readonly Row[] = [
@@ -131,7 +149,7 @@ export const MACHINE_ROWS: readonly Row[] = [
       32,
       0,
       'width of its four wide codes, at 1/8, 3/8, 5/8 and 7/8 of its range (RP2040 data sheet, erratum E11: about 9)',
-      { drawn: 'belongs to a type of converter: a setup has it or has it not' },
+      { drawn: { to: [0, 9], decimals: 0, either: true } },
     ),
     numberRow('converter.zero_drift_counts_per_s', 'counts/s', -20, 20, 0, 'drift of its zero during a run', {
       drawn: { by: 0.3, decimals: 2 },
@@ -165,8 +183,12 @@ export const MACHINE_ROWS: readonly Row[] = [
       true,
       'its maker shows where the undivided arc voltage can be taken by whoever may open it',
     ),
-    choiceRow('supply.phases', [1, 3], 1, 'phases of the mains rectifier'),
-    numberRow('supply.mains_Hz', 'Hz', 45, 65, 50, 'mains frequency'),
+    choiceRow('supply.phases', [1, 3], 1, 'phases of the mains rectifier', {
+      drawn: { to: [1, 3], decimals: 0, either: true },
+    }),
+    numberRow('supply.mains_Hz', 'Hz', 45, 65, 50, 'mains frequency', {
+      drawn: { to: [50, 60], decimals: 0, either: true },
+    }),
     numberRow('supply.mains_V', 'V', 90, 700, 230, 'mains voltage, between phases for three'),
     numberRow('supply.breaker_A', 'A', 6, 200, 32, 'rating of the breaker of the mains circuit'),
     numberRow('supply.efficiency', '', 0.4, 1, 0.85, 'output power over input power', { assumption: true }),
@@ -201,11 +223,21 @@ export const MACHINE_ROWS: readonly Row[] = [
       'the motion permit is watched all the time; false: only before the first motion of a contour',
     ),
     numberRow('table.run_off_mm', 'mm', 0, 50, 5, 'how far a cut may run off the sheet on purpose'),
+    numberRow(
+      'table.torch_off_mm_s',
+      'mm/s',
+      0,
+      1000,
+      0,
+      'greatest speed at which it goes on through an M5 between two cutting moves; 0: it stops there',
+      { drawn: { to: [0, 100], decimals: 0, either: true } },
+    ),
     numberRow('table.rapid_mm_s', 'mm/s', 5, 1000, 100, 'speed of rapid moves'),
     numberRow('table.sheet_width_mm', 'mm', 20, 3000, 600, 'extent of the sheet along X, from the origin'),
     numberRow('table.sheet_height_mm', 'mm', 20, 2000, 400, 'extent of the sheet along Y, from the origin'),
     numberRow('table.sheet_thickness_mm', 'mm', 0.3, 40, 3, 'thickness of the sheet'),
   ]),
+  ...notDrawn(PROGRAM, originRows()),
   ...notDrawn(MEASURED, [
     numberRow('firing.relay_close_ms', 'ms', 0, 100, 5, 'time from the trigger output to the closed contact', {
       integer: true,

@@ -23,6 +23,8 @@ export interface Spread {
   readonly at_least?: Sum;
   /** What is drawn below this counts as 0: a cause that is missing in some cuts, and never there by a trace. */
   readonly none_below?: number;
+  /** One end of the range or the other, nothing between: a supply has one phase or three. */
+  readonly either?: boolean;
 }
 
 /** What a campaign draws of a quantity, or the sentence why it takes it as the setup has it. */
@@ -72,10 +74,16 @@ export function flagRow(path: string, value: boolean, meaning: string, options: 
 }
 
 /** A row for one of a few numbers. */
-export function choiceRow(path: string, choices: readonly number[], value: number, meaning: string): Row {
+export function choiceRow(
+  path: string,
+  choices: readonly number[],
+  value: number,
+  meaning: string,
+  options: RowOptions = {},
+): Row {
   const min = Math.min(...choices);
   const max = Math.max(...choices);
-  return { path, kind: 'choice', unit: '', min, max, default: value, meaning, choices };
+  return { path, kind: 'choice', unit: '', min, max, default: value, meaning, choices, ...options };
 }
 
 /**

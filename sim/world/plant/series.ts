@@ -68,4 +68,6 @@ export const STREAM = {
   jump: 20,
   vibration: 21,
   pickup: 22,
+  bump: 23,
+  double: 24,
 } as const;

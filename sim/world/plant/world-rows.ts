@@ -1,8 +1,11 @@
 import type { WorldConfig } from './config.gen.js';
 import { defaultsOf, flagRow, numberRow, type Row } from './rows.js';
+import { BUMP_FLANK } from './sheet.js';
 
 /** The steepest wave that is drawn, mm/mm: a sheet that still lies on its slats. Its slope is 2π × height / length. */
 const STEEPEST_WAVE = 0.1;
+/** The steepest bump or dent that is drawn, mm/mm: what handling leaves in a thin sheet. */
+const STEEPEST_BUMP = 0.05;
 /** Over missing metal an arc longer than this goes out, whatever holds the torch, mm: crossing_V is at most so much arc. */
 const LONGEST_CROSSING_MM = 10;
 
@@ -49,6 +52,43 @@ export const WORLD_ROWS: readonly Row[] = [
   numberRow('sheet.vibration_Hz', 'Hz', 1, 100, 15, 'frequency of that vibration', {
     drawn: { to: [5, 40], decimals: 0 },
   }),
+  numberRow(
+    'sheet.bump_mm',
+    'mm',
+    0,
+    5,
+    0,
+    'height of bumps, and depth of dents, that lie on the sheet by turns; 0: none',
+    {
+      drawn: { to: [0, 1], decimals: 2, at_most: { of: { 'world.sheet.bump_size_mm': STEEPEST_BUMP / BUMP_FLANK } } },
+    },
+  ),
+  numberRow('sheet.bump_size_mm', 'mm', 5, 300, 60, 'diameter of a bump or dent', {
+    drawn: { to: [20, 120], decimals: 0 },
+  }),
+  numberRow('sheet.bump_pitch_mm', 'mm', 10, 1000, 130, 'distance from a bump to the next dent; no bump is wider', {
+    drawn: 'bump_size_mm is drawn: more of the sheet is bumps, or less',
+  }),
+  numberRow(
+    'sheet.puddle_mm',
+    'mm',
+    0,
+    3,
+    0,
+    'height to which the melt of a pierce heaps up where it stands; 0: none',
+    {
+      drawn: { to: [0, 0.3], decimals: 2 },
+    },
+  ),
+  numberRow(
+    'sheet.drop_mm',
+    'mm',
+    0,
+    10,
+    0,
+    'depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it',
+    { drawn: { to: [0, 1.5], decimals: 1 } },
+  ),
   numberRow('sheet.slat_pitch_mm', 'mm', 10, 1000, 100, 'distance of the slats, which run along Y', {
     drawn: 'compliance_mm_per_N is drawn: more give, or less',
   }),
@@ -149,6 +189,35 @@ export const WORLD_ROWS: readonly Row[] = [
     { drawn: { to: [0, 0.25], decimals: 2 } },
   ),
   numberRow(
+    'arc.used_starts',
+    '',
+    0,
+    5000,
+    0,
+    'starts that the electrode has behind it: its wear stands from the first arc',
+    {
+      drawn: { to: [0, 60], decimals: 0 },
+    },
+  ),
+  numberRow('arc.used_min', 'min', 0, 600, 0, 'minutes of arc that the electrode has behind it', {
+    drawn: { to: [0, 10], decimals: 1 },
+  }),
+  numberRow(
+    'arc.double_arc_V',
+    'V',
+    0,
+    100,
+    0,
+    'drop of the voltage while a double arc burns through the nozzle; 0: none',
+    {
+      drawn: { to: [0, 30], decimals: 0, none_below: 15 },
+    },
+  ),
+  numberRow('arc.double_arcs_per_s', '1/s', 0, 50, 0.2, 'double arcs a second, at random moments', {
+    drawn: { to: [0, 0.2], decimals: 2 },
+  }),
+  numberRow('arc.double_arc_ms', 'ms', 1, 500, 10, 'length of a double arc', { drawn: { to: [2, 20], decimals: 0 } }),
+  numberRow(
     'arc.jump_V',
     'V',
     0,
@@ -169,6 +238,15 @@ export const WORLD_ROWS: readonly Row[] = [
   numberRow('arc.no_load_ms', 'ms', 0, 1000, 30, 'time at no-load voltage before the pilot arc burns', {
     drawn: 'strike_delay_ms is drawn',
   }),
+  numberRow(
+    'arc.contact_start_ms',
+    'ms',
+    0,
+    1000,
+    0,
+    'time after it for which the electrode touches the nozzle, with no voltage to the work, until the air lifts it',
+    { drawn: { to: [0, 100], decimals: 0 } },
+  ),
   numberRow('arc.pilot_jump_V', 'V', 0, 40, 0, 'height of the jumps of the pilot’s voltage, of either sign; 0: none', {
     drawn: { to: [0, 10], decimals: 1 },
   }),

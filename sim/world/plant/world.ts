@@ -88,6 +88,8 @@ export class World {
     if (faults.has('breakaway')) head.in_holder = 0;
     arc.never_starts = on('arc-never-starts');
     arc.goes_out = on('arc-goes-out');
+    arc.to_renew = on('new-consumables');
+    arc.renewed_V = faults.valueOf('new-consumables');
     supply.contact_missing = on('missing-supply-contact');
     wires.dead_x_tap = on('dead-x-step-tap');
     wires.dead_y_tap = on('dead-y-step-tap');

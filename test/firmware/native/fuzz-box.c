@@ -32,8 +32,8 @@ static uint16_t sequence;
 static uint32_t ticks;
 
 void host_restart(uint32_t cause) {
-  // A host may send it into the loader, and nothing else of this may restart it.
-  if (cause != BOOT_LOADER || (mode & KEY_ON) != 0) abort();
+  // A host may send it into the loader, or out of the desk state, and nothing else of this may restart it.
+  if ((cause != BOOT_LOADER && cause != BOOT_RESTART) || (mode & KEY_ON) != 0) abort();
   longjmp(ended, 1);
 }
 void host_power_cut(void) { abort(); }
@@ -97,7 +97,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   }
   if ((mode & KEY_ON) == 0) return 0;
   if (host.flash_operations != 0) abort();
-  // The module at the pins began with what the chip holds: it must hold the same still.
+  // The module at the pins began with what the chip holds: it must hold the same still, but for the trim, which may be live.
   memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
   ticks = 0;
   input_left = 0;
@@ -105,6 +105,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
     port_start();
     box_main();
   }
+  before[PARAMETER_TRIM_V] = module_blocks[MODULE_AT_PINS].parameters[PARAMETER_TRIM_V];
   if (memcmp(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before) != 0) abort();
   return 0;
 }

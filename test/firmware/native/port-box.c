@@ -46,7 +46,7 @@ void box_tick(void) {
 static void say(const char *text) {
   size_t length = 0;
   while (text[length] != 0) length++;
-  while (!port_link_send((const uint8_t *)text, length)) port_sleep();
+  while (!port_link_send(0, (const uint8_t *)text, length)) port_sleep();
 }
 
 static void number(const char *name, int32_t value) {
@@ -80,7 +80,7 @@ static void report(void) {
 
 static uint8_t next(void) {
   for (;;) {
-    int byte = port_link_take();
+    int byte = port_link_take(0);
     if (byte >= 0) return (uint8_t)byte;
     port_sleep();
   }

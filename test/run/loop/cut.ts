@@ -34,6 +34,8 @@ export interface Cut {
   readonly figures: RunFigures;
   /** Names of the requirements that were broken. */
   readonly broken: readonly string[];
+  /** Names of the goals that were missed. */
+  readonly missed: readonly string[];
   /** What the judge says of a requirement or a quality goal. */
   readonly result: (name: string) => RequirementResult;
   readonly faults: readonly string[];
@@ -64,36 +66,36 @@ function changed<T extends object>(start: T, changes: Readonly<Record<string, nu
   return copy as unknown as T;
 }
 
-/** Cuts a program in the quiet world, changed as the test says. */
-export function cut(program: string, changes: Changes = {}, watch?: (block: TraceBlock) => void): Cut {
+/** A cut but for its controller: what the runner and the judge are given. */
+export function cutOptions(program: string, changes: Changes) {
   const setup = defaultSetup();
   const box = { ...setup.box, ...changes.box };
   const machine = changed(setup.machine, changes.machine ?? {});
   const world = { ...changed(setup.world, { ...QUIET, ...changes.world }), faults: changes.faults ?? [] };
   const plan = planProgram(parseProgram(program, 'test.nc'), motionLimits(machine));
-  const judge = new Judge(requirementContext(box, { relay_release_ms: machine.firing.relay_release_ms }));
+  const { seed = 1, operator } = changes;
+  return { box, machine, world, plan, seed, ...(operator && { operator }) };
+}
+
+/** Cuts a program in the quiet world, changed as the test says. */
+export function cut(program: string, changes: Changes = {}, watch?: (block: TraceBlock) => void): Cut {
+  const options = cutOptions(program, changes);
+  const { relay_release_ms } = options.machine.firing;
+  const judge = new Judge(requirementContext(options.box, { relay_release_ms }));
   const hash = new TraceHash();
   const sinks: TraceSink[] = [judge, hash];
   if (watch) sinks.push({ block: watch });
-  const { seed = 1, operator, module = control, controller: Box = WasmController } = changes;
-  const outcome = run(
-    {
-      box,
-      machine,
-      world,
-      plan,
-      seed,
-      controller: new Box(module),
-      ...(operator && { operator }),
-    },
-    sinks,
-  );
+  const { module = control, controller: Box = WasmController } = changes;
+  const outcome = run({ ...options, controller: new Box(module) }, sinks);
   const figures = judge.figures.figures();
   const results = judge.results();
+  const lost = (kind: string) =>
+    results.filter((result) => result.kind === kind && !result.kept).map(({ name }) => name);
   return {
     outcome,
     figures,
-    broken: results.filter(({ kind, kept }) => kind === 'requirement' && !kept).map(({ name }) => name),
+    broken: lost('requirement'),
+    missed: lost('goal'),
     result: (name) => results.find((result) => result.name === name)!,
     faults: figures.faults.map((fault) => fault.name),
     hash: hash.hex(),

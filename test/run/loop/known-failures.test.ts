@@ -30,17 +30,6 @@ class EarlyRequest extends WasmController {
 }
 
 describe('what the box does not keep today', () => {
-  it('known failure 8: the box must raise the torch before contact in a hold: its switch closes only after 0.8 mm of float', () => {
-    const pressed = cut(STRAIGHT, {
-      box: { hold_carried: 0, external_path_mm: 1000 },
-      operator: [KEY, { at_s: 6.5, line: 'hold', on: true }],
-      world: { 'sheet.tilt_x': 0.03 },
-    });
-    expect(pressed).toMatchObject({ faults: ['contact'], figures: { contacts: 1 } });
-    expectBroken(pressed, 'contact-ends-cut', 300);
-    expect(pressed.result('touch-ends-cut')).toMatchObject({ kept: true });
-  });
-
   it('known failure 9: the box must see an arc that is out above the arc window: where the supply strikes again by itself, and beyond the sheet', () => {
     const out = cut(STRAIGHT, {
       faults: [{ kind: 'arc-goes-out', at_s: 9, for_s: 0.001 }],
@@ -62,7 +51,7 @@ describe('what the box does not keep today', () => {
   it('known failure 11: the box must keep the torch off the sheet in every world that a campaign draws', () => {
     const setup = defaultSetup();
     const cases = new CaseRunner({ setup, ranges: rangesAround(setup), programs: [], seed: 1 });
-    const broken = Array.from({ length: 200 }, (_, index) => index).find((index) =>
+    const broken = Array.from({ length: 250 }, (_, index) => index).find((index) =>
       cases.judge(index).requirements.some(({ name, kept }) => name === 'no-contact' && !kept),
     );
     expect(broken).toBeDefined();
@@ -80,6 +69,17 @@ describe('what the box does not keep today', () => {
 });
 
 describe('what the box once did not keep', () => {
+  it('rises in a hold before the torch touches a sheet that rises, however long the hold lasts', () => {
+    const held = cut(STRAIGHT, {
+      box: { hold_carried: 0, external_path_mm: 1000 },
+      operator: [KEY, { at_s: 6.5, line: 'hold', on: true }],
+      world: { 'sheet.tilt_x': 0.03 },
+    });
+    expect(held).toMatchObject({ broken: [], faults: [], figures: { contacts: 0 } });
+    expect(held.result('no-contact').margin).toBeGreaterThan(0.4);
+    expect(held.result('contact-ends-cut')).toMatchObject({ kept: true });
+  });
+
   it('ends a start over a table that moves, and sets the latched stop where the table goes on', () => {
     const early = cut(STRAIGHT, { controller: EarlyRequest });
     expect(early).toMatchObject({ broken: [], faults: ['early-motion', 'stray-motion'] });
@@ -119,7 +119,7 @@ describe('an arc of another voltage than told', () => {
   });
 
   it('brings the torch down by a millimetre under a told target', () => {
-    const low = arcOf(122, 0);
+    const low = arcOf(123, 0);
     expectBroken(low, 'least-standoff', 0.1);
     expect(low.figures.standoff_error_mean_mm).toBeLessThan(-0.95);
   });

@@ -154,8 +154,7 @@ describe('the world, whatever stands in the memory of the controller,', () => {
     const bytes = await compiled(
       'a world that reads',
       ['sim/run/loop/module/loop.ts', '--target', 'world'],
-      file,
-      text,
+      new Map([[file, text]]),
     );
     const planted = { compiled: new WebAssembly.Module(bytes), sha256: '' };
     expect(Buffer.compare(playedTo(planted, false), playedTo(planted, true))).not.toBe(0);

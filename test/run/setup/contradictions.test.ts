@@ -8,11 +8,14 @@ import {
   INPUT_TOP,
   OUTPUT_REFUSAL,
 } from '../../../firmware/wire/layout.gen.js';
+import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
+import { brokenPairs } from '../../../firmware/wire/relation-rows.js';
 import { loadControlModule, WasmController } from '../../../sim/run/controller/index.js';
 import { setParameters } from '../../../sim/run/loop/index.js';
 import { firstContradiction } from '../../../sim/run/setup/contradictions.js';
-import { defaultSetup } from '../../../sim/run/setup/index.js';
+import { defaultSetup, readSetup } from '../../../sim/run/setup/index.js';
 import { SECTION_ROWS } from '../../../sim/run/setup/schema.js';
+import { thrownBy } from '../../support/thrown.js';
 
 const module = loadControlModule();
 const SOUND = INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP;
@@ -72,6 +75,33 @@ describe('a contradiction between parameters', () => {
       { numRuns: 2000 },
     );
     expect([...seen].sort()).toEqual([REFUSAL_NONE, REFUSAL_PARAMETERS].sort());
+  });
+
+  it('is the first of the broken pairs, as the module says it', () => {
+    fc.assert(
+      fc.property(boxes, (box) => {
+        const [first] = brokenPairs(box);
+        const said = firstContradiction(box);
+        // What the board can put out is looked at last, and is no pair of these rows.
+        if (first === undefined) expect(said?.paths ?? ['box.z_velocity_mm_s']).toContain('box.z_velocity_mm_s');
+        else expect(said?.paths).toEqual(first.map((id) => `box.${PARAMETER_ROWS[id].name}`));
+      }),
+      { numRuns: 2000 },
+    );
+  });
+
+  it('is told with all others at once, each with its place, its values and what to do', () => {
+    const text = ['box:', '  target_V: 250', '  seek_slow_mm_s: 10', '  seek_fast_mm_s: 5', '  cut_height_mm: 5'].join(
+      '\n',
+    );
+    const error = thrownBy(() => readSetup(text, 'mine.yaml'));
+    expect(error.code).toBe('setup-contradiction');
+    expect(error.what.split('; and ').map((one) => one.split(' (')[0])).toEqual([
+      'mine.yaml:2:13: box.target_V',
+      'mine.yaml:5:18: box.cut_height_mm',
+      'mine.yaml:4:19: box.seek_slow_mm_s',
+    ]);
+    expect(error.remedy.match(/change one of them: /g)).toHaveLength(3);
   });
 
   it.each([

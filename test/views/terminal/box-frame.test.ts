@@ -28,6 +28,7 @@ const SCENE: BoxScene = {
   cut_height_mm: 1.5,
   pierce_height_mm: 3,
   z_steps_per_mm: 400,
+  trim_V: 0,
   tolerance_mm: 0.2,
 };
 const UNICODE = { unicode: true, colour: false };
@@ -89,6 +90,16 @@ describe('a frame of a watched box', () => {
     historyOf(3000, cutting, 8),
     historyOf(50, faulted),
   ];
+
+  it('shows the trim that is in force, and none where there is none', () => {
+    const history = new ViewHistory<BoxScene>({ ...SCENE, trim_V: 0.5 });
+    const block = newBlock();
+    block.count = 1;
+    for (const [name, value] of Object.entries(following(0))) block[name as ColumnName][0] = value as number;
+    history.add(block);
+    expect(wordsOf(history)).toContain('arc 118.4, target 118.0, trim +0.50');
+    expect(wordsOf(historyOf(900, (tick) => cutting(tick)))).not.toContain('trim');
+  });
 
   it('has exactly the asked rows and columns at every size, in every style', () => {
     fc.assert(

@@ -210,6 +210,27 @@ describe('the live view runs the simulation', () => {
     await end(run);
   });
 
+  it('says the time that is left by the clock: at the speed asked for, and at what this machine reaches', async () => {
+    const fast = started(undefined, 10);
+    for (let frame = 0; frame < 10; frame++) fast.pace.pass(50);
+    fast.source.remaining_s = 600;
+    fast.pace.pass(50);
+    expect(fast.stdout.written.slice(-3).join('')).toContain('1:00');
+    await end(fast);
+    const slow = started(undefined, 100);
+    slow.source.remaining_s = 600;
+    // Every tick takes 0.1 ms of the clock: ten times real time, whatever was asked for.
+    slow.source.advance = (ticks) => {
+      slow.pace.time_ms += 0.1 * ticks;
+    };
+    for (let frame = 0; frame < 80; frame++) slow.pace.pass(1);
+    slow.stdout.written.length = 0;
+    slow.stdout.columns = 90;
+    slow.stdout.emit('resize');
+    expect(slow.stdout.all).toMatch(/, (0:[45]\d|1:0\d) left/);
+    await end(slow);
+  });
+
   it('not while it is paused, but by one or ten ticks a key', async () => {
     const run = started();
     run.stdin.press(' ');

@@ -1,5 +1,6 @@
 import { PARAMETER_ROWS } from '../../../firmware/wire/parameter-rows.js';
 import type { ContourFigures, FaultFigures, RequirementResult, RunFigures } from '../../../sim/judge/index.js';
+import { Ending, verdictOf } from '../../../sim/judge/verdict.js';
 import type { RunSummary } from '../../../sim/views/terminal/index.js';
 
 /** A run in which everything went well: the base from which each test departs. */
@@ -96,15 +97,21 @@ export interface RunChange {
 export function made(change: RunChange = {}): RunSummary {
   const parameters: Record<string, number> = {};
   for (const row of PARAMETER_ROWS) parameters[row.name] = row.default;
+  const figures = { ...FIGURES, ...change.figures };
+  const requirements = change.requirements ?? REQUIREMENTS;
+  const outcome = change.run?.outcome ?? ({ ended: 'finished', reason: '', line: 90 } as const);
+  const stop = new Ending().stop({ ...outcome, ticks: 1000 * figures.simulated_s }, figures.faults);
   return {
     program: 'hinge-plates.nc',
     seed: 7,
     contours: 2,
     conditions: ['sheet ±2.5 mm over 250 mm, tilt 2 %', 'noise 1 V rms a tick'],
-    outcome: { ended: 'finished', reason: '', line: 90 },
+    outcome,
+    verdict: verdictOf(stop, requirements, figures),
+    advice: [],
     ...change.run,
     parameters: { ...parameters, ...change.parameters },
-    figures: { ...FIGURES, ...change.figures },
-    requirements: change.requirements ?? REQUIREMENTS,
+    figures,
+    requirements,
   };
 }

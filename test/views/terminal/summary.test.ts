@@ -32,37 +32,41 @@ describe('the closing report', () => {
 
   it('says what was found when all went well', () => {
     expect(words()).toContain(
-      'Found: the program finished, 2 contours in 1:05; no requirement was broken; the torch never hit the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; every quality goal met.',
+      'Finished: the program came to its end, 2 contours in 1:05; 1 requirement kept, 1 more never put to the test; the torch never hit the sheet; while following the standoff was within 0.14 mm for 99.9 % of the time; every quality goal met.',
     );
     expect(words()).not.toContain('What to change');
+    expect(words()).not.toContain('Before a hand goes to');
   });
 
   it('does not call a quality goal met that the run never put to the test', () => {
     const requirements = made().requirements.map((one) => (one.kind === 'goal' ? { ...one, checked: 0 } : one));
     const report = words({ requirements });
     expect(report).toContain('no quality goal missed.');
-    expect(report).toContain('2 quality goals not missed, all never put to the test by this run.');
+    expect(report).toContain('2 quality goals never put to the test.');
     expect(report).not.toMatch(/goals? met/);
   });
 
   it('says what was found when it did not', () => {
     expect(words(BAD)).toContain(
-      'Found: the program did not finish: the motion permit was withdrawn, line 31; 1 REQUIREMENT BROKEN; 2 CONTACTS with the sheet;',
+      'BROKEN: 1 REQUIREMENT (trigger-path); 2 CONTACTS with the sheet; STOPPED by the box in contour 2 of 2, line 31, at 0:12: ' +
+        'arc-lost, the arc went out during the cut;',
     );
     expect(words(BAD)).toContain('1 quality goal missed');
   });
 
   it('says of a run that the user ended that it is a part, and gives no advice for that', () => {
     const part = words({ run: { outcome: { ended: 'interrupted', reason: 'ended with q', line: 41 } } });
-    expect(part).toContain('Found: only a part of the program was run, to line 41 in 1:05; no requirement was broken');
+    expect(part).toContain(
+      'STOPPED by you before the first contour, line 41, at 1:05: ended with q; 1 requirement kept',
+    );
     expect(part).not.toContain('What to change');
   });
 
   it('lists broken requirements with margin and time, and counts the kept ones and those never put to the test', () => {
     expect(words(BAD)).toContain('BROKEN: requirement 3, trigger-path, by 2.000 times at 4.321 s: the statement of');
     expect(words(BAD)).toContain('missed: corner-dive, by 0.120 mm: the statement of');
-    expect(words(BAD)).toContain('1 requirement kept, put to the test.');
-    expect(words()).toContain('2 requirements kept, 1 of them never put to the test by this run.');
+    expect(words(BAD)).toContain('1 requirement kept.');
+    expect(words()).toContain('1 requirement kept; 1 more never put to the test.');
     expect(words()).not.toContain('BROKEN');
   });
 
@@ -110,10 +114,22 @@ describe('the closing report', () => {
     expect(lines.length).toBeLessThan(60);
   });
 
-  it('gives each advice as sentences: what happened, what to do, and the values of the parameters', () => {
-    expect(words({ figures: { lost_steps: 12 } })).toContain(
-      '- Z lost 12 steps. Lower z_acceleration_mm_s2 or z_velocity_mm_s until the motor follows. Now z_acceleration_mm_s2 = 1500 mm/s², z_velocity_mm_s = ',
+  it('gives each advice as the sentences that it has, one after the other', () => {
+    const advice = [
+      {
+        what: 'Z has 400 µm of backlash.',
+        seen: 'A dial gauge shows it.',
+        do: 'Take it up.',
+        result: 'Tried on 6 seeds.',
+      },
+      { what: 'The sheet vibrates.', seen: '', do: '', result: 'Nothing that was tried helps.' },
+    ];
+    const report = words({ run: { advice } });
+    expect(report).toContain(
+      'What to change - Z has 400 µm of backlash. A dial gauge shows it. Take it up. Tried on 6 seeds. ' +
+        '- The sheet vibrates. Nothing that was tried helps.',
     );
+    expect(report).toContain('Before a hand goes to torch, leads or divider: unplug the supply, and prove it dead');
   });
 
   it('gives figures with their units', () => {

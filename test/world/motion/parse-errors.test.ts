@@ -5,20 +5,34 @@ import { errorOf, LIMITS } from './support.js';
 
 /** Text before M30, code, place and the quoted words. */
 const REFUSED: readonly [name: string, text: string, code: string, place: string, quote: string][] = [
-  ['an unknown G word', 'G21\nG0 X1 G28', 'program-word-unknown', '2:7', 'G28'],
-  ['a G word with decimals', 'G91.1', 'program-word-unknown', '1:1', 'G91.1'],
+  ['an unknown G word', 'G21\nG0 X1 G77', 'program-word-unknown', '2:7', 'G77'],
+  ['a G word beyond every table', 'G4711', 'program-word-unknown', '1:1', 'G4711'],
+  ['a G word with decimals', 'G91.7', 'program-word-unknown', '1:1', 'G91.7'],
+  ['a G word between two tenths', 'G91.15', 'program-word-unknown', '1:1', 'G91.15'],
+  ['an M word with decimals', 'M6.1', 'program-word-unknown', '1:1', 'M6.1'],
   ['another plane', 'G18', 'program-word-unknown', '1:1', 'G18'],
   ['a radius compensation', 'G41', 'program-word-unknown', '1:1', 'G41'],
-  ['an unknown M word', 'M6', 'program-word-unknown', '1:1', 'M6'],
+  ['a turn of a spindle backwards', 'M4', 'program-word-unknown', '1:1', 'M4'],
+  ['a subprogram call', 'M98 P10 L2', 'program-word-unknown', '1:1', 'M98'],
+  ['inverse time', 'G93', 'program-word-unknown', '1:1', 'G93'],
+  ['a spline', 'G5 X1 I1 J1 P1 Q1 F60', 'program-word-unknown', '1:1', 'G5'],
+  ['a cycle', 'G81 X1 Z-2 R1 F60', 'program-word-unknown', '1:1', 'G81'],
   ['a negative code', 'M-3', 'program-word-unknown', '1:1', 'M-3'],
   ['an unknown letter', 'G0 X1 A5', 'program-word-unknown', '1:7', 'A5'],
-  ['the first of several unknown letters', 'G0 X1 C1 A1', 'program-word-unknown', '1:7', 'C1'],
-  ['a subprogram name', 'O100', 'program-word-unknown', '1:1', 'O100'],
-  ['a tool word', 'T1', 'program-word-unknown', '1:1', 'T1'],
+  ['a subprogram', 'O100 sub', 'program-word-unknown', '1:1', 'O100 sub'],
+  ['a subprogram by name', 'o<hinge> call [1]', 'program-word-unknown', '1:1', 'o<hinge> call'],
+  ['a branch', 'O1 if [#1 GT 2]', 'program-word-unknown', '1:1', 'O1 if'],
+  ['a L word alone', 'L2', 'program-word-unknown', '1:1', 'L2'],
+  ['a probe that goes sideways', 'G38.2 X5 F60', 'program-word-without-use', '1:7', 'X5'],
+  ['an axis after a probe', 'G38.2 Z-5 F60\nX5', 'program-motion-missing', '2:1', 'X5'],
+  ['an origin without a system', 'G10 L2 X5', 'program-word-without-use', '1:1', 'G10'],
+  ['an origin of a system beyond the ninth', 'G10 L2 P10 X5', 'program-range', '1:8', 'P10'],
+  ['an origin that is turned', 'G10 L2 P1 R30', 'program-word-unknown', '1:11', 'R30'],
+  ['a table of another kind', 'G10 L3 P1', 'program-word-unknown', '1:5', 'L3'],
+  ['words of letters', 'G21\nHINGE PLATE', 'program-number-missing', '2:1', 'HINGE'],
   ['an exponent', 'G0 X1E2', 'program-word-unknown', '1:6', 'E2'],
   ['a K word', 'G2 X1 I1 K1 F60', 'program-word-unknown', '1:10', 'K1'],
   ['two motion codes', 'G0 G1 X1', 'program-words-contradict', '1:4', 'G1'],
-  ['one code twice', 'G1 G1 X1', 'program-words-contradict', '1:4', 'G1'],
   ['both units', 'G20 G21', 'program-words-contradict', '1:5', 'G21'],
   ['both distance modes', 'G90 G91', 'program-words-contradict', '1:5', 'G91'],
   ['torch on and off', 'M3 M5', 'program-words-contradict', '1:4', 'M5'],
@@ -39,7 +53,7 @@ const REFUSED: readonly [name: string, text: string, code: string, place: string
   ['a late block delete', 'G0 X1 / Y1', 'program-character', '1:7', '/'],
   ['a closing bracket alone', 'G0 X1 )', 'program-character', '1:7', ')'],
   ['an open comment', 'G0 X1 (left open', 'program-comment', '1:7', '(left open'],
-  ['a comment in a comment', '(one (two))', 'program-comment', '1:1', '(one (two))'],
+  ['two centres that are read as places', 'G90.1 G0 X5 Y5\nG2 X9 Y5 I2 J0 F60', 'program-arc-radii', '2:10', 'I2'],
   ['a late line number', 'G0 N5 X1', 'program-line-number', '1:4', 'N5'],
   ['a line number with a point', 'N1.5 G0 X1', 'program-line-number', '1:1', 'N1.5'],
   ['a line number with a sign', 'N-1 G0 X1', 'program-line-number', '1:1', 'N-1'],
@@ -101,20 +115,56 @@ describe('refusing a program', () => {
   });
 
   it.each([
-    ['no end', 'G0 X1\nX2\n', 2],
-    ['a word cut off', 'G0 X1\nG0 X', 2],
-    ['a number cut off at its sign', 'G0 X1\nG0 X-', 2],
-    ['a comment cut off', 'G0 X1\nG0 X2 (hin', 2],
-    ['an opening % alone', '%\nG0 X1\n', 2],
-  ])('calls a program with %s too short', (_, text, line) => {
+    ['a word', 'G0 X1\nG0 X', '2:4', 'X'],
+    ['a number at its sign', 'G0 X1\nG0 X-', '2:4', 'X-'],
+    ['a comment', 'G0 X1\nG0 X2 (hin', '2:7', '(hin'],
+  ])('says where a program is cut off inside %s', (_, text, place, quote) => {
     expect(errorOf(text)).toMatchObject({
       code: 'program-truncated',
-      what: `test.nc: the program ends at line ${line} without M2, M30 or a closing %`,
+      what: `test.nc:${place}: "${quote}" is cut off: the program ends in the middle of a line`,
     });
+  });
+
+  it('tells everything that is wrong at once, grouped, and nothing that only follows from it', () => {
+    const error = errorOf(
+      [
+        'G21 G90 F600',
+        'G41 D1 G1 X5 Y0',
+        'G2 X5 Y10 I0 J5',
+        'G1 X[3]',
+        'G42 D2 G1 X9',
+        'G0 X1 Q7',
+        'G41 D3',
+        'M30',
+      ].join('\n'),
+    );
+    expect(error?.code).toBe('program-word-unknown');
+    expect(error?.what.split('\n').filter((_, line) => line % 2 === 1)).toEqual([
+      '  test.nc:2:1: "G41" asks for cutter compensation (2 times)',
+      '  test.nc:4:5: "[" is a parameter or an expression',
+      '  test.nc:5:1: "G42" asks for cutter compensation',
+      '  test.nc:6:7: "Q7" belongs to a word that is not on its line',
+    ]);
+  });
+
+  it.each([
+    ['a feed in an expression', 'G1 X5 F[600]\nX6\nM30', 1],
+    ['the points of a spline', 'G5 X1 Y1 I1 J1 P1 Q1 F60\nX2 Y2 P1 Q1\nX3\nM30', 1],
+    ['an arc from a place that is not known', 'F60 G1 X[2]\nG2 X9 Y0 I3 J0\nM30', 1],
+    ['a missing feed', 'G1 X5\nX6\nG2 X8 I1\nM30', 1],
+  ])('tells %s once', (_, text, kinds) => {
+    expect(errorOf(text)?.what.match(/test.nc:\d+:\d+: "/g)).toHaveLength(kinds);
+  });
+
+  it('shows twenty kinds of errors and counts the rest', () => {
+    const text = Array.from({ length: 30 }, (_, k) => `G${300 + k}`).join('\n');
+    expect(errorOf(text)?.what.match(/test.nc:\d+:\d+: "/g)).toHaveLength(20);
+    expect(errorOf(text)?.what).toContain('and 10 more kinds');
   });
 
   it('takes 256 characters on a line', () => {
     expect(errorOf(`G0 X1 ${' '.repeat(250)}\nM30`)).toBeUndefined();
+    expect(errorOf(`G0 (${'x'.repeat(5000)}) X1 ${' '.repeat(249)};${'y'.repeat(5000)}\nM30`)).toBeUndefined();
   });
 
   it('answers any bytes with a program or a StandoffError', () => {
@@ -130,6 +180,7 @@ describe('refusing a program', () => {
   it('answers any order of plausible pieces with a program that can be planned, or a StandoffError', () => {
     const pieces = [
       ...['G0', 'G1', 'G2', 'G3', 'G4', 'G20', 'G21', 'G80', 'G90', 'G91', 'M3', 'M5', 'M30', 'P1', 'F600'],
+      ...['G28', 'G30', 'G53', 'G55', 'G10', 'L2', 'L20', 'G92', 'G92.1', 'G92.3', 'G90.1', 'M0', 'G43.1', 'O7', 'T1'],
       ...['X1', 'X-2.5', 'Y0', 'Y3', 'Z1', 'I1', 'J-.5', 'R2', 'R-3', 'N7', '(a)', ';', '%', '/', '\n', '\r'],
       ...['\n', '\n', ' ', 'X', '-', '.', '1', '#', '(', 'é', 'G', 'M', '99999999999999999999'],
     ];

@@ -52,6 +52,12 @@ describe('planning', () => {
     expect(plan.duration_s).toBeCloseTo(0.05 + 0.1 + (100 - 1.25 - 2.5) / 50, 12);
   });
 
+  it('starts where the torch stands, at the origin of G54', () => {
+    const plan = planOf([HEAD, 'M3', 'G1 X50', 'M30'], LIMITS, { G54_x_mm: 30, G54_y_mm: 40 });
+    expect(plan.cut_bounds).toEqual({ min_x_mm: 30, min_y_mm: 40, max_x_mm: 80, max_y_mm: 40 });
+    expect(plan.cut_length_mm).toBe(50);
+  });
+
   it('passes a straight joint without braking and a square corner at the allowed step of velocity', () => {
     const plan = planOf([HEAD, 'G1 X50', 'X100', 'Y50', 'M30']);
     expect(plan.steps.exit_mm_s[0]).toBe(50);

@@ -24,6 +24,22 @@ describe('driving a plan', () => {
     expect(player.table.line).toBe(2);
   });
 
+  it('stands at the origin of G54 before it moves, and counts no steps to get there', () => {
+    const plan = planOf([HEAD, 'M3', 'G1 X50', 'M30'], LIMITS, { G54_x_mm: 30, G54_y_mm: 40 });
+    const player = new MotionPlayer(plan, { steps_per_mm: 100 });
+    const { table } = player;
+    expect(table).toMatchObject({ x_mm: 30, y_mm: 40 });
+    let x_steps = 0;
+    let y_steps = 0;
+    runThrough(player, () => {
+      x_steps += table.x_steps;
+      y_steps += table.y_steps;
+      expect(table.y_mm).toBe(40);
+    });
+    expect(x_steps).toBe(5000);
+    expect(y_steps).toBe(0);
+  });
+
   it('keeps to the circle and its tangent, either way round', () => {
     for (const [code, turn] of [
       ['G3', 1],

@@ -1,4 +1,4 @@
-import { StandoffError } from '../../../sim/base/index.js';
+import { type Origins, StandoffError } from '../../../sim/base/index.js';
 import {
   type MotionLimits,
   MotionPlayer,
@@ -17,8 +17,8 @@ export const LIMITS: MotionLimits = {
   corner_velocity_step_mm_s: 10,
 };
 
-export const planOf = (lines: readonly string[], limits = LIMITS): Plan =>
-  planProgram(parseProgram(lines.join('\n'), 'test.nc'), limits);
+export const planOf = (lines: readonly string[], limits = LIMITS, origins: Origins = {}): Plan =>
+  planProgram(parseProgram(lines.join('\n'), 'test.nc', origins), limits);
 
 export const playerOf = (lines: readonly string[], options: Partial<PlayerOptions> = {}): MotionPlayer =>
   new MotionPlayer(planOf(lines), { steps_per_mm: 100, ...options });

@@ -39,6 +39,18 @@ describe('the arc', () => {
     expect(rise_V.at(-1)).toBeCloseTo(6, 5);
   });
 
+  it('answers to the standoff by the slope at twice the nominal feed too, however large the feed effect', () => {
+    // 16 V at 4 V/mm are 4 mm, more than the standoff.
+    const volts = [1.5, 2.5].map((z_mm) => {
+      const machine = { 'axis.z_start_mm': z_mm };
+      const rig = new Rig({ machine, world: { 'arc.feed_effect_V': 16 } }).strike();
+      rig.move(300, 100, 100);
+      return rig.world.cells.arc.true_V;
+    }) as [number, number];
+    expect(volts[0]).toBeCloseTo(118 - 16, 1);
+    expect(volts[1] - volts[0]).toBeCloseTo(4, 6);
+  });
+
   it('carries the excess of the pierce, which decays with its time constant', () => {
     const rig = new Rig({ world: { 'arc.pierce_excess_V': 30, 'arc.pierce_decay_ms': 100 } }).strike();
     expect(rig.world.cells.arc.true_V).toBeCloseTo(118 + 30, 9);

@@ -5,6 +5,7 @@
 #include "../pins.h"
 #include "../reset.h"
 #include "../uart.h"
+#include "../usb.h"
 #include "chip.h"
 #include "reason.h"
 #include "services.h"
@@ -18,14 +19,18 @@
 #define SPEED_us 1000000u
 // If the image does not tick by then, the watchdog resets it.
 #define IMAGE_START_ms 500u
+// With USB on: how long it may wait for a poll, and for its last answer to be taken.
+#define USB_NAP_us 100u
+#define USB_LAST_us 50000u
 // Longest time that a chip may need for an operation (data sheets of the 25 series: 400 ms for an erase).
 #define CHIP_MOST_us 600000u
 
 static Loader loader;
-static FrameDecoder decoder;
+static FrameDecoder decoders[LINK_WAYS]; // 0: the serial line; 1: USB
 static Frame frame;
 static uint32_t heard_us; // last whole frame
 static bool agreed_speed;
+static bool usb_on;
 static uint32_t chip_begun_us;
 
 void chip_erase_begin(uint32_t at) {
@@ -45,7 +50,8 @@ void alarm_interrupt(void) { REGISTER(TIMER_INTR) = BIT(0); }
 
 // Sleeps until a byte arrives, at most a millisecond. With interrupts masked, a byte after the check still ends the sleep.
 static void nap(void) {
-  REGISTER(TIMER_ALARM(0)) = clock_us() + 1000u;
+  if (usb_waiting()) return;
+  REGISTER(TIMER_ALARM(0)) = clock_us() + (usb_on ? USB_NAP_us : 1000u);
   __asm volatile("cpsid i" ::: "memory");
   if (!uart_waiting()) __asm volatile("wfi" ::: "memory");
   __asm volatile("cpsie i" ::: "memory");
@@ -57,6 +63,9 @@ static void startNaps(void) {
 }
 
 _Noreturn static void restart(uint32_t cause) {
+  uint32_t begun_us = clock_us();
+  while (usb_on && !usb_quiet() && clock_us() - begun_us < USB_LAST_us) {
+  }
   while (!uart_quiet()) {
   }
   while (chip_busy()) {
@@ -65,20 +74,28 @@ _Noreturn static void restart(uint32_t cause) {
   resetNow();
 }
 
-// Serves all received frames. True when one of them asked for this service.
-static bool serve(uint32_t awaited) {
+static int take(uint32_t way) { return way == 0 ? uart_take() : usb_take(); }
+
+static void answer(uint32_t way) {
+  uint8_t line[LINE_MOST];
+  size_t length = frame_line(&frame, line);
+  if (way == 0) (void)uart_send(line, length);
+  else (void)usb_send(line, length);
+  if (loader.speed != 0 && way == 0) agreed_speed = uart_speed(loader.speed) && loader.speed != BAUD_AT_START;
+  loader.speed = 0;
+}
+
+// Serves all frames that came this way. True when one of them asked for this service.
+static bool serve(uint32_t way, uint32_t awaited) {
   bool came = false;
-  for (int byte = uart_take(); byte >= 0; byte = uart_take()) {
-    if (!frame_take(&decoder, (uint8_t)byte, &frame)) continue;
+  for (int byte = take(way); byte >= 0; byte = take(way)) {
+    if (!frame_take(&decoders[way], (uint8_t)byte, &frame)) continue;
     heard_us = clock_us();
     loader.key_on = (REGISTER(SIO_IN) & BIT(PIN_KEY)) == 0;
     uint8_t service = frame.service;
     if (!loader_answer(&loader, &frame)) continue;
     came |= service == awaited;
-    uint8_t line[LINE_MOST];
-    (void)uart_send(line, frame_line(&frame, line));
-    if (loader.speed != 0) agreed_speed = uart_speed(loader.speed) && loader.speed != BAUD_AT_START;
-    loader.speed = 0;
+    answer(way);
   }
   return came;
 }
@@ -129,12 +146,16 @@ void loader_main(void) {
   heard_us = begun_us;
   while (!stay && !reason.at_once && clock_us() - begun_us < LISTEN_us) {
     nap();
-    stay = serve(SERVICE_IDENTITY);
+    stay = serve(0, SERVICE_IDENTITY);
   }
   if (!stay) startImage(&reason);
+  // Only here: a PC takes longer to find it than the listening lasts.
+  usb_start();
+  usb_on = true;
   uint32_t counted_us = begun_us;
   for (;;) {
-    (void)serve(SERVICE_RESTART);
+    (void)serve(0, SERVICE_RESTART);
+    (void)serve(1, SERVICE_RESTART);
     update_work(&loader.update);
     uint32_t now_us = clock_us();
     for (; now_us - counted_us >= 1000u; counted_us += 1000u) loader.ms++;

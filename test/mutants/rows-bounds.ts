@@ -1,0 +1,323 @@
+/** Defects of bounds: a tick or a step late or early, left out, or at another place. */
+import { type Mutant, mutantsOf } from './mutant.js';
+
+export const BOUND_MUTANTS: readonly Mutant[] = [
+  ...mutantsOf(
+    'faults.ts',
+    [
+      'contact-a-tick-late',
+      'S.contact_ms >= CONTACT_TICKS',
+      'S.contact_ms > CONTACT_TICKS',
+      'a contact is seen a tick late',
+    ],
+    [
+      'early-motion-a-tick-late',
+      'S.early_ms >= EARLY_TICKS',
+      'S.early_ms > EARLY_TICKS',
+      'motion before the permit is seen a step late',
+    ],
+    [
+      'reversed-a-tick-late',
+      'S.reversed_ms >= REVERSED_TICKS',
+      'S.reversed_ms > REVERSED_TICKS',
+      'a reversed lead is seen a tick late',
+    ],
+    [
+      'saturated-a-tick-late',
+      'S.saturated_ms >= SATURATED_TICKS',
+      'S.saturated_ms > SATURATED_TICKS',
+      'saturation is seen a tick late',
+    ],
+    [
+      'arc-long-a-tick-early',
+      'S.arc_ms > D.arc_longest_ticks',
+      'S.arc_ms >= D.arc_longest_ticks',
+      'the longest arc is a tick too short',
+    ],
+    [
+      'standstill-a-tick-late',
+      'S.standstill_ms >= D.standstill_ticks',
+      'S.standstill_ms > D.standstill_ticks',
+      'a table that stands is seen a tick late',
+    ],
+    ['stray-never', 'return S.stray_ms >= longest;', 'return S.stray_ms > longest;', 'stray motion is never seen'],
+    [
+      'relay-never',
+      'return S.relay_ms >= RELAY_RELEASE_TICKS;',
+      'return S.relay_ms > RELAY_RELEASE_TICKS;',
+      'a firing contact that stays closed is never seen',
+    ],
+  ),
+  ...mutantsOf(
+    'arc.ts',
+    [
+      'rest-a-tick-late',
+      'const AT_REST_TICKS = 20;',
+      'const AT_REST_TICKS = 21;',
+      'voltage at rest is seen a tick late',
+    ],
+    [
+      'fall-for-ever',
+      'S.trigger_off_ms < longest || nearZero()',
+      'S.trigger_off_ms <= longest || nearZero()',
+      'the voltage may take for ever to fall',
+    ],
+  ),
+  ...mutantsOf(
+    'inputs.ts',
+    [
+      'switch-a-tick-early',
+      'const SWITCH_TICKS = 3;',
+      'const SWITCH_TICKS = 2;',
+      'a switch has settled a tick too early',
+    ],
+    [
+      'reference-a-tick-late',
+      'const REFERENCE_TICKS = 5;',
+      'const REFERENCE_TICKS = 6;',
+      'a wrong reference is seen a tick late',
+    ],
+    [
+      'reference-too-wide',
+      'const WITHIN_COUNTS = 82;',
+      'const WITHIN_COUNTS = 820;',
+      'a reference may be wrong by two fifths',
+    ],
+  ),
+  ...mutantsOf(
+    'module.ts',
+    [
+      'minimum-refused',
+      'value >= load<f32>(MINIMA + at)',
+      'value > load<f32>(MINIMA + at)',
+      'a parameter may not have its minimum',
+    ],
+    [
+      'one-parameter-too-many',
+      'id >= PARAMETER_COUNT',
+      'id > PARAMETER_COUNT',
+      'the id behind the last parameter is one',
+    ],
+    [
+      'parameter-with-voltage',
+      ' || !nearZero()) return SET_NOT_NOW;',
+      ') return SET_NOT_NOW;',
+      'parameters change with voltage at the tap',
+    ],
+  ),
+  ...mutantsOf(
+    'sequence.ts',
+    [
+      'dwell-a-tick-short',
+      'S.timer >= D.pierce_ticks',
+      'S.timer >= D.pierce_ticks - 1',
+      'the dwell is a tick too short',
+    ],
+    ['strike-never-too-long', 'S.timer >= D.strike_ticks', 'S.timer > D.strike_ticks', 'a strike waits for ever'],
+  ),
+  ...mutantsOf(
+    'guard.ts',
+    [
+      'takeover-a-step-low',
+      'if (next <= 0 && (next',
+      'if (next < 0 && (next',
+      'Z may not come back to where it was taken over',
+    ],
+    ['bottom-a-step-low', 'next >= bottom || ', 'next >= bottom - 1 || ', 'Z may go a step below its bounds'],
+    ['downward-steps-unbounded', '  if (S.z_steps < -most) S.z_steps = -most;\n', '', 'downward steps are not bounded'],
+    [
+      'bound-keeps-speed',
+      '  R.velocity_mm_s = 0;\n  R.pending = 0;\n  if (S.mode',
+      '  if (S.mode',
+      'Z that was stopped at a bound keeps its speed',
+    ],
+    [
+      'bound-is-no-fault',
+      'if (S.mode >= MODE_SETTLE && S.mode <= MODE_HOLD) raise(FAULT_TRAVEL);',
+      '',
+      'a cut goes on at the bound of Z',
+    ],
+  ),
+  ...mutantsOf(
+    'derived.ts',
+    [
+      'stop-sees-a-tick',
+      '* <f32>2 * D.steps_per_mm_s;',
+      '* D.steps_per_mm_s;',
+      'the way to a stop leaves out the tick that decides',
+    ],
+    [
+      'stop-a-step-short',
+      'return wholeSteps(steps) + 1;',
+      'return wholeSteps(steps);',
+      'the way to a stop is rounded down',
+    ],
+    [
+      'arc-gone-rounded-down',
+      '(D.arc_on_ticks * D.arc_off_ticks + gone_ticks - 1) / gone_ticks',
+      '(D.arc_on_ticks * D.arc_off_ticks) / gone_ticks',
+      'an arc whose voltage is gone is lost a tick late',
+    ],
+    [
+      'trim-to-no-standoff',
+      'P.cut_height_mm * TRIM_SHARE * P.arc_slope_V_per_mm',
+      'P.cut_height_mm * P.arc_slope_V_per_mm',
+      'the trim may ask for the whole of cut height',
+    ],
+    [
+      'floor-on-the-sheet',
+      'nearest<f32>((P.cut_height_mm - P.floor_allowance_mm) * P.z_steps_per_mm)',
+      '0',
+      'there is no floor above the touched sheet',
+    ],
+    [
+      'ceiling-without-band',
+      'P.cut_height_mm + P.floor_allowance_mm + P.up_band_mm',
+      'P.cut_height_mm + P.floor_allowance_mm',
+      'the ceiling lies lower than a rise in a hold begins',
+    ],
+    [
+      'standing-without-band',
+      'P.target_V + P.learn_band_V + P.feed_effect_V',
+      'P.target_V + P.feed_effect_V',
+      'a worn electrode is a false reading before the torch moves',
+    ],
+    [
+      'proof-begins-in-the-strike',
+      'D.strike_ticks + PROOF_BEGINS_MS',
+      'D.strike_ticks',
+      'an arc that came late gets no second proof',
+    ],
+    [
+      'gone-without-bound',
+      'D.arc_off_ticks < ARC_GONE_TICKS ? D.arc_off_ticks : ARC_GONE_TICKS',
+      'ARC_GONE_TICKS',
+      'an arc is believed longer than arc_off_ms',
+    ],
+    [
+      'capacity-may-be-passed',
+      'D.z_steps_per_s <= most_per_s ?',
+      'D.z_steps_per_s <= most_per_s * <f32>2 ?',
+      'twice the Z steps that the board can put out are not refused',
+    ],
+  ),
+  ...mutantsOf(
+    'axis.ts',
+    [
+      'stops-before-takeover',
+      'S.z + stopping >= 0 :',
+      'S.z + stopping > 0 :',
+      'near where it was taken over Z begins to stop a step late',
+    ],
+    [
+      'stops-a-step-late',
+      'S.z - stopping <= lowest()',
+      'S.z - stopping < lowest()',
+      'Z begins to stop a step too late for its lower bound',
+    ],
+    [
+      'dive-in-the-search',
+      'if (!S.touched_off || S.mode < MODE_LIFT) return travel;',
+      'if (S.mode < MODE_LIFT) return travel;',
+      'the dive bound counts from a sheet that is no longer the touched one',
+    ],
+  ),
+  ...mutantsOf(
+    'cut.ts',
+    ['floor-a-step-low', 'return ends <= aboveSheet', 'return ends < aboveSheet', 'the floor is a step too low'],
+    [
+      'floor-without-path',
+      'P.floor_allowance_mm + P.slope_limit * R.cut_path_mm, 0',
+      'P.floor_allowance_mm, 0',
+      'the floor does not fall with the path',
+    ],
+    [
+      'ceiling-without-path',
+      'D.ceiling_mm + P.slope_limit * <f32>2 * R.cut_path_mm',
+      'D.ceiling_mm',
+      'the ceiling does not rise with the path',
+    ],
+    [
+      'ceiling-not-in-holds',
+      'const says = holdStep(noDescent(), ceilingReached());',
+      'const says = holdStep(noDescent(), false);',
+      'a hold has no ceiling',
+    ],
+    [
+      'ceiling-not-in-follow',
+      'ceilingReached() ? 0 : P.z_velocity_mm_s',
+      'P.z_velocity_mm_s',
+      'following has no ceiling',
+    ],
+    ['settle-without-floor', 'carry(noDescent(), false);', 'carry(false, false);', 'in settle Z has no floor'],
+    [
+      'wrong-way-standing',
+      'R.wrong_travel_mm < WRONG_TRAVEL_MM || ',
+      '',
+      'an error that grows is a wrong way though Z has hardly moved',
+    ],
+    [
+      'wrong-way-shrinking',
+      ' || absolute(error) <= R.wrong_start_mm)',
+      ')',
+      'an error that shrinks may be a wrong way',
+    ],
+    [
+      'wrong-way-adds-up',
+      '    S.wrong_ms = 0;\n    return false;',
+      '    return false;',
+      'errors that were corrected add up to a wrong way',
+    ],
+    [
+      'standing-for-one-tick',
+      '? S.crossing_ms + 1 : 0;',
+      '? D.crossing_ticks : 0;',
+      'one tick of a high voltage in settle is a fault',
+    ],
+  ),
+  ...mutantsOf(
+    'filter.ts',
+    [
+      'spike-a-reading-late',
+      'F.rejected >= D.spike_longest',
+      'F.rejected > D.spike_longest',
+      'a change that lasts is believed a reading late',
+    ],
+    [
+      'spike-never-released',
+      'distance <= D.spike_release',
+      'distance <= 0',
+      'after a spike readings are rejected until one is exactly the mean',
+    ],
+  ),
+  ...mutantsOf(
+    'hold.ts',
+    [
+      'crossing-a-tick-long',
+      'S.crossing_ms < D.crossing_ticks && !far',
+      'S.crossing_ms <= D.crossing_ticks && !far',
+      'a crossing hold lasts a tick too long',
+    ],
+    [
+      'crossing-back-a-tick-late',
+      'S.crossing_back_ms >= CROSSING_BACK_TICKS',
+      'S.crossing_back_ms > CROSSING_BACK_TICKS',
+      'a crossing is over a tick late',
+    ],
+  ),
+  ...mutantsOf(
+    'touch-off.ts',
+    [
+      'search-a-step-short',
+      '-S.z > mmToSteps(P.seek_travel_mm)',
+      '-S.z >= mmToSteps(P.seek_travel_mm)',
+      'the search ends a step above seek_travel_mm',
+    ],
+    [
+      'opening-adds-up',
+      '  if (S.touch) S.timer = 0;\n  else if',
+      '  if',
+      'the times between chatter add up to an opening',
+    ],
+  ),
+];

@@ -1,0 +1,14 @@
+(washer for the pintle, three bores)
+G90 G21 G17 G64 P0.1
+G0 X60 Y60
+M3
+G3 X58 Y62 I-2 J0 F700
+G3 X58 Y62 I0 J-8
+M5
+G0 X60 Y90
+M3
+G1 X60 Y88 F2400
+G2 X60 Y88 I-2 J-34
+M5
+G0 X0 Y0
+M2
