@@ -22,6 +22,18 @@ export const RULER_MUTANTS: readonly Mutant[] = [
       '  L.growth_mm = L.grown_mm;\n',
       'the sheet is taken to rise far from the arc',
     ],
+    [
+      'lowering-unseen',
+      '  if (S.mode == MODE_LOWER) watchLowering();\n',
+      '',
+      'a start is measured by one moving mean alone',
+    ],
+    [
+      'lowering-as-told',
+      'R.proof_slope_V_per_mm * above_mm',
+      'P.arc_slope_V_per_mm * above_mm',
+      'a V/mm that was told wrong goes into the target',
+    ],
     ['growth-kept', '  L.grown_mm = 0;\n', '', 'what the sheet rose at one start counts at the next'],
     [
       'ruler-path-bound',
@@ -76,6 +88,12 @@ export const RULER_MUTANTS: readonly Mutant[] = [
   ),
   ...mutantsOf(
     'ruler/excess.ts',
+    [
+      'lowering-kept',
+      '  L.lower_sum_V = 0;\n  L.lower_ticks = 0;\n',
+      '',
+      'the lowering of the contour before counts in this one',
+    ],
     ['excess-for-ever', 'L.excess_V -= L.excess_V * L.excess_share;', '', 'what the pierce leaves stays'],
     [
       'excess-unseen',

@@ -2,7 +2,15 @@
 // only carries that measurement along the path. A cycle of 24 ticks takes a sample, brings it
 // to each lag of the bank, and sums up.
 
-import { HOLD_CORNER, HOLD_CROSSING, HOLD_NONE, MODE_HOLD, MODE_PIERCE, MODE_SETTLE } from '../../wire/codes.gen';
+import {
+  HOLD_CORNER,
+  HOLD_CROSSING,
+  HOLD_NONE,
+  MODE_HOLD,
+  MODE_LOWER,
+  MODE_PIERCE,
+  MODE_SETTLE,
+} from '../../wire/codes.gen';
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
 import { line } from '../inputs';
@@ -18,6 +26,8 @@ const CYCLE_TICKS = 24;
 /** What is not known of a sample, V²: at the start, and along the path. */
 const START_V2: f32 = 0.12;
 const SAMPLE_V2: f32 = 0.2;
+/** The first sample is a mean over the lowering from here on, mm above cut height: about 50 ms. */
+const NEAR_MM: f32 = 0.8;
 /** Samples without a word after a crossing: 60 ms and more. */
 const AFTER_CROSSING = 3;
 /** By how much the slope of a sheet changes along the path, (mm/mm)² for each mm. */
@@ -68,6 +78,7 @@ export function measureArc(): void {
   }
   if (!L.begun) beginContour();
   readPierce();
+  if (S.mode == MODE_LOWER) watchLowering();
   L.slow_sum += R.slow;
   L.feed_sum += R.feed_mm_s;
   L.x_mm += R.x_mm;
@@ -99,6 +110,20 @@ function readPierce(): void {
 /** The first sample is that of the torch that stands at cut height: the next tick takes it. */
 export function measureStanding(): void {
   L.place = 0;
+}
+
+/** One tick of the lowering: at its end the torch is where it will stand, but for little. */
+function watchLowering(): void {
+  const above_mm = gap_mm();
+  if (above_mm > NEAR_MM) return;
+  // By the V/mm that the strokes told: what a person told may be off by a third.
+  L.lower_sum_V += F.mean_V - L.excess_V - R.proof_slope_V_per_mm * above_mm;
+  L.lower_ticks++;
+}
+
+/** How far the torch stood above cut height over the mean, where it touched and with what the sheet has risen since, mm. */
+function gap_mm(): f32 {
+  return <f32>L.z_sum * D.mm_per_z_sum - <f32>S.z_touched * D.mm_per_z_step - P.cut_height_mm - L.growth_mm;
 }
 
 /** Z over the same time as the mean of the voltage. */
@@ -168,7 +193,7 @@ function takeSample(): void {
   const first_y_mm = L.middle_y_mm;
   look();
   // Two looks make a sample; at the start there is one.
-  L.sample_V = standing ? L.now_V : (first_V + L.now_V) * <f32>0.5;
+  L.sample_V = standing ? (L.lower_sum_V + L.now_V) / <f32>(L.lower_ticks + 1) : (first_V + L.now_V) * <f32>0.5;
   const half_k = P.arc_slope_V_per_mm * <f32>-0.5;
   L.by_x_V = half_k * (first_x_mm + L.middle_x_mm);
   L.by_y_V = half_k * (first_y_mm + L.middle_y_mm);
@@ -177,8 +202,7 @@ function takeSample(): void {
 /** The voltage less what the height brings to it, and where the torch was in the middle of the mean. */
 function look(): void {
   grow();
-  const gap_mm = <f32>L.z_sum * D.mm_per_z_sum - <f32>S.z_touched * D.mm_per_z_step - P.cut_height_mm - L.growth_mm;
-  L.now_V = F.mean_V - L.excess_V - P.arc_slope_V_per_mm * gap_mm;
+  L.now_V = F.mean_V - L.excess_V - P.arc_slope_V_per_mm * gap_mm();
   L.middle_x_mm = L.x_mm - MIDDLE * (L.x_mm - L.before_x_mm);
   L.middle_y_mm = L.y_mm - MIDDLE * (L.y_mm - L.before_y_mm);
   L.before_x_mm = L.x_mm;

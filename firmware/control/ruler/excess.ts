@@ -26,6 +26,8 @@ export function beginExcess(): void {
   L.since_ms = 0;
   store<f64>(half(0), 0);
   L.excess_V = 0;
+  L.lower_sum_V = 0;
+  L.lower_ticks = 0;
 }
 
 /** One tick of the dwell. */

@@ -93,6 +93,9 @@ export class Ruler {
   /** How far the sheet is thought to have risen under the arc, and how much of that stands where the torch is. */
   grown_mm: f32;
   growth_mm: f32;
+  /** Of the last stretch of the lowering: the sum of the voltage less what the height brings to it, and its ticks. */
+  lower_sum_V: f32;
+  lower_ticks: i32;
 }
 
 /**
