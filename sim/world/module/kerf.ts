@@ -51,11 +51,17 @@ export function advanceKerf(burning: i32): void {
   update(burning);
 }
 
-/** A part is free once the arc has run along metal that is gone; it sinks, and the arc that still burns beside it gets longer. */
+/**
+ * A part is free once the arc has run along metal that is gone; it sinks, and the arc that still burns beside it gets longer.
+ * An arc that comes to whole metal roots there again.
+ */
 function drop(burning: i32): void {
-  if (burning == 0 || kerf.removed < MOST_GONE) kerf.whole_path_mm = place.path_mm;
-  else if (place.path_mm - kerf.whole_path_mm > FREE_KERFS * kerf.kerf_mm) {
-    kerf.dropped_mm = min<f64>(kerf.drop_mm, kerf.dropped_mm + kerf.drop_mm * DROP_SHARE);
+  const change_mm = kerf.drop_mm * DROP_SHARE;
+  if (burning == 0 || kerf.removed < MOST_GONE) {
+    kerf.whole_path_mm = place.path_mm;
+    kerf.dropped_mm = max<f64>(0, kerf.dropped_mm - change_mm);
+  } else if (place.path_mm - kerf.whole_path_mm > FREE_KERFS * kerf.kerf_mm) {
+    kerf.dropped_mm = min<f64>(kerf.drop_mm, kerf.dropped_mm + change_mm);
   }
 }
 

@@ -293,7 +293,7 @@ export interface WorldConfig {
     readonly bump_pitch_mm: number;
     /** height to which the melt of a pierce heaps up where it stands; 0: none; 0…3 mm, default 0; assumption */
     readonly puddle_mm: number;
-    /** depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it; 0…10 mm, default 0; assumption */
+    /** depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it until it meets whole metal; 0…10 mm, default 0; assumption */
     readonly drop_mm: number;
     /** distance of the slats, which run along Y; 10…1000 mm, default 100; assumption */
     readonly slat_pitch_mm: number;

@@ -86,7 +86,7 @@ export const WORLD_ROWS: readonly Row[] = [
     0,
     10,
     0,
-    'depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it',
+    'depth to which a part sinks once the arc has gone on along two kerf widths of its own cut; the arc gets longer by it until it meets whole metal',
     { drawn: { to: [0, 1.5], decimals: 1 } },
   ),
   numberRow('sheet.slat_pitch_mm', 'mm', 10, 1000, 100, 'distance of the slats, which run along Y', {

@@ -83,6 +83,16 @@ describe('a part that is cut free', () => {
     expect(rig.world.cells.kerf.dropped_mm).toBe(0);
   });
 
+  it('is left where the cut goes on through whole metal: the arc roots there', () => {
+    const rig = new Rig({ world: { 'sheet.drop_mm': 2, 'arc.crossing_V': 0 } }).strike();
+    rig.move(130, 100, 50).move(110, 100, 50);
+    expect(rig.world.cells.kerf.dropped_mm).toBe(2);
+    rig.move(110, 100.5, 50);
+    expect(rig.world.cells.kerf.dropped_mm).toBeGreaterThan(0);
+    rig.move(110, 120, 50);
+    expect(rig.world.cells.kerf.dropped_mm).toBe(0);
+  });
+
   it('is forgotten when the arc goes out', () => {
     const rig = new Rig({ world: { 'sheet.drop_mm': 2 } }).strike();
     rig.move(130, 100, 50).move(110, 100, 50);
