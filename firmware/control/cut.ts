@@ -37,6 +37,7 @@ import { beginRegulation, presetIntegral, regulate } from './regulator';
 import { measureStanding } from './ruler/cycle';
 import { fallsAgainst } from './sheet/against';
 import { seenSheet_mm } from './sheet/cliff';
+import { inDip, waitInDip } from './sheet/dip';
 import { beginHole, trackHole } from './sheet/hole';
 import { forgetContour, learnSlope, restartStride } from './sheet/slope';
 import { D, F, P, R, S } from './state';
@@ -147,6 +148,10 @@ function followStep(): void {
   if (aboveWindow()) {
     halt();
     S.timer = 0;
+    return;
+  }
+  if (inDip()) {
+    waitInDip();
     return;
   }
   let down = P.follow_down_mm_s;

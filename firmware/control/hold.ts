@@ -8,6 +8,7 @@ import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
 import { below, clamp, exceeds, isPositive, isZero, limit, TICK_S } from './numbers';
 import { atCliff } from './sheet/cliff';
+import { riseBesideDip_V, waits } from './sheet/dip';
 import { inHole } from './sheet/hole';
 import { carriedVelocity_mm_s } from './sheet/slope';
 import { D, F, L, P, R, S } from './state';
@@ -51,7 +52,7 @@ function crossingBegins(): bool {
   if (!isPositive(longer_mm)) return false;
   // Before the first sample of a start the target is only what was told.
   if (inHole()) return !isZero(D.crossing_rise_V) && L.first == 0 && exceeds(longer_mm, HOLE_BAND_MM);
-  if (!isZero(D.crossing_rise_V) && rise_V() > D.crossing_rise_V) return true;
+  if (!isZero(D.crossing_rise_V) && riseBesideDip_V() > D.crossing_rise_V) return true;
   return !isZero(P.crossing_band_mm) && exceeds(longer_mm, P.crossing_band_mm);
 }
 
@@ -63,7 +64,7 @@ function heldFromOutside(): bool {
 /** @returns the cause for which the regulator must let go now, or HOLD_NONE. */
 export function holdCause(): i32 {
   if (heldFromOutside()) return HOLD_EXTERNAL;
-  if (crossingBegins() || ((F.past & 1) != 0 && atCliff())) return HOLD_CROSSING;
+  if (crossingBegins() || ((F.past & 1) != 0 && !waits() && atCliff())) return HOLD_CROSSING;
   if (feedFallen()) return HOLD_CORNER;
   return HOLD_NONE;
 }

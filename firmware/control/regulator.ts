@@ -10,6 +10,7 @@ import { below, isPositive, limit, TICKS_PER_S } from './numbers';
 import { heightError_mm } from './ruler/cycle';
 import { restartAgainst } from './sheet/against';
 import { restartCliff } from './sheet/cliff';
+import { restartDip } from './sheet/dip';
 import { inHole } from './sheet/hole';
 import { D, F, L, P, R, S } from './state';
 
@@ -53,6 +54,7 @@ export function beginRegulation(): void {
   R.error_filtered_mm = R.error_mm;
   restartCliff();
   restartAgainst();
+  restartDip();
 }
 
 /** The vertical speed that Z has is what the slope asks for: the integrator starts from it, without a bump. */

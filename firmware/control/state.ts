@@ -171,6 +171,9 @@ export class Regulator {
   /** Where Z and the voltage had the torch some milliseconds ago. */
   against_z_mm: f32;
   against_seen_mm: f32;
+  // A dip of the voltage: ticks that Z has waited, or below 0 until it may wait again; and the voltage that ends it
+  dip_ms: f32;
+  dip_V: f32;
 
   // Slope: sums of a forgetting fit of z = a·x + b·y
   slope_x: f32;

@@ -120,6 +120,8 @@ export const REGULATOR_FIELDS = [
   'wrong_path_mm',
   'against_z_mm',
   'against_seen_mm',
+  'dip_ms',
+  'dip_V',
   'slope_x',
   'slope_y',
   'xx',

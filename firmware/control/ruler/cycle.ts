@@ -5,6 +5,7 @@
 import {
   HOLD_CORNER,
   HOLD_CROSSING,
+  HOLD_LIMITED,
   HOLD_NONE,
   MODE_HOLD,
   MODE_LOWER,
@@ -182,7 +183,7 @@ function takeSample(): void {
   L.feed_sum = 0;
   if (S.hold == HOLD_CROSSING) L.waits = AFTER_CROSSING;
   else if (L.waits > 0) L.waits--;
-  const known = S.hold == HOLD_NONE || S.hold == HOLD_CORNER;
+  const known = S.hold == HOLD_NONE || S.hold == HOLD_CORNER || S.hold == HOLD_LIMITED;
   // A torch that stands has been measured: what changes from there on is not the arc.
   const moves = L.first != 0 || L.step_mm > 0;
   L.measures = cutting && known && moves && L.waits == 0 && L.path_mm < LONGEST_MM && insideWindow() ? 1 : 0;
