@@ -22,17 +22,22 @@ const FALL_MOST: f32 = 3;
 /** The regulator takes over: what was before says nothing. */
 export function restartAgainst(): void {
   R.against_z_mm = height_mm();
-  R.against_seen_mm = R.seen_mm;
+  R.against_seen_mm = seen_mm();
 }
 
 function height_mm(): f32 {
   return <f32>S.z * D.mm_per_z_step;
 }
 
+/** Whatever the target is raised by: Z that rises for that falls nowhere. */
+function seen_mm(): f32 {
+  return R.seen_mm + R.doubt_mm;
+}
+
 /** Four ticks of following. @returns whether the torch falls although Z rises. Only then is the sheet in danger. */
 export function fallsAgainst(): bool {
   const risen_mm = height_mm() - R.against_z_mm;
-  const fallen_mm = R.against_seen_mm - R.seen_mm;
+  const fallen_mm = R.against_seen_mm - seen_mm();
   R.against_z_mm += risen_mm * LAG_SHARE;
   R.against_seen_mm -= fallen_mm * LAG_SHARE;
   if (S.timer < WARM_UP_TICKS || !isPositive(R.velocity_mm_s) || !isPositive(-R.error_filtered_mm - P.wrong_way_mm))
