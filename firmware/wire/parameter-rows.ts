@@ -185,7 +185,7 @@ const GROUPS = [
       [[27, 'learn_ms', 'ms', 20, 2000, 200], 'without effect: retired', { retired: FOUND_AT_START }],
       [
         [28, 'learn_band_V', 'V', 1, 60, 15],
-        'a target found further than this from target_V is dropped, and target_V used',
+        'a target found further than this from target_V is dropped, and this bound used',
       ],
       [[29, 'learn_change_V', 'V', 0.1, 20, 2], 'without effect: retired', { retired: FOUND_AT_START }],
       [

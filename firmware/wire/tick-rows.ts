@@ -191,7 +191,7 @@ export const FLAG_ROWS = bits([
   ['HOMED', 'Z has been at the top switch since power-up'],
   ['VELOCITY_LIMITED', 'Z would go faster'],
   ['ACCELERATION_LIMITED', 'Z would change its speed faster'],
-  ['TARGET_KEPT', 'what was found is outside its bounds: the told target is used'],
+  ['TARGET_KEPT', 'what was found is outside its bounds: the bound is used'],
   ['SPIKE', 'a reading was rejected in this tick'],
   ['NEAR_ZERO', 'the arc voltage is near zero'],
   ['CONVERTER_DEAD', 'the reference is off: the readings count as the top of the range'],

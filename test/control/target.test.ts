@@ -198,7 +198,7 @@ describe('a target that is found', () => {
     expect(rig.state('Ruler.path_mm')).toBe(0);
   });
 
-  it.each([16, -16])('more than learn_band_V from what is told is dropped: %i V', (extra_V) => {
+  it.each([20, -20])('more than learn_band_V from what is told is dropped, and the bound is used: %i V', (extra_V) => {
     const rig = new Arcing({
       ...FOUND,
       gain_p_per_s: 0,
@@ -209,8 +209,7 @@ describe('a target that is found', () => {
     rig.arc = { extra_V, feed_V: 0, lag_ms: 50 };
     rig.contour(20);
     expect(rig.flag(FLAG_TARGET_KEPT)).toBe(true);
-    expect(rig.found_V).toBe(118);
-    expect(rig.state('feed_effect_V')).toBe(8);
+    expect(rig.found_V).toBe(118 + 15 * Math.sign(extra_V));
     rig.end();
     rig.arc = { extra_V: 0, feed_V: 8, lag_ms: 50 };
     rig.contour(20);

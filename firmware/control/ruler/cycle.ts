@@ -15,7 +15,7 @@ import {
 import { INPUT_KEY } from '../../wire/layout.gen';
 import { insideWindow } from '../arc';
 import { line } from '../inputs';
-import { clamp, exceeds, TICK_S } from '../numbers';
+import { clamp, exceeds, limit, TICK_S } from '../numbers';
 import { inHole } from '../sheet/hole';
 import { D, F, HISTORY_TICKS, L, P, PARAMETERS, Q, R, S, Z_RING } from '../state';
 import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
@@ -232,20 +232,25 @@ function conclude(): void {
 }
 
 /**
- * What is found outside its bounds is not used: the told target is, and the next contour begins with it. At a feed that does not
- * change only the sum with the feed effect is known: that must be outside too.
+ * What is found outside its bounds is not used: the bound is, and the next contour begins with what was told. What was told would
+ * be the other end of an arc that is known to be none of it. At a feed that does not change only the sum with the feed effect is
+ * known: that must be outside too.
  */
 function take(): void {
+  const before_V = R.base_target_V + R.slowness * R.feed_effect_V;
   const off_V = L.found_V - P.target_V;
   const off_now_V = off_V + R.slowness * (L.found_effect_V - P.feed_effect_V);
+  R.base_target_V = L.found_V;
   if (exceeds(off_V, P.learn_band_V) && exceeds(off_now_V, P.learn_band_V)) {
     S.target_kept = 1;
-    R.base_target_V = P.target_V;
-    R.feed_effect_V = P.feed_effect_V;
-    return;
+    R.base_target_V = P.target_V + limit(off_V, P.learn_band_V);
   }
-  R.base_target_V = L.found_V;
   R.feed_effect_V = clamp(L.found_effect_V, 0, LARGEST_EFFECT_V);
+  // Nothing has moved: what is compared with before is moved with it.
+  const revised_mm = (R.base_target_V + R.slowness * R.feed_effect_V - before_V) * D.mm_per_V;
+  R.against_seen_mm -= revised_mm;
+  R.cliff_mm += revised_mm;
+  R.wrong_sheet_mm += revised_mm;
 }
 
 /** Standoff error by touched height and the sheet as estimated, mm. */
