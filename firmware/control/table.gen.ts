@@ -290,7 +290,7 @@ export class Parameters {
   target_feed_mm_s: f32;
   /** without effect: retired (ms) */
   learn_ms: f32;
-  /** a target found further than this from target_V is dropped, and target_V used (V) */
+  /** a target found further than this from target_V is dropped, and this bound used (V) */
   learn_band_V: f32;
   /** without effect: retired (V) */
   learn_change_V: f32;

@@ -60,7 +60,7 @@
 #define FLAG_HOMED 2u // Z has been at the top switch since power-up
 #define FLAG_VELOCITY_LIMITED 4u // Z would go faster
 #define FLAG_ACCELERATION_LIMITED 8u // Z would change its speed faster
-#define FLAG_TARGET_KEPT 16u // what was found is outside its bounds: the told target is used
+#define FLAG_TARGET_KEPT 16u // what was found is outside its bounds: the bound is used
 #define FLAG_SPIKE 32u // a reading was rejected in this tick
 #define FLAG_NEAR_ZERO 64u // the arc voltage is near zero
 #define FLAG_CONVERTER_DEAD 128u // the reference is off: the readings count as the top of the range

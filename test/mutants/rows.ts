@@ -12,6 +12,7 @@ import { RULER_MUTANTS } from './rows-ruler.js';
 import { SEQUENCE_MUTANTS } from './rows-sequence.js';
 import { SHEET_MUTANTS } from './rows-sheet.js';
 import { STRIKE_MUTANTS } from './rows-strike.js';
+import { UNSURE_MUTANTS } from './rows-unsure.js';
 
 /** Place of the module as it is: nothing may catch it, or being caught says nothing. */
 export const SOUND = -1;
@@ -29,6 +30,7 @@ export const MUTANTS: readonly Mutant[] = [
   ...CONTOUR_MUTANTS,
   ...BOUND_MUTANTS,
   ...SHEET_MUTANTS,
+  ...UNSURE_MUTANTS,
   ...STRIKE_MUTANTS,
   ...CAUSE_MUTANTS,
 ];

@@ -2,7 +2,7 @@
 // sheet falls so steeply. Where Z and the voltage see the sheet is compared with where they saw it over the path before.
 
 import { isZero, TICK_S } from '../numbers';
-import { D, F, L, R, S } from '../state';
+import { D, F, R, S } from '../state';
 
 /** The path before is the lag of a mean over path, 1.6 mm, and never less than 40 ms of it: 0.2 to 0.6 mm over the steepest sheet. */
 const SHARE_S_PER_MM: f32 = (<f32>2 / <f32>1.6) * TICK_S;
@@ -24,5 +24,5 @@ export function atCliff(): bool {
   const below_mm = R.cliff_mm - sheet_mm;
   const share = R.feed_mm_s * SHARE_S_PER_MM;
   R.cliff_mm -= below_mm * (share < SHARE_MOST ? share : SHARE_MOST);
-  return !isZero(D.crossing_rise_V) && !L.by_height && below_mm > D.cliff_mm;
+  return !isZero(D.crossing_rise_V) && below_mm > D.cliff_mm;
 }

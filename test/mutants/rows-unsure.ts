@@ -1,0 +1,63 @@
+/** Defects of what a target that is not known yet, and a voltage that dips, do to Z. */
+import { type Mutant, mutantsOf } from './mutant.js';
+
+export const UNSURE_MUTANTS: readonly Mutant[] = [
+  ...mutantsOf(
+    'sheet/dip.ts',
+    [
+      'dip-unseen',
+      '  if (fall_V < D.crossing_rise_V) return false;\n',
+      '  if (true) return false;\n',
+      'Z shoots up at a double arc',
+    ],
+    ['dip-for-ever', 'R.dip_ms < LONGEST_TICKS', 'true', 'a voltage that has fallen is waited for for ever'],
+    [
+      'dip-at-once-again',
+      'R.dip_ms = back ? 0 : -LONGEST_TICKS;',
+      'R.dip_ms = 0;',
+      'a voltage that falls and falls is waited for all the time',
+    ],
+    [
+      'dip-rising',
+      'back ? rise(D.crossing_window_ticks) >= D.crossing_rise_V :',
+      'back ? false :',
+      'the end of a dip passes for a crossing',
+    ],
+    ['dip-carried-down', 'isPositive(slope_mm_s) ? slope_mm_s : 0', 'slope_mm_s', 'in a dip Z goes down'],
+    [
+      'dip-after-a-hold',
+      ' || S.timer < WARM_UP_TICKS) return false;',
+      ') return false;',
+      'the end of a crossing is a dip',
+    ],
+  ),
+  ...mutantsOf('sheet/against.ts', [
+    'doubt-is-a-fall',
+    '  return R.seen_mm + R.doubt_mm;\n',
+    '  return R.seen_mm;\n',
+    'a target that is raised for doubt is a torch that falls',
+  ]),
+  ...mutantsOf(
+    'ruler/cycle.ts',
+    [
+      'limited-unlearned',
+      ' || S.hold == HOLD_LIMITED',
+      '',
+      'by height with a limited Z nothing is learned of the sheet',
+    ],
+    ['revision-falls', '  R.against_seen_mm -= revised_mm;\n', '', 'a revised target is a torch that falls'],
+    ['revision-is-a-cliff', '  R.cliff_mm += revised_mm;\n', '', 'a revised target is a cliff'],
+    [
+      'revision-goes-wrong',
+      '  R.wrong_sheet_mm += revised_mm;\n',
+      '',
+      'a revised target is a sheet that is steeper than any',
+    ],
+    [
+      'dropped-as-told',
+      'P.target_V + limit(off_V, P.learn_band_V)',
+      'P.target_V',
+      'an arc that is far from what was told is cut as told',
+    ],
+  ),
+];
