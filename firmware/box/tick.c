@@ -59,10 +59,8 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
     events_add(EVENT_MODE, mode_now, (int32_t)hold);
   }
   uint32_t fault = box_status.fault;
-  if (fault != noted_fault) {
-    noted_fault = fault;
-    float reading_V = module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V);
-    if (fault != FAULT_NONE) events_add(EVENT_FAULT, fault, milli(reading_V));
+  if (fault != noted_fault && fault != FAULT_NONE) {
+    events_add(EVENT_FAULT, fault, milli(module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V)));
   }
   if (digital_outputs != noted_outputs) {
     noted_outputs = digital_outputs;
@@ -78,6 +76,8 @@ static void publish(const PortInputs *inputs, uint32_t digital_outputs) {
   box_status.fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
   box_status.flags = module_word(MODULE_AT_PINS, OUTPUT_FLAGS);
   Kept *here = kept();
+  // At the first tick the fault that the box stood in before its restart: one that stands again is no new one.
+  noted_fault = here->fault;
   here->tick = box_status.number;
   here->mode = box_status.mode;
   here->fault = box_status.fault;
