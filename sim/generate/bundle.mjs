@@ -25,6 +25,7 @@ const TOOLS = [
   ...['sim/generate/main', 'test/library/write-public-api'],
   ...[
     'test/bench/main',
+    'test/bench/desk',
     'test/bench/hour',
     'test/bench/million',
     'test/bench/proof',
