@@ -3,6 +3,7 @@ import { StandoffError } from '../../base/index.js';
 import {
   endDesk,
   type Identity,
+  portFollower,
   readState,
   type Session,
   startedWords,
@@ -14,7 +15,7 @@ import { loadControlModule } from '../../run/controller/index.js';
 import { withSignals } from '../base/command-line.js';
 
 export const PORT_WORDS =
-  'serial port such as /dev/ttyUSB0 or COM3, serial number of a box on USB such as SNDF-E6605838, or tcp://host:port';
+  'serial port such as /dev/ttyUSB0 or COM3, serial number of a box on USB such as SNDF-E6605838, tcp://host:port, or usb://host:port of an emulated box';
 
 /** `--port`, the same in every command that talks to a box. */
 export const portOption = () => new Option('--port <address>', PORT_WORDS).argParser(addressOf).makeOptionMandatory();
@@ -48,7 +49,13 @@ export const stillAsking = (address: string) => () =>
 
 /** `withBox`, for a person who is told when the port is silent. @throws StandoffError `port-…`, `link-…`, `box-…` */
 export const withBoxAt = <T>(address: string, work: (session: Session, identity: Identity) => Promise<T>): Promise<T> =>
-  withBox(address, work, undefined, stillAsking(address));
+  withBox(address, work, undefined, stillAsking(address), followPort());
+
+/** Opens the port of a box again under whatever name it has then, and says so on the side. */
+export const followPort = (say: (text: string) => void = onTheSide) =>
+  portFollower(({ serial, from, to }) => say(`The box ${serial} has come back as ${to}; it was ${from}.`));
+
+const onTheSide = (text: string) => void process.stderr.write(`${text}\n`);
 
 /** Sentences, each wrapped by whoever prints them. */
 type Say = (sentences: readonly string[]) => void;
