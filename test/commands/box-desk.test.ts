@@ -73,6 +73,28 @@ describe('standoff box desk and restart', () => {
     expect(stdout).not.toContain('started again');
   });
 
+  it.each(['box set pierce_ms=400', 'box desk', 'lockstep --ticks 20', 'flash'])(
+    'a refusal names the fault behind the key, and the next command: %s',
+    async (command) => {
+      const { box, port } = await boxAt(({ app }) => {
+        app.fault = 2;
+        app.key_on = true;
+      });
+      const { status, stderr } = await standoff(folder, ...command.split(' '), '--port', port.address);
+      expect(status).toBe(2);
+      expect(words(stderr)).toMatch(/the arm key is on; it stands in the fault breakaway \(.*, key on/);
+      const typed = `standoff ${command} --port ${port.address}`;
+      expect(words(stderr)).toContain(
+        `turn the arm key off, then again: ${typed} (it passes over the fault breakaway in the desk state)`,
+      );
+      box.app.key_on = false;
+      // What was named is all that stood in the way.
+      if (command.startsWith('box')) {
+        expect((await standoff(folder, ...command.split(' '), '--port', port.address)).status).toBe(0);
+      }
+    },
+  );
+
   it.each([
     ['restart', 'rest', 'the box is not in the desk state: it stands in rest'],
     ['restart', 'key', 'the arm key is on'],

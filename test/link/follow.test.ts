@@ -26,7 +26,11 @@ describe('whoever follows a box', () => {
   });
 
   it('goes by the address where no serial number is told, or the address is no name of the system', async () => {
-    for (const [address, serial] of [['/dev/ttyUSB0', ''], ['tcp://a:1'], ['usb://a:1', 'SNDF-1']] as const) {
+    for (const [address, serial] of [
+      ['/dev/ttyUSB0', ''],
+      ['tcp://a:1', ''],
+      ['usb://a:1', 'SNDF-1'],
+    ] as const) {
       const { asked, moved, open } = system([address, serial], [address, serial]);
       await open(address);
       await open(address);

@@ -13,7 +13,7 @@ import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { baudOption, deskModule, followPort, portOption } from './port.js';
+import { baudOption, deskModule, explainedAt, followPort, portOption } from './port.js';
 
 export const flashCommand = () =>
   new Command('flash')
@@ -55,7 +55,11 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
         show(progress);
       },
       onNoAnswer: () => display.say('No answer yet: switch the box off and on, or press its reset.'),
-    }).finally(() => display.end()),
+    })
+      .catch(async (error) => {
+        throw await explainedAt(error, options.port);
+      })
+      .finally(() => display.end()),
   );
   if (result === undefined) {
     display.say(BROKEN_OFF[phase] ?? 'Interrupted. The box starts the image that it had; flash again to go on.');
