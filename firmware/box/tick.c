@@ -1,6 +1,7 @@
 #include "tick.h"
 
 #include "events.h"
+#include "heartbeat.h"
 #include "history.h"
 #include "kept.h"
 #include "lamp.h"
@@ -100,6 +101,7 @@ void box_tick(void) {
   port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
   publish(&inputs, digital_outputs);
   port_lamp(lamp_lit(inputs.digital_inputs));
+  port_led(heartbeat_lit(port_at_desk() ? HEARTBEAT_DESK : HEARTBEAT_BOX, box_status.number));
 
   note(&inputs, digital_outputs);
   history_take(digital_outputs);

@@ -9,7 +9,7 @@ export const numbers = (rows: readonly (readonly [string, number, string])[]): r
 
 /** What marks the formats that box and host, or a box and its successor, agree on. Numbers of a board: under its port. */
 export const FORMAT_NUMBER_ROWS = numbers([
-  ['PROTOCOL', 2, 'version of the link'],
+  ['PROTOCOL', 3, 'version of the link'],
   ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
   ['IMAGE_FORMAT', 1, 'layout of an image'],
   ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],

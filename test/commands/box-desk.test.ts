@@ -30,6 +30,37 @@ describe('a port without a box', () => {
   });
 });
 
+describe('the chip of a box', () => {
+  it('is shown with its revision, and without a word where it is the usual one', async () => {
+    const { stdout } = await (await boxAt()).ask();
+    expect(stdout).toMatch(/chip +RP2040, revision B2\n/);
+    expect(stdout).not.toContain('erratum');
+  });
+
+  it('of revision B0 or B1 has a warning, and is in the JSON', async () => {
+    const { ask } = await boxAt(({ app }) => {
+      app.chip_id = 0x10002927;
+    });
+    const { stdout } = await ask();
+    expect(stdout).toMatch(/chip +RP2040, revision B0 or B1\n/);
+    expect(words(stdout)).toMatch(/behind a busy USB hub .*RP2040-E5.* takes GPIO15, which is the stop chain here/);
+    const { identity, warnings } = JSON.parse((await ask('--json')).stdout);
+    expect([identity.chip_id, warnings.length]).toEqual([0x10002927, 1]);
+  });
+
+  it.each([
+    ['that does not say what it is', 0, /^(?!.*^chip )/ms],
+    ['of another maker', 0x10002926, /chip +unknown \(0x10002926\)/],
+  ])('%s is told as that, without a warning', async (_, chip_id, shown) => {
+    const { ask } = await boxAt(({ app }) => {
+      app.chip_id = chip_id;
+    });
+    const { stdout } = await ask();
+    expect(stdout).toMatch(shown);
+    expect(stdout).not.toContain('erratum');
+  });
+});
+
 describe('standoff box desk and restart', () => {
   it('brings the box into the desk state, leaves it there for other commands, and ends it', async () => {
     const { ask, box } = await boxAt(({ app }) => {

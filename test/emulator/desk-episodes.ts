@@ -95,7 +95,7 @@ export class DeskBench {
       this.ms(5);
       if (random.chance(0.4)) link.try(...REQUESTS[Math.floor(random.between(0, REQUESTS.length))]);
     }
-    const edges = board.recorder.edges(from_ns).filter(({ pin }) => pin !== 'LAMP');
+    const edges = board.recorder.edges(from_ns).filter(({ pin }) => pin !== 'LAMP' && pin !== 'LED');
     this.inputs = 0;
     this.ms(5);
     link.try('lockstep-end');

@@ -77,6 +77,10 @@ describe('a bare board on an emulated USB port', () => {
     });
     const until = (what: RegExp) => expect.poll(() => words(said), { timeout: 60_000, interval: 50 }).toMatch(what);
     await until(/Watching: box .* s [\d.]+ V/);
+    // Somebody arms a box that hangs on a bare cable.
+    emulation.press('k');
+    await until(/CAUTION: the key is on with USB open: a bare USB cable ties the logic zero of the box/);
+    emulation.press('k');
     emulation.press('p');
     await until(/LINK LOST after [\d.]+ s: the port has gone/);
     await until(/LINK LOST.* [\d.]+ s [\d.]+ V, target/);
