@@ -14,7 +14,7 @@ import {
   SERVICE_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
-import { FORMAT_NUMBER_ROWS, numberOf } from './number-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf, USB_SERIAL_PREFIX } from './number-rows.js';
 import { placedInputs, placedOutputs } from './tick-rows.js';
 
 /** A frame as it must come out: what, service, status, sequence, payload and line in hexadecimal. A test encodes each. */
@@ -147,6 +147,34 @@ const stateCells = (): (readonly (string | number)[])[] =>
     }),
   ]);
 
+const usbNumber = (name: string): string =>
+  numberOf(FORMAT_NUMBER_ROWS, name).toString(16).toUpperCase().padStart(4, '0');
+
+const USB: readonly string[] = [
+  '## The USB port of the box',
+  '',
+  'Beside the serial line the box has a port of its own on USB, a serial port of the class CDC-ACM, which needs no driver. Both can be in',
+  'use at the same time; frames and services are the same.',
+  '',
+  `Vendor ${usbNumber('USB_VENDOR')} and product ${usbNumber('USB_PRODUCT')}, which other devices have too; the serial number is \`${USB_SERIAL_PREFIX}\` and 16 digits of base 16, the number of`,
+  'the flash chip: by this a box is known, whatever name the system gives its port. It has no speed: every line coding is taken and changes',
+  'nothing, and so is `line-speed`. A program must set DTR, as most do when they open a port; until then the box discards what it would send.',
+  '',
+  '**Answers go back the way the request came**, telemetry the way over which it was asked for. What one host has in hand is refused to',
+  'one on the other way (`other-host`); reading and `ping` are not.',
+  '',
+  '**The port goes with every restart of the box**, and comes back within a second, perhaps under another name. After the answer to `restart` or',
+  '`loader-enter` close it, look for the serial number again, for 5 s at least, open it and go on where the steps below say to ask',
+  '`identity`. A loader that goes on to the image does not show itself on USB; one that stays does, with the same serial number.',
+  '',
+  '**At the desk only**: a bare cable ties the logic zero of the box to the earth of the computer ([grounding](grounding.md)). The event `key-usb`',
+  'says that the key is on with a program at this port.',
+  '',
+  '`standoff emulate --usb` has this port of an emulated box on TCP. Whoever connects is sent the serial number and a byte 0, which is no',
+  'frame, and is then at the opened port; where the connection is closed before, there is no port at the moment: connect again.',
+  '',
+];
+
 const SEQUENCES: readonly string[] = [
   '## Step by step',
   '',
@@ -202,7 +230,7 @@ export function linkPage(): string {
     '',
     '## Line and frames',
     '',
-    `8 data bits, no parity, 1 stop bit, ${BAUD_AT_START} bit/s after every start; over TCP the same bytes. A frame is`,
+    `8 data bits, no parity, 1 stop bit, ${BAUD_AT_START} bit/s after every start; over TCP and [USB](#the-usb-port-of-the-box) the same bytes. A frame is`,
     '',
     ...table(
       ['offset', 'field', 'type', 'meaning'],
@@ -275,6 +303,7 @@ export function linkPage(): string {
     ),
     'An answer comes within some milliseconds, that of a commit within half a second. Ask again after 250 ms.',
     '',
+    ...USB,
     ...SEQUENCES,
     '## Versions',
     '',

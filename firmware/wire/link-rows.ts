@@ -160,7 +160,12 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['version', 'text', 16, 'version of the firmware'],
     ['module_sha256', 'bytes', 32, 'of the control module'],
     ['image_sha256', 'bytes', 32, 'of the body of the image'],
-    ['chip_id', 'u32', 1, 'as the chip names itself: revision in the upper 4 bits, part in 16, maker in 12; 0: not told'],
+    [
+      'chip_id',
+      'u32',
+      1,
+      'as the chip names itself: revision in the upper 4 bits, part in 16, maker in 12; 0: not told',
+    ],
   ]),
   layout('ping', [['tick', 'u32', 1, 'ticks since the start']]),
   layout('state', [

@@ -647,6 +647,8 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define PROTOCOL 3u // version of the link
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image
+#define USB_VENDOR 11914u // of the box’s own USB port: the chip vendor’s number
+#define USB_PRODUCT 10u // and the one that it lists for a serial port of this class
 #define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
 
 #endif

@@ -1,5 +1,6 @@
 import { connect, type Socket } from 'node:net';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf, USB_SERIAL_PREFIX } from '../../firmware/wire/number-rows.js';
 import { type CodeOf, StandoffError } from '../base/index.js';
 
 /** A byte stream to a box: a serial port, a TCP connection, or a test's own. */
@@ -32,11 +33,10 @@ export interface SystemPort {
   readonly serial: string;
 }
 
-/** What the serial number of every box begins with. */
-const SERIAL_PREFIX = 'SNDF-';
-/** The pair that a box's own port has on every system; the maker's name depends on the driver. */
-const VENDOR = '2e8a';
-const PRODUCT = '000a';
+/** The pair that a box's own port has on every system, as systems write it; the maker's name depends on the driver. */
+const [VENDOR, PRODUCT] = ['USB_VENDOR', 'USB_PRODUCT'].map((name) =>
+  numberOf(FORMAT_NUMBER_ROWS, name).toString(16).padStart(4, '0'),
+);
 
 /** The serial ports that the system names. @throws what the package throws, such as ENOENT where udevadm is missing */
 export async function systemPorts(): Promise<SystemPort[]> {
@@ -52,7 +52,7 @@ export async function systemPorts(): Promise<SystemPort[]> {
 }
 
 /** Whether an address is a serial number, or the beginning of one. */
-const isSerial = (address: string): boolean => address.toUpperCase().startsWith(SERIAL_PREFIX);
+const isSerial = (address: string): boolean => address.toUpperCase().startsWith(USB_SERIAL_PREFIX);
 
 /** The port of the box with this serial number, whatever name the system gave it this time. @throws StandoffError `port-…` */
 async function portOf(serial: string): Promise<SystemPort> {
@@ -236,7 +236,7 @@ function greeted(address: string, socket: Socket): Promise<string> {
       const end = said.indexOf('\0');
       if (isSerial(said) && end > 0) settle(() => resolve(said.slice(0, end)));
       else if (said.startsWith(IN_USE)) refuse('busy', `${address}: ${said.trim()}`, 'close the program that uses it');
-      else if (!SERIAL_PREFIX.startsWith(said.slice(0, SERIAL_PREFIX.length))) other();
+      else if (!USB_SERIAL_PREFIX.startsWith(said.slice(0, USB_SERIAL_PREFIX.length))) other();
     });
     socket.on('error', gone);
     socket.on('close', gone);
