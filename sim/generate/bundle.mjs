@@ -26,6 +26,7 @@ const TOOLS = [
   ...[
     'test/bench/main',
     'test/bench/desk',
+    'test/bench/usb-noise',
     'test/bench/hour',
     'test/bench/million',
     'test/bench/proof',

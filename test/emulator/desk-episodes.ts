@@ -30,7 +30,7 @@ const RESTART_MS = 430;
 export interface DeskEpisode {
   readonly entered: boolean;
   readonly stop_before: boolean;
-  /** The module's latched stop was set when the box was restarted. */
+  /** The module's latched stop was set when the box was asked to restart. */
   readonly stop_at_restart: boolean;
   /** Names of EPISODE_REQUIREMENTS that the pins showed broken, with how. */
   readonly broken: readonly (readonly [requirement: string, what: unknown])[];
@@ -109,7 +109,8 @@ export class DeskBench {
     if (!entered) return { entered, stop_before, stop_at_restart, broken: [] };
     const broken: [string, unknown][] = [...deskEdges(edges)];
     if (BOOT_ROWS[boot as number]?.name !== 'restart') broken.push(['desk-end', boot]);
-    if (stop_after !== stop_at_restart) broken.push(['restart-latched-stop', stop_after]);
+    // A stop that was set between that look and the restart stands again too.
+    if (stop_at_restart && !stop_after) broken.push(['restart-latched-stop', stop_after]);
     return { entered, stop_before, stop_at_restart, broken };
   }
 }

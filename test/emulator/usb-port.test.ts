@@ -144,6 +144,24 @@ describeAgainst(SOCAT, 'a port that comes back under another name', (command) =>
     expect([status, stderr.trim()]).toEqual([0, moved(first, first + 1)]);
   });
 
+  it('is seen to go and come back by ports --watch, which asks who is there', async () => {
+    const first = port.came - 1;
+    const child = start(folder, ['ports', '--watch', '--plain'], { PATH: `${folder}:${process.env.PATH ?? ''}` });
+    const watching = ended(child);
+    let said = '';
+    child.stdout?.on('data', (chunk) => {
+      said += String(chunk);
+    });
+    const until = (what: string) => expect.poll(() => words(said), { timeout: 60_000, interval: 50 }).toContain(what);
+    await until('Watching; Ctrl-C ends it.');
+    expect(words(said)).toContain(`${port.name(first)} ${port.serial} box `);
+    emulation.press('p');
+    await until(`gone: ${port.name(first)} ${port.serial}`);
+    await until(`${port.name(first + 1)} ${port.serial} box `);
+    child.kill('SIGINT');
+    expect((await watching).status).toBe(130);
+  });
+
   it('is followed twice by flash', async () => {
     const first = port.came - 1;
     const { status, stdout } = await run('flash', '--port', port.name(first));
