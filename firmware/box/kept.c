@@ -15,9 +15,12 @@ Stopped kept_start(uint32_t boot_cause) {
     __builtin_memset(here, 0, sizeof *here);
     here->sign[0] = KEPT_SIGN_0;
     here->sign[1] = KEPT_SIGN_1;
-  } else if (stoppedByItself(boot_cause)) {
-    stopped = (Stopped){.tick = here->tick, .mode = here->mode, .fault = here->fault};
-    here->history_frozen = 1;
+  } else {
+    if (stoppedByItself(boot_cause)) {
+      stopped = (Stopped){.tick = here->tick, .mode = here->mode, .fault = here->fault};
+      here->history_frozen = 1;
+    }
+    stopped.fault_at_restart = here->fault;
   }
   here->starts++;
   return stopped;

@@ -25,9 +25,9 @@ typedef struct {
 } Kept;
 _Static_assert(sizeof(Kept) <= KEPT_RAM_BYTES, "the kept memory is too small");
 
-// State of the box when it stopped by itself; all 0 when it did not.
 typedef struct {
-  uint32_t tick, mode, fault;
+  uint32_t tick, mode, fault; // when the box stopped by itself; 0 when it did not
+  uint32_t fault_at_restart;  // that the module stood in at whatever restart; 0 after a power cut
 } Stopped;
 
 // Once, at the start. Keeps the contents unless the power was off.

@@ -15,6 +15,8 @@
 #define LAST_BYTES_ms 50u
 // A host that takes nothing any more keeps no box from its restart.
 #define LEAVE_MOST_ms 1000u
+// A key whose contact chatters does not push everything else out of the ring.
+#define KEY_NOTES_EVERY_ms 1000u
 
 // A way to a host, with a decoder of its own: answers go back the way the request came.
 typedef struct {
@@ -128,6 +130,21 @@ static void stream(void) {
   while (port_link_room(owner[STREAM]) >= 2u * LINE_MOST && telemetry_take(&frame)) send(owner[STREAM]);
 }
 
+// A bare USB cable ties the box's logic zero to the earth of the PC: with an arc that is none of its places.
+static void noteKey(void) {
+  static bool was;
+  static uint32_t noted_at;
+  uint32_t open = 0;
+  while (open < LINK_WAYS && !port_link_open(open)) open++;
+  bool is = open < LINK_WAYS && status_key_on();
+  bool again = noted_at == 0 || tick_number() - noted_at >= KEY_NOTES_EVERY_ms;
+  if (is && !was && again) {
+    noted_at = tick_number();
+    events_add_idle(EVENT_KEY_USB, open, 0);
+  }
+  if (!is || again) was = is;
+}
+
 bool link_work(void) {
   // Nothing that is asked now would be in force after the restart.
   if (leaving) {
@@ -141,6 +158,7 @@ bool link_work(void) {
     more |= here;
   }
   stream();
+  noteKey();
   lockstep_work();
   return more;
 }

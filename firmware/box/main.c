@@ -29,6 +29,7 @@ void box_main(void) {
   noteStart(cause, &stopped);
   module_start();
   parameters_start();
+  module_restart(MODULE_AT_PINS, stopped.fault_at_restart);
   services_start(&stopped);
   link_start();
   port_run();

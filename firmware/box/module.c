@@ -67,6 +67,11 @@ void module_power_up(ModuleCopy copy) {
   w2c_control_power_up(&instances[copy]);
 }
 
+void module_restart(ModuleCopy copy, uint32_t fault) {
+  noInput(copy);
+  w2c_control_restart(&instances[copy], fault);
+}
+
 void module_load_defaults(ModuleCopy copy) {
   noInput(copy);
   w2c_control_load_defaults(&instances[copy]);

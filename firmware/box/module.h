@@ -35,6 +35,8 @@ void module_start(void);
 void module_tick(ModuleCopy copy);
 // Clears all state but the parameters, and all inputs but the board's own capacity.
 void module_power_up(ModuleCopy copy);
+// As power-up, but a fault that sets the latched stop stands again: FAULT_*, of before a restart.
+void module_restart(ModuleCopy copy, uint32_t fault);
 void module_load_defaults(ModuleCopy copy);
 // SET_*
 uint32_t module_set_parameter(ModuleCopy copy, int32_t id, float value);

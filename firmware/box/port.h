@@ -35,6 +35,8 @@ uint32_t port_outputs(uint32_t digital_outputs, int32_t z_steps);
 // moves this pin. The port itself rests it when it samples the key off or the stop chain open between ticks.
 void port_trigger(bool on);
 void port_lamp(bool on);
+// The board's own LED, if it has one: a sign of life without a meaning for the table.
+void port_led(bool on);
 // Feeds the watchdog. Only from the end of a tick.
 void port_watchdog(void);
 // Processor cycles since some start, wrapping at 2^24 at the earliest; and how many make a millisecond.
@@ -42,6 +44,8 @@ uint32_t port_cycles(void);
 uint32_t port_cycles_per_ms(void);
 // Most Z steps that fit into a millisecond; more would come late.
 uint32_t port_capacity(void);
+// As the chip names itself: revision in the upper 4 bits, part in 16, maker in 12; 0: it does not.
+uint32_t port_chip_id(void);
 
 // The desk state, until the restart: all outputs to rest but the lamp and the latched stop, which stays as it is and from now
 // on can only be set. Again: nothing happens. From the idle loop, while ticks are held.
@@ -72,6 +76,8 @@ size_t port_link_room(uint32_t way);
 bool port_link_send(uint32_t way, const uint8_t *bytes, size_t length);
 // True when the port can run at this speed; it changes once everything queued has been sent.
 bool port_link_speed(uint32_t way, uint32_t baud);
+// True while a program on a PC has this way open, where it is the box's own port on that PC; false where nobody can tell.
+bool port_link_open(uint32_t way);
 
 // Flash. Addresses count from the start of the chip. Box and loader run from memory, so ticks go on meanwhile.
 // Each returns false when the chip did not complete it. Erase: one sector. Program: within one page. From the idle loop.

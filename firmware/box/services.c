@@ -50,6 +50,7 @@ static uint32_t identity(Frame *frame) {
       .worst_tick_cycles = box_status.worst_cycles,
       .cycles_per_ms = port_cycles_per_ms(),
       .version = VERSION_TEXT,
+      .chip_id = port_chip_id(),
   };
   __builtin_memcpy(identity.module_sha256, MODULE_SHA256, sizeof identity.module_sha256);
   __builtin_memcpy(identity.image_sha256, image.image_sha256, sizeof identity.image_sha256);

@@ -1,6 +1,7 @@
 #include "tick.h"
 
 #include "events.h"
+#include "heartbeat.h"
 #include "history.h"
 #include "kept.h"
 #include "lamp.h"
@@ -59,10 +60,8 @@ static void note(const PortInputs *inputs, uint32_t digital_outputs) {
     events_add(EVENT_MODE, mode_now, (int32_t)hold);
   }
   uint32_t fault = box_status.fault;
-  if (fault != noted_fault) {
-    noted_fault = fault;
-    float reading_V = module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V);
-    if (fault != FAULT_NONE) events_add(EVENT_FAULT, fault, milli(reading_V));
+  if (fault != noted_fault && fault != FAULT_NONE) {
+    events_add(EVENT_FAULT, fault, milli(module_real(MODULE_AT_PINS, OUTPUT_FAULT_READING_V)));
   }
   if (digital_outputs != noted_outputs) {
     noted_outputs = digital_outputs;
@@ -78,6 +77,8 @@ static void publish(const PortInputs *inputs, uint32_t digital_outputs) {
   box_status.fault = module_word(MODULE_AT_PINS, OUTPUT_FAULT);
   box_status.flags = module_word(MODULE_AT_PINS, OUTPUT_FLAGS);
   Kept *here = kept();
+  // At the first tick the fault that the box stood in before its restart: one that stands again is no new one.
+  noted_fault = here->fault;
   here->tick = box_status.number;
   here->mode = box_status.mode;
   here->fault = box_status.fault;
@@ -100,6 +101,7 @@ void box_tick(void) {
   port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
   publish(&inputs, digital_outputs);
   port_lamp(lamp_lit(inputs.digital_inputs));
+  port_led(heartbeat_lit(port_at_desk() ? HEARTBEAT_DESK : HEARTBEAT_BOX, box_status.number));
 
   note(&inputs, digital_outputs);
   history_take(digital_outputs);

@@ -55,6 +55,11 @@ export function stopsZ(fault: i32): bool {
   return ((FAULTS_THAT_STOP_Z >>> fault) & 1) != 0;
 }
 
+/** @param fault any number; one that is no code of a fault sets nothing */
+export function latchesStop(fault: i32): bool {
+  return fault > 0 && fault < 32 && ((FAULTS_THAT_LATCH >>> fault) & 1) != 0;
+}
+
 /** When a cut ends, in whatever way: no timer of it goes on, and what the play has kept back is dropped. */
 export function endTimers(): void {
   S.hold = 0;
@@ -84,7 +89,7 @@ export function raise(fault: i32): void {
   S.touched_off = 0;
   S.strikes = 0;
   endTimers();
-  if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;
+  if (latchesStop(fault)) S.latched_stop = 1;
   setMode(MODE_FAULT, stopsZ(fault) ? STAGE_STOP : STAGE_FALL);
 }
 

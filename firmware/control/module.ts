@@ -48,7 +48,7 @@ import {
 import { nearZero, readArc, readLevel } from './arc';
 import { ACCELERATION_LIMITED, VELOCITY_LIMITED } from './axis';
 import { derive, firstContradiction } from './derived';
-import { checkAlways } from './faults';
+import { checkAlways, latchesStop, raise } from './faults';
 import { readFeed } from './feed';
 import { readVoltage, resetFilter } from './filter';
 import { guard } from './guard';
@@ -86,6 +86,15 @@ export function power_up(): void {
   for (let at: usize = 0; at < STATE_BYTES; at += 4) store<i32>(STATE + at, 0);
   S.last_reading = -1;
   relearn();
+}
+
+/**
+ * A restart without a loss of power: it does not end a fault that sets the latched stop.
+ * @param fault that the module stood in before, FAULT_*; what is no such fault, or none at all, is a power-up
+ */
+export function restart(fault: i32): void {
+  power_up();
+  if (latchesStop(fault)) raise(fault);
 }
 
 /** All parameters to their defaults, then power-up. */

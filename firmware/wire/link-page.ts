@@ -14,7 +14,7 @@ import {
   SERVICE_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
-import { FORMAT_NUMBER_ROWS, numberOf } from './number-rows.js';
+import { FORMAT_NUMBER_ROWS, numberOf, USB_SERIAL_PREFIX } from './number-rows.js';
 import { placedInputs, placedOutputs } from './tick-rows.js';
 
 /** A frame as it must come out: what, service, status, sequence, payload and line in hexadecimal. A test encodes each. */
@@ -147,6 +147,24 @@ const stateCells = (): (readonly (string | number)[])[] =>
     }),
   ]);
 
+const usbNumber = (name: string): string =>
+  numberOf(FORMAT_NUMBER_ROWS, name).toString(16).toUpperCase().padStart(4, '0');
+
+const USB: readonly string[] = [
+  '## The USB port of the box',
+  '',
+  'Beside the serial line the box has a serial port of its own on USB (class CDC-ACM, no driver). Both work at once, with the same services.',
+  '',
+  `- **Known by its serial number**, \`${USB_SERIAL_PREFIX}\` and the 16 hexadecimal digits of the flash chip; vendor ${usbNumber('USB_VENDOR')} and product ${usbNumber('USB_PRODUCT')} are of others too.`,
+  '- **Without a speed**: line codings and `line-speed` change nothing. A program must set DTR; until then the box discards what it would send.',
+  '- **Answers go back the way the request came**, rows the way that asked for them. What one host has in hand is refused to the other (`other-host`).',
+  '- **It goes with every restart of the box** and comes back within a second, perhaps under another name: after `restart` or `loader-enter` close it,',
+  '  look for the serial number for 5 s, open it, ask `identity`. A loader that goes on to the image shows no port; one that stays does.',
+  '- **At the desk only**: a bare cable ties the logic zero to the earth of the computer ([grounding](grounding.md)); the event `key-usb` tells it.',
+  '- **`standoff emulate --usb`** has it on TCP: the serial number and a byte 0, which is no frame, greet who connects; closed without: no port now.',
+  '',
+];
+
 const SEQUENCES: readonly string[] = [
   '## Step by step',
   '',
@@ -202,7 +220,7 @@ export function linkPage(): string {
     '',
     '## Line and frames',
     '',
-    `8 data bits, no parity, 1 stop bit, ${BAUD_AT_START} bit/s after every start; over TCP the same bytes. A frame is`,
+    `8 data bits, no parity, 1 stop bit, ${BAUD_AT_START} bit/s after every start; over TCP and [USB](#the-usb-port-of-the-box) the same bytes. A frame is`,
     '',
     ...table(
       ['offset', 'field', 'type', 'meaning'],
@@ -275,6 +293,7 @@ export function linkPage(): string {
     ),
     'An answer comes within some milliseconds, that of a commit within half a second. Ask again after 250 ms.',
     '',
+    ...USB,
     ...SEQUENCES,
     '## Versions',
     '',

@@ -91,6 +91,7 @@ export const EVENT_ROWS = statuses([
   ['hung', 'the tick stopped; detail: mode, value: its last number'],
   ['parameter', 'a kept parameter was refused at the start and its default taken; detail: its id'],
   ['desk', 'the desk state began: outputs at rest until the restart'],
+  ['key-usb', 'the key is on while a program has the box’s own USB port open; detail: the way'],
 ]);
 
 export type FieldType = 'u8' | 'u16' | 'u32' | 'i16' | 'i32' | 'f32' | 'bytes' | 'text';
@@ -159,6 +160,12 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['version', 'text', 16, 'version of the firmware'],
     ['module_sha256', 'bytes', 32, 'of the control module'],
     ['image_sha256', 'bytes', 32, 'of the body of the image'],
+    [
+      'chip_id',
+      'u32',
+      1,
+      'as the chip names itself: revision in the upper 4 bits, part in 16, maker in 12; 0: not told',
+    ],
   ]),
   layout('ping', [['tick', 'u32', 1, 'ticks since the start']]),
   layout('state', [

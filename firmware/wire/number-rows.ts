@@ -9,11 +9,16 @@ export const numbers = (rows: readonly (readonly [string, number, string])[]): r
 
 /** What marks the formats that box and host, or a box and its successor, agree on. Numbers of a board: under its port. */
 export const FORMAT_NUMBER_ROWS = numbers([
-  ['PROTOCOL', 2, 'version of the link'],
+  ['PROTOCOL', 3, 'version of the link'],
   ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
   ['IMAGE_FORMAT', 1, 'layout of an image'],
+  ['USB_VENDOR', 0x2e8a, 'of the box’s own USB port: the chip vendor’s number'],
+  ['USB_PRODUCT', 0x000a, 'and the one that it lists for a serial port of this class'],
   ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],
 ]);
+
+/** What the serial number of every box begins with; the number of its flash chip follows, 16 digits of base 16. */
+export const USB_SERIAL_PREFIX = 'SNDF-';
 
 /** @throws Error when no row has this name: a defect of whoever asks */
 export function numberOf(rows: readonly NumberRow[], name: string): number {

@@ -263,6 +263,7 @@
 #define EVENT_HUNG 15u // the tick stopped; detail: mode, value: its last number
 #define EVENT_PARAMETER 16u // a kept parameter was refused at the start and its default taken; detail: its id
 #define EVENT_DESK 17u // the desk state began: outputs at rest until the restart
+#define EVENT_KEY_USB 18u // the key is on while a program has the box’s own USB port open; detail: the way
 
 typedef struct {
   uint16_t protocol; // version of this link
@@ -281,8 +282,9 @@ typedef struct {
   char version[16]; // version of the firmware
   uint8_t module_sha256[32]; // of the control module
   uint8_t image_sha256[32]; // of the body of the image
+  uint32_t chip_id; // as the chip names itself: revision in the upper 4 bits, part in 16, maker in 12; 0: not told
 } wire_identity;
-_Static_assert(sizeof(wire_identity) == 112, "identity");
+_Static_assert(sizeof(wire_identity) == 116, "identity");
 _Static_assert(__builtin_offsetof(wire_identity, protocol) == 0, "identity.protocol");
 _Static_assert(__builtin_offsetof(wire_identity, board) == 2, "identity.board");
 _Static_assert(__builtin_offsetof(wire_identity, in_loader) == 4, "identity.in_loader");
@@ -299,6 +301,7 @@ _Static_assert(__builtin_offsetof(wire_identity, cycles_per_ms) == 28, "identity
 _Static_assert(__builtin_offsetof(wire_identity, version) == 32, "identity.version");
 _Static_assert(__builtin_offsetof(wire_identity, module_sha256) == 48, "identity.module_sha256");
 _Static_assert(__builtin_offsetof(wire_identity, image_sha256) == 80, "identity.image_sha256");
+_Static_assert(__builtin_offsetof(wire_identity, chip_id) == 112, "identity.chip_id");
 
 typedef struct {
   uint32_t tick; // ticks since the start
@@ -641,9 +644,11 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
   X(measured_error_mm, f32, real, OUTPUT_MEASURED_ERROR_MM) \
 
 // Formats
-#define PROTOCOL 2u // version of the link
+#define PROTOCOL 3u // version of the link
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image
+#define USB_VENDOR 11914u // of the box’s own USB port: the chip vendor’s number
+#define USB_PRODUCT 10u // and the one that it lists for a serial port of this class
 #define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
 
 #endif

@@ -29,7 +29,12 @@ export class LineServer {
       if (this.client !== undefined) this.waiting.push(byte);
     };
     // With the port its file goes, and with that the program's hold on it.
-    if (line === board.usb) board.usb.onGone = () => this.client?.destroy();
+    if (line === board.usb) {
+      board.usb.onGone = () => {
+        this.flush();
+        this.client?.destroySoon();
+      };
+    }
   }
 
   /** @returns the port; 0 asks for any free one */
@@ -80,6 +85,8 @@ export class LineServer {
       socket.destroy();
       return;
     }
+    // Whoever comes over TCP is told of which box this is the own port; to a decoder of frames it is no frame.
+    if (by_usb) socket.write(`${usb.device!.serial}\0`);
     this.client = socket;
     this.client_name = `${socket.remoteAddress}:${socket.remotePort}`;
     this.waiting.length = 0;

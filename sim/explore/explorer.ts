@@ -172,6 +172,7 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     }
   };
   table.add(runner.start(), -1, -1);
+  const stand_again = FAULT_ROWS.filter(({ latches_stop }) => latches_stop);
   for (; at < table.size; at++) {
     key = table.keyAt(at);
     const choices = runner.choicesOf(key);
@@ -179,6 +180,8 @@ export function explore(module: ControlModule, options: ExploreOptions): Explora
     ticks += runner.stepAll(key, choices, onSighting);
     transitions += choices.count;
     if (violations.some(({ invariant }) => until === true || invariant === until)) break;
+    // Restarts come last: the fewest ticks to anything are those from power-up.
+    if (at === table.size - 1) for (const { code } of stand_again.splice(0)) table.add(runner.start(code), -1, -1);
   }
   return {
     states: table.size,

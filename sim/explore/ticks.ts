@@ -96,9 +96,9 @@ export class TickRunner {
     return this.choices.of(key);
   }
 
-  /** The key of a box at power-up. */
-  start(): number {
-    this.controller.powerUp();
+  /** The key of a box at power-up, or after a restart in this fault. */
+  start(fault = 0): number {
+    this.controller.restart(fault);
     return keyOf(this.words);
   }
 

@@ -25,6 +25,8 @@ const TOOLS = [
   ...['sim/generate/main', 'test/library/write-public-api'],
   ...[
     'test/bench/main',
+    'test/bench/desk',
+    'test/bench/usb-noise',
     'test/bench/hour',
     'test/bench/million',
     'test/bench/proof',

@@ -56,6 +56,8 @@ export interface Identity {
   readonly version: string;
   readonly module_sha256: string;
   readonly image_sha256: string;
+  /** As the chip names itself; 0: not told. */
+  readonly chip_id: number;
 }
 
 /** `slot` of a loader without a valid image. */

@@ -74,11 +74,16 @@ export async function beginDesk(session: Session, after: string): Promise<DeskBe
   const { status } = await session.askAnyway('desk-begin');
   if (STATUS_ROWS[status]?.name === 'busy') throw inTheMiddle(state);
   if (status !== 0) throw refusalOf('desk-begin', status);
-  const ends = state.fault === 0 ? '' : ', which ends the fault';
-  const stop = (state.digital_outputs & OUTPUT_LATCHED_STOP) !== 0 ? ' and resets the latched stop' : '';
-  const words = `The box stands ${stateWords(state)}. It is in the desk state now: its outputs rest until ${after}${ends}${stop}.`;
+  const stays = (state.digital_outputs & OUTPUT_LATCHED_STOP) !== 0;
+  const ends = state.fault === 0 || stays ? '' : ', which ends the fault';
+  const stop = stays ? ` ${STOP_STAYS}` : '';
+  const words = `The box stands ${stateWords(state)}. It is in the desk state now: its outputs rest until ${after}${ends}.${stop}`;
   return { words, fault: state.fault };
 }
+
+/** A restart ends no fault that sets the latched stop. */
+const STOP_STAYS =
+  'Fault and latched stop outlast that: they end by the reset button once the cause is gone, or by switching the box off and on.';
 
 const inTheMiddle = (state: BoxState) =>
   new StandoffError(

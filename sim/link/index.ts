@@ -12,6 +12,7 @@ export {
 } from './client.js';
 export { type BoxState, beginDesk, endDesk, readState, startedWords, stateWords, withDesk } from './desk.js';
 export { type FlashOptions, type FlashProgress, type FlashResult, flash } from './flasher.js';
+export { type Moved, portFollower } from './follow.js';
 export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
 export { type Image, imageFile, type Piece, readImage, readUf2, writeUf2 } from './image.js';
 export { decodeLayout, encodeLayout, layoutBytes, type Records, type Value, type Values } from './layout.js';
@@ -19,4 +20,13 @@ export { IN_USE, type Line, openLine } from './line.js';
 export { hasImage, identifyTelling, leaveLoader, refuseUnusable, withBox } from './loader-session.js';
 export { type AskedPort, askPort, listPorts, type PortChange, type PortList, watchPorts } from './ports.js';
 export { type Answer, type Patience, refusalOf, Session, type SessionTimes } from './session.js';
-export { type BoxEvent, eventText, identityLine, moduleWords, startedByFault, startWords } from './words.js';
+export {
+  type BoxEvent,
+  chipWarnings,
+  chipWords,
+  eventText,
+  identityLine,
+  moduleWords,
+  startedByFault,
+  startWords,
+} from './words.js';

@@ -1,6 +1,7 @@
 import { connect, type Socket } from 'node:net';
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
-import { StandoffError } from '../base/index.js';
+import { FORMAT_NUMBER_ROWS, numberOf, USB_SERIAL_PREFIX } from '../../firmware/wire/number-rows.js';
+import { type CodeOf, StandoffError } from '../base/index.js';
 
 /** A byte stream to a box: a serial port, a TCP connection, or a test's own. */
 export interface Line {
@@ -10,6 +11,8 @@ export interface Line {
   readonly baud: number;
   /** The port is the box's own: it goes and comes back with every restart of the box. */
   readonly of_the_box?: boolean;
+  /** Of that box, where it was told: the port may come back under another name. */
+  readonly serial?: string;
   /** Bytes given to `write` that have not left yet. */
   readonly pending: number;
   /** Takes bytes to send. A line that has ended or has PENDING_MOST bytes pending drops them: requests are sent again. */
@@ -30,11 +33,10 @@ export interface SystemPort {
   readonly serial: string;
 }
 
-/** What the serial number of every box begins with. */
-const SERIAL_PREFIX = 'SNDF-';
-/** The pair that a box's own port has on every system; the maker's name depends on the driver. */
-const VENDOR = '2e8a';
-const PRODUCT = '000a';
+/** The pair that a box's own port has on every system, as systems write it; the maker's name depends on the driver. */
+const [VENDOR, PRODUCT] = ['USB_VENDOR', 'USB_PRODUCT'].map((name) =>
+  numberOf(FORMAT_NUMBER_ROWS, name).toString(16).padStart(4, '0'),
+);
 
 /** The serial ports that the system names. @throws what the package throws, such as ENOENT where udevadm is missing */
 export async function systemPorts(): Promise<SystemPort[]> {
@@ -50,16 +52,16 @@ export async function systemPorts(): Promise<SystemPort[]> {
 }
 
 /** Whether an address is a serial number, or the beginning of one. */
-const isSerial = (address: string): boolean => address.toUpperCase().startsWith(SERIAL_PREFIX);
+const isSerial = (address: string): boolean => address.toUpperCase().startsWith(USB_SERIAL_PREFIX);
 
 /** The port of the box with this serial number, whatever name the system gave it this time. @throws StandoffError `port-…` */
-async function portOf(serial: string): Promise<string> {
+async function portOf(serial: string): Promise<SystemPort> {
   const wanted = serial.toUpperCase();
   const boxes = (await systemPorts().catch((error) => Promise.reject(noList(serial, error)))).filter(
     (port) => port.serial !== '',
   );
   const found = boxes.filter((port) => port.serial.startsWith(wanted));
-  if (found.length === 1) return found[0].path;
+  if (found.length === 1) return found[0];
   const names = boxes.map((port) => port.serial).join(', ');
   if (found.length > 1) {
     throw new StandoffError(
@@ -85,12 +87,14 @@ function noList(serial: string, error: Error): StandoffError {
 export const PENDING_MOST = 0x10000;
 /** How a server says that somebody else has the line; what follows is who. */
 export const IN_USE = 'the line is in use by ';
+/** How a port that is no more ends its line. */
+const GONE = 'the port has gone: was the plug pulled?';
 /** How long a connection may take, ms. */
 const CONNECT_MS = 5000;
 
 /**
  * Opens a serial port (`/dev/ttyUSB0`, `COM3`) at BAUD_AT_START, the own port of a box by its serial number (`SNDF-…`, or
- * the beginning of it), or `tcp://host:port`.
+ * the beginning of it), `tcp://host:port`, or `usb://host:port`, the own port of an emulated box.
  * @throws StandoffError `port-…`
  */
 export async function openLine(address: string): Promise<Line> {
@@ -98,23 +102,28 @@ export async function openLine(address: string): Promise<Line> {
     const remedy = 'name one, such as /dev/ttyUSB0, COM3 or tcp://host:port; standoff ports lists the ports';
     throw new StandoffError('port-address', `the address of the port is empty`, remedy);
   }
-  if (isSerial(address)) return openSerial(await portOf(address), true);
-  if (!address.startsWith('tcp://')) return openSerial(address, await isOwn(address));
-  const [, host, port] = /^tcp:\/\/([^:/]+):(\d+)\/?$/.exec(address) ?? [];
+  if (isSerial(address)) {
+    const { path, serial } = await portOf(address);
+    return openSerial(path, serial);
+  }
+  const [, scheme] = /^(tcp|usb):\/\//.exec(address) ?? [];
+  if (scheme === undefined) return openSerial(address, await serialAt(address));
+  const [, host, port] = /^\w+:\/\/([^:/]+):(\d+)\/?$/.exec(address) ?? [];
   if (host === undefined || port === undefined) {
     throw new StandoffError(
       'port-address',
       `${address} is not an address`,
-      'write tcp://host:port, such as tcp://127.0.0.1:4100',
+      `write ${scheme}://host:port, such as ${scheme}://127.0.0.1:4100`,
     );
   }
-  return openTcp(address, host, Number(port));
+  const socket = await connectTcp(address, host, Number(port));
+  return new TcpLine(address, socket, scheme === 'usb' ? await greeted(address, socket) : '');
 }
 
-/** Whether this is the own port of a box. A system that gives no list does not tell. */
-const isOwn = async (path: string): Promise<boolean> => {
+/** Serial number of the box whose own port this is; empty for any other, and where the system gives no list. */
+const serialAt = async (path: string): Promise<string> => {
   const ports = await systemPorts().catch(() => []);
-  return ports.some((port) => port.path === path && port.serial !== '');
+  return ports.find((port) => port.path === path)?.serial ?? '';
 };
 
 /** What every line has in common. */
@@ -146,11 +155,16 @@ abstract class OpenLine implements Line {
 }
 
 class TcpLine extends OpenLine {
+  readonly of_the_box: boolean;
+
+  /** @param serial of the box whose own port this is, or empty */
   constructor(
     address: string,
     private readonly socket: Socket,
+    readonly serial: string,
   ) {
     super(address);
+    this.of_the_box = serial !== '';
     socket.setNoDelay(true);
     socket.on('data', (bytes) => {
       const text = bytes.toString('latin1');
@@ -158,7 +172,7 @@ class TcpLine extends OpenLine {
       else this.onBytes(bytes);
     });
     socket.on('error', (error) => this.end(error.message));
-    socket.on('close', () => this.end('the other end has closed the connection'));
+    socket.on('close', () => this.end(this.of_the_box ? GONE : 'the other end has closed the connection'));
   }
 
   get pending(): number {
@@ -178,7 +192,7 @@ class TcpLine extends OpenLine {
   }
 }
 
-function openTcp(address: string, host: string, port: number): Promise<Line> {
+function connectTcp(address: string, host: string, port: number): Promise<Socket> {
   return new Promise((resolve, reject) => {
     const socket = connect({ host, port });
     const fail = (why: string) => {
@@ -191,8 +205,41 @@ function openTcp(address: string, host: string, port: number): Promise<Line> {
     socket.once('connect', () => {
       socket.setTimeout(0);
       socket.removeAllListeners('error');
-      resolve(new TcpLine(address, socket));
+      resolve(socket);
     });
+  });
+}
+
+/**
+ * Waits for the serial number with which an emulated box shows that its own port is there: `SNDF-…` and a byte 0.
+ * @throws StandoffError `port-missing` while the port is gone, `port-busy`, `port-closed` where something else listens
+ */
+function greeted(address: string, socket: Socket): Promise<string> {
+  return new Promise((resolve, reject) => {
+    let said = '';
+    const settle = (end: () => void) => {
+      for (const event of ['data', 'close', 'error']) socket.removeAllListeners(event);
+      socket.setTimeout(0);
+      end();
+    };
+    const refuse = (...why: readonly [CodeOf<'port'>, string, string]) =>
+      settle(() => {
+        socket.destroy();
+        reject(new StandoffError(`port-${why[0]}`, why[1], why[2]));
+      });
+    const other = () =>
+      refuse('closed', `${address} is no USB port of an emulated box`, 'write tcp:// in place of usb://');
+    const gone = () => refuse('missing', `there is no port at ${address} now`, 'the box may be starting: try again');
+    socket.setTimeout(CONNECT_MS, other);
+    socket.on('data', (bytes) => {
+      said += bytes.toString('latin1');
+      const end = said.indexOf('\0');
+      if (isSerial(said) && end > 0) settle(() => resolve(said.slice(0, end)));
+      else if (said.startsWith(IN_USE)) refuse('busy', `${address}: ${said.trim()}`, 'close the program that uses it');
+      else if (!USB_SERIAL_PREFIX.startsWith(said.slice(0, USB_SERIAL_PREFIX.length))) other();
+    });
+    socket.on('error', gone);
+    socket.on('close', gone);
   });
 }
 
@@ -200,15 +247,18 @@ function openTcp(address: string, host: string, port: number): Promise<Line> {
 type Port = import('serialport').SerialPort;
 
 class SerialLine extends OpenLine {
+  readonly of_the_box: boolean;
+
   constructor(
     address: string,
     private readonly port: Port,
-    readonly of_the_box: boolean,
+    readonly serial: string,
   ) {
     super(address);
+    this.of_the_box = serial !== '';
     port.on('data', (bytes: Buffer) => this.onBytes(bytes));
     port.on('error', (error: Error) => this.end(error.message));
-    port.on('close', () => this.end('the port has gone: was the plug pulled?'));
+    port.on('close', () => this.end(GONE));
   }
 
   get pending(): number {
@@ -249,7 +299,7 @@ function within(ms: number, begin: (done: () => void) => void): Promise<void> {
   });
 }
 
-async function openSerial(address: string, of_the_box: boolean): Promise<Line> {
+async function openSerial(address: string, serial: string): Promise<Line> {
   // Loaded late, so that a command without a port needs no native part. Its defaults are 8 data bits, no parity and one
   // stop bit. The control lines stay as they are: the box has none, and a pseudo-terminal refuses to set them.
   const { SerialPort } = await import('serialport');
@@ -257,7 +307,7 @@ async function openSerial(address: string, of_the_box: boolean): Promise<Line> {
   await new Promise<void>((resolve, reject) => {
     port.open((error) => (error ? reject(openError(address, error)) : resolve()));
   });
-  return new SerialLine(address, port, of_the_box);
+  return new SerialLine(address, port, serial);
 }
 
 function openError(address: string, error: Error): StandoffError {

@@ -53,6 +53,10 @@ function faultEvent(code: number, reading_mV: number): string {
   return row === undefined ? `fault ${code}, at ${reading}` : `FAULT ${row.name}: ${row.meaning}, at ${reading}`;
 }
 
+/** Why nobody cuts with a bare cable in the box. */
+const USB_AT_AN_ARC =
+  'a bare USB cable ties the logic zero of the box to the earth of this computer; it is for the desk only. Beside an arc use the isolated serial adapter, or an isolator for USB';
+
 /** Detail and value of each kind of event, in words; by the name of its row in EVENT_ROWS. */
 const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>> = {
   start: (detail) => `the box started: ${BOOT_ROWS[detail]?.meaning ?? `for a reason unknown here (${detail})`}`,
@@ -72,6 +76,7 @@ const TEXTS: Readonly<Record<string, (detail: number, value: number) => string>>
   parameter: (detail) =>
     `a kept parameter was refused and its default taken: ${PARAMETER_ROWS[detail]?.name ?? `number ${detail}`}`,
   desk: () => 'the desk state began: outputs at rest until the restart',
+  'key-usb': () => `the key is on with USB open: ${USB_AT_AN_ARC}`,
   hung: (detail, value) => `HUNG: the tick stopped in ${modeText(detail)}; the last was ${value}`,
 };
 
@@ -105,6 +110,28 @@ export const startedByFault = (identity: Identity): boolean => {
 
 /** Why it started, in words. */
 export const startWords = (identity: Identity): string => bootRow(identity)?.meaning ?? identity.boot;
+
+const RP2040 = 0x0002_927;
+/** Chips of this revision and before have the erratum. */
+const B1 = 1;
+
+/** `RP2040, revision B2`, by the register SYSINFO CHIP_ID; nothing where the chip was not told. */
+export function chipWords({ chip_id }: Identity): string[] {
+  if (!chip_id) return [];
+  const revision = chip_id >>> 28;
+  if ((chip_id & 0xfffffff) !== RP2040) return [`unknown (${hex(chip_id)})`];
+  return [`RP2040, revision ${revision <= B1 ? 'B0 or B1' : `B${revision}`}`];
+}
+
+/** What a person must know of the chip; empty for most. */
+export function chipWarnings({ chip_id }: Identity): string[] {
+  if (!chip_id || (chip_id & 0xfffffff) !== RP2040 || chip_id >>> 28 > B1) return [];
+  return [
+    'The chip is of revision B0 or B1: behind a busy USB hub the computer may never find it (erratum RP2040-E5). The known ' +
+      'workaround takes GPIO15, which is the stop chain here, so it is not in the firmware: use a port of the computer ' +
+      'itself, or the serial line.',
+  ];
+}
 
 /** One line for a list of ports: who answers, and with which module. */
 export function identityLine(identity: Identity, desk_sha256: string): string {

@@ -30,6 +30,37 @@ describe('a port without a box', () => {
   });
 });
 
+describe('the chip of a box', () => {
+  it('is shown with its revision, and without a word where it is the usual one', async () => {
+    const { stdout } = await (await boxAt()).ask();
+    expect(stdout).toMatch(/chip +RP2040, revision B2\n/);
+    expect(stdout).not.toContain('erratum');
+  });
+
+  it('of revision B0 or B1 has a warning, and is in the JSON', async () => {
+    const { ask } = await boxAt(({ app }) => {
+      app.chip_id = 0x10002927;
+    });
+    const { stdout } = await ask();
+    expect(stdout).toMatch(/chip +RP2040, revision B0 or B1\n/);
+    expect(words(stdout)).toMatch(/behind a busy USB hub .*RP2040-E5.* takes GPIO15, which is the stop chain here/);
+    const { identity, warnings } = JSON.parse((await ask('--json')).stdout);
+    expect([identity.chip_id, warnings.length]).toEqual([0x10002927, 1]);
+  });
+
+  it.each([
+    ['that does not say what it is', 0, /^(?!.*^chip )/ms],
+    ['of another maker', 0x10002926, /chip +unknown \(0x10002926\)/],
+  ])('%s is told as that, without a warning', async (_, chip_id, shown) => {
+    const { ask } = await boxAt(({ app }) => {
+      app.chip_id = chip_id;
+    });
+    const { stdout } = await ask();
+    expect(stdout).toMatch(shown);
+    expect(stdout).not.toContain('erratum');
+  });
+});
+
 describe('standoff box desk and restart', () => {
   it('brings the box into the desk state, leaves it there for other commands, and ends it', async () => {
     const { ask, box } = await boxAt(({ app }) => {
@@ -72,6 +103,28 @@ describe('standoff box desk and restart', () => {
     );
     expect(stdout).not.toContain('started again');
   });
+
+  it.each(['box set pierce_ms=400', 'box desk', 'lockstep --ticks 20', 'flash'])(
+    'a refusal names the fault behind the key, and the next command: %s',
+    async (command) => {
+      const { box, port } = await boxAt(({ app }) => {
+        app.fault = 2;
+        app.key_on = true;
+      });
+      const { status, stderr } = await standoff(folder, ...command.split(' '), '--port', port.address);
+      expect(status).toBe(2);
+      expect(words(stderr)).toMatch(/the arm key is on; it stands in the fault breakaway \(.*, key on/);
+      const typed = `standoff ${command} --port ${port.address}`;
+      expect(words(stderr)).toContain(
+        `turn the arm key off, then again: ${typed} (it passes over the fault breakaway in the desk state)`,
+      );
+      box.app.key_on = false;
+      // What was named is all that stood in the way.
+      if (command.startsWith('box')) {
+        expect((await standoff(folder, ...command.split(' '), '--port', port.address)).status).toBe(0);
+      }
+    },
+  );
 
   it.each([
     ['restart', 'rest', 'the box is not in the desk state: it stands in rest'],

@@ -44,6 +44,7 @@ describe('the built module', () => {
       'state',
       'state_bytes',
       'power_up',
+      'restart',
       'load_defaults',
       'set_parameter',
       'contradiction',

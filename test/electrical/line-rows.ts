@@ -54,4 +54,4 @@ export const LINE_ROWS: readonly LineRow[] = [
 ];
 
 /** Pins that the simulated chain does not have: the board's own code or a person watches them. */
-export const NOT_IN_THE_CHAIN = ['LINK_TX', 'LINK_RX', 'LAMP', 'RELAY', 'ARC_VOLTAGE', 'REFERENCE'];
+export const NOT_IN_THE_CHAIN = ['LINK_TX', 'LINK_RX', 'LAMP', 'LED', 'RELAY', 'ARC_VOLTAGE', 'REFERENCE'];

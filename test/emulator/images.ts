@@ -3,13 +3,14 @@ import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
 import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { Random } from '../../sim/base/index.js';
+import { packageFile } from '../../sim/base/package/files.js';
 import type { EmulatedBoard } from '../../sim/emulator/index.js';
 import { encodeLayout } from '../../sim/link/index.js';
 
 /** A number of the board or of the formats. */
 export const board = (name: string): number => numberOf([...FORMAT_NUMBER_ROWS, ...BOARD_NUMBER_ROWS], name);
 
-const shipped = (name: string) => readFileSync(new URL(`../../firmware/image/${name}`, import.meta.url));
+const shipped = (name: string) => readFileSync(packageFile(`firmware/image/${name}`));
 export const loadLoader = (): Uint8Array => shipped('loader.bin');
 export const loadImage = (): Uint8Array => shipped('standoff.image');
 

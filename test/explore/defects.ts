@@ -79,7 +79,7 @@ export const DEFECTS: readonly Mutant[] = [
   ]),
   ...mutantsOf('faults.ts', [
     'latched-stop-cause',
-    'if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
+    'if (latchesStop(fault)) S.latched_stop = 1;',
     'S.latched_stop = 1;',
     'every fault sets the latched stop',
   ]),

@@ -1,5 +1,6 @@
 /** The desk state of the box on the PC's board: what it lets a host do, and that no output moves in it, in random episodes. */
 import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
 import { MODE_ROWS } from '../../firmware/wire/code-rows.js';
 import { PARAMETER_READING_ZERO_COUNTS } from '../../firmware/wire/codes.gen.js';
@@ -9,6 +10,7 @@ import { describeAgainst } from '../reference/support.js';
 import { amount, someOf } from '../support/volume.js';
 import { buildBox, type Patch } from './box-native.js';
 import { BoxScript } from './box-script.js';
+import { EPISODE_REQUIREMENTS } from './desk-requirements.js';
 import { GCC } from './loader-native.js';
 
 const FAULT_MODE = MODE_ROWS.findIndex(({ name }) => name === 'fault');
@@ -35,12 +37,12 @@ const DESK = 'firmware/box/desk.c';
 const FILTER = '(host.digital_outputs | digital_outputs) & OUTPUT_LATCHED_STOP;';
 const patch = (file: string, find: string, replace: string): Patch => ({ file, find, replace });
 
-type Defect = readonly [what: string, words: RegExp, ...planted: Patch[]];
-/** What is wrong, what the episodes say of it, and how it is planted. */
+type Defect = readonly [what: string, requirement: string, ...planted: Patch[]];
+/** What is wrong, the requirement that it breaks first, and how it is planted. */
 const DEFECTS: readonly Defect[] = [
   [
     'the outputs are the module’s again now and then',
-    /not at rest|was reset/,
+    'desk-outputs',
     patch(
       PORT,
       'if (host.desk) digital_outputs = (host',
@@ -49,7 +51,7 @@ const DEFECTS: readonly Defect[] = [
   ],
   [
     'the port lets the trigger through',
-    /edge at the trigger/,
+    'desk-outputs',
     patch(
       PORT,
       FILTER,
@@ -59,7 +61,7 @@ const DEFECTS: readonly Defect[] = [
   ],
   [
     'Z steps go on',
-    /Z step/,
+    'desk-outputs',
     patch(
       PORT,
       'if ((digital_outputs & OUTPUT_Z_OWNED) != 0) host',
@@ -68,17 +70,17 @@ const DEFECTS: readonly Defect[] = [
   ],
   [
     'the latched stop follows the module',
-    /latched stop was reset/,
+    'desk-latched-stop',
     patch(PORT, FILTER, 'digital_outputs & OUTPUT_LATCHED_STOP;'),
   ],
   [
     'entry drops the latched stop',
-    /latched stop was reset/,
+    'desk-latched-stop',
     patch(PORT, 'host.digital_outputs &= OUTPUT_LATCHED_STOP;', 'host.digital_outputs = 0;'),
   ],
   [
     'a repeated desk-begin drops the latched stop',
-    /latched stop was reset/,
+    'desk-latched-stop',
     patch(DESK, 'if (port_at_desk()) return status_key_on() ? STATUS_KEY : STATUS_DONE;', ''),
     patch(
       PORT,
@@ -88,40 +90,71 @@ const DEFECTS: readonly Defect[] = [
   ],
   [
     'it begins with the key on',
-    /with the key on/,
+    'desk-entry',
     patch(DESK, 'if (status_key_on()) return STATUS_KEY;\n  if (lock', 'if (lock'),
   ],
   [
     'it begins in a cut',
-    /in a cut/,
+    'desk-entry',
     patch(DESK, 'if ((box_status.digital_outputs & ~OUTPUT_LATCHED_STOP) != 0) return STATUS_BUSY;', ''),
     patch(DESK, '!= 0 && stands', '!= 0 && (stands || true)'),
   ],
   [
     'it ends by itself',
-    /without a restart/,
+    'desk-end',
     patch(PORT, '{ return host.desk; }', '{ return host.desk = host.desk && host.ticks % 97u != 0; }'),
   ],
   [
     'a commit is in use at once',
-    /parameter at the pins/,
+    'desk-parameters',
     patch('firmware/box/parameters.c', 'port_at_desk() ? keep', 'port_at_desk() && staged_count == 0 ? keep'),
   ],
   [
     'a restart does not ask for the key',
-    /restart with the key on/,
+    'desk-end',
     patch(
       'firmware/box/status.c',
       'if (status_key_on()) return STATUS_KEY;\n  if (port_at_desk()) return STATUS_DONE;',
       'if (port_at_desk()) return STATUS_DONE;\n  if (status_key_on()) return STATUS_KEY;',
     ),
   ],
+  ['the box restarts from the pins', 'desk-end', patch(DESK, 'if (!port_at_desk()) return STATUS_NOT_BEGUN;\n', '')],
   [
-    'the box restarts from the pins',
-    /restart from the pins/,
-    patch(DESK, 'if (!port_at_desk()) return STATUS_NOT_BEGUN;\n', ''),
+    'a restart resets the latched stop',
+    'restart-latched-stop',
+    patch('firmware/box/kept.c', 'stopped.fault_at_restart = here->fault;', ''),
+  ],
+  [
+    'only a box that went down by itself keeps its latched stop',
+    'restart-latched-stop',
+    patch(
+      'firmware/box/kept.c',
+      'stopped.fault_at_restart = here->fault;',
+      'stopped.fault_at_restart = stopped.fault;',
+    ),
+  ],
+  [
+    'the latched stop comes a while after the restart',
+    'restart-latched-stop',
+    patch(PORT, 'if (host.rests) return 0;', 'if (host.rests || host.ticks % 512u < 20u) return 0;'),
   ],
 ];
+
+it('the requirements over episodes are a table in DEVELOPERS.md, and each has a planted defect that breaks it', () => {
+  const page = readFileSync(new URL('../../DEVELOPERS.md', import.meta.url), 'utf8');
+  const rows = /\n## Requirements over episodes\n(.*?)\n## /s
+    .exec(page)![1]
+    .split('\n')
+    .filter((line) => line.startsWith('|'))
+    .slice(2);
+  expect(rows).toEqual(
+    EPISODE_REQUIREMENTS.map(
+      ({ number, name, statement, unit }) => `| ${number} | \`${name}\` | ${statement} | ${unit} | \`box-desk\` |`,
+    ),
+  );
+  const broken = new Set(DEFECTS.map(([, requirement]) => requirement));
+  expect(EPISODE_REQUIREMENTS.filter(({ name }) => !broken.has(name))).toEqual([]);
+});
 
 describeAgainst(GCC, 'the desk state', (gcc) => {
   const program = buildBox(gcc);
@@ -133,6 +166,7 @@ describeAgainst(GCC, 'the desk state', (gcc) => {
     expect(played.stderr.toString()).toBe('');
     expect(played.status).toBe(0);
     const found = JSON.parse(played.stdout.toString());
+    expect(found.margins).toEqual(Object.fromEntries(EPISODE_REQUIREMENTS.map(({ name }) => [name, 0])));
     // The episodes are about something: most come from a fault, some bring a latched stop, in some it is set there.
     expect(found.entered).toBeGreaterThan(0.7 * count);
     expect(found.from_fault).toBeGreaterThan(0.1 * count);
@@ -142,16 +176,20 @@ describeAgainst(GCC, 'the desk state', (gcc) => {
       key_turned: 0.3,
       left: 0.5,
       fired: 0.05,
+      crashed: 0.05,
+      stops_after: 0.2,
+      stops_reset: 0.05,
     }))
       expect(found[name], name).toBeGreaterThan(least * count);
   });
 
   it.each(DEFECTS.map(([what, ...rest]) => [what, rest] as const))(
     'has episodes that find it when %s',
-    (_, [words, ...patches]) => {
+    (_, [requirement, ...patches]) => {
       const spoilt = buildBox(gcc, { program: 'desk-episodes', flags: [], patches });
       const played = spawnSync(spoilt, ['1', '1500']);
-      expect(played.stderr.toString()).toMatch(words);
+      expect(JSON.parse(played.stdout.toString()).margins[requirement]).toBeLessThan(0);
+      expect(played.stderr.toString()).toContain(`${requirement}: `);
       expect(played.status).toBe(1);
     },
   );

@@ -234,3 +234,97 @@ describeAgainst(GCC, 'the box when something goes wrong', (gcc) => {
     expect(script.play(program)[read].answers[0].values.next).toBe(next);
   });
 });
+
+describeAgainst(GCC, 'the latched stop of a box that is wired', (gcc) => {
+  const program = buildBox(gcc);
+  /** Its firing contact is closed for 300 ms with the trigger off, then open again. */
+  const stopped = (): BoxScript => {
+    const script = quiet().say('relay 1');
+    script.run(300);
+    script.say('relay 0').run(100);
+    return script;
+  };
+  /** Reports of every millisecond after the start. */
+  const each = (script: BoxScript, ms: number): number[] => Array.from({ length: ms }, () => script.run(1));
+  const RESTARTS = BOOT_ROWS.filter(({ name }) => name !== 'power-up');
+
+  it.each(RESTARTS.map(({ name, code }) => [name, code] as const))(
+    'is set again in the first tick after a restart (%s), once more after another, and ends by the reset button',
+    (_, cause) => {
+      const script = stopped();
+      const before = script.ask('state');
+      script.restart(cause);
+      const after = each(script, 20);
+      script.restart(cause);
+      const again = [...each(script, 20), script.run(3000)];
+      const state = script.ask('state');
+      script.say(`digital_inputs ${QUIET}`).run(10);
+      script.say(`digital_inputs ${QUIET | INPUT_RESET}`).run(3);
+      const reset = script.ask('state');
+      script.restart(cause);
+      const free = each(script, 20);
+      const read = events(script);
+      const reports = script.play(program);
+      const stands = { fault: FAULT_RELAY_CLOSED, mode: MODE_FAULT, digital_outputs: OUTPUT_LATCHED_STOP };
+      expect(reports[before].answers[0].values).toMatchObject(stands);
+      for (const index of [...after, ...again]) expect(reports[index].digital_outputs).toBe(OUTPUT_LATCHED_STOP);
+      expect(reports[state].answers[0].values).toMatchObject(stands);
+      expect(reports[reset].answers[0].values).toMatchObject({ fault: 0, digital_outputs: 0 });
+      for (const index of free) expect(reports[index].digital_outputs).toBe(0);
+      // It is no new fault.
+      expect(eventsIn(reports[read]).filter(({ kind }) => kind === 'fault')).toHaveLength(1);
+    },
+  );
+
+  it('is no longer set once the power was off', () => {
+    const script = stopped();
+    script.restart(boot('power-up'));
+    const after = script.run(20);
+    expect(script.play(program)[after].digital_outputs).toBe(0);
+  });
+
+  it('is set again by a box whose parameters come from flash, and by one that leaves the desk state', () => {
+    const script = quiet();
+    script.ask('parameters-stage', {}, [{ id: 1, spare: 0, value: 200 }]);
+    script.ask('parameters-commit', {}, [], 100);
+    script.say('relay 1').run(300);
+    script.say('relay 0').run(100);
+    script.ask('desk-begin');
+    script.ask('restart', {}, [], 20);
+    // What it says before it starts again is the report of this run.
+    script.run(100);
+    script.run(5);
+    const state = script.ask('state');
+    const value = script.ask('parameters-read', { first: 1, count: 1 });
+    const reports = script.play(program);
+    expect(reports[state].answers[0].values).toMatchObject({ desk: 0, digital_outputs: OUTPUT_LATCHED_STOP });
+    expect(reports[value].answers[0].records[0].value).toBe(200);
+  });
+
+  it.each([
+    ['is not handed over', 'firmware/box/kept.c', 'stopped.fault_at_restart = here->fault;', ''],
+    [
+      'is handed over before the parameters',
+      'firmware/box/main.c',
+      '  parameters_start();\n  module_restart(MODULE_AT_PINS, stopped.fault_at_restart);',
+      '  module_restart(MODULE_AT_PINS, stopped.fault_at_restart);\n  parameters_start();',
+    ],
+    [
+      'only of a box that stopped by itself',
+      'firmware/box/kept.c',
+      'stopped.fault_at_restart = here->fault;',
+      'stopped.fault_at_restart = stopped.fault;',
+    ],
+  ])('a fault that %s is seen here', (_, file, find, replace) => {
+    const script = quiet();
+    script.ask('parameters-stage', {}, [{ id: 1, spare: 0, value: 200 }]);
+    script.ask('parameters-commit', {}, [], 100);
+    script.say('relay 1').run(300);
+    script.say('relay 0').run(100);
+    script.restart(boot('restart'));
+    const after = script.run(20);
+    const spoilt = buildBox(gcc, { patches: [{ file, find, replace }] });
+    expect(script.play(spoilt)[after].digital_outputs).toBe(0);
+    expect(script.play(program)[after].digital_outputs).toBe(OUTPUT_LATCHED_STOP);
+  });
+});

@@ -15,6 +15,7 @@ export interface BoxReport {
   readonly trigger_edges: number;
   readonly z_steps: number;
   readonly lamp: number;
+  readonly led: number;
   readonly rests: number;
   readonly baud: number;
   /** Why it started. */

@@ -48,7 +48,7 @@ describeAgainst(GCC, 'the box over its link', (gcc) => {
     const { status, values } = answer(script.play(program)[asked]);
     expect(status).toBe('done');
     expect(values).toMatchObject({
-      protocol: 2,
+      protocol: 3,
       in_loader: 0,
       boot: 0,
       parameter_count: PARAMETER_COUNT,

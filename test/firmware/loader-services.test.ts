@@ -150,7 +150,7 @@ describeAgainst(GCC, 'the loader', (gcc) => {
       [0x98, 'done', 1],
     ]);
     const { payload } = answers[0];
-    expect(payload.length).toBe(112);
+    expect(payload.length).toBe(116);
     expect([payload.readUInt16LE(0), payload.readUInt16LE(2), payload[4], payload[5], payload[6]]).toEqual([
       boardNumber('PROTOCOL'),
       boardNumber('BOARD_KIND'),

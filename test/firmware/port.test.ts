@@ -194,7 +194,7 @@ describeAgainst(ARM_GCC, 'the port on the emulated RP2040', (gcc) => {
     expect(port.board.problems.text()).toBe('');
   });
 
-  const outputs = ['TRIGGER', 'Z_STEP', 'Z_OWNED', 'MOTION_PERMIT', 'LATCHED_STOP', 'LAMP'];
+  const outputs = ['TRIGGER', 'Z_STEP', 'Z_OWNED', 'MOTION_PERMIT', 'LATCHED_STOP', 'LAMP', 'LED'];
   const allRest = (): boolean => outputs.every((name) => !port.board.pins.isHigh(name));
   const firing = (): void => {
     port.board.pins.setLines(INPUT_KEY | INPUT_STOP_CHAIN);

@@ -50,6 +50,8 @@ export class FakeApp {
   /** Code of FAULT_ROWS. */
   fault = 0;
   in_desk = false;
+  /** As the chip names itself. */
+  chip_id = 0x20002927;
   /** The least standoff bounds the trim here. */
   deepest_trim_V = -3;
   /** Ids of two parameters that contradict each other, once something is put aside. */

@@ -203,6 +203,7 @@ export class FakeBox {
       parameter_generation: this.app.kept_generation,
       parameter_count: PARAMETER_ROWS.length,
       tick: this.tick,
+      chip_id: this.app.chip_id,
       cycles_per_ms: boardNumber('CLOCK_HZ') / 1000,
       ...(slot && {
         version: slot.head.version,

@@ -133,6 +133,18 @@ export const INPUT_MUTANTS: readonly Mutant[] = [
       '',
       'a switch takes 0.5',
     ],
+    [
+      'restart-ends-latched-stop',
+      'if (latchesStop(fault)) raise(fault);',
+      '',
+      'a restart ends a fault that sets the latched stop',
+    ],
+    [
+      'restart-keeps-every-fault',
+      'if (latchesStop(fault)) raise(fault);',
+      'if (fault != 0) raise(fault);',
+      'a restart ends no fault',
+    ],
     ['no-guard', '  guard();\n', '', 'the guard is never asked'],
     ['no-checks', '  checkAlways();\n', '', 'the checks of every mode are never made'],
     [

@@ -169,8 +169,8 @@ export const STRIKE_MUTANTS: readonly Mutant[] = [
     ],
     [
       'fault-forgets-the-touch',
-      '  if ((FAULTS_THAT_LATCH >>> fault) & 1) S.latched_stop = 1;',
-      '  S.latched_stop = (FAULTS_THAT_LATCH >>> fault) & 1;',
+      '  if (latchesStop(fault)) S.latched_stop = 1;',
+      '  S.latched_stop = latchesStop(fault) ? 1 : 0;',
       'a second fault closes the latched stop again',
     ],
   ),

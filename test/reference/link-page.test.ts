@@ -2,7 +2,7 @@
 import { execFile } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
 import { MODE_FAULT, PARAMETER_READING_ZERO_COUNTS } from '../../firmware/wire/codes.gen.js';
 import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, OUTPUT_BYTES } from '../../firmware/wire/layout.gen.js';
 import { GOLDEN_FRAMES, LINK_TIMES } from '../../firmware/wire/link-page.js';
@@ -59,12 +59,6 @@ it.each(LINK_TIMES)('has the times of the C: $meaning', ({ where: [file, text] }
 });
 
 describeAgainst(PYTHON, 'the page of the link', (python) => {
-  let emulation: Emulation;
-  beforeAll(async () => {
-    emulation = await Emulation.start(folderWith({}), '--bare');
-  });
-  afterAll(() => emulation.stop());
-
   function ask(task: object): Promise<Record<string, unknown>> {
     return new Promise((resolve, reject) => {
       const client = execFile(python, ['-B', CLIENT], { maxBuffer: 1 << 26 }, (error, stdout, stderr) => {
@@ -75,12 +69,29 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
     });
   }
 
-  it('is enough to identify a box, set it, stream, compare in lockstep and flash, from a board without wires', async () => {
+  it.each([
+    ['the serial line', false, '', 1],
+    // It went with the restart, into the loader, and out of it.
+    ['USB', true, 'SNDF-E660583883124A2B', 4],
+  ] as const)(
+    'is enough to identify a box, set it, stream, compare in lockstep and flash, from a board without wires, over %s',
+    async (_, usb, serial, ports) => {
+      const emulation = await Emulation.start(folderWith({}), '--bare', ...(usb ? ['--usb'] : []));
+      try {
+        await found(emulation.tcp_port, usb, serial, ports);
+      } finally {
+        await emulation.stop();
+      }
+    },
+  );
+
+  async function found(port: number, usb: boolean, serial: string, ports: number): Promise<void> {
     const { blocks, outputs } = deskTicks();
     const image = readImage(readFileSync(IMAGE), IMAGE);
     const found = await ask({
       host: '127.0.0.1',
-      port: emulation.tcp_port,
+      port,
+      usb,
       golden: GOLDEN_FRAMES,
       id: PARAMETER_READING_ZERO_COUNTS,
       value: ZERO_COUNTS,
@@ -105,5 +116,6 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
     expect(found.restarted).toMatchObject({ boot: rowOf(BOOT_ROWS, 'restart'), parameter_generation: 1 });
     expect(found.flash).toMatchObject({ slot: 1, generation: 2, written: image.body.length });
     expect(found.flash).toMatchObject({ after: { ...known, slot: 1, boot: rowOf(BOOT_ROWS, 'update') } });
-  });
+    expect(found).toMatchObject({ serial, ports });
+  }
 });

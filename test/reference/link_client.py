@@ -1,6 +1,6 @@
 """A client of the box, written from hardware-notes/link.gen.md alone: the test of that page.
 
-Reads a task as JSON on its input: host and port of the line over TCP, path of an image, one parameter to set, input blocks for
+Reads a task as JSON on its input: host and port of the line over TCP, whether it is the USB port, path of an image, one parameter to set, input blocks for
 lockstep. Identifies the box, leads it out of a fault, sets, streams, compares and flashes; prints what it found as JSON. Ends with a
 line on stderr and status 1 at the first thing that the page does not promise.
 """
@@ -17,7 +17,7 @@ DONE, UNKNOWN, BUSY, PLACE = 0, 1, 7, 14
 IDENTITY, PING, LINE_SPEED, PARAMETERS_READ, STAGE, CHECK, COMMIT, TELEMETRY, ROW = 1, 2, 3, 4, 5, 6, 7, 8, 9
 LOCKSTEP_BEGIN, LOCKSTEP_TICKS, LOCKSTEP_END = 13, 14, 15
 DESK_BEGIN, STATE, LOADER_ENTER, UPDATE_BEGIN, UPDATE_WRITE, UPDATE_FINISH, RESTART = 18, 19, 20, 21, 22, 23, 24
-ASK_AGAIN_S, TRIES, QUIET_S, PAUSE_S, RESTARTS = 0.25, 8, 0.4, 0.1, 4
+ASK_AGAIN_S, TRIES, QUIET_S, PAUSE_S, RESTARTS, PORT_S = 0.25, 8, 0.4, 0.1, 4, 5
 TICKS_A_REQUEST = 3
 OUTPUT_BYTES, HEAD_BYTES, HEAD_PAGE, PIECE = 96, 252, 256, 256
 
@@ -64,10 +64,46 @@ def decoded(line):
 
 
 class Box:
-    def __init__(self, host, port):
-        self.line = socket.create_connection((host, port), 5)
-        self.line.sendall(b"\0")
+    def __init__(self, host, port, usb):
+        self.address, self.usb, self.serial, self.ports = (host, port), usb, "", 0
         self.sequence, self.buffer, self.rows = 100, b"", []
+        self.open()
+
+    def open(self):
+        """Opens the line; the USB port when it is there, for 5 s at most."""
+        end = time.monotonic() + PORT_S
+        while True:
+            self.line = socket.create_connection(self.address, 5)
+            if not self.usb:
+                break
+            said = self.greeting()
+            if said.startswith(b"SNDF-") and self.serial in ("", said.decode("ascii")):
+                self.serial = said.decode("ascii")
+                break
+            self.line.close()
+            if time.monotonic() > end:
+                raise SystemExit("the port does not come back")
+            time.sleep(PAUSE_S)
+        self.ports += 1
+        self.buffer = b""
+        self.line.sendall(b"\0")
+
+    def greeting(self):
+        """The serial number, or nothing where there is no port."""
+        said = b""
+        self.line.settimeout(PORT_S)
+        while not said.endswith(b"\0"):
+            piece = self.line.recv(64)
+            if piece == b"":
+                return b""
+            said += piece
+        return said[:-1]
+
+    def open_again(self):
+        """The USB port goes with a restart."""
+        if self.usb:
+            self.line.close()
+            self.open()
 
     def frames(self, until):
         """The frames that come until a moment; rows of telemetry are put aside."""
@@ -125,6 +161,7 @@ class Box:
         found = dict(zip(names.split(), struct.unpack("<HHBBBBIIHHIII", answer[:32])))
         found["version"] = answer[32:48].rstrip(b"\0").decode("ascii")
         found["module_sha256"], found["image_sha256"] = answer[48:80].hex(), answer[80:112].hex()
+        found["chip_id"] = struct.unpack("<I", answer[112:116])[0]
         return found
 
     def state(self):
@@ -136,6 +173,7 @@ class Box:
         for _ in range(RESTARTS):
             self.ask(RESTART)
             time.sleep(QUIET_S)
+            self.open_again()
             found = self.identity()
             if found["in_loader"] == 0:
                 return found
@@ -194,6 +232,8 @@ def flash(box, image):
     head, body = image[:HEAD_BYTES], image[HEAD_PAGE:]
     box.ask(LOADER_ENTER)
     end = time.monotonic() + 10
+    time.sleep(PAUSE_S)
+    box.open_again()
     while True:
         time.sleep(PAUSE_S)
         answer = box.try_ask(IDENTITY, tries=1)
@@ -214,7 +254,7 @@ def main():
     task = json.load(sys.stdin)
     golden = [encoded(*frame[1:4], bytes.fromhex(frame[4])).hex() for frame in task["golden"]]
     back = [decoded(bytes.fromhex(frame[5])[:-1]) for frame in task["golden"]]
-    box = Box(task["host"], task["port"])
+    box = Box(task["host"], task["port"], task["usb"])
     found = {"golden": golden, "decoded": [[*frame[:3], frame[3].hex()] for frame in back], "identity": box.box()}
     found["state"] = box.state()
     refused, _ = box.try_ask(STAGE, struct.pack("<HHf", task["id"], 0, task["value"]))
@@ -227,6 +267,7 @@ def main():
     found["desk_again"] = box.desk()
     with open(task["image"], "rb") as file:
         found["flash"] = flash(box, file.read())
+    found["serial"], found["ports"] = box.serial, box.ports
     json.dump(found, sys.stdout)
 
 

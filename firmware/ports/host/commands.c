@@ -32,6 +32,7 @@ uint32_t commands_line(const char *line) {
   else if (strcmp(word, "digital_inputs") == 0) host.inputs.digital_inputs = (uint32_t)first;
   else if (strcmp(word, "reference") == 0) host.inputs.reference = (uint16_t)first;
   else if (strcmp(word, "relay") == 0) host.inputs.relay = first != 0;
+  else if (strcmp(word, "usb_open") == 0) host.usb_open = first != 0;
   else if (strcmp(word, "restart") == 0) host_restart((uint32_t)first);
   else if (strcmp(word, "run") == 0) return (uint32_t)first;
   else if (strcmp(word, "readings") == 0) {
@@ -44,8 +45,8 @@ uint32_t commands_line(const char *line) {
 }
 
 void commands_report(bool with_link) {
-  printf("{\"ticks\":%u,\"digital_outputs\":%u,\"trigger_edges\":%u,\"z_steps\":%d,\"lamp\":%d,\"rests\":%d,\"baud\":%u,", host.ticks,
-         host.digital_outputs, host.trigger_edges, host.z_steps, host.lamp, host.rests, host.baud);
+  printf("{\"ticks\":%u,\"digital_outputs\":%u,\"trigger_edges\":%u,\"z_steps\":%d,\"lamp\":%d,\"led\":%d,\"rests\":%d,\"baud\":%u,", host.ticks,
+         host.digital_outputs, host.trigger_edges, host.z_steps, host.lamp, host.led, host.rests, host.baud);
   printf("\"cause\":%u,\"flash_operations\":%u,\"link\":\"", host.boot_cause, host.flash_operations);
   for (size_t i = 0; with_link && i < host.sent_bytes; i++) printf("%02x", host.sent[i]);
   if (with_link) host.sent_bytes = 0;

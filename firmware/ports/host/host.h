@@ -23,7 +23,7 @@ typedef struct {
   bool trigger_on;       // requested by the last tick: the pin toggles while it is true
   uint32_t trigger_edges;
   int32_t z_steps; // sum of all
-  bool lamp;
+  bool lamp, led;
   bool rests; // until the restart
   bool desk;  // until the restart
   uint32_t ticks, watchdog_feeds;
@@ -40,6 +40,7 @@ typedef struct {
   uint32_t seed; // of what an interrupted operation leaves behind
   // Link
   uint32_t baud;
+  bool usb_open; // a program on a PC has the other way open
   uint8_t received[HOST_RECEIVE_BYTES]; // indices only count up, modulo the size
   uint32_t received_in, received_out;
   uint8_t sent[HOST_SEND_BYTES];

@@ -52,10 +52,12 @@ void port_trigger(bool on) {
 }
 
 void port_lamp(bool on) { host.lamp = on && !host.rests; }
+void port_led(bool on) { host.led = on && !host.rests; }
 void port_watchdog(void) { host.watchdog_feeds++; }
 uint32_t port_cycles(void) { return host_cycles() & 0xffffffu; }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
 uint32_t port_capacity(void) { return Z_STEPS_MOST; }
+uint32_t port_chip_id(void) { return 0; }
 
 void port_desk(void) {
   assert(!in_tick && holds > 0);
@@ -69,7 +71,7 @@ void port_rest(void) {
   host.rests = true;
   host.digital_outputs = 0;
   host.trigger = false;
-  host.lamp = false;
+  host.lamp = host.led = false;
 }
 
 void port_restart(uint32_t cause) {
@@ -122,3 +124,5 @@ bool port_link_speed(uint32_t way, uint32_t baud) {
   if (way == LINE) host.baud = baud;
   return true;
 }
+
+bool port_link_open(uint32_t way) { return way != LINE && host.usb_open; }

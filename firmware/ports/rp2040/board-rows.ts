@@ -93,6 +93,15 @@ export const PIN_ROWS: readonly PinRow[] = (
     [20, 'SUPPLY_CONTACT', 'in', 'low', 'up', 'INPUT_SUPPLY_CONTACT', 'the supply says that the arc has transferred'],
     [21, 'RESET', 'in', 'low', 'up', 'INPUT_RESET', 'reset button'],
     [22, 'RELAY', 'in', 'low', 'up', 'INPUT_RELAY', 'readback: the firing contact is closed'],
+    [
+      25,
+      'LED',
+      'out',
+      'high',
+      'down',
+      '',
+      'sign of life, on boards that have their own LED here: each tick counts for it',
+    ],
     [26, 'ARC_VOLTAGE', 'analogue', '', 'none', '', 'converter channel 0'],
     [27, 'REFERENCE', 'analogue', '', 'none', '', 'converter channel 1: half of the board’s own reference'],
   ] as const

@@ -77,6 +77,8 @@
 #define PIN_RESET_HIGH 0u
 #define PIN_RELAY 22u // readback: the firing contact is closed
 #define PIN_RELAY_HIGH 0u
+#define PIN_LED 25u // sign of life, on boards that have their own LED here: each tick counts for it
+#define PIN_LED_HIGH 1u
 #define PIN_ARC_VOLTAGE 26u // converter channel 0
 #define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
 

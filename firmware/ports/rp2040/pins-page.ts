@@ -8,7 +8,8 @@ const DIRECTIONS: Readonly<Record<PinRow['direction'], string>> = {
 };
 
 /** What must stand outside the chip at a pin of this kind. */
-function outside({ direction, active }: PinRow): string {
+function outside({ name, direction, active }: PinRow): string {
+  if (name === 'LED') return 'the board’s own LED; nothing else';
   if (direction === 'out') return '10 kohm to ground';
   if (direction === 'analogue') return 'a source of at most 1 kohm';
   if (direction === 'serial') return 'through the isolated adapter';

@@ -5,7 +5,7 @@
 
 #define OUTPUT_PINS                                                                                       \
   (BIT(PIN_TRIGGER) | BIT(PIN_Z_STEP) | BIT(PIN_Z_DIRECTION) | BIT(PIN_Z_OWNED) | BIT(PIN_MOTION_PERMIT) | \
-   BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP))
+   BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP) | BIT(PIN_LED))
 
 // Outputs driven low, at rest (as their external resistors hold them through a reset); inputs with their pulls.
 void pins_start(void);

@@ -34,6 +34,7 @@ void port_start(void) {
   pins_start();
   uart_start(BAUD_AT_START);
   usb_start();
+  resetBlocks(RESET_SYSINFO);
   REGISTER(SYST_RVR) = SYST_MOST;
   REGISTER(SYST_CVR) = 0;
   REGISTER(SYST_CSR) = SYST_FROM_PROCESSOR_CLOCK;
@@ -82,6 +83,11 @@ void port_lamp(bool on) {
   else pinsLow(BIT(PIN_LAMP));
 }
 
+void port_led(bool on) {
+  if (on && !resting) pinsHigh(BIT(PIN_LED));
+  else pinsLow(BIT(PIN_LED));
+}
+
 void port_watchdog(void) {
   REGISTER(WATCHDOG_LOAD) = WATCHDOG_ms * 2000u;
   if (ticks_fed < YOUNG_ms && ++ticks_fed == YOUNG_ms) scratchPut(SCRATCH_RAN, 0);
@@ -90,11 +96,12 @@ void port_watchdog(void) {
 uint32_t port_cycles(void) { return SYST_MOST - REGISTER(SYST_CVR); }
 uint32_t port_cycles_per_ms(void) { return CLOCK_HZ / 1000u; }
 uint32_t port_capacity(void) { return Z_STEPS_MOST; }
+uint32_t port_chip_id(void) { return REGISTER(SYSINFO_CHIP_ID); }
 
 void port_desk(void) {
   at_desk = true;
   steps_stop();
-  pinsLow(OUTPUT_PINS & ~(BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP)));
+  pinsLow(OUTPUT_PINS & ~(BIT(PIN_LATCHED_STOP) | BIT(PIN_LAMP) | BIT(PIN_LED)));
 }
 bool port_at_desk(void) { return at_desk; }
 
@@ -139,6 +146,8 @@ bool port_link_send(uint32_t way, const uint8_t *bytes, size_t length) {
 }
 // USB has one speed, whatever is agreed on.
 bool port_link_speed(uint32_t way, uint32_t baud) { return way == SERIAL ? uart_speed(baud) : true; }
+
+bool port_link_open(uint32_t way) { return way != SERIAL && usb_open(); }
 
 static bool awaitChip(uint32_t most_us) {
   uint32_t begun_us = clock_us();

@@ -10,6 +10,7 @@
 #define BIT(n) (1u << (n))
 
 // 2.14 Subsystem resets
+#define SYSINFO_CHIP_ID 0x40000000u // data sheet 2.20
 #define RESETS_RESET 0x4000c000u
 #define RESETS_DONE 0x4000c008u
 #define RESET_ADC BIT(0)
@@ -18,6 +19,7 @@
 #define RESET_PLL_SYS BIT(12)
 #define RESET_PLL_USB BIT(13)
 #define RESET_PWM BIT(14)
+#define RESET_SYSINFO BIT(19)
 #define RESET_TIMER BIT(21)
 #define RESET_UART0 BIT(22)
 #define RESET_USB BIT(24)

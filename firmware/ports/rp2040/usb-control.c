@@ -5,6 +5,7 @@
 #include "flash.h"
 #include "registers.h"
 #include "usb-end.h"
+#include "wire.gen.h"
 
 // Requests: type and number in one (USB 2.0, 9.4; PSTN 1.2, 6.3).
 #define REQUEST(type, number) ((uint32_t)(type) << 8 | (number))
@@ -34,13 +35,10 @@
 
 #define LOW(word) ((word) & 255u)
 #define HIGH(word) ((word) >> 8)
-// The chip vendor's number, and the one that it lists for a serial port of this class.
-#define VENDOR 0x2e8au
-#define PRODUCT_NUMBER 0x000au
 
 static const uint8_t DEVICE_BYTES[18] = {
     // USB 2.0; functions are grouped (class EFh, 2, 1); 64 bytes a packet; release 1.00; one configuration
-    18, DEVICE, 0x00, 0x02, 0xef, 2, 1, USB_PACKET, LOW(VENDOR), HIGH(VENDOR), LOW(PRODUCT_NUMBER), HIGH(PRODUCT_NUMBER),
+    18, DEVICE, 0x00, 0x02, 0xef, 2, 1, USB_PACKET, LOW(USB_VENDOR), HIGH(USB_VENDOR), LOW(USB_PRODUCT), HIGH(USB_PRODUCT),
     0x00, 0x01, MANUFACTURER, PRODUCT, SERIAL, 1,
 };
 #define CONFIGURATION_BYTES 75u

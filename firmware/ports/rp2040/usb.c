@@ -147,6 +147,7 @@ bool usb_send(const uint8_t *bytes, size_t length) {
   return true;
 }
 
+bool usb_open(void) { return usb_control.open; }
 bool usb_quiet(void) {
   work();
   return to_send_in == to_send_out && !sending;

@@ -17,6 +17,8 @@ bool usb_waiting(void);
 size_t usb_room(void);
 // False: no room, nothing sent.
 bool usb_send(const uint8_t *bytes, size_t length);
+// True while a program on the PC has the port open.
+bool usb_open(void);
 // True when the PC has everything that was sent.
 bool usb_quiet(void);
 

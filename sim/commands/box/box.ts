@@ -5,6 +5,8 @@ import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../.
 import { StandoffError } from '../../base/index.js';
 import {
   type BoxEvent,
+  chipWarnings,
+  chipWords,
   eventText,
   type Identity,
   leaveLoader,
@@ -82,6 +84,7 @@ function identityEntries(identity: Identity, desk_sha256: string): (readonly [st
     ['answers', `the ${in_loader ? 'loader' : 'box'}, version ${version}`],
     [in_loader ? 'would run' : 'runs', place],
     ['module', moduleWords(module_sha256, desk_sha256)],
+    ...chipWords(identity).map((words) => ['chip', words] as const),
     ['started', `${clockText(tick / 1000)} ago: ${startWords(identity)}`],
   ];
   if (identity.fault_before !== 0) {
@@ -268,7 +271,7 @@ async function show(
   const desk_module_sha256 = deskModule();
   const parameters = identity.in_loader ? undefined : await readBox(session);
   const state = identity.in_loader ? undefined : await readState(session);
-  const warnings = boxWarnings(parameters ?? {});
+  const warnings = [...chipWarnings(identity), ...boxWarnings(parameters ?? {})];
   if (options.json) {
     print({
       format: 'standoff box 1',

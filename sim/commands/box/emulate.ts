@@ -81,7 +81,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
   let watching: NodeJS.Timeout | undefined;
   try {
     terminal = pty ? await openSerialDevice(box.port) : undefined;
-    const address = terminal?.device ?? `tcp://127.0.0.1:${box.port}`;
+    const address = terminal?.device ?? `${usb ? 'usb' : 'tcp'}://127.0.0.1:${box.port}`;
     const behind = options.bare ? 'with nothing wired to it' : `and a virtual table that cuts ${scenario.program.name}`;
     say(`An emulated box, ${behind}.`);
     say(`address: ${address}`);

@@ -7,14 +7,13 @@ import {
   type Image,
   identityLine,
   moduleWords,
-  openLine,
   readImage,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { baudOption, deskModule, portOption } from './port.js';
+import { baudOption, deskModule, explainedAt, followPort, portOption } from './port.js';
 
 export const flashCommand = () =>
   new Command('flash')
@@ -38,11 +37,12 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
   const style = terminalStyle(process.env, process.stdout, options.plain);
   const display = new ProgressDisplay(process.stdout, style);
   display.say(`image: ${imageWords(image, desk_sha256)}`);
+  const open = followPort((text) => display.say(text));
   let phase: FlashProgress['phase'] = 'ask';
   const show = progressTo(display, style.live);
   const result = await interruptible((signal) =>
     flashBox({
-      open: () => openLine(options.port),
+      open: () => open(options.port),
       image,
       baud: options.baud,
       signal,
@@ -55,7 +55,11 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
         show(progress);
       },
       onNoAnswer: () => display.say('No answer yet: switch the box off and on, or press its reset.'),
-    }).finally(() => display.end()),
+    })
+      .catch(async (error) => {
+        throw await explainedAt(error, options.port);
+      })
+      .finally(() => display.end()),
   );
   if (result === undefined) {
     display.say(BROKEN_OFF[phase] ?? 'Interrupted. The box starts the image that it had; flash again to go on.');

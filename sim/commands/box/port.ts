@@ -1,8 +1,12 @@
 import { InvalidArgumentError, Option } from '@commander-js/extra-typings';
+import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
+import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
 import { StandoffError } from '../../base/index.js';
 import {
+  type BoxState,
   endDesk,
   type Identity,
+  portFollower,
   readState,
   type Session,
   startedWords,
@@ -14,7 +18,7 @@ import { loadControlModule } from '../../run/controller/index.js';
 import { withSignals } from '../base/command-line.js';
 
 export const PORT_WORDS =
-  'serial port such as /dev/ttyUSB0 or COM3, serial number of a box on USB such as SNDF-E6605838, or tcp://host:port';
+  'serial port such as /dev/ttyUSB0 or COM3, serial number of a box on USB such as SNDF-E6605838, tcp://host:port, or usb://host:port of an emulated box';
 
 /** `--port`, the same in every command that talks to a box. */
 export const portOption = () => new Option('--port <address>', PORT_WORDS).argParser(addressOf).makeOptionMandatory();
@@ -46,9 +50,67 @@ export const deskModule = (): string => loadControlModule().sha256;
 export const stillAsking = (address: string) => () =>
   void process.stderr.write(`No answer from ${address} yet; asking on ...\n`);
 
+/** Refusals that where the box stands explains. */
+const STANDING: readonly string[] = ['box-key', 'box-busy', 'box-voltage'];
+
+/** Whether it is a refusal that where the box stands explains, and does not say so yet. */
+const isExplained = (error: unknown): error is StandoffError =>
+  error instanceof StandoffError && STANDING.includes(error.code) && !error.what.includes('it stands ');
+
+/** The command as it was typed, for a person who is to type it again. */
+function commandText(words: readonly string[] = process.argv.slice(2)): string {
+  return ['standoff', ...words.map((word) => (/^[\w./:=,+-]+$/.test(word) ? word : `'${word}'`))].join(' ');
+}
+
+/** What to do first, and the command that goes on then. */
+function nextWords(state: BoxState, remedy: string, port: string): string {
+  const faulted = state.fault !== 0 && state.desk === 0;
+  const again = `then again: ${commandText()}`;
+  if ((state.digital_inputs & INPUT_KEY) === 0) return faulted ? `standoff box desk --port ${port}, ${again}` : remedy;
+  if (!faulted) return `turn the arm key off, ${again}`;
+  return `turn the arm key off, ${again} (it passes over the fault ${FAULT_ROWS[state.fault]?.name} in the desk state)`;
+}
+
+/**
+ * A refusal with everything that stands in the way, not only what the box asked first: the key and the fault.
+ * @param port for the next command
+ * @returns the error itself where the box has nothing to add, or no longer answers
+ */
+async function explained(error: unknown, session: Session, port: string): Promise<unknown> {
+  if (!isExplained(error) || session.lost !== '') return error;
+  const state = await readState(session).catch(() => undefined);
+  if (state === undefined) return error;
+  return new StandoffError(
+    error.code,
+    `${error.what}; it stands ${stateWords(state)}`,
+    nextWords(state, error.remedy, port),
+  );
+}
+
 /** `withBox`, for a person who is told when the port is silent. @throws StandoffError `port-…`, `link-…`, `box-…` */
-export const withBoxAt = <T>(address: string, work: (session: Session, identity: Identity) => Promise<T>): Promise<T> =>
-  withBox(address, work, undefined, stillAsking(address));
+export function withBoxAt<T>(address: string, work: (session: Session, identity: Identity) => Promise<T>): Promise<T> {
+  const explaining = async (session: Session, identity: Identity) => {
+    try {
+      return await work(session, identity);
+    } catch (error) {
+      throw await explained(error, session, address);
+    }
+  };
+  return withBox(address, explaining, undefined, stillAsking(address), followPort());
+}
+
+/** A refusal of work that has closed its own session: the box is asked once more. @returns the error to throw */
+export async function explainedAt(error: unknown, address: string): Promise<unknown> {
+  if (!isExplained(error)) return error;
+  const ask = (session: Session) => explained(error, session, address);
+  return withBox(address, ask).catch(() => error);
+}
+
+/** Opens the port of a box again under whatever name it has then, and says so on the side. */
+export const followPort = (say: (text: string) => void = onTheSide) =>
+  portFollower(({ serial, from, to }) => say(`The box ${serial} has come back as ${to}; it was ${from}.`));
+
+const onTheSide = (text: string) => void process.stderr.write(`${text}\n`);
 
 /** Sentences, each wrapped by whoever prints them. */
 type Say = (sentences: readonly string[]) => void;

@@ -6,7 +6,7 @@ import { drawFrame, type LiveEnd, Stage, statusLine, trimWords, type ViewHistory
 import { asciiText, fixed, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { checkEnding, refuseExisting } from '../base/files.js';
-import { baudOption, portOption, stillAsking } from './port.js';
+import { baudOption, followPort, portOption, stillAsking } from './port.js';
 import { Watched } from './watched.js';
 
 /** What a key changes the trim by, V. */
@@ -99,6 +99,7 @@ export async function watch(options: WatchOptions): Promise<number> {
     address: options.port,
     baud: options.baud,
     listener: watched,
+    open: followPort(say),
     onSlow: stillAsking(options.port),
   });
   const disk = new Failure();

@@ -2,7 +2,7 @@
 import type { ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import { requirementContext } from '../../judge/index.js';
-import { startWords } from '../../link/index.js';
+import { type BoxEvent, eventText, startWords } from '../../link/index.js';
 import {
   type BoxRow,
   type BoxSink,
@@ -64,6 +64,10 @@ export class Watched implements WatchListener, BoxSink {
   row(row: BoxRow): void {
     const gap = this.blocks?.add(row);
     if (gap) this.options.say(gapWords(gap));
+  }
+
+  event(event: BoxEvent): void {
+    this.options.say(`CAUTION: ${eventText(event)}.`);
   }
 
   lost(reason: string): void {

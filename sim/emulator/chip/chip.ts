@@ -55,6 +55,8 @@ const ROM_ns = 3e6;
 /** Power-on parts that a watchdog reset must reach: clocks, resets, GPIO, processor 0 (datasheet 2.13.5). */
 const RESET_PARTS = (1 << 2) | (1 << 3) | (1 << 14) | (1 << 15);
 const PSM_WDSEL = 8;
+/** The package's number of a peripheral: its address without the lower 12 bits. */
+const SYSTEM_INFO = 0x40000;
 const FUNCTION_UART = 2;
 const FUNCTION_PWM = 4;
 
@@ -110,6 +112,17 @@ class XipControl extends Registers {
   }
 }
 
+/** Maker 927, part 2, revision 2: a chip of revision B2. Those of B0 and B1 say revision 1 (the chip maker's published library). */
+const CHIP_ID = 0x20002927;
+
+/** SYSINFO (datasheet 2.20): what the chip is. The package's own says B0 or B1. */
+class SystemInfo extends Registers {
+  constructor(problems: Problems, chip_id: number) {
+    super('system info', problems, { 0: 0 });
+    this.reg[0] = chip_id;
+  }
+}
+
 /**
  * The RP2040 with its flash chip. Pins, pads, PWM, DMA, clocks and single-cycle I/O are the emulator package's;
  * processor, interrupt controller, timer, watchdog, UART, USB, converter, resets and the way to the flash are our own,
@@ -126,6 +139,8 @@ export class Chip {
   converter!: Converter;
   /** The boot ROM found nothing to run: it waits for a host on USB. */
   rom_waits = false;
+  /** Counts from the next reset on. */
+  chip_id = CHIP_ID;
   /** Resets since the chip was made, the first power-up not counted. */
   resets = 0;
   /** Called when everything is rebuilt after a reset, before the boot ROM ends. */
@@ -216,6 +231,7 @@ export class Chip {
     this.usb = new UsbController(clock, problems, () => this.usbClock(chip));
     this.converter = new Converter(clock, problems, setInterrupt, chip.dma, () => (chip.clocks.adcCtrl & 0x800) !== 0);
     Object.assign(chip.peripherals, {
+      [SYSTEM_INFO]: new SystemInfo(problems, this.chip_id),
       81920: new XipControl(this.bus, problems),
       98304: ssi,
       262156: resets,

@@ -1,9 +1,11 @@
 import { setTimeout as pause } from 'node:timers/promises';
-import { BAUD_AT_START, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js';
+import { INPUT_KEY } from '../../../firmware/wire/layout.gen.js';
+import { BAUD_AT_START, EVENT_ROWS, FRAME_EXTRA } from '../../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import {
   agreeSpeed,
+  type BoxEvent,
   hasImage,
   type Identity,
   identifyTelling,
@@ -11,6 +13,7 @@ import {
   layoutBytes,
   openLine,
   readParameters,
+  readRing,
   refuseUnusable,
   Session,
   writeParameters,
@@ -73,6 +76,8 @@ export interface WatchListener {
   /** The box answers, for the first time or again. */
   found(found: Found): void;
   row(row: BoxRow): void;
+  /** Something has happened in the box that its rows do not show. */
+  event?(event: BoxEvent): void;
   /** The link is lost; the search for the box begins. */
   lost(reason: string): void;
   /** The search goes on, for a new reason. */
@@ -100,6 +105,19 @@ const AGAIN_MS = 500;
 const LOST_MS = 1000;
 /** Longest wait for the box to confirm the end, ms: without it the box goes back to BAUD_AT_START by itself. */
 const GOOD_BYE_MS = 600;
+
+/** From the row that shows the key on until the box has noted what that means, ms. */
+const KEY_NOTED_MS = 50;
+/** Of the same turn of the key, or opening of the port, ms. */
+const KEY_RECENT_MS = 3000;
+/** Events that opening a port may have written before the first row, with some to spare. */
+const EVENTS_OF_OPENING = 4;
+
+/** Number that the next event of the box will get. */
+async function newestEvent(session: Session): Promise<number> {
+  const { values } = await session.ask('events-read', { first: 0xffffffff, count: 0 });
+  return values.next as number;
+}
 
 /** The shortest interval of rows that a line of this speed can carry, ms. */
 export const rowInterval_ms = (baud: number): number => Math.max(1, Math.ceil((1000 * ROW_BITS) / (SHARE * baud)));
@@ -183,9 +201,23 @@ export class WatchLink {
       });
       listener.found({ identity, parameters, every_ms, baud: agreed });
       let heard_ms = Date.now();
+      let next = Math.max(0, (await newestEvent(session)) - EVENTS_OF_OPENING);
+      let key = 0;
       session.onTelemetry = (values) => {
         heard_ms = Date.now();
-        listener.row(values as unknown as BoxRow);
+        const row = values as unknown as BoxRow;
+        listener.row(row);
+        const key_now = row.digital_inputs & INPUT_KEY;
+        if (key === 0 && key_now !== 0) void keyTurned(row.tick);
+        key = key_now;
+      };
+      // The box notes it between two ticks; with the key on already, when the port was opened.
+      const keyTurned = async (tick: number) => {
+        await pause(KEY_NOTED_MS);
+        const events = (await readRing(session, 'events-read', next).catch(() => [])) as unknown as readonly BoxEvent[];
+        next += events.length;
+        const of_key = events.findLast(({ kind }) => EVENT_ROWS[kind]?.name === 'key-usb');
+        if (of_key !== undefined && Math.abs(tick - of_key.tick) < KEY_RECENT_MS) listener.event?.(of_key);
       };
       session.watch();
       await session.ask('telemetry', { every_ms });

@@ -35,6 +35,7 @@ interface ModuleExports extends LinkedModule {
   layout(): number;
   state_bytes(): number;
   power_up(): void;
+  restart(fault: number): void;
   load_defaults(): void;
   set_parameter(id: number, value: number): number;
   contradiction(): number;
@@ -220,6 +221,11 @@ export class WasmController implements Controller {
   /** Power-up with the parameters kept. */
   powerUp(): void {
     this.exports.power_up();
+  }
+
+  /** A restart of the board: power-up, but a fault that sets the latched stop stands again. @param fault code of before; 0: none */
+  restart(fault: number): void {
+    this.exports.restart(fault);
   }
 
   /** What a module that runs ticks in a row, without the host in between, imports, and where it finds the blocks. */
