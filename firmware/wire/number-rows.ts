@@ -12,7 +12,8 @@ export const FORMAT_NUMBER_ROWS = numbers([
   ['PROTOCOL', 2, 'version of the link'],
   ['IMAGE_MAGIC', 0x46444e53, 'the bytes SNDF'],
   ['IMAGE_FORMAT', 1, 'layout of an image'],
-  ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],
+  ['KEPT_MAGIC', 0x514b4e53, 'the bytes SNKQ'],
+  ['KEPT_MAGIC_1', 0x504b4e53, 'the bytes SNKP: parameters that do not say which image kept them'],
 ]);
 
 /** @throws Error when no row has this name: a defect of whoever asks */

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
@@ -41,6 +42,7 @@ export function withHead(body: Uint8Array, changes: Readonly<Record<string, numb
     body_crc: crc32(body),
     entry: BODY_AT,
     version: 'test',
+    image_sha256: createHash('sha256').update(body).digest(),
     unused: new Uint8Array(136).fill(0xff),
     ...changes,
   });

@@ -73,7 +73,7 @@ describeAgainst(ARM_GCC, 'stack and calls of the box', (gcc) => {
         .filter((name) => name.endsWith('.c'))
         .map((name) => join(ROOT, room, name)),
     );
-    for (const source of [...sources, join(ROOT, 'firmware/wire/frame.c'), join(folder, 'control.c')]) {
+    for (const source of [...sources, ...WIRE_SOURCES, join(folder, 'control.c')]) {
       execFileSync(
         gcc,
         [

@@ -1,5 +1,5 @@
 // Commands as common to serial NOR flash chips of the 25 series (JEDEC command set as in their data sheets: 06h write
-// enable, 05h read status, 02h page program, 20h sector erase, 03h read, 4Bh unique number). SSI: RP2040 data sheet 4.10.
+// enable, 05h read status, 02h page program, 20h sector erase, D8h block erase, 03h read, 4Bh unique number). SSI: RP2040 data sheet 4.10.
 #include "flash.h"
 
 #include "board.gen.h"
@@ -9,6 +9,7 @@
 #define READ_STATUS 0x05u
 #define PAGE_PROGRAM 0x02u
 #define SECTOR_ERASE 0x20u
+#define BLOCK_ERASE 0xd8u
 #define READ_NUMBER 0x4bu
 #define NUMBER_AFTER 5u // bytes: the command and four that mean nothing
 #define STATUS_BUSY_BIT 1u
@@ -83,7 +84,9 @@ static void begin(uint8_t operation, uint32_t at, const uint8_t *bytes, size_t l
   (void)command(head, sizeof head, bytes, length);
 }
 
-void flash_erase_begin(uint32_t at) { begin(SECTOR_ERASE, at, 0, 0); }
+void flash_erase_begin(uint32_t at, uint32_t bytes) {
+  begin(bytes == BLOCK_BYTES ? BLOCK_ERASE : SECTOR_ERASE, at, 0, 0);
+}
 
 void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
   begin(PAGE_PROGRAM, at, bytes, length);

@@ -6,9 +6,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
-// Start an erase of the sector, or a program of at most a page's rest, at a place counted from the start of the chip.
-// The chip is busy afterwards and must not be read until flash_busy() says no.
-void flash_erase_begin(uint32_t at);
+// Start an erase of SECTOR_BYTES or BLOCK_BYTES, or a program of at most a page's rest, at a place counted from the start of
+// the chip. The chip is busy afterwards and must not be read until flash_busy() says no.
+void flash_erase_begin(uint32_t at, uint32_t bytes);
 void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
 // Reads the chip's status; once it is ready its contents can be read.
 bool flash_busy(void);

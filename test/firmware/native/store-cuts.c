@@ -80,7 +80,7 @@ int main(void) {
     // The chip as it comes, or with anything at all in the sectors of the store.
     memset(chip, 0xff, sizeof chip);
     if (sequence % 4 == 3) {
-      for (uint32_t at = KEPT_AT; at < KEPT_AT + 2u * SECTOR_BYTES; at++) chip[at] = (uint8_t)random32();
+      for (uint32_t at = KEPT_AT; at < KEPT_AT + 3u * SECTOR_BYTES; at++) chip[at] = (uint8_t)random32();
     }
     uint32_t kept = standing();
     for (uint32_t commit = 1; commit <= COMMITS; commit++) kept = commitOnce(commit, kept);
