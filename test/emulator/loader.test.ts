@@ -55,7 +55,9 @@ describe('the loader', () => {
 
   it('stays without a boot block: the boot ROM waits', async () => {
     const blank = await EmulatedBoard.create({});
-    blank.run(100 * MS_ns);
+    blank.run(300 * MS_ns);
+    expect(blank.chip.rom_waits, 'it tries again').toBe(false);
+    blank.run(200 * MS_ns);
     expect(blank.chip.rom_waits).toBe(true);
   });
 

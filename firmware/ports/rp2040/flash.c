@@ -3,6 +3,7 @@
 #include "flash.h"
 
 #include "board.gen.h"
+#include "clocks.h"
 #include "registers.h"
 
 #define WRITE_ENABLE 0x06u
@@ -98,6 +99,15 @@ bool flash_busy(void) {
   if ((command(ask, sizeof ask, 0, 0) & STATUS_BUSY_BIT) != 0) return true;
   toMemory();
   return false;
+}
+
+void flash_settle(uint32_t most_us) {
+  if (!in_commands) return;
+  // Off and on again the SSI has forgotten what it was about to send and what came.
+  toCommands();
+  uint32_t begun_us = clock_us();
+  while (flash_busy() && clock_us() - begun_us < most_us) {
+  }
 }
 
 void flash_read(uint32_t at, void *bytes, size_t length) {

@@ -12,6 +12,9 @@ void flash_erase_begin(uint32_t at, uint32_t bytes);
 void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
 // Reads the chip's status; once it is ready its contents can be read.
 bool flash_busy(void);
+// Ends a command that was broken off in its middle, and waits until the chip is ready, at most so long. From any place, the
+// last thing before a reset: the boot ROM gives a busy chip up.
+void flash_settle(uint32_t most_us);
 // Not while the chip is busy.
 void flash_read(uint32_t at, void *bytes, size_t length);
 // The number that the maker gave this one chip; all ones from a chip without the command. Not while the chip is busy.

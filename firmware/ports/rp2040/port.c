@@ -114,6 +114,9 @@ void port_rest(void) {
 void port_restart(uint32_t cause) {
   __asm volatile("cpsid i" ::: "memory");
   port_rest();
+  // A chip that is busy can be so for longer than the watchdog waits for a tick.
+  watchdogStop();
+  flash_settle(ERASE_MOST_us);
   scratchPut(SCRATCH_CAUSE, cause);
   resetNow();
 }

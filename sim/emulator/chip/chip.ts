@@ -4,6 +4,7 @@ import { Random, StandoffError } from '../../base/index.js';
 import { Converter } from './adc.js';
 import { BoardBus } from './bus.js';
 import { type Alarm, BoardClock } from './clock.js';
+import { Crystal } from './crystal.js';
 import { FlashChip } from './flash-chip.js';
 import type { Pins } from './pins.js';
 import type { Problems } from './problems.js';
@@ -50,8 +51,10 @@ function bootBlock(flash: Uint8Array): Uint8Array | undefined {
 
 /** Ring oscillator that the chip starts with, Hz (nominal; datasheet 2.17). */
 const START_HZ = 6_500_000;
-/** Time that the boot ROM takes to find and check the boot block (assumed). */
+/** Time that the boot ROM takes to read and check the boot block (assumed). */
 const ROM_ns = 3e6;
+/** It reads this often, for some 0.4 s, then it waits on USB for good (its source, from memory). */
+const ROM_TRIES = 128;
 /** Power-on parts that a watchdog reset must reach: clocks, resets, GPIO, processor 0 (datasheet 2.13.5). */
 const RESET_PARTS = (1 << 2) | (1 << 3) | (1 << 14) | (1 << 15);
 const PSM_WDSEL = 8;
@@ -121,6 +124,7 @@ export class Chip {
   readonly bus: BoardBus;
   readonly processor: Processor;
   readonly watchdog: Watchdog;
+  readonly crystal: Crystal;
   uart!: Uart;
   usb!: UsbController;
   converter!: Converter;
@@ -134,6 +138,7 @@ export class Chip {
   private package_chip!: RP2040;
   private reset_wanted = false;
   private readonly rom: Alarm;
+  private rom_tries = 0;
 
   constructor(
     private readonly emulator: EmulatorPackage,
@@ -149,6 +154,7 @@ export class Chip {
     this.clock.onChange = () => this.processor.attend();
     this.watchdog = new Watchdog(this.clock, problems, () => this.package_chip.clocks.refFreq);
     this.watchdog.onReset = () => this.wantReset();
+    this.crystal = new Crystal(this.clock, problems);
     this.rom = this.clock.createAlarm(() => this.leaveRom());
     this.flash.onChange = (at, bytes) => this.bus.flashChanged(at, bytes);
     this.flash.onMisuse = (what) => problems.note('flash chip', what);
@@ -161,6 +167,7 @@ export class Chip {
     const words = new Int32Array(this.processor.memory.buffer);
     for (let n = 0; n < words.length; n++) words[n] = random.next_u32();
     this.flash.powerUp();
+    this.crystal.powerUp();
     this.build();
     this.watchdog.restart(true);
   }
@@ -220,6 +227,7 @@ export class Chip {
       98304: ssi,
       262156: resets,
       262168: new IoQspi(ssi, problems),
+      262180: this.crystal,
       262196: this.uart,
       262220: this.converter,
       262228: timer,
@@ -235,6 +243,7 @@ export class Chip {
     processor.reset(0, 0);
     processor.waiting = true;
     this.rom_waits = false;
+    this.rom_tries = 0;
     this.rom.schedule(ROM_ns);
     this.onReset();
   }
@@ -276,9 +285,11 @@ export class Chip {
 
   private leaveRom(): void {
     const { processor } = this;
-    const block = bootBlock(this.flash.memory);
+    // A chip that is busy answers nothing.
+    const block = this.flash.busy ? undefined : bootBlock(this.flash.memory);
     if (block === undefined) {
-      this.rom_waits = true;
+      this.rom_waits = ++this.rom_tries === ROM_TRIES;
+      if (!this.rom_waits) this.rom.schedule(ROM_ns);
       return;
     }
     processor.memory.set(block, BOOT_BLOCK_RAM_AT - RAM_AT);
