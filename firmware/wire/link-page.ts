@@ -94,6 +94,7 @@ const CLIENT_DOES: Readonly<Record<string, string>> = {
   'too-long': 'use an image for this board',
   place: 'go on at the place that the answer names (`received`); in lockstep at the first tick without an answer',
   checksum: 'send everything again; then look at the file',
+  hash: 'use another file: its head names another image than its body is',
   incomplete: 'send the bytes from `received` on',
   flash: 'try again once; then the chip is worn',
   'nothing-staged': 'stage values first: a second of silence forgets them',

@@ -21,6 +21,8 @@ const ASK_AGAIN_MS = 100;
 const NO_ANSWER_MS = 1500;
 /** Long enough for a loader that nobody asks to start the image. */
 const QUIET_MS = 400;
+/** Within this time a loader that has given an image up goes back to the one before it, and starts that. */
+const GOES_BACK_MS = 1500;
 /** Restarts after which a loader that still answers will not start the image. */
 export const RESTARTS = 3;
 const PROTOCOL = numberOf(FORMAT_NUMBER_ROWS, 'PROTOCOL');
@@ -54,9 +56,19 @@ export async function restartBox(session: Session, baud: number, wait: LoaderWai
     await leave(session, 'restart');
     await session.line.setSpeed(baud);
     await pause(QUIET_MS);
-    const identity = await awaitIdentity(session, wait, () => true);
+    const identity = await startedOrLoader(session, wait);
     if (!identity.in_loader) return identity;
     if (restarts >= RESTARTS) throw notStarted(identity);
+  }
+}
+
+/** Who answers; a loader that has given the image up is waited for while it may go back to the one before. */
+async function startedOrLoader(session: Session, wait: LoaderWait): Promise<Identity> {
+  const begun_ms = performance.now();
+  for (;;) {
+    const identity = await awaitIdentity(session, wait, () => true);
+    if (identity.boot !== 'image-fails' || performance.now() - begun_ms > GOES_BACK_MS) return identity;
+    await pause(ASK_AGAIN_MS);
   }
 }
 
