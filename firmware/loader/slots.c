@@ -6,7 +6,7 @@
 void slot_flash_read(uint32_t at, void *bytes, size_t length) { chip_read(at, bytes, length); }
 
 // The bodies are read from the newest on, and only until one is right: that takes most of the time.
-uint32_t slots_newest(wire_image_head *head) {
+uint32_t slots_newest(wire_image_head *head, uint8_t *body) {
   bool may[SLOTS];
   wire_image_head heads[SLOTS];
   for (uint32_t slot = 0; slot < SLOTS; slot++) may[slot] = slot_head(slot, &heads[slot]) && !slot_given_up(slot);
@@ -17,7 +17,7 @@ uint32_t slots_newest(wire_image_head *head) {
     }
     if (newest == NO_SLOT) break;
     *head = heads[newest];
-    if (slot_body_right(newest, head)) return newest;
+    if (slot_body_right(newest, head, body)) return newest;
     may[newest] = false;
   }
   *head = (wire_image_head){0};
@@ -36,7 +36,7 @@ uint32_t slots_highest(void) {
 uint32_t slots_before(uint32_t slot) {
   wire_image_head head;
   uint32_t other = slot == 0 ? 1u : 0u;
-  return slot_head(other, &head) && !slot_given_up(other) && slot_body_right(other, &head) ? other : NO_SLOT;
+  return slot_head(other, &head) && !slot_given_up(other) && slot_body_right(other, &head, 0) ? other : NO_SLOT;
 }
 
 bool slots_give_up(uint32_t slot) {

@@ -8,8 +8,9 @@
 
 #define NO_SLOT 255u
 
-// The slot that boots, and its head; NO_SLOT and a head of zeros when there is none.
-uint32_t slots_newest(wire_image_head *head);
+// The slot that boots, and its head; NO_SLOT and a head of zeros when there is none. Its body then stands in `body`, when that
+// is given (BODY_MOST bytes, aligned to 4).
+uint32_t slots_newest(wire_image_head *head, uint8_t *body);
 // The highest generation that any whole head has, boots it or not; 0: none.
 uint32_t slots_highest(void);
 // Another slot than this one that would boot if this one were given up; NO_SLOT: none.

@@ -30,21 +30,22 @@ bool slot_given_up(uint32_t slot) {
   return mark != NO_MARK;
 }
 
-static void bodySha256(uint32_t slot, uint32_t length, uint8_t digest[SHA256_BYTES]) {
-  _Alignas(4) uint8_t page[PAGE_BYTES];
+static void bodySha256(uint32_t slot, uint32_t length, uint8_t *body, uint8_t digest[SHA256_BYTES]) {
+  _Alignas(4) uint8_t buffer[PAGE_BYTES];
   Sha256 sha;
   sha256_begin(&sha);
   for (uint32_t at = 0; at < length; at += PAGE_BYTES) {
     uint32_t here = length - at < PAGE_BYTES ? length - at : PAGE_BYTES;
+    uint8_t *page = body == 0 ? buffer : body + at;
     slot_flash_read(slot_at(slot) + PAGE_BYTES + at, page, here);
     sha256_add(&sha, page, here);
   }
   sha256_end(&sha, digest);
 }
 
-bool slot_body_right(uint32_t slot, const wire_image_head *head) {
+bool slot_body_right(uint32_t slot, const wire_image_head *head, uint8_t *body) {
   uint8_t digest[SHA256_BYTES];
-  bodySha256(slot, head->length, digest);
+  bodySha256(slot, head->length, body, digest);
   return __builtin_memcmp(digest, head->image_sha256, sizeof digest) == 0;
 }
 
@@ -52,7 +53,7 @@ wire_slot slot_look(uint32_t slot) {
   wire_slot found = {.slot = (uint8_t)slot, .holds = SLOT_EMPTY};
   wire_image_head head;
   if (!slot_head(slot, &head)) return found;
-  bodySha256(slot, head.length, found.body_sha256);
+  bodySha256(slot, head.length, 0, found.body_sha256);
   bool right = __builtin_memcmp(found.body_sha256, head.image_sha256, sizeof head.image_sha256) == 0;
   found.holds = !right ? SLOT_DAMAGED : slot_given_up(slot) ? SLOT_FAILED : SLOT_VALID;
   found.generation = head.generation;

@@ -25,8 +25,9 @@ uint32_t slot_head_status(const wire_image_head *head);
 bool slot_head(uint32_t slot, wire_image_head *head);
 // The image of this slot failed, and is not started again.
 bool slot_given_up(uint32_t slot);
-// True when the body has the SHA-256 that this whole head names.
-bool slot_body_right(uint32_t slot, const wire_image_head *head);
+// True when the body has the SHA-256 that this whole head names. With `body` (BODY_MOST bytes, aligned to 4) it stands there
+// afterwards, and is what was hashed.
+bool slot_body_right(uint32_t slot, const wire_image_head *head, uint8_t *body);
 // What the slot holds, its body's SHA-256 computed; `runs`, `origin` and SLOT_TRIAL are left to the caller.
 wire_slot slot_look(uint32_t slot);
 

@@ -8,7 +8,7 @@ import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { folderWith, standoff } from '../commands/command.js';
 import { amount } from '../support/volume.js';
 import { Emulation } from './emulation.js';
-import { loadImage, loadLoader } from './images.js';
+import { loadImage, loadLoader, variantImage } from './images.js';
 
 const MS_ns = 1e6;
 const QUIET = wire.INPUT_STOP_CHAIN | wire.INPUT_BREAKAWAY | wire.INPUT_TOP;
@@ -124,7 +124,7 @@ describe('the desk state on the emulated chip', () => {
 });
 
 describe('a bare board and the commands', () => {
-  const folder = folderWith({});
+  const folder = folderWith({ 'variant.image': variantImage(1) });
   let emulation: Emulation;
   const run = (command: string, ...args: readonly string[]) =>
     standoff(folder, command, '--port', emulation.address, ...args);
@@ -157,7 +157,7 @@ describe('a bare board and the commands', () => {
   });
 
   it('is flashed', async () => {
-    const { status: ended, stdout } = await run('flash');
+    const { status: ended, stdout } = await run('flash', '--image', 'variant.image');
     expect(ended).toBe(0);
     expect(words(stdout)).toMatch(/until the new image starts, which ends the fault and resets the latched stop\./);
     expect(stdout).toMatch(/written and verified: slot 1, generation 2/);

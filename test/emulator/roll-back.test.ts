@@ -1,31 +1,22 @@
 /** A new image that fails, on the emulated board with the loader as shipped: the way back, and what the older image then runs with. */
 import { beforeEach, describe, expect, it } from 'vitest';
+import { REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_REST } from '../../firmware/wire/codes.gen.js';
 import { BOOT_ROWS, ORIGIN_ROWS, SLOT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { EmulatedBoard, LinkPort, NO_TIMES } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout, type Values } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
-import { loadImage, loadLoader, board as number, sleepingImage, withHead } from './images.js';
-import { enterLoader, headOf, statusName, update } from './updating.js';
+import { loadImage, loadLoader, board as number, sleepingImage, variantImage } from './images.js';
+import { enterLoader, statusName, update } from './updating.js';
 
 const MS_ns = 1e6;
 const S_ns = 1e9;
-const PAGE = number('PAGE_BYTES');
 const BODY_AT = number('BODY_RAM_AT');
 const codeOf = (rows: readonly { readonly name: string; readonly code: number }[], wanted: string): number =>
   rows.find(({ name }) => name === wanted)!.code;
 const boot = (name: string): number => codeOf(BOOT_ROWS, name);
 const PIERCE = PARAMETER_ROWS.find(({ name }) => name === 'pierce_ms')!;
-
-/** The shipped image with a few bytes behind it: it does the same, and is another one. */
-function variant(tag: number): Uint8Array {
-  const shipped = loadImage();
-  const body = new Uint8Array(shipped.length - PAGE + 4).fill(tag);
-  body.set(shipped.subarray(PAGE));
-  const head = decodeLayout('image_head', headOf(shipped))!.values;
-  return withHead(body, { export_table: head.export_table as number });
-}
 
 /** Never feeds the watchdog: each start ends after half a second. */
 const HANGS = sleepingImage(30_000, 2);
@@ -124,7 +115,7 @@ describe('an image that hangs from its first start on', () => {
     switchOn();
     expect(emulated.chip.resets).toBe(before);
     expect(identity()).toMatchObject({ boot: boot('power-up'), slot: 0 });
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     expect(identity()).toMatchObject({ boot: boot('update'), slot: 1, generation: 3 });
   });
@@ -177,7 +168,7 @@ describe('an image that hangs from its first start on', () => {
 
 describe('a new image', () => {
   it('is on trial until it has run for a second and answered', () => {
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     expect(holds(1)).toBe('trial');
     emulated.run(1100 * MS_ns);
@@ -185,7 +176,7 @@ describe('a new image', () => {
   });
 
   it('that nobody asks is on trial for as long, and a start that ends in that time counts', () => {
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     emulated.run(3 * S_ns);
     for (let starts = 0; starts < 3; starts++) {
@@ -196,7 +187,7 @@ describe('a new image', () => {
   });
 
   it('that has proved itself is not given up for a hang now and then', () => {
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     for (let starts = 0; starts < 4; starts++) {
       expect(identity()).toMatchObject({ slot: 1 });
@@ -212,7 +203,7 @@ describe('an image that the box went back to', () => {
   it('runs with the parameters that it last ran with, whatever the newer one has kept', () => {
     switchOn();
     keep(410);
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     expect([pierce_ms(), origin()]).toEqual([410, 'older']);
     for (const value of [420, 430, 440]) keep(value);
@@ -224,13 +215,13 @@ describe('an image that the box went back to', () => {
     expect(pierce_ms()).toBe(410);
     // The image after it takes what was kept last.
     keep(415);
-    flash(variant(2));
+    flash(variantImage(2));
     ticking();
     expect([pierce_ms(), origin()]).toEqual([415, 'older']);
   });
 
   it('runs with its defaults and cannot be armed where it has none, until somebody has set them', () => {
-    flash(variant(1));
+    flash(variantImage(1));
     ticking();
     keep(420);
     emulated.run(1100 * MS_ns);
@@ -249,7 +240,7 @@ describe('an image that the box went back to', () => {
       return state;
     };
     const resting = turnKey();
-    expect(resting).toMatchObject({ mode: MODE_REST });
+    expect(resting).toMatchObject({ mode: MODE_REST, refusal: codeOf(REFUSAL_ROWS, 'resting') });
     switchOn();
     emulated.pins.set('TOP', true);
     expect(turnKey().refusal, 'after the power was off, too').toBe(resting.refusal);

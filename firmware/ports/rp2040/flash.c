@@ -77,6 +77,8 @@ static void toMemory(void) {
   in_commands = false;
 }
 
+void flash_start(void) { toMemory(); }
+
 static void begin(uint8_t operation, uint32_t at, const uint8_t *bytes, size_t length) {
   const uint8_t enable = WRITE_ENABLE;
   const uint8_t head[4] = {operation, (uint8_t)(at >> 16), (uint8_t)(at >> 8), (uint8_t)at};

@@ -6,6 +6,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+// The interface as memory at the speed for this clock: the boot block set it up for the slow one at the start.
+void flash_start(void);
 // Start an erase of SECTOR_BYTES or BLOCK_BYTES, or a program of at most a page's rest, at a place counted from the start of
 // the chip. The chip is busy afterwards and must not be read until flash_busy() says no.
 void flash_erase_begin(uint32_t at, uint32_t bytes);

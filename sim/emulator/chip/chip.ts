@@ -172,6 +172,13 @@ export class Chip {
     this.watchdog.restart(true);
   }
 
+  /** The reset pin: memory and flash chip go on as they are, the watchdog forgets all (4.7), the crystal starts again. */
+  resetByPin(): void {
+    this.crystal.powerUp();
+    this.build();
+    this.watchdog.restart(true);
+  }
+
   /** Runs until this time, or until something outside needs attention. */
   step(until_ns: number): void {
     const { clock, processor } = this;

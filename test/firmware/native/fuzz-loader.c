@@ -79,7 +79,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   memset(&loader, 0, sizeof loader);
   memset(&decoder, 0, sizeof decoder);
   wire_image_head in_force;
-  uint32_t boots = slots_newest(&in_force);
+  uint32_t boots = slots_newest(&in_force, 0);
   if (boots != 0) abort();
   update_start(&loader.update, receive, boots, &in_force, slots_highest());
   loader.key_on = (mode & KEY_ON) != 0;
@@ -96,7 +96,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   while (chip_busy()) {
   }
   wire_image_head head;
-  uint32_t newest = slots_newest(&head);
+  uint32_t newest = slots_newest(&head, 0);
   if (newest == NO_SLOT) abort();
   if ((mode & KEY_ON) != 0 && (newest != 0 || head.generation != OLD_GENERATION || chip_operations != 0)) abort();
   return 0;

@@ -23,7 +23,7 @@ int main(int count, char **arguments) {
   chip_deaf = count > 2 && strcmp(arguments[2], "deaf") == 0;
   chip_power_up();
   wire_image_head head;
-  uint32_t boots = slots_newest(&head);
+  uint32_t boots = slots_newest(&head, 0);
   update_start(&loader.update, receive, boots, &head, slots_highest());
   loader.cause = boots == NO_SLOT ? BOOT_NO_IMAGE : BOOT_LOADER;
   for (int byte = getchar(); byte != EOF; byte = getchar()) {

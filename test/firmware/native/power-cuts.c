@@ -39,7 +39,7 @@ static void makeImage(Image *image, uint32_t length, uint8_t tag) {
 // Which image boots, or -1 for none or for something that is neither.
 static int boots(void) {
   wire_image_head head;
-  uint32_t slot = slots_newest(&head);
+  uint32_t slot = slots_newest(&head, 0);
   for (int i = 0; slot != NO_SLOT && i < IMAGES; i++) {
     const uint8_t *body = chip_bytes + slot_at(slot) + PAGE_BYTES;
     if (head.length == images[i].head.length && memcmp(body, images[i].body, head.length) == 0) return i;
@@ -49,7 +49,7 @@ static int boots(void) {
 
 static uint32_t generation(void) {
   wire_image_head head;
-  return slots_newest(&head) == NO_SLOT ? 0 : head.generation;
+  return slots_newest(&head, 0) == NO_SLOT ? 0 : head.generation;
 }
 
 // A whole update in one session; pieces of uneven length, flash work in between. False: refused or not done.
@@ -58,7 +58,7 @@ static bool update(const Image *image) {
   Update *session = &update_of_session;
   wire_image_head newest;
   chip_power_up();
-  uint32_t slot = slots_newest(&newest);
+  uint32_t slot = slots_newest(&newest, 0);
   update_start(session, receive, slot, &newest, slots_highest());
   if (update_begin(session, &image->head, false) != STATUS_DONE) return false;
   uint32_t sent = 0;
@@ -120,7 +120,7 @@ static void goBack(int failed, int before_it) {
     memcpy(chip_bytes, flash, sizeof flash);
     chip_power_up();
     wire_image_head head;
-    volatile uint32_t slot = slots_newest(&head);
+    volatile uint32_t slot = slots_newest(&head, 0);
     chip_cut_at = 0;
     chip_cut_moment = (CutMoment)(round % 3u);
     if (setjmp(chip_dark) == 0) (void)slots_give_up(slot);
