@@ -2,7 +2,6 @@
 
 #include "port.h"
 #include "status.h"
-#include "store.h"
 
 static wire_image_head running;
 
@@ -16,7 +15,7 @@ const wire_image_head *image_head(void) { return &running; }
 
 bool image_other(wire_image_head *head) { return slot_head(port_boot_slot() == 0 ? 1u : 0u, head); }
 
-uint32_t image_slot(Frame *frame) {
+uint32_t image_slot(Frame *frame, uint32_t origin) {
   wire_slot_request request;
   if (frame->length != sizeof request) return STATUS_LENGTH;
   __builtin_memcpy(&request, frame->payload, sizeof request);
@@ -24,7 +23,7 @@ uint32_t image_slot(Frame *frame) {
   if (status_key_on()) return STATUS_KEY;
   wire_slot found = slot_look(request.slot);
   found.runs = request.slot == port_boot_slot() ? 1 : 0;
-  if (found.runs != 0) found.origin = (uint8_t)store_origin();
+  if (found.runs != 0) found.origin = (uint8_t)origin;
   if (found.runs != 0 && found.holds == SLOT_VALID && port_on_trial()) found.holds = SLOT_TRIAL;
   __builtin_memcpy(frame->payload, &found, sizeof found);
   frame->length = sizeof found;

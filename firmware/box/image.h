@@ -11,6 +11,7 @@ const wire_image_head *image_head(void);
 // The slot that does not run has a whole head: it is in *head.
 bool image_other(wire_image_head *head);
 // Answers the service `slot`, in place; a STATUS_*. Takes some 0.1 s, during which ticks go on.
-uint32_t image_slot(Frame *frame);
+// `origin`: ORIGIN_*, of the parameters in use.
+uint32_t image_slot(Frame *frame, uint32_t origin);
 
 #endif

@@ -225,7 +225,7 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
     case SERVICE_TRIM:
       return trim(frame);
     case SERVICE_SLOT:
-      return image_slot(frame);
+      return image_slot(frame, store_origin());
     case SERVICE_TELEMETRY:
       return telemetry(frame);
     case SERVICE_PARAMETERS_READ:

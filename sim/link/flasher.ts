@@ -6,7 +6,9 @@ import type { Image } from './image.js';
 import type { Line } from './line.js';
 import {
   awaitIdentity,
+  beginUpload,
   enterLoader,
+  finishUpload,
   isBroken,
   type LoaderWait,
   notStarted,
@@ -15,10 +17,10 @@ import {
   pause,
   RESTARTS,
   restartBox,
+  sendBody,
 } from './loader-session.js';
 import { Session } from './session.js';
 import { compareSlot, readSlot, readSlots, runsImage, type Slot } from './slots.js';
-import { beginUpload, finishUpload, sendBody } from './upload.js';
 
 /** What is being done, for a progress bar. */
 export interface FlashProgress {

@@ -42,8 +42,17 @@ import {
 } from '../../views/text/index.js';
 import { EXIT } from '../base/command-line.js';
 import { keepDated, readText, replaceFile } from '../base/files.js';
-import { entryLines, identityEntries } from './entries.js';
-import { countsWhen, deskModule, enterDesk, leaveDesk, portOption, withBoxAt, withDeskWhole } from './port.js';
+import {
+  countsWhen,
+  deskModule,
+  enterDesk,
+  entryLines,
+  identityEntries,
+  leaveDesk,
+  portOption,
+  withBoxAt,
+  withDeskWhole,
+} from './port.js';
 
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();

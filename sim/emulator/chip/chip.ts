@@ -4,7 +4,6 @@ import { Random, StandoffError } from '../../base/index.js';
 import { Converter } from './adc.js';
 import { BoardBus } from './bus.js';
 import { type Alarm, BoardClock } from './clock.js';
-import { Crystal } from './crystal.js';
 import { FlashChip } from './flash-chip.js';
 import type { Pins } from './pins.js';
 import type { Problems } from './problems.js';
@@ -25,7 +24,7 @@ import {
 } from './registers.js';
 import { IoQspi, Ssi } from './ssi.js';
 import { SystemControl } from './system-control.js';
-import { Timer, Watchdog } from './timer.js';
+import { Crystal, Timer, Watchdog } from './timer.js';
 import { Uart } from './uart.js';
 import { UsbController } from './usb-controller.js';
 
