@@ -1,4 +1,5 @@
 /** A new image that fails, on the emulated board with the loader as shipped: the way back, and what the older image then runs with. */
+import { crc32 } from 'node:zlib';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
 import { MODE_REST } from '../../firmware/wire/codes.gen.js';
@@ -247,5 +248,32 @@ describe('an image that the box went back to', () => {
     keep(450);
     expect([pierce_ms(), origin()]).toEqual([450, 'own']);
     expect(turnKey().refusal).not.toBe(resting.refusal);
+  });
+});
+
+describe('what an image keeps', () => {
+  it('is not written again when it is kept already', () => {
+    switchOn();
+    keep(410);
+    const { operations } = emulated.chip.flash;
+    keep(410);
+    expect(emulated.chip.flash.operations).toBe(operations);
+    expect(identity().parameter_generation).toBe(1);
+    keep(411);
+    expect(identity().parameter_generation).toBe(2);
+  });
+
+  it('goes on from what firmware of before has kept, which does not say by which image', () => {
+    const KEPT_AT = number('KEPT_AT');
+    const values = PARAMETER_ROWS.map((row) => (row === PIERCE ? 433 : row.default));
+    const bytes = Buffer.alloc(16 + 4 * values.length);
+    for (const [at, word] of [number('KEPT_MAGIC_1'), 3, values.length].entries()) bytes.writeUInt32LE(word, 4 * at);
+    for (const [at, value] of values.entries()) bytes.writeFloatLE(value, 16 + 4 * at);
+    bytes.writeUInt32LE(crc32(bytes.subarray(16), crc32(bytes.subarray(0, 12))), 12);
+    emulated.flash.set(bytes, KEPT_AT);
+    switchOn();
+    expect([pierce_ms(), origin(), identity().parameter_generation]).toEqual([433, 'older', 3]);
+    keep(440);
+    expect([pierce_ms(), origin(), identity().parameter_generation]).toEqual([440, 'own', 4]);
   });
 });
