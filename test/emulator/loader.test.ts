@@ -183,3 +183,52 @@ describe('an update at 921600 with the times of a real flash chip', () => {
     expect(real.problems.text()).toBe('');
   });
 });
+
+describe('a loader that two hosts talk to, one over each way', () => {
+  let serial: LinkPort;
+  let usb: LinkPort;
+
+  beforeEach(() => {
+    emulated.usb.plug();
+    serial = enterLoader(emulated);
+    expect(emulated.runUntil(() => emulated.usb.device !== undefined, 2 * S_ns)).toBe(true);
+    emulated.usb.open();
+    expect(emulated.runUntil(() => emulated.usb.opened, S_ns)).toBe(true);
+    usb = new LinkPort(emulated, emulated.usb);
+  });
+
+  it('takes the silence of the serial line for that line alone: its speed goes back while USB is busy', () => {
+    for (let n = 0; n < 12; n++) {
+      emulated.run(100 * MS_ns);
+      usb.ask('ping');
+    }
+    emulated.chip.uart.outside_baud = 115_200;
+    expect(serial.try('ping')).toBeDefined();
+  });
+
+  it('does not start the image while either of them talks', () => {
+    const { resets } = emulated.chip;
+    for (let n = 0; n < 12; n++) {
+      emulated.run(S_ns);
+      usb.ask('ping');
+    }
+    expect(emulated.chip.resets).toBe(resets);
+    expect(identity(usb).in_loader).toBe(1);
+  });
+
+  it('refuses a restart and another update to the one while the other brings its image in', () => {
+    expect(statusName(serial.ask('update-begin', headOf(NEW)).status)).toBe('done');
+    const { resets } = emulated.chip;
+    for (let offset = 0; offset < NEW.length - 256; offset += 256) {
+      expect(statusName(serial.ask('update-write', writeRequest(NEW, offset)).status)).toBe('done');
+      if (offset % 4096 !== 0) continue;
+      expect(statusName(usb.ask('restart').status)).toBe('other-host');
+      expect(statusName(usb.ask('update-begin', headOf(OLD)).status)).toBe('other-host');
+    }
+    expect(update(emulated, serial, NEW)).toBe(0);
+    expect(emulated.chip.resets).toBe(resets);
+    emulated.run(1100 * MS_ns);
+    expect(statusName(usb.ask('restart').status), 'once it is silent').toBe('done');
+    expect(started(emulated, [OLD, NEW])).toBe(NEW);
+  });
+});
