@@ -130,15 +130,14 @@ _Noreturn static void startImage(const Reason *reason) {
   __builtin_unreachable();
 }
 
-// Gives the image up that failed, once the key is off, and goes back to the one before it. Returns when there is none, while
-// the key is on, and while a host brings another image in.
-static void goBack(const Reason *reason, uint32_t *key_off_since_us) {
+// Gives the image up that failed, once the key is off, and goes back to the one in `before`. Returns while the key is on, and
+// while a host brings another image in.
+static void goBack(uint32_t before, uint32_t *key_off_since_us) {
   uint32_t now_us = clock_us();
   if (keyOn() || loader.update.begun) *key_off_since_us = now_us;
-  if (reason->cause != BOOT_IMAGE_FAILS || now_us - *key_off_since_us < KEY_OFF_us) return;
+  if (before == NO_SLOT || now_us - *key_off_since_us < KEY_OFF_us) return;
   *key_off_since_us = now_us;
-  uint32_t slot = loader.update.boots;
-  if (slots_before(slot) != NO_SLOT && slots_give_up(slot)) restart(RESTART_AT_ONCE | BOOT_ROLLED_BACK, 0);
+  if (slots_give_up(loader.update.boots)) restart(RESTART_AT_ONCE | BOOT_ROLLED_BACK, 0);
 }
 
 // What is due without a request.
@@ -184,6 +183,7 @@ void loader_main(void) {
   // Only here: a PC takes longer to find it than the listening lasts.
   usb_start();
   usb_on = true;
+  uint32_t before = reason.cause == BOOT_IMAGE_FAILS ? slots_before(boots) : NO_SLOT;
   uint32_t counted_us = begun_us, key_off_since_us = begun_us;
   for (;;) {
     (void)serve(0, SERVICE_RESTART);
@@ -191,7 +191,7 @@ void loader_main(void) {
     update_work(&loader.update);
     uint32_t now_us = clock_us();
     for (; now_us - counted_us >= 1000u; counted_us += 1000u) loader.ms++;
-    goBack(&reason, &key_off_since_us);
+    goBack(before, &key_off_since_us);
     byTime(&reason, now_us);
     if (!update_working(&loader.update)) nap();
   }
