@@ -88,6 +88,7 @@ static void answer(uint32_t way) {
   if (!services_answer(&frame, way, elsewhere, &afterwards)) return;
   if (thing != NOTHING && frame.status == STATUS_DONE) owner[thing] = way;
   send(way);
+  port_answered();
   // The port changes its speed after everything queued has been sent.
   if (afterwards.speed != 0) (void)port_link_speed(way, afterwards.speed);
   if (!afterwards.leave) return;

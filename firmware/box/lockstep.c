@@ -27,7 +27,7 @@ uint32_t lockstep_begin(void) {
     if (status != STATUS_DONE) return status;
     events_add_idle(EVENT_LOCKSTEP, 1, 0);
   }
-  tick_rest_outputs(true);
+  tick_rest_outputs(REST_FOR_LOCKSTEP, true);
   runs = true;
   done = 0;
   request_at = tick_number();
@@ -41,7 +41,7 @@ static void releaseOutputs(void) {
   port_hold_ticks();
   bool no_fault_pending = !status_faulted() && (box_status.flags & FLAG_NEAR_ZERO) != 0 && !box_status.relay;
   if (no_fault_pending) module_power_up(MODULE_AT_PINS);
-  tick_rest_outputs(false);
+  tick_rest_outputs(REST_FOR_LOCKSTEP, false);
   port_release_ticks();
 }
 

@@ -1,5 +1,6 @@
 // The box: starts, then serves the link while the tick does its work.
 #include "events.h"
+#include "image.h"
 #include "kept.h"
 #include "link.h"
 #include "module.h"
@@ -28,6 +29,7 @@ void box_main(void) {
   Stopped stopped = kept_start(cause);
   noteStart(cause, &stopped);
   module_start();
+  image_read_head();
   parameters_start();
   module_restart(MODULE_AT_PINS, stopped.fault_at_restart);
   services_start(&stopped);

@@ -5,6 +5,7 @@
 #include "module.h"
 #include "status.h"
 #include "store.h"
+#include "tick.h"
 
 // Setting any parameter but the trim makes the module recompute everything derived from the parameters.
 #define TRIGGERS_DERIVED PARAMETER_READING_GAIN_MV
@@ -20,7 +21,10 @@ void parameters_start(void) {
   waits = false;
   float values[PARAMETER_COUNT];
   __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, sizeof values);
-  if (store_read(values) == 0) return;
+  uint32_t kept_generation = store_read(values);
+  // The outputs rest, and nobody can arm, until somebody has set what this image is to run with.
+  tick_rest_outputs(REST_FOR_PARAMETERS, store_origin() == ORIGIN_WITHHELD);
+  if (kept_generation == 0) return;
   for (uint32_t id = 0; id < PARAMETER_COUNT; id++) {
     if (module_set_parameter(MODULE_AT_PINS, (int32_t)id, values[id]) == SET_DONE) continue;
     events_add(EVENT_PARAMETER, id, 0);
@@ -128,7 +132,10 @@ static uint32_t useAndKeep(const float values[PARAMETER_COUNT]) {
   float before[PARAMETER_COUNT];
   __builtin_memcpy(before, module_blocks[MODULE_AT_PINS].parameters, sizeof before);
   if (!use(values)) return STATUS_BUSY;
-  if (store_write(values)) return STATUS_DONE;
+  if (store_write(values)) {
+    tick_rest_outputs(REST_FOR_PARAMETERS, false);
+    return STATUS_DONE;
+  }
   // Back to the values that are stored, unless the key was turned on in the meantime.
   (void)use(before);
   return STATUS_FLASH;

@@ -58,6 +58,10 @@ _Noreturn void port_restart(uint32_t cause);
 // The cause of this start (BOOT_*), and the slot that runs (0 or 1).
 uint32_t port_boot_cause(void);
 uint32_t port_boot_slot(void);
+// The image that runs is new, and was not yet shown to run for a second and to answer once.
+bool port_on_trial(void);
+// A request was answered. From the idle loop.
+void port_answered(void);
 // Detail of the cause: the program counter of a hard fault; else 0.
 uint32_t port_boot_detail(void);
 // Memory that survives a restart but not a power cut: KEPT_RAM_BYTES long, aligned to 4.

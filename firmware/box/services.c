@@ -4,6 +4,7 @@
 #include "desk.h"
 #include "events.h"
 #include "history.h"
+#include "image.h"
 #include "lockstep.h"
 #include "module.h"
 #include "parameters.h"
@@ -16,7 +17,6 @@
 #define NO_SEQUENCE (-1)
 
 static const uint8_t MODULE_SHA256[32] = MODULE_SHA256_BYTES;
-static wire_image_head image;
 static uint8_t fault_before;
 // Of the last successful commit, for a host whose answer was lost.
 static int32_t committed_sequence = NO_SEQUENCE;
@@ -24,8 +24,6 @@ static uint32_t committed_way;
 
 void services_start(const Stopped *stopped) {
   fault_before = (uint8_t)stopped->fault;
-  port_flash_read(port_boot_slot() == 0 ? SLOT_0_AT : SLOT_1_AT, &image, sizeof image);
-  if (image.magic != IMAGE_MAGIC) __builtin_memset(&image, 0, sizeof image);
 }
 
 uint32_t services_may_leave(void) { return lockstep_runs() ? STATUS_LOCKSTEP : status_may_change(); }
@@ -42,7 +40,7 @@ static uint32_t identity(Frame *frame) {
       .boot = (uint8_t)port_boot_cause(),
       .slot = (uint8_t)port_boot_slot(),
       .fault_before = fault_before,
-      .generation = image.generation,
+      .generation = image_head()->generation,
       .parameter_generation = store_generation(),
       .parameter_count = PARAMETER_COUNT,
       .capacity = (uint16_t)port_capacity(),
@@ -53,7 +51,7 @@ static uint32_t identity(Frame *frame) {
       .chip_id = port_chip_id(),
   };
   __builtin_memcpy(identity.module_sha256, MODULE_SHA256, sizeof identity.module_sha256);
-  __builtin_memcpy(identity.image_sha256, image.image_sha256, sizeof identity.image_sha256);
+  __builtin_memcpy(identity.image_sha256, image_head()->image_sha256, sizeof identity.image_sha256);
   put(frame, &identity, sizeof identity);
   return STATUS_DONE;
 }
@@ -227,6 +225,8 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
       return lineSpeed(frame, afterwards); // the request's payload is the answer's
     case SERVICE_TRIM:
       return trim(frame);
+    case SERVICE_SLOT:
+      return image_slot(frame, store_origin());
     case SERVICE_TELEMETRY:
       return telemetry(frame);
     case SERVICE_PARAMETERS_READ:

@@ -1,12 +1,16 @@
 #include "store.h"
 
 #include "frame.h"
+#include "image.h"
 
-#define COPIES 2u
+#define COPIES 3u
 #define NO_COPY COPIES
-#define VALUES_MOST ((SECTOR_BYTES - sizeof(wire_kept_head)) / sizeof(float))
-#define WRITTEN_BYTES (sizeof(wire_kept_head) + PARAMETER_COUNT * sizeof(float))
-_Static_assert(WRITTEN_BYTES <= 2u * PAGE_BYTES, "the pages are written by hand below");
+#define HEAD_BYTES ((uint32_t)sizeof(wire_kept_head))
+// With KEPT_MAGIC_1 the values begin here.
+#define FIRST_HEAD_BYTES ((uint32_t)__builtin_offsetof(wire_kept_head, image_generation))
+#define VALUES_MOST ((SECTOR_BYTES - HEAD_BYTES) / sizeof(float))
+#define WRITTEN_BYTES (HEAD_BYTES + PARAMETER_COUNT * sizeof(float))
+_Static_assert(WRITTEN_BYTES > PAGE_BYTES && WRITTEN_BYTES <= 2u * PAGE_BYTES, "the pages are written by hand below");
 _Static_assert(PARAMETER_COUNT <= VALUES_MOST, "a copy is longer than its sector");
 
 typedef struct {
@@ -14,43 +18,76 @@ typedef struct {
   float values[PARAMETER_COUNT];
 } KeptCopy;
 
-static uint32_t newest = NO_COPY, generation;
+static uint32_t newest = NO_COPY, generation, origin;
 
 static uint32_t copyAt(uint32_t copy) { return KEPT_AT + copy * SECTOR_BYTES; }
 
-static uint32_t headCrc(const wire_kept_head *head) { return crc32(0, head, __builtin_offsetof(wire_kept_head, crc)); }
+static uint32_t headBytes(const wire_kept_head *head) { return head->magic == KEPT_MAGIC ? HEAD_BYTES : FIRST_HEAD_BYTES; }
 
-// True when this copy is whole.
+// Over what stands before the checksum, and behind it.
+static uint32_t crcOf(const wire_kept_head *head, const void *behind, uint32_t bytes) {
+  return crc32(crc32(0, head, __builtin_offsetof(wire_kept_head, crc)), behind, bytes);
+}
+
+// True when this copy is whole. A head that does not say which image kept it gets zeros there: it is older than any.
 static bool valid(uint32_t copy, wire_kept_head *head) {
   port_flash_read(copyAt(copy), head, sizeof *head);
-  if (head->magic != KEPT_MAGIC || head->generation == 0 || head->count > VALUES_MOST) return false;
-  uint32_t crc = headCrc(head);
-  uint32_t at = copyAt(copy) + (uint32_t)sizeof *head;
-  for (uint32_t left = head->count; left > 0;) {
-    float piece[16];
-    uint32_t count = left < 16u ? left : 16u;
-    port_flash_read(at, piece, count * sizeof(float));
-    crc = crc32(crc, piece, count * sizeof(float));
-    at += count * (uint32_t)sizeof(float);
-    left -= count;
+  bool known = head->magic == KEPT_MAGIC || head->magic == KEPT_MAGIC_1;
+  if (!known || head->generation == 0 || head->count > VALUES_MOST) return false;
+  uint32_t crc = crcOf(head, 0, 0);
+  uint32_t at = FIRST_HEAD_BYTES;
+  uint32_t end = headBytes(head) + head->count * (uint32_t)sizeof(float);
+  while (at < end) {
+    uint8_t piece[64];
+    uint32_t here = end - at < sizeof piece ? end - at : (uint32_t)sizeof piece;
+    port_flash_read(copyAt(copy) + at, piece, here);
+    crc = crc32(crc, piece, here);
+    at += here;
+  }
+  if (head->magic == KEPT_MAGIC_1) {
+    head->image_generation = 0;
+    __builtin_memset(head->image_sha256, 0, sizeof head->image_sha256);
   }
   return crc == head->crc;
 }
 
-uint32_t store_read(float values[PARAMETER_COUNT]) {
-  newest = NO_COPY;
-  generation = 0;
-  uint32_t count = 0;
+static bool keptBy(const wire_kept_head *kept, const wire_image_head *image) {
+  return __builtin_memcmp(kept->image_sha256, image->image_sha256, sizeof kept->image_sha256) == 0;
+}
+
+// The copy that this image takes, with its head; NO_COPY: none.
+static uint32_t takenBy(const wire_image_head *image, wire_kept_head *taken) {
+  uint32_t found = NO_COPY;
   for (uint32_t copy = 0; copy < COPIES; copy++) {
     wire_kept_head head;
-    if (!valid(copy, &head) || head.generation <= generation) continue;
-    newest = copy;
-    generation = head.generation;
-    count = head.count;
+    if (!valid(copy, &head)) continue;
+    if (head.image_generation > image->generation && !keptBy(&head, image)) continue;
+    if (found != NO_COPY && head.generation <= taken->generation) continue;
+    found = copy;
+    *taken = head;
   }
-  if (newest == NO_COPY) return 0;
-  if (count > PARAMETER_COUNT) count = PARAMETER_COUNT;
-  port_flash_read(copyAt(newest) + (uint32_t)sizeof(wire_kept_head), values, count * sizeof(float));
+  return found;
+}
+
+static bool anyKept(void) {
+  wire_kept_head head;
+  for (uint32_t copy = 0; copy < COPIES; copy++) {
+    if (valid(copy, &head)) return true;
+  }
+  return false;
+}
+
+uint32_t store_read(float values[PARAMETER_COUNT]) {
+  wire_kept_head head;
+  newest = takenBy(image_head(), &head);
+  generation = newest == NO_COPY ? 0 : head.generation;
+  if (newest == NO_COPY) {
+    origin = anyKept() ? ORIGIN_WITHHELD : ORIGIN_DEFAULTS;
+    return 0;
+  }
+  origin = keptBy(&head, image_head()) ? ORIGIN_OWN : ORIGIN_OLDER;
+  uint32_t count = head.count < PARAMETER_COUNT ? head.count : PARAMETER_COUNT;
+  port_flash_read(copyAt(newest) + headBytes(&head), values, count * sizeof(float));
   return generation;
 }
 
@@ -62,16 +99,50 @@ static bool write(uint32_t at, const KeptCopy *wanted) {
          port_flash_program(at, bytes, PAGE_BYTES);
 }
 
+// The copy that nobody takes, the oldest of them; the highest generation of all goes to *highest.
+static uint32_t toOverwrite(uint32_t *highest) {
+  wire_image_head other;
+  wire_kept_head head;
+  uint32_t of_other = image_other(&other) ? takenBy(&other, &head) : NO_COPY;
+  uint32_t found = NO_COPY, least = 0;
+  *highest = 0;
+  for (uint32_t copy = 0; copy < COPIES; copy++) {
+    uint32_t its = valid(copy, &head) ? head.generation : 0;
+    if (its > *highest) *highest = its;
+    if (copy == newest || copy == of_other) continue;
+    if (found != NO_COPY && its >= least) continue;
+    found = copy;
+    least = its;
+  }
+  return found;
+}
+
+// True when all of these values are what a start would read.
+static bool isKept(const float values[PARAMETER_COUNT]) {
+  wire_kept_head head;
+  if (newest == NO_COPY || !valid(newest, &head) || head.count != PARAMETER_COUNT) return false;
+  float kept[PARAMETER_COUNT];
+  port_flash_read(copyAt(newest) + headBytes(&head), kept, sizeof kept);
+  return __builtin_memcmp(kept, values, sizeof kept) == 0;
+}
+
 bool store_write(const float values[PARAMETER_COUNT]) {
-  KeptCopy wanted = {.head = {.magic = KEPT_MAGIC, .generation = generation + 1u, .count = PARAMETER_COUNT}};
+  if (isKept(values)) return true;
+  uint32_t highest;
+  uint32_t copy = toOverwrite(&highest);
+  const wire_image_head *image = image_head();
+  KeptCopy wanted = {.head = {.magic = KEPT_MAGIC, .generation = highest + 1u, .count = PARAMETER_COUNT}};
+  wanted.head.image_generation = image->generation;
+  __builtin_memcpy(wanted.head.image_sha256, image->image_sha256, sizeof wanted.head.image_sha256);
   __builtin_memcpy(wanted.values, values, sizeof wanted.values);
-  wanted.head.crc = crc32(headCrc(&wanted.head), wanted.values, sizeof wanted.values);
-  uint32_t copy = newest == 0 ? 1u : 0u;
+  wanted.head.crc = crcOf(&wanted.head, &wanted.head.image_generation, WRITTEN_BYTES - FIRST_HEAD_BYTES);
   wire_kept_head head;
   if (!write(copyAt(copy), &wanted) || !valid(copy, &head) || head.crc != wanted.head.crc) return false;
   newest = copy;
   generation = wanted.head.generation;
+  origin = ORIGIN_OWN;
   return true;
 }
 
 uint32_t store_generation(void) { return generation; }
+uint32_t store_origin(void) { return origin; }

@@ -1,5 +1,7 @@
-// Parameters in flash: two sectors, each a copy with a CRC; the valid one with the higher generation counts. A new copy
-// overwrites the one that does not count, so a power cut at any moment leaves the old or the new one whole.
+// Parameters in flash: three sectors, each a copy with a CRC that says which image kept it. An image takes the newest copy
+// of its own or of an older image, never one of a newer image: after the box went back it runs with what it last ran with. A
+// new copy overwrites one that neither this image takes nor the one in the other slot, so a power cut at any moment leaves the
+// old or the new one whole, and the other image keeps what is its.
 #ifndef STANDOFF_STORE_H
 #define STANDOFF_STORE_H
 #include <stdbool.h>
@@ -7,11 +9,14 @@
 
 #include "port.h"
 
-// Fills in as many values as there are (an older firmware knew fewer); returns the generation, 0 when nothing is stored.
+// Fills in as many values as there are (an older firmware knew fewer); returns the generation, 0 when none is taken.
 uint32_t store_read(float values[PARAMETER_COUNT]);
-// Stores these values under the next generation. False: the chip did not take them, and the old ones still count.
+// Stores these values under the next generation; nothing is written when these are kept. False: the chip did not take them,
+// and the old ones still count.
 bool store_write(const float values[PARAMETER_COUNT]);
-// Of the stored values; 0: none.
+// Of the values that are taken; 0: none.
 uint32_t store_generation(void);
+// ORIGIN_*, of the values that are taken.
+uint32_t store_origin(void);
 
 #endif

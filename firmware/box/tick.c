@@ -16,12 +16,12 @@
 // An input that chatters does not push everything else out of the ring.
 #define INPUT_EVENTS_EVERY_ms 20u
 
-static volatile bool rest_outputs;
+static volatile bool rest_outputs[REST_CAUSES];
 static uint32_t last_cycles;
 // Last values recorded as events.
 static uint32_t noted_inputs, noted_inputs_at, noted_outputs, noted_fault, noted_mode, noted_hold, noted_flags;
 
-void tick_rest_outputs(bool rest) { rest_outputs = rest; }
+void tick_rest_outputs(RestCause cause, bool rest) { rest_outputs[cause] = rest; }
 
 // Copies the inputs as sampled: the module interprets them.
 static void give(const PortInputs *inputs) {
@@ -29,7 +29,8 @@ static void give(const PortInputs *inputs) {
   uint16_t *readings = __builtin_assume_aligned(block + INPUT_READINGS, 4);
   uint32_t *words = __builtin_assume_aligned(block, 4);
   for (uint32_t i = 0; i < READINGS_PER_TICK; i++) readings[i] = inputs->readings[i];
-  words[INPUT_DIGITAL / 4u] = inputs->digital_inputs | (inputs->relay ? INPUT_RELAY : 0u) | (rest_outputs ? INPUT_REST : 0u);
+  bool rest = rest_outputs[REST_FOR_LOCKSTEP] || rest_outputs[REST_FOR_PARAMETERS];
+  words[INPUT_DIGITAL / 4u] = inputs->digital_inputs | (inputs->relay ? INPUT_RELAY : 0u) | (rest ? INPUT_REST : 0u);
   words[INPUT_X_STEPS / 4u] = (uint32_t)inputs->x_steps;
   words[INPUT_Y_STEPS / 4u] = (uint32_t)inputs->y_steps;
   words[INPUT_REFERENCE / 4u] = inputs->reference;

@@ -3,7 +3,9 @@
 #define STANDOFF_TICK_H
 #include <stdbool.h>
 
-// While true the module holds its outputs at rest. From the idle loop.
-void tick_rest_outputs(bool rest);
+// Why the outputs are to rest.
+typedef enum { REST_FOR_LOCKSTEP, REST_FOR_PARAMETERS, REST_CAUSES } RestCause;
+// While true for any cause, the module holds its outputs at rest. From the idle loop, also before ticks run.
+void tick_rest_outputs(RestCause cause, bool rest);
 
 #endif

@@ -118,18 +118,18 @@ function build(port, work) {
   const [wire, box, runtime] = ['firmware/wire', 'firmware/box', 'firmware/box/runtime'].map((name) =>
     join(ROOT, name),
   );
-  const frame = join(wire, 'frame.c');
+  const shared = list('firmware/wire', '.c');
   const program = (kind, sources, includes) =>
     link(port, work, kind, compile(port, work, kind, sources, [...includes, port.folder]));
 
   const boot = program('boot', port.at(port.boot), []);
-  const loaderSources = [...port.at(port.loader), ...list('firmware/loader', '.c'), frame];
+  const loaderSources = [...port.at(port.loader), ...list('firmware/loader', '.c'), ...shared];
   const resident = program('loader', loaderSources, [wire, join(ROOT, 'firmware/loader')]);
   const imageSources = [
     ...port.at(port.image),
     ...list('firmware/box', '.c'),
     ...port.runtime.map((name) => join(runtime, name)),
-    ...[frame, join(work, 'control.c')],
+    ...[...shared, join(work, 'control.c')],
   ];
   const body = program('image', imageSources, [wire, box, runtime]);
   const at = symbols(port, body.elf);

@@ -6,7 +6,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-void chip_erase_begin(uint32_t at);
+// SECTOR_BYTES or BLOCK_BYTES, from a multiple of itself.
+void chip_erase_begin(uint32_t at, uint32_t bytes);
 void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length);
 bool chip_busy(void);
 // Not while busy.

@@ -13,12 +13,25 @@ Reason reason_of(bool by_watchdog, uint32_t cause, uint32_t ran, bool image_vali
   } else if (by_watchdog && ours(ran)) {
     reason.cause = BOOT_HUNG;
   }
-  bool by_itself = reason.cause == BOOT_TRAP || reason.cause == BOOT_HARD_FAULT || reason.cause == BOOT_STACK ||
-                   reason.cause == BOOT_HUNG;
-  if (by_itself && ours(ran) && (ran & RAN_YOUNG) != 0) reason.failures = (ran & RAN_FAILURES) + 1u;
+  if (by_watchdog && ours(ran)) {
+    reason.failures = ran & RAN_FAILURES;
+    reason.trial = (ran & RAN_TRIAL) != 0;
+    bool by_itself = reason.cause == BOOT_TRAP || reason.cause == BOOT_HARD_FAULT || reason.cause == BOOT_STACK ||
+                     reason.cause == BOOT_HUNG;
+    if (by_itself && (ran & RAN_YOUNG) != 0) reason.failures++;
+  }
+  // Another image than the one that ran.
+  bool other = reason.cause == BOOT_UPDATE || reason.cause == BOOT_ROLLED_BACK;
+  if (other) reason.failures = 0;
+  if (other) reason.trial = reason.cause == BOOT_UPDATE;
   if (reason.failures >= FAILURES_MOST) reason.cause = BOOT_IMAGE_FAILS;
   if (!image_valid) reason.cause = BOOT_NO_IMAGE;
   reason.stay =
       reason.cause == BOOT_LOADER || reason.cause == BOOT_IMAGE_FAILS || reason.cause == BOOT_NO_IMAGE;
   return reason;
+}
+
+uint32_t reason_kept(const Reason *reason) {
+  uint32_t failures = reason->failures < FAILURES_MOST ? reason->failures : 0u;
+  return RESET_MARK | failures | (reason->trial ? RAN_TRIAL : 0u);
 }

@@ -1,8 +1,11 @@
 #include "services.h"
 
-#include "board.gen.h"
 #include "build.gen.h"
+#include "chip.h"
 #include "slots.h"
+
+// An update belongs to the way over which it was begun, until that way is silent for this long.
+#define SILENCE_ms 1000u
 
 static void put(Frame *frame, const void *bytes, uint32_t length) {
   __builtin_memcpy(frame->payload, bytes, length);
@@ -21,13 +24,12 @@ static uint32_t identity(const Loader *loader, Frame *frame) {
       .in_loader = 1,
       .boot = (uint8_t)loader->cause,
       .slot = (uint8_t)loader->update.boots,
-      .generation = loader->update.boots_generation,
+      .generation = loader->update.in_force.generation,
       .tick = loader->ms,
       .cycles_per_ms = CLOCK_HZ / 1000u,
       .version = VERSION_TEXT,
   };
-  const wire_image_head *head = &loader->update.head;
-  if (!loader->update.done) head = &loader->boots;
+  const wire_image_head *head = &loader->update.in_force;
   __builtin_memcpy(identity.module_sha256, head->module_sha256, sizeof identity.module_sha256);
   __builtin_memcpy(identity.image_sha256, head->image_sha256, sizeof identity.image_sha256);
   put(frame, &identity, sizeof identity);
@@ -57,11 +59,33 @@ static uint32_t write(Loader *loader, const Frame *frame) {
   return update_write(&loader->update, place.offset, frame->payload + sizeof place, frame->length - (uint32_t)sizeof place);
 }
 
-bool loader_answer(Loader *loader, Frame *frame) {
-  if ((frame->service & ANSWER) != 0) return false;
+static uint32_t slot(const Loader *loader, Frame *frame) {
+  wire_slot_request request;
+  if (frame->length != sizeof request) return STATUS_LENGTH;
+  __builtin_memcpy(&request, frame->payload, sizeof request);
+  if (request.slot >= SLOTS) return STATUS_RANGE;
+  if (update_working(&loader->update) || chip_busy()) return STATUS_BUSY;
+  wire_slot found = slot_look(request.slot);
+  found.runs = request.slot == loader->update.boots ? 1 : 0;
+  bool fresh = loader->update.done && !loader->update.written_before;
+  if (found.runs != 0 && found.holds == SLOT_VALID && (loader->trial || fresh)) found.holds = SLOT_TRIAL;
+  put(frame, &found, sizeof found);
+  return STATUS_DONE;
+}
+
+static bool elsewhere(const Loader *loader, uint32_t service, uint32_t way) {
+  bool about_update = service == SERVICE_UPDATE_BEGIN || service == SERVICE_UPDATE_WRITE ||
+                      service == SERVICE_UPDATE_FINISH || service == SERVICE_RESTART;
+  if (!about_update || !loader->update.begun || loader->owner == way) return false;
+  return loader->ms - loader->heard_ms[loader->owner] <= SILENCE_ms;
+}
+
+// `way` asks: what of an update is its own.
+static uint32_t serve(Loader *loader, Frame *frame, uint32_t way, bool *with_state) {
   bool empty = frame->length == 0;
   uint32_t status = STATUS_LENGTH;
-  bool with_state = false;
+  *with_state = frame->service >= SERVICE_UPDATE_BEGIN && frame->service <= SERVICE_UPDATE_FINISH;
+  if (elsewhere(loader, frame->service, way)) return STATUS_OTHER_HOST;
   switch (frame->service) {
     case SERVICE_IDENTITY:
       if (empty) status = identity(loader, frame);
@@ -75,15 +99,16 @@ bool loader_answer(Loader *loader, Frame *frame) {
       break;
     case SERVICE_UPDATE_BEGIN:
       status = begin(loader, frame);
-      with_state = true;
+      if (status == STATUS_DONE) loader->owner = way;
       break;
     case SERVICE_UPDATE_WRITE:
       status = write(loader, frame);
-      with_state = true;
       break;
     case SERVICE_UPDATE_FINISH:
       if (empty) status = update_finish(&loader->update, loader->key_on);
-      with_state = true;
+      break;
+    case SERVICE_SLOT:
+      status = loader->key_on ? STATUS_KEY : slot(loader, frame);
       break;
     case SERVICE_RESTART:
       if (empty) status = STATUS_DONE;
@@ -92,6 +117,13 @@ bool loader_answer(Loader *loader, Frame *frame) {
     default:
       status = STATUS_UNKNOWN;
   }
+  return status;
+}
+
+bool loader_answer(Loader *loader, Frame *frame, uint32_t way) {
+  if ((frame->service & ANSWER) != 0) return false;
+  bool with_state = false;
+  uint32_t status = serve(loader, frame, way, &with_state);
   if (with_state) putState(loader, frame);
   else if (status != STATUS_DONE) frame->length = 0;
   frame->service |= ANSWER;

@@ -2,45 +2,47 @@
 
 #include "board.gen.h"
 #include "chip.h"
-#include "frame.h"
 
-uint32_t slot_at(uint32_t slot) { return slot == 0 ? SLOT_0_AT : SLOT_1_AT; }
+void slot_flash_read(uint32_t at, void *bytes, size_t length) { chip_read(at, bytes, length); }
 
-uint32_t head_status(const wire_image_head *head) {
-  if (head->magic != IMAGE_MAGIC) return STATUS_FORMAT;
-  if (head->head_crc != crc32(0, head, __builtin_offsetof(wire_image_head, head_crc))) return STATUS_CHECKSUM;
-  if (head->format != IMAGE_FORMAT) return STATUS_FORMAT;
-  if (head->board != BOARD_KIND) return STATUS_BOARD;
-  if (head->length > BODY_MOST) return STATUS_TOO_LONG;
-  if (head->length == 0 || head->length % 4u != 0) return STATUS_RANGE;
-  if (head->entry != BODY_RAM_AT) return STATUS_FORMAT;
-  return STATUS_DONE;
-}
-
-uint32_t slot_body_crc(uint32_t slot, uint32_t length) {
-  _Alignas(4) uint8_t page[PAGE_BYTES];
-  uint32_t crc = 0;
-  for (uint32_t at = 0; at < length; at += PAGE_BYTES) {
-    uint32_t here = length - at < PAGE_BYTES ? length - at : PAGE_BYTES;
-    chip_read(slot_at(slot) + PAGE_BYTES + at, page, here);
-    crc = crc32(crc, page, here);
+// The bodies are read from the newest on, and only until one is right: that takes most of the time.
+uint32_t slots_newest(wire_image_head *head, uint8_t *body) {
+  bool may[SLOTS];
+  wire_image_head heads[SLOTS];
+  for (uint32_t slot = 0; slot < SLOTS; slot++) may[slot] = slot_head(slot, &heads[slot]) && !slot_given_up(slot);
+  for (uint32_t tries = 0; tries < SLOTS; tries++) {
+    uint32_t newest = NO_SLOT;
+    for (uint32_t slot = 0; slot < SLOTS; slot++) {
+      if (may[slot] && (newest == NO_SLOT || heads[slot].generation > heads[newest].generation)) newest = slot;
+    }
+    if (newest == NO_SLOT) break;
+    *head = heads[newest];
+    if (slot_body_right(newest, head, body)) return newest;
+    may[newest] = false;
   }
-  return crc;
+  *head = (wire_image_head){0};
+  return NO_SLOT;
 }
 
-bool slot_read(uint32_t slot, wire_image_head *head) {
-  chip_read(slot_at(slot), head, sizeof *head);
-  return head_status(head) == STATUS_DONE && slot_body_crc(slot, head->length) == head->body_crc;
-}
-
-uint32_t slots_newest(wire_image_head *head) {
-  uint32_t newest = NO_SLOT;
+uint32_t slots_highest(void) {
+  uint32_t highest = 0;
   for (uint32_t slot = 0; slot < SLOTS; slot++) {
-    wire_image_head candidate;
-    if (!slot_read(slot, &candidate)) continue;
-    if (newest != NO_SLOT && candidate.generation <= head->generation) continue;
-    newest = slot;
-    *head = candidate;
+    wire_image_head head;
+    if (slot_head(slot, &head) && head.generation > highest) highest = head.generation;
   }
-  return newest;
+  return highest;
+}
+
+uint32_t slots_before(uint32_t slot) {
+  wire_image_head head;
+  uint32_t other = slot == 0 ? 1u : 0u;
+  return slot_head(other, &head) && !slot_given_up(other) && slot_body_right(other, &head, 0) ? other : NO_SLOT;
+}
+
+bool slots_give_up(uint32_t slot) {
+  const uint8_t mark[4] = {0};
+  chip_program_begin(slot_at(slot) + SLOT_MARK_AT, mark, sizeof mark);
+  while (chip_busy()) {
+  }
+  return slot_given_up(slot);
 }

@@ -1,24 +1,21 @@
-// Two places for an image in flash. The first page of a slot is its head; a slot is valid when head and body match their
-// checksums, and of two valid ones the one with the higher generation boots.
+// Which image boots: of the valid ones that were not given up, the one with the higher generation.
 #ifndef STANDOFF_SLOTS_H
 #define STANDOFF_SLOTS_H
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "wire.gen.h"
+#include "slot.h"
 
-#define SLOTS 2u
 #define NO_SLOT 255u
 
-// Address of the slot in the chip.
-uint32_t slot_at(uint32_t slot);
-// STATUS_DONE when an image with this head fits a slot of this board, else why not.
-uint32_t head_status(const wire_image_head *head);
-// Reads the slot's head; true when head and body are whole.
-bool slot_read(uint32_t slot, wire_image_head *head);
-// The slot that boots, and its head; NO_SLOT when there is none.
-uint32_t slots_newest(wire_image_head *head);
-// CRC-32 of the body in the slot.
-uint32_t slot_body_crc(uint32_t slot, uint32_t length);
+// The slot that boots, and its head; NO_SLOT and a head of zeros when there is none. Its body then stands in `body`, when that
+// is given (BODY_MOST bytes, aligned to 4).
+uint32_t slots_newest(wire_image_head *head, uint8_t *body);
+// The highest generation that any whole head has, boots it or not; 0: none.
+uint32_t slots_highest(void);
+// Another slot than this one that would boot if this one were given up; NO_SLOT: none.
+uint32_t slots_before(uint32_t slot);
+// Marks the image of this slot as failed: one operation of the chip, waited for. False: the chip did not take it.
+bool slots_give_up(uint32_t slot);
 
 #endif

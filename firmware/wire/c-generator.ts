@@ -10,9 +10,11 @@ import {
   type LayoutRow,
   LOCKSTEP_KEPT,
   layoutRow,
+  ORIGIN_ROWS,
   PAYLOAD_MOST,
   placed,
   SERVICE_ROWS,
+  SLOT_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
 import { FORMAT_NUMBER_ROWS } from './number-rows.js';
@@ -105,6 +107,8 @@ export function headerSource(): string {
     ...codes('STATUS', STATUS_ROWS),
     ...codes('BOOT', BOOT_ROWS),
     ...codes('EVENT', EVENT_ROWS),
+    ...codes('SLOT', SLOT_ROWS),
+    ...codes('ORIGIN', ORIGIN_ROWS),
     '',
     ...LAYOUTS.flatMap(structure),
     '// What the module’s blocks give: X(field, type, how it is read, place)',

@@ -72,7 +72,10 @@ export const REFUSAL_ROWS = codes([
   ['request-held', 'the torch request was on already: take it off first'],
   ['parameters', 'the parameters contradict each other'],
   ['breakaway', 'the torch is not seated in its holder'],
-  ['resting', 'the outputs are to rest: a host holds the box in lockstep'],
+  [
+    'resting',
+    'the outputs are to rest: a host holds the box in lockstep, or the image was gone back to and its parameters must be set again',
+  ],
 ]);
 
 type BareFault = readonly [string, string, string, 'retract' | 'stop', boolean];

@@ -94,6 +94,7 @@ const CLIENT_DOES: Readonly<Record<string, string>> = {
   'too-long': 'use an image for this board',
   place: 'go on at the place that the answer names (`received`); in lockstep at the first tick without an answer',
   checksum: 'send everything again; then look at the file',
+  hash: 'use another file: its head names another image than its body is',
   incomplete: 'send the bytes from `received` on',
   flash: 'try again once; then the chip is worn',
   'nothing-staged': 'stage values first: a second of silence forgets them',
@@ -198,10 +199,13 @@ const SEQUENCES: readonly string[] = [
   '3. `update-write` with `offset` and up to 256 bytes of the body, in order from `received` on. Several may be under way. `place`: go on at',
   '   `received`. Flash is written meanwhile.',
   '4. `update-finish`: `busy` while the chip is written and verified, ask again in 10 ms, for up to 30 s; `done` once the image is marked.',
-  '5. `restart`, wait 400 ms without sending, `identity`: `in_loader` 0 and the `image_sha256` of the head.',
+  '5. `slot` with the slot of that answer: `body_sha256` is what the loader has computed of its flash chip. It must be the `image_sha256` of the head.',
+  '6. `restart`, wait 400 ms without sending, `identity`: `in_loader` 0 and the `image_sha256` of the head. `boot` `rolled-back` is the image before: the',
+  '   new one has failed three times in a row. While the loader answers after it, `restart` again; `image-fails` goes back by itself once the key is off.',
   '',
   'The old image stays valid until step 4 is done: whatever breaks before leaves it. After a broken line begin at `identity` again; `unknown` in',
-  'answer to an `update-…` means that the box has restarted: begin at step 1.',
+  'answer to an `update-…` means that the box has restarted: begin at step 1. An image that runs already is not written: step 2 answers with all of it',
+  'received, step 4 with its slot. A loader that answers `slot` with `unknown` is older: it neither computes a SHA-256 nor goes back.',
   '',
 ];
 

@@ -55,6 +55,7 @@ export const STATUS_ROWS = statuses([
   ['nothing-staged', 'no values were put aside'],
   ['speed', 'the line cannot run at this speed'],
   ['other-host', 'another host, on the other port of the box, has this in hand'],
+  ['hash', 'the image is not the one that its head names'],
 ]);
 
 /** Why the box started. */
@@ -69,6 +70,27 @@ export const BOOT_ROWS = statuses([
   ['hung', 'the control tick stopped: the watchdog started the box again'],
   ['no-image', 'no slot holds a valid image'],
   ['image-fails', 'the image failed three times before its first second was over'],
+  ['rolled-back', 'the newer image failed three times in a row: the box went back to the one before it'],
+]);
+
+/** What a slot holds. */
+export const SLOT_ROWS = statuses([
+  ['empty', 'no image'],
+  ['valid', 'an image, whole'],
+  ['trial', 'a new image on trial: it has yet to run for a second and to answer once'],
+  ['failed', 'an image that failed three times in a row: the box went back from it and does not start it again'],
+  ['damaged', 'an image that is not the one that its head names: it is not started'],
+]);
+
+/** Where the parameters of the running image come from. */
+export const ORIGIN_ROWS = statuses([
+  ['defaults', 'the defaults; none are kept'],
+  ['own', 'kept by this image'],
+  ['older', 'taken over from an older image'],
+  [
+    'withheld',
+    'the defaults; those that are kept belong to a newer image, and until they are set again the box cannot be armed',
+  ],
 ]);
 
 /** Kinds of event in the ring. `detail` and `value` are explained by `meaning`. */
@@ -272,6 +294,18 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['written', 'u32', 1, 'bytes of it in flash'],
     ['generation', 'u32', 1, 'generation of the slot once marked'],
   ]),
+  layout('slot_request', [['slot', 'u32', 1, '0 or 1']]),
+  layout('slot', [
+    ['slot', 'u8', 1, 'which'],
+    ['holds', 'u8', 1, 'SLOT_*'],
+    ['runs', 'u8', 1, '1: this one runs, or would be started'],
+    ['origin', 'u8', 1, 'of the box and the slot that runs: ORIGIN_* of its parameters'],
+    ['generation', 'u32', 1, 'of its image; 0: no image'],
+    ['version', 'text', 16, 'as the head says'],
+    ['module_sha256', 'bytes', 32, 'as the head says'],
+    ['image_sha256', 'bytes', 32, 'of the body, as the head says'],
+    ['body_sha256', 'bytes', 32, 'of the body, computed from what the flash chip holds'],
+  ]),
   layout('update_bytes', [['offset', 'u32', 1, 'place in the body']], 'byte'),
   layout('byte', [['byte', 'u8', 1, '']]),
   // The parameters as kept in flash.
@@ -281,7 +315,10 @@ export const LAYOUTS: readonly LayoutRow[] = [
       ['magic', 'u32', 1, 'KEPT_MAGIC'],
       ['generation', 'u32', 1, 'the higher one counts'],
       ['count', 'u32', 1, 'f32 values that follow, by id'],
-      ['crc', 'u32', 1, 'CRC-32 of magic, generation, count and values'],
+      ['crc', 'u32', 1, 'CRC-32 of everything before and behind it'],
+      // From here on not with KEPT_MAGIC_1.
+      ['image_generation', 'u32', 1, 'of the image that kept them'],
+      ['image_sha256', 'bytes', 32, 'of its body'],
     ],
     '',
   ),

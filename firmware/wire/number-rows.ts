@@ -14,7 +14,8 @@ export const FORMAT_NUMBER_ROWS = numbers([
   ['IMAGE_FORMAT', 1, 'layout of an image'],
   ['USB_VENDOR', 0x2e8a, 'of the box’s own USB port: the chip vendor’s number'],
   ['USB_PRODUCT', 0x000a, 'and the one that it lists for a serial port of this class'],
-  ['KEPT_MAGIC', 0x504b4e53, 'the bytes SNKP'],
+  ['KEPT_MAGIC', 0x514b4e53, 'the bytes SNKQ'],
+  ['KEPT_MAGIC_1', 0x504b4e53, 'the bytes SNKP: parameters that do not say which image kept them'],
 ]);
 
 /** What the serial number of every box begins with; the number of its flash chip follows, 16 digits of base 16. */

@@ -130,4 +130,13 @@ export const SERVICE_ROWS: readonly ServiceRow[] = [
     'start the newest valid image; the box does so from the desk state alone',
     FROM_DESK,
   ),
+  service(
+    25,
+    'slot',
+    'both',
+    'slot_request',
+    'slot',
+    'what a slot holds; the SHA-256 of its body is computed for it, within 0.2 s. The loader: `busy` while the chip is at work',
+    KEY_OFF,
+  ),
 ];

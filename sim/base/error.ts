@@ -35,6 +35,7 @@ interface CodeFamilies {
     | 'format'
     | 'id'
     | 'in-loader'
+    | 'hash'
     | 'incomplete'
     | 'key'
     | 'length'
@@ -59,7 +60,7 @@ interface CodeFamilies {
   emulator: 'missing';
   fault: 'kind' | 'time' | 'value';
   file: 'exists' | 'folder' | 'large' | 'missing' | 'refused' | 'unreadable' | 'unwritable';
-  flash: 'broken' | 'busy' | 'no-loader' | 'not-started' | 'size' | 'stopped';
+  flash: 'broken' | 'busy' | 'hash' | 'no-loader' | 'not-started' | 'size' | 'stopped';
   folder: 'empty' | 'missing' | 'none' | 'unwritable';
   image:
     | 'board'

@@ -160,6 +160,12 @@ export class EmulatedBoard {
     this.chip.powerUp(this.seed++);
   }
 
+  /** Somebody presses the board's reset. */
+  pressReset(): void {
+    this.usb.connect(undefined);
+    this.chip.resetByPin();
+  }
+
   /** Bytes towards the board, at the speed of its line. */
   send(bytes: Uint8Array): void {
     this.chip.uart.feed(bytes);

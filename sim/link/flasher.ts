@@ -1,13 +1,14 @@
-import { BAUD_AT_START, PAYLOAD_MOST, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import { agreeSpeed, type Identity } from './client.js';
 import { beginDesk } from './desk.js';
 import type { Image } from './image.js';
-import { layoutBytes } from './layout.js';
 import type { Line } from './line.js';
 import {
   awaitIdentity,
+  beginUpload,
   enterLoader,
+  finishUpload,
   isBroken,
   type LoaderWait,
   notStarted,
@@ -16,118 +17,10 @@ import {
   pause,
   RESTARTS,
   restartBox,
+  sendBody,
 } from './loader-session.js';
-import { type Answer, refusalOf, Session } from './session.js';
-
-/**
- * Does pieces of work 0 … count − 1, begun in order. A piece begins when the one `window` places before it is done, so
- * that a slow piece is never left far behind.
- * @throws what the first failed piece threw; no further piece begins
- */
-export async function pipeline(count: number, window: number, piece: (index: number) => Promise<void>): Promise<void> {
-  const under_way: Promise<void>[] = [];
-  for (let next = 0; next < count; next++) {
-    if (under_way.length === window) await under_way.shift();
-    const work = piece(next);
-    // It is awaited in its turn; until then its failure is not unhandled.
-    work.catch(() => {});
-    under_way.push(work);
-  }
-  for (const work of under_way) await work;
-}
-
-/** Bytes of the image in a frame: a page of flash. */
-const CHUNK = 256;
-/** Frames under way: enough to keep the line full while the box answers. */
-const WINDOW = 8;
-const BUSY_AGAIN_MS = 10;
-/** Longest that the flash chip may keep the loader busy: erasing and writing a whole slot, ms. */
-const BUSY_MOST_MS = 30_000;
-const PLACE_TRIES = 20;
-const codeOf = (name: string) => STATUS_ROWS.find((row) => row.name === name)!.code;
-const BUSY = codeOf('busy');
-const PLACE = codeOf('place');
-const UNKNOWN = codeOf('unknown');
-const NOT_BEGUN = codeOf('not-begun');
-if (CHUNK + layoutBytes('update_bytes') > PAYLOAD_MOST) throw new Error('a chunk does not fit in a frame');
-
-/** A loader that no longer knows its own services is one no more: the box has started again, and the update is resumed. */
-function refusedUpdate(service: string, status: number): StandoffError {
-  if (status !== UNKNOWN && status !== NOT_BEGUN) return refusalOf(service, status);
-  const what = 'the box has started again in the middle: its power was gone, or its reset pressed';
-  return new StandoffError(
-    'link-lost',
-    what,
-    'look at its power and flash again; it still starts the image that it had',
-  );
-}
-
-/** Announces the image. @returns bytes of it that the loader already has */
-async function beginUpload(session: Session, { head }: Image): Promise<number> {
-  const { values } = await askWhileBusy(session, 'update-begin', head);
-  return values.received as number;
-}
-
-/**
- * Sends the body from an offset on, with several frames under way.
- * @param onReceived told how many bytes the loader has; may throw to stop
- * @throws StandoffError with the loader's reason; `link-…`
- */
-async function sendBody(
-  session: Session,
-  { body }: Image,
-  from: number,
-  onReceived: (received: number) => void,
-): Promise<void> {
-  let received = from;
-  /** Offsets that are being sent again. */
-  const repairs = new Map<number, Promise<void>>();
-  const take = ({ values }: Answer) => {
-    received = Math.max(received, values.received as number);
-    onReceived(received);
-  };
-  const send = async (offset: number): Promise<void> => {
-    for (let tries = 1; ; tries++) {
-      const answer = await session.askAnyway('update-write', { offset }, body.subarray(offset, offset + CHUNK));
-      if (answer.status === 0) return take(answer);
-      if (answer.status !== PLACE || tries >= PLACE_TRIES) throw refusedUpdate('update-write', answer.status);
-      // An earlier frame was lost. It is sent again at once, not only after its answer is overdue.
-      take(answer);
-      if (received < offset) await repair(received);
-    }
-  };
-  const repair = (offset: number): Promise<void> => {
-    let work = repairs.get(offset);
-    if (work === undefined) {
-      work = send(offset).finally(() => repairs.delete(offset));
-      repairs.set(offset, work);
-    }
-    return work;
-  };
-  const frames = Math.ceil((body.length - from) / CHUNK);
-  await pipeline(frames, WINDOW, (index) => send(from + index * CHUNK));
-}
-
-/** Lets the loader verify and mark the image. @returns slot and generation of it */
-async function finishUpload(session: Session): Promise<{ readonly slot: number; readonly generation: number }> {
-  const { values } = await askWhileBusy(session, 'update-finish');
-  return { slot: values.slot as number, generation: values.generation as number };
-}
-
-/** The loader answers busy while the flash chip is at work. */
-async function askWhileBusy(session: Session, service: string, values = {}): Promise<Answer> {
-  const begun_ms = performance.now();
-  for (;;) {
-    const answer = await session.askAnyway(service, values);
-    if (answer.status === 0) return answer;
-    if (answer.status !== BUSY) throw refusedUpdate(service, answer.status);
-    if (performance.now() - begun_ms > BUSY_MOST_MS) {
-      const what = `the loader has been busy with ${service} for ${BUSY_MOST_MS / 1000} s`;
-      throw new StandoffError('flash-busy', what, 'switch the box off and on, and flash again');
-    }
-    await pause(BUSY_AGAIN_MS);
-  }
-}
+import { Session } from './session.js';
+import { compareSlot, readSlot, readSlots, runsImage, type Slot } from './slots.js';
 
 /** What is being done, for a progress bar. */
 export interface FlashProgress {
@@ -171,9 +64,15 @@ export interface FlashResult {
   /** Time from the first byte since the link was last resumed to the mark, ms, and the speed of the line. */
   readonly transfer_ms: number;
   readonly baud: number;
+  /** False: the box had the image already, whole, and nothing was written. */
+  readonly written: boolean;
+  /** The SHA-256 that the box computed of what its flash chip holds is that of the image; false: its loader is too old to tell. */
+  readonly compared: boolean;
+  /** What the slot holds that runs after the restart; undefined: what runs is too old to tell, or the key is on. */
+  readonly running: Slot | undefined;
 }
 
-type Mark = Pick<FlashResult, 'slot' | 'generation' | 'transfer_ms' | 'baud'>;
+type Mark = Pick<FlashResult, 'slot' | 'generation' | 'transfer_ms' | 'baud' | 'written' | 'compared'>;
 
 const WAIT_MS = 20_000;
 const RECONNECTS = 20;
@@ -184,7 +83,8 @@ const SILENCES_AT_SPEED = 2;
 
 /**
  * Brings an image into the box: enters the loader, sends the image, has it verified and marked, restarts the box and asks
- * who it is. A broken link is resumed where it broke.
+ * who it is. A broken link is resumed where it broke, a box that has started again in the middle from the beginning. Where the
+ * box runs the image already nothing is written.
  * @throws StandoffError with the box's reason; `flash-…`; `port-…` when the port cannot be opened at the start
  */
 export function flash(options: FlashOptions): Promise<FlashResult> {
@@ -213,7 +113,8 @@ class Flasher {
     for (;;) {
       try {
         const after = await this.attempt();
-        return { ...this.mark!, after, reconnects: this.reconnects };
+        const running = (await readSlots(this.session!))?.find(({ runs }) => runs);
+        return { ...this.mark!, after, running, reconnects: this.reconnects };
       } catch (error) {
         await this.mayGoOn(error);
       } finally {
@@ -261,9 +162,11 @@ class Flasher {
     // The link may have broken between the mark and its answer.
     if (this.finishing && identity.image_sha256 === image.image_sha256) {
       const { slot, generation } = identity;
-      this.mark ??= { slot, generation, baud: session.line.baud, transfer_ms: performance.now() - this.begun_ms };
+      const transfer_ms = performance.now() - this.begun_ms;
+      this.mark ??= { slot, generation, baud: session.line.baud, transfer_ms, written: true, compared: false };
     }
     if (this.mark !== undefined && !identity.in_loader) return identity;
+    if (!identity.in_loader && (await this.hasItAlready(session, identity))) return identity;
     if (this.mark !== undefined && this.restarts >= RESTARTS) throw notStarted(identity);
     if (!identity.in_loader) {
       const begun = await beginDesk(session, 'the new image starts');
@@ -273,20 +176,33 @@ class Flasher {
       await enterLoader(session, wait);
       this.restarting = false;
     }
-    this.mark ??= await this.transfer(session);
+    this.mark ??= await this.transfer(session, identity);
     this.progress('restart');
     session.unwatch();
     this.restarting = true;
     return restartBox(session, BAUD_AT_START, wait);
   }
 
-  /** Sends the image and has it verified and marked. */
-  private async transfer(session: Session): Promise<Mark> {
+  /** The box runs this image, and has found it whole: nothing is to be done, and the box is not restarted. */
+  private async hasItAlready(session: Session, { slot, image_sha256 }: Identity): Promise<boolean> {
+    const { image } = this.options;
+    if (image_sha256 !== image.image_sha256) return false;
+    const holds = await readSlot(session, slot);
+    if (holds === undefined || !runsImage(holds, image)) return false;
+    const { generation } = holds;
+    this.mark = { slot, generation, baud: session.line.baud, transfer_ms: 0, written: false, compared: true };
+    return true;
+  }
+
+  /** Sends the image, has it verified and marked, and compares what the loader has computed of it. */
+  private async transfer(session: Session, before: Identity): Promise<Mark> {
     const { image, signal } = this.options;
     const wanted = this.silences < SILENCES_AT_SPEED ? this.options.baud : BAUD_AT_START;
     const baud = wanted === BAUD_AT_START ? wanted : await agreeSpeed(session, wanted, BAUD_AT_START);
     session.watch();
-    const from = await beginUpload(session, image);
+    const { slot, received: from } = await beginUpload(session, image);
+    // Any other image goes into the other slot.
+    const written = slot !== before.slot;
     this.sent = from;
     this.begun_ms = performance.now();
     await sendBody(session, image, from, (received) => {
@@ -299,7 +215,10 @@ class Flasher {
     this.progress('write');
     this.finishing = true;
     const mark = await finishUpload(session);
-    return { ...mark, transfer_ms: performance.now() - this.begun_ms, baud };
+    const transfer_ms = performance.now() - this.begun_ms;
+    const holds = await readSlot(session, mark.slot);
+    if (holds !== undefined) compareSlot(holds, image);
+    return { ...mark, transfer_ms, baud, written, compared: holds !== undefined };
   }
 
   private progress(phase: FlashProgress['phase'], from = this.sent): void {

@@ -88,6 +88,7 @@ const HEAD_BYTES = layoutBytes('image_head');
 /** The head has a page to itself: what it does not fill is 255, as erased flash is. */
 const PAGE_BYTES = boardNumber('PAGE_BYTES');
 const BODY_MOST = boardNumber('BODY_MOST');
+const ENTRY = boardNumber('BODY_RAM_AT');
 
 /** An image as it is flashed: a head page, then the body. */
 export interface Image {
@@ -122,6 +123,12 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
   const head = decodeLayout('image_head', page)!.values;
   if (head.magic !== numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_MAGIC')) {
     const uf2 = Buffer.from(bytes.subarray(0, 4)).toString('latin1') === 'UF2\n';
+    if (uf2 && readUf2(bytes) === undefined)
+      return fail(
+        'uf2',
+        'is a UF2 file that is cut off, damaged or for another chip',
+        'copy the file again; flash takes .image files',
+      );
     if (uf2)
       return fail(
         'uf2',
@@ -143,6 +150,12 @@ export function readImage(file_bytes: Uint8Array, file: string): Image {
     return fail('head', 'has a damaged head: something stands after it in its page');
   const length = head.length as number;
   if (length > BODY_MOST) return fail('long', `has a body of ${length} bytes; a slot holds ${BODY_MOST}`);
+  if (length === 0 || length % 4 !== 0)
+    return fail('head', `has a body of ${length} bytes; it must be whole words of 4`);
+  if (head.entry !== ENTRY)
+    return fail('head', `is for the address ${hexWord(head.entry)}; the box starts it at ${hexWord(ENTRY)}`);
+  if (head.generation !== 0)
+    return fail('head', `has the generation ${head.generation}; the loader gives it, and a file has 0`);
   const body = bytes.slice(PAGE_BYTES);
   if (body.length < length)
     return fail('truncated', `ends after ${body.length} of ${length} bytes`, 'copy the file again');

@@ -20,6 +20,7 @@ export { IN_USE, type Line, openLine } from './line.js';
 export { hasImage, identifyTelling, leaveLoader, refuseUnusable, withBox } from './loader-session.js';
 export { type AskedPort, askPort, listPorts, type PortChange, type PortList, watchPorts } from './ports.js';
 export { type Answer, type Patience, refusalOf, Session, type SessionTimes } from './session.js';
+export { readSlots, type Slot } from './slots.js';
 export {
   type BoxEvent,
   chipWarnings,
@@ -27,6 +28,9 @@ export {
   eventText,
   identityLine,
   moduleWords,
+  originWords,
+  slotWords,
   startedByFault,
   startWords,
+  withheldWords,
 } from './words.js';

@@ -27,6 +27,7 @@ const REMEDIES = {
   flash: 'try again; if it happens again, the chip is worn or damaged',
   'nothing-staged': 'stage values first',
   speed: 'use a lower speed',
+  hash: 'use the image that came with Standoff, or build it again: the file or its head was changed',
   'other-host': 'end what the other one does, or unplug it: after a second of silence the box counts it as gone',
 } as const satisfies Readonly<Partial<Record<CodeOf<'box'>, string>>>;
 

@@ -1,9 +1,10 @@
 /** What a box says about itself and what happened in it, in words. */
 import { FAULT_ROWS, HOLD_ROWS, MODE_ROWS, STAGE_ROWS } from '../../firmware/wire/code-rows.js';
 import * as wire from '../../firmware/wire/layout.gen.js';
-import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
+import { BOOT_ROWS, EVENT_ROWS, ORIGIN_ROWS, SLOT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { type Identity, NO_SLOT } from './client.js';
+import type { Slot } from './slots.js';
 
 /** One record of the box's event ring, as it comes over the link. */
 export interface BoxEvent {
@@ -140,3 +141,32 @@ export function identityLine(identity: Identity, desk_sha256: string): string {
   if (!in_loader) return `box ${version}, ${module}`;
   return slot === NO_SLOT ? `loader ${version}, no valid image` : `loader ${version}; ${module}`;
 }
+
+const meaningOf = (rows: readonly { readonly name: string; readonly meaning: string }[], name: string): string =>
+  rows.find((row) => row.name === name)?.meaning ?? name;
+
+/** What a slot holds: `runs: version 0.1.0, generation 3, image 3f2a90c1d4e5, module 4cb3aa3ad363: an image, whole`. */
+export function slotWords({
+  holds,
+  runs,
+  generation,
+  version,
+  image_sha256,
+  module_sha256,
+  body_sha256,
+}: Slot): string {
+  const meaning = meaningOf(SLOT_ROWS, holds);
+  if (generation === 0) return meaning;
+  const hashes = `image ${shortHash(image_sha256)}, module ${shortHash(module_sha256)}`;
+  const computed = body_sha256 === image_sha256 ? '' : ` (it has ${shortHash(body_sha256)})`;
+  return `${runs ? 'runs: ' : ''}version ${version}, generation ${generation}, ${hashes}: ${meaning}${computed}`;
+}
+
+/** What the box ran with since it went back to an older image that has kept no parameters: a warning; else undefined. */
+export function withheldWords(running: Slot | undefined): string | undefined {
+  if (running?.origin !== 'withheld') return undefined;
+  return `The box runs with ${meaningOf(ORIGIN_ROWS, 'withheld')}. Set them: standoff box load or standoff box set`;
+}
+
+/** Where the parameters in use come from. @param origin name of the row in ORIGIN_ROWS */
+export const originWords = (origin: string): string => meaningOf(ORIGIN_ROWS, origin);

@@ -36,7 +36,8 @@ describe('standoff box', () => {
     const text = words(stdout);
     expect(text).toContain(`answers the box, version ${OLD.version} runs slot 0, generation 1`);
     expect(text).toContain(`module ${OLD.module_sha256.slice(0, 12)}, NOT the one on the desk`);
-    expect(text).toContain('power was switched on, or the reset pin parameters the defaults, none kept');
+    expect(text).toContain('power was switched on, or the reset pin slot 0 runs:');
+    expect(text).toContain('parameters the defaults, none kept');
     expect(text).toContain('pierce_ms 400 ms default 500');
     expect(text).toContain('reading_gain_mV 96.68 mV reading_zero_counts');
     for (const { name } of PARAMETER_ROWS) expect(stdout).toContain(name);

@@ -52,9 +52,32 @@ describe('standoff flash', () => {
     expect(stdout).toContain('writing: 2900 of 2900 bytes');
   });
 
-  it('says that it writes what the box has already', async () => {
-    const { address } = await boxAt({ slots: [slotOf(NEW, 4), undefined] });
-    expect((await flash(address)).stdout).toContain('The box already has this image; it is written again.');
+  it('writes nothing when the box runs this image already, and says so', async () => {
+    const { box, address } = await boxAt({ slots: [slotOf(NEW, 4), undefined] });
+    const { status, stdout } = await flash(address);
+    expect(status).toBe(0);
+    expect(stdout).toContain(
+      `nothing was written: slot 0, generation 4 holds it, SHA-256 ${short(NEW.image_sha256)} as computed in the box`,
+    );
+    expect(box.starts).toBe(0);
+  });
+
+  it('says that the box went back from an image that fails, and that it cannot be armed without parameters', async () => {
+    const { address } = await boxAt({ fails_generation: 2, origin: 'withheld' });
+    const { status, stdout } = await flash(address);
+    expect(status).toBe(1);
+    expect(stdout).toContain(
+      'The new image failed three times in a row. The box has given it up and runs the one before it.',
+    );
+    expect(stdout).toMatch(/cannot be armed\. Set them: standoff box load/);
+  });
+
+  it('says of an older loader what it cannot do, and what to do about it', async () => {
+    const { address } = await boxAt({ old: true });
+    const { status, stdout } = await flash(address);
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/The loader in the box is older .* copy standoff\.uf2/);
+    expect(stdout).not.toContain('as computed in the box');
   });
 
   it.each([
@@ -138,7 +161,7 @@ describe('standoff flash', () => {
   });
 
   it('tells an image that does not start from one that does', async () => {
-    const { address } = await boxAt({ fails_generation: 2 });
+    const { address } = await boxAt({ fails_generation: 1, slots: [undefined, undefined] });
     const { status, stderr } = await flash(address);
     expect(status).toBe(2);
     expect(stderr).toContain('it does not start');

@@ -1,18 +1,16 @@
 /** The commands as a user types them, against the shipped loader and image on the emulated board, over TCP. */
 import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { MODE_FOLLOW } from '../../firmware/wire/codes.gen.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import { ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
 import { Emulation } from './emulation.js';
+import { variantImage } from './images.js';
 
-const IMAGE = fileURLToPath(new URL('../../firmware/image/standoff.image', import.meta.url));
 const desk = loadControlModule().sha256;
-const folder = folderWith({ 'short.nc': SHORT_CUT });
+const folder = folderWith({ 'short.nc': SHORT_CUT, 'variant.image': variantImage(1) });
 
 describe('the commands and an emulated box', () => {
   let emulation: Emulation;
@@ -52,16 +50,29 @@ describe('the commands and an emulated box', () => {
     expect([status, stdout]).toEqual([0, expect.stringContaining('all 1200 ticks the same, byte for byte')]);
   });
 
-  it('flash brings the shipped image into the other slot and starts it', async () => {
+  it('flash writes nothing where the shipped image runs already', async () => {
     const { status, stdout } = await run('flash');
+    expect([status, stdout]).toEqual([
+      0,
+      expect.stringMatching(/nothing was written: slot 0, generation 1 holds it, SHA-256 /),
+    ]);
+  });
+
+  it('flash brings another image into the other slot and starts it', async () => {
+    const { status, stdout } = await run('flash', '--image', 'variant.image');
     expect(status).toBe(0);
     expect(stdout).toMatch(/written and verified: slot 1, generation 2/);
     expect(stdout).toMatch(/in the box now: box .*, the one on the desk\n$/);
     const { stdout: json } = await run('box', '--json');
-    const { identity } = JSON.parse(json);
-    const body = readFileSync(IMAGE).subarray(256);
+    const { identity, slots } = JSON.parse(json);
+    const body = variantImage(1).subarray(256);
     expect(identity).toMatchObject({ slot: 1, generation: 2, boot: 'update', module_sha256: desk });
-    expect(identity.image_sha256).toBe(createHash('sha256').update(body).digest('hex'));
+    const sha256 = createHash('sha256').update(body).digest('hex');
+    expect(identity.image_sha256).toBe(sha256);
+    expect(slots).toMatchObject([
+      { holds: 'valid', runs: false, generation: 1 },
+      { runs: true, generation: 2, image_sha256: sha256, body_sha256: sha256 },
+    ]);
   });
 
   it('watch records a cut from its touch-off to its end', async () => {
@@ -130,7 +141,7 @@ describe('the commands and an emulated box at its own USB port', () => {
     expect(found).toContain('the one on the desk');
     expect((await run('box', 'set', 'pierce_ms=440')).stdout).toContain('generation 1');
     expect((await run('lockstep', '--ticks', '1200')).stdout).toContain('all 1200 ticks the same, byte for byte');
-    const { status, stdout } = await run('flash');
+    const { status, stdout } = await run('flash', '--image', 'variant.image');
     expect([status, stdout]).toEqual([0, expect.stringMatching(/written and verified: slot 1, generation 2/)]);
     expect((await run('box', 'events')).stdout).toContain('the link over USB was found');
   });

@@ -6,7 +6,7 @@ import { folderWith, standoff } from '../commands/command.js';
 import { amount } from '../support/volume.js';
 import { DeskBench } from './desk-episodes.js';
 import { Emulation } from './emulation.js';
-import { loadImage, loadLoader } from './images.js';
+import { loadImage, loadLoader, variantImage } from './images.js';
 
 describe('the desk state on the emulated chip', () => {
   it('moves no pin but to set the latched stop, whatever its wires do and a host asks for', async () => {
@@ -28,7 +28,7 @@ describe('the desk state on the emulated chip', () => {
 });
 
 describe('a bare board and the commands', () => {
-  const folder = folderWith({});
+  const folder = folderWith({ 'variant.image': variantImage(1) });
   let emulation: Emulation;
   const run = (command: string, ...args: readonly string[]) =>
     standoff(folder, command, '--port', emulation.address, ...args);
@@ -61,7 +61,7 @@ describe('a bare board and the commands', () => {
   });
 
   it('is flashed', async () => {
-    const { status: ended, stdout } = await run('flash');
+    const { status: ended, stdout } = await run('flash', '--image', 'variant.image');
     expect(ended).toBe(0);
     expect(words(stdout)).toMatch(/until the new image starts\. Fault and latched stop outlast that:/);
     expect(stdout).toMatch(/written and verified: slot 1, generation 2/);

@@ -53,6 +53,20 @@ describe('serial NOR flash', () => {
     expect(bench.chip.memory[0x100]).toBe(0x05);
   });
 
+  it('erases a block of 64 KiB at once, in a fraction of the time of its sectors', () => {
+    const bench = new Bench(REAL_TIMES);
+    bench.chip.memory.fill(0);
+    bench.command(0x06);
+    bench.command(0xd8, 0, 0x12, 0x34);
+    expect(bench.chip.memory.every((byte) => byte === 0xff)).toBe(true);
+    expect(bench.operations).toMatchObject([{ kind: 'erase', at: 0 }]);
+    bench.now_ns = REAL_TIMES.block_erase_us * 1000 - 1;
+    expect(bench.chip.busy).toBe(true);
+    bench.now_ns++;
+    expect(bench.chip.busy).toBe(false);
+    expect(REAL_TIMES.block_erase_us).toBeLessThan((16 * REAL_TIMES.sector_erase_us) / 4);
+  });
+
   it('sets the bits of one sector and no other when it erases', () => {
     const bench = new Bench();
     bench.chip.memory.fill(0);

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 import { BOARD_NUMBER_ROWS } from '../../firmware/ports/rp2040/board-rows.js';
@@ -5,7 +6,7 @@ import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js
 import { Random } from '../../sim/base/index.js';
 import { packageFile } from '../../sim/base/package/files.js';
 import type { EmulatedBoard } from '../../sim/emulator/index.js';
-import { encodeLayout } from '../../sim/link/index.js';
+import { decodeLayout, encodeLayout, layoutBytes, type Values } from '../../sim/link/index.js';
 
 /** A number of the board or of the formats. */
 export const board = (name: string): number => numberOf([...FORMAT_NUMBER_ROWS, ...BOARD_NUMBER_ROWS], name);
@@ -32,8 +33,18 @@ export function sleepingImage(length: number, seed: number): Uint8Array {
   return withHead(body);
 }
 
+/** The shipped image with a few bytes behind it: it does the same, and is another one. */
+export function variantImage(tag: number): Uint8Array {
+  const file = loadImage();
+  const body = new Uint8Array(file.length - PAGE + 4).fill(tag);
+  body.set(file.subarray(PAGE));
+  const head = decodeLayout('image_head', file.subarray(0, layoutBytes('image_head')))!.values;
+  const { export_table, module_sha256, version } = head as Values;
+  return withHead(body, { export_table: export_table!, module_sha256: module_sha256!, version: version! });
+}
+
 /** A body with the head that its file begins with; `changes` spoil it. */
-export function withHead(body: Uint8Array, changes: Readonly<Record<string, number>> = {}): Uint8Array {
+export function withHead(body: Uint8Array, changes: Values = {}): Uint8Array {
   const head = encodeLayout('image_head', {
     magic: board('IMAGE_MAGIC'),
     format: board('IMAGE_FORMAT'),
@@ -42,6 +53,7 @@ export function withHead(body: Uint8Array, changes: Readonly<Record<string, numb
     body_crc: crc32(body),
     entry: BODY_AT,
     version: 'test',
+    image_sha256: createHash('sha256').update(body).digest(),
     unused: new Uint8Array(136).fill(0xff),
     ...changes,
   });

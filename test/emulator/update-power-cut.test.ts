@@ -106,8 +106,8 @@ describe('an update that loses its power', () => {
     expect(operations.every(({ at }) => at >= SLOT_1_AT)).toBe(true);
     expect(operations[0]).toMatchObject({ kind: 'erase', at: SLOT_1_AT });
     expect(operations.at(-1)).toMatchObject({ kind: 'program', at: SLOT_1_AT });
-    // 12 sectors, 187 pages of the body, the head.
-    expect(operations.length).toBe(12 + 187 + 1);
+    // One block, 187 pages of the body, the head.
+    expect(operations.length).toBe(1 + 187 + 1);
     expect(emulated.problems.text()).toBe('');
   });
 

@@ -14,17 +14,20 @@ const HEAD_BYTES = encodeLayout('image_head', {
   image_sha256: new Uint8Array(32),
   unused: new Uint8Array(136),
 }).length;
-/** Into the loader's listening time: boot ROM and copy of the loader take some 50 ms, listening 150. */
-const LISTENS_ns = 150e6;
+/** Boot ROM, copy of the loader, crystal and the look into the slots take some 160 ms, listening 150. */
+const LISTENS_WITHIN_ns = 400e6;
+const ASK_ns = 20e6;
 const MS_ns = 1e6;
 
 /** Switches the board on, calls while its loader listens, and agrees on the fast line. */
 export function enterLoader(emulated: EmulatedBoard): LinkPort {
   const link = new LinkPort(emulated);
   emulated.powerUp();
-  emulated.run(LISTENS_ns);
-  const identity = decodeLayout('identity', link.ask('identity').payload)!.values;
-  if (identity.in_loader !== 1) throw new Error('it is not the loader that answers');
+  const end_ns = emulated.now_ns + LISTENS_WITHIN_ns;
+  let answer = link.try('identity', undefined, ASK_ns);
+  while (answer === undefined && emulated.now_ns < end_ns) answer = link.try('identity', undefined, ASK_ns);
+  const { payload } = answer ?? link.ask('identity');
+  if (decodeLayout('identity', payload)!.values.in_loader !== 1) throw new Error('it is not the loader that answers');
   fastLine(emulated, link);
   return link;
 }

@@ -20,7 +20,7 @@ import { randomLeg, runLockstep } from '../../sim/run/box/lockstep.js';
 import { loadControlModule } from '../../sim/run/controller/index.js';
 import { RESTING } from './cutting.js';
 import { EmulatedUsbPort } from './emulated-line.js';
-import { loadImage, loadLoader } from './images.js';
+import { loadImage, loadLoader, variantImage } from './images.js';
 
 const MS_ns = 1e6;
 let board: EmulatedBoard;
@@ -92,7 +92,7 @@ describe('over USB', () => {
   });
 
   it('flash brings an image into the other slot within 2 s, through two restarts of the port', async () => {
-    const image = readImage(loadImage(), 'standoff.image');
+    const image = readImage(variantImage(1), 'variant.image');
     const begun_ns = board.now_ns;
     const result: FlashResult = await port.through(flash({ open: () => port.open(), image, baud: 921_600 }));
     expect(result).toMatchObject({
@@ -103,7 +103,9 @@ describe('over USB', () => {
     });
     expect(board.usb.counts).toMatchObject({ enumerations: 3, gone: 2 });
     // All of it, with the flash chip's real times: into the loader, sent, written, verified, marked, started, asked.
-    expect((board.now_ns - begun_ns) / MS_ns).toBeLessThan(2000);
+    const all_ms = (board.now_ns - begun_ns) / MS_ns;
+    console.info(`flash over USB: ${all_ms.toFixed(0)} ms`);
+    expect(all_ms).toBeLessThan(2000);
   });
 
   it('flash brings the first image into a loader that has none', async () => {

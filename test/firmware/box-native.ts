@@ -21,6 +21,8 @@ const sources = (room: string): string[] =>
     .filter((name) => name.endsWith('.c'))
     .map((name) => at(`${room}/${name}`));
 
+/** What box and loader share. */
+export const WIRE_SOURCES = sources('firmware/wire');
 /** The module as it was built here. */
 export const CONTROL_WASM = at('dist/firmware/control.wasm');
 /** Anything undefined ends the program with a report on stderr. */
@@ -124,7 +126,7 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
       ...(program === undefined
         ? sources('firmware/ports/host').filter((source) => !board.includes(source))
         : [at(`test/firmware/native/${program}.c`)]),
-      ...[at('firmware/wire/frame.c'), '-x', 'none', module, ...more, '-o', file],
+      ...[...WIRE_SOURCES, '-x', 'none', module, ...more, '-o', file],
     ]);
   });
 }

@@ -52,6 +52,7 @@ const RIGHT: Readonly<Record<string, readonly [Values, readonly Values[]]>> = {
   'parameters-read': [{ first: 0, count: 1 }, []],
   'events-read': [{ first: 0, count: 1 }, []],
   'history-read': [{ first: 0, count: 1 }, []],
+  slot: [{ slot: 0 }, []],
 };
 const NEEDS_STAGED = ['parameters-check', 'parameters-commit'];
 const STREAM = 'telemetry-row';

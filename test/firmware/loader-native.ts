@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { ReferenceProgram } from '../reference/support.js';
+import { WIRE_SOURCES } from './box-native.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const at = (path: string): string => join(ROOT, path);
@@ -11,7 +12,10 @@ const at = (path: string): string => join(ROOT, path);
 /** The desk's own compiler, with which the loader's logic runs under sanitizers. */
 export const GCC: ReferenceProgram = { name: 'gcc', debian: 'gcc', command: 'gcc', probe: ['--version'] };
 
-const LOGIC = ['update.c', 'slots.c', 'services.c', 'reason.c'].map((name) => at(`firmware/loader/${name}`));
+const LOGIC = [
+  ...['update.c', 'slots.c', 'services.c', 'reason.c'].map((name) => at(`firmware/loader/${name}`)),
+  ...WIRE_SOURCES,
+];
 
 /** Compiles one program of test/firmware/native with the loader's logic and the chip model; returns its path. */
 export function buildLoaderProgram(gcc: string, name: string): string {
@@ -28,7 +32,6 @@ export function buildLoaderProgram(gcc: string, name: string): string {
     ),
     `-I${folder}`,
     ...sources,
-    at('firmware/wire/frame.c'),
     '-o',
     program,
   ]);

@@ -1,15 +1,21 @@
 import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { crc32 } from 'node:zlib';
 import { expect, it } from 'vitest';
+import { SLOT_ROWS } from '../../firmware/wire/link-rows.js';
+import { decodeLayout } from '../../sim/link/index.js';
 import { describeAgainst } from '../reference/support.js';
 import { type AnswerLine, answerLines, requestLine } from './line.js';
 import { buildLoaderProgram, GCC } from './loader-native.js';
 import { boardNumber, madeBody, madeHead, placeImage } from './made-image.js';
 
-/** On the desk's line this turns the key. */
+/** On the desk's line these turn the key, go over to the other way, and let two seconds pass. */
 const TURN_KEY = Buffer.from([1, 0]);
+const OTHER_WAY = Buffer.from([2, 0]);
+const TWO_SECONDS = Buffer.from([3, 0]);
 const OLD = madeBody(6000, 1);
 const NEW = madeBody(5000, 2);
 
@@ -133,9 +139,17 @@ describeAgainst(GCC, 'the loader', (gcc) => {
   refused('an end without a beginning', 'not-begun', [finish]);
   refused('an end before all has come', 'incomplete', [begin(), ...pages(NEW).slice(0, -1), finish]);
   refused('a body that does not match its checksum', 'checksum', [begin(), ...pages(madeBody(5000, 9)), finish]);
+  refused('a body that is not the one of its head, though its checksum is right', 'hash', [
+    begin(madeHead(NEW, { body_crc: crc32(madeBody(5000, 9)) })),
+    ...pages(madeBody(5000, 9)),
+    ...Array(9).fill(finish),
+  ]);
   refused('to go on with a chip that does not take the bytes', 'flash', [begin(), ...pages(NEW), finish], 'deaf');
   refused('a service that only the box offers', 'unknown', [requestLine('telemetry', Buffer.alloc(2))]);
   refused('a speed that the line cannot run at', 'speed', [requestLine('line-speed', Buffer.from([1, 0, 0, 0]))]);
+  refused('a slot that there is not', 'range', [requestLine('slot', Buffer.from([2, 0, 0, 0]))]);
+  refused('a slot of half a number', 'length', [requestLine('slot', Buffer.from([1, 0]))]);
+  refused('to look into a slot with the key on', 'key', [TURN_KEY, requestLine('slot', Buffer.alloc(4))]);
   refused('an identity request with a payload', 'length', [requestLine('identity', Buffer.alloc(1))]);
 
   it('answers identity and ping, and restarts when asked to', () => {
@@ -160,6 +174,105 @@ describeAgainst(GCC, 'the loader', (gcc) => {
     ]);
     expect(payload.readUInt32LE(8), 'generation').toBe(5);
     expect(status, 'restart wanted').toBe(3);
+  });
+
+  const slot = (number: number): Buffer => {
+    const request = Buffer.alloc(4);
+    request.writeUInt32LE(number);
+    return requestLine('slot', request);
+  };
+  const slotOf = ({ status, payload }: AnswerLine) => {
+    expect(status).toBe('done');
+    return decodeLayout('slot', payload)!.values;
+  };
+  const holding = (name: string) => SLOT_ROWS.find((row) => row.name === name)!.code;
+  const GIVEN_UP_AT = 252;
+
+  it('computes the SHA-256 of a body as this computer does, whatever its length', () => {
+    const chip = usual();
+    const program_again = (length: number) => {
+      const body = madeBody(length, length);
+      placeImage(chip, 0, body, 5);
+      const found = slotOf(session(chip, [slot(0)]).answers[0]);
+      expect(Buffer.from(found.body_sha256 as Uint8Array).toString('hex'), `${length} bytes`).toBe(
+        createHash('sha256').update(body).digest('hex'),
+      );
+      expect(found).toMatchObject({ holds: holding('valid'), runs: 1, generation: 5 });
+    };
+    // Every place of the end in a block of 64 bytes, and the longest body.
+    for (let length = 192; length <= 320; length += 4) program_again(length);
+    program_again(65_536);
+  });
+
+  it('tells what each slot holds: nothing, an image, one that it went back from, one that was changed', () => {
+    const chip = usual();
+    expect(slotOf(session(chip, [slot(1)]).answers[0])).toMatchObject({ holds: holding('empty'), runs: 0 });
+    placeImage(chip, 1, NEW, 6);
+    expect(slotOf(session(chip, [slot(1)]).answers[0])).toMatchObject({ holds: holding('valid'), runs: 1 });
+    const given_up = Buffer.from(chip);
+    given_up[boardNumber('SLOT_1_AT') + GIVEN_UP_AT] ^= 1;
+    expect(slotOf(session(given_up, [slot(1)]).answers[0])).toMatchObject({ holds: holding('failed'), runs: 0 });
+    expect(slotOf(session(given_up, [slot(0)]).answers[0])).toMatchObject({ holds: holding('valid'), runs: 1 });
+    chip[boardNumber('SLOT_1_AT') + 300] ^= 1;
+    const damaged = slotOf(session(chip, [slot(1)]).answers[0]);
+    expect(damaged).toMatchObject({ holds: holding('damaged'), runs: 0, generation: 6 });
+    expect(damaged.body_sha256).not.toEqual(damaged.image_sha256);
+  });
+
+  it('never starts a body that is not the one of its head, though every checksum is right', () => {
+    const chip = usual();
+    const other = madeBody(5000, 9);
+    const wrong = madeHead(NEW, { generation: 6, body_crc: crc32(other) });
+    wrong.copy(chip, boardNumber('SLOT_1_AT'));
+    other.copy(chip, boardNumber('SLOT_1_AT') + 256);
+    expect(session(chip, [requestLine('identity')]).answers[0].payload[6]).toBe(0);
+    expect(slotOf(session(chip, [slot(1)]).answers[0])).toMatchObject({ holds: holding('damaged') });
+  });
+
+  it('gives an image a generation above that of one that it went back from', () => {
+    const chip = usual();
+    placeImage(chip, 1, madeBody(4000, 3), 6);
+    chip[boardNumber('SLOT_1_AT') + GIVEN_UP_AT] = 0;
+    const { answers } = session(chip, [begin(), ...pages(NEW), ...Array(9).fill(finish)]);
+    expect(stateOf(answers.at(-1)!)).toEqual([1, NEW.length, NEW.length, 7]);
+  });
+
+  it('writes nothing when the image that it starts is announced once more, and says that all of it is there', () => {
+    const before = usual();
+    const { answers, chip, status } = session(before, [begin(madeHead(OLD)), finish, slot(0), requestLine('restart')]);
+    expect(answers.map((answer) => answer.status)).toEqual(['done', 'done', 'done', 'done']);
+    expect(stateOf(answers[0])).toEqual([0, OLD.length, OLD.length, 5]);
+    expect(slotOf(answers[2])).toMatchObject({ holds: holding('valid') });
+    expect(status, 'restart wanted').toBe(3);
+    expect(Buffer.compare(chip, before)).toBe(0);
+  });
+
+  it('writes an image again that differs in its head alone', () => {
+    const { answers } = session(usual(), [begin(madeHead(OLD, { export_table: 8 })), finish]);
+    expect(answers.map((answer) => answer.status)).toEqual(['done', 'incomplete']);
+  });
+
+  it('says that the image is on trial once it has been written', () => {
+    const { answers } = session(usual(), [begin(), ...pages(NEW), ...Array(9).fill(finish), slot(1), slot(0)]);
+    expect(slotOf(answers.at(-2)!)).toMatchObject({ holds: holding('trial'), runs: 1, generation: 6 });
+    expect(slotOf(answers.at(-1)!)).toMatchObject({ holds: holding('valid'), runs: 0, generation: 5 });
+  });
+
+  it('keeps an update to the way over which it was begun, until that way is silent', () => {
+    const other = madeHead(madeBody(4000, 3));
+    const meddling = [begin(other), write(0, NEW.subarray(0, 9)), finish, requestLine('restart')];
+    const statuses = (lines: readonly Buffer[]) => session(usual(), lines).answers.map((answer) => answer.status);
+    const first = [begin(), ...pages(NEW).slice(0, 3)];
+    const refusals = ['other-host', 'other-host', 'other-host', 'other-host'];
+    const { answers, status } = session(usual(), [...first, OTHER_WAY, ...meddling, OTHER_WAY, begin()]);
+    expect(answers.slice(4).map((answer) => answer.status)).toEqual([...refusals, 'done']);
+    expect(stateOf(answers.at(-1)!)[1], 'the update goes on where it stood').toBe(3 * 256);
+    expect(status, 'no restart').toBe(0);
+    expect(statuses([...first, OTHER_WAY, TWO_SECONDS, begin(other)]).at(-1)).toBe('done');
+    expect(statuses([...first, OTHER_WAY, requestLine('identity'), requestLine('ping')]).slice(4)).toEqual([
+      'done',
+      'done',
+    ]);
   });
 
   it('says that no slot holds an image, and takes the first one into slot 0', () => {

@@ -1,5 +1,13 @@
+import { createHash } from 'node:crypto';
 import { boardNumber } from '../../firmware/ports/rp2040/board-rows.js';
-import { ANSWER, BAUD_AT_START, BOOT_ROWS, SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
+import {
+  ANSWER,
+  BAUD_AT_START,
+  BOOT_ROWS,
+  ORIGIN_ROWS,
+  SERVICE_ROWS,
+  SLOT_ROWS,
+} from '../../firmware/wire/link-rows.js';
 import { FORMAT_NUMBER_ROWS, numberOf } from '../../firmware/wire/number-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import {
@@ -9,6 +17,7 @@ import {
   type Frame,
   FrameDecoder,
   layoutBytes,
+  type Values,
 } from '../../sim/link/index.js';
 import { type FakeAnswer, refused } from './fake-answer.js';
 import { FakeApp, type FakeModule } from './fake-app.js';
@@ -25,8 +34,14 @@ export interface FakeBoxOptions {
   readonly module?: FakeModule;
   /** Speeds above this are refused. */
   readonly most_baud?: number;
-  /** Images of this generation do not start: the loader takes over again. */
+  /** Images of this generation do not start: the loader goes back to the other one, or takes over again. */
   readonly fails_generation?: number;
+  /** Neither loader nor box knows the service `slot`. */
+  readonly old?: boolean;
+  /** What the chip has made of each body that was written. */
+  readonly spoils?: (body: Uint8Array) => Uint8Array;
+  /** Where the parameters of the running image come from, ORIGIN_*. */
+  readonly origin?: string;
 }
 
 /**
@@ -71,7 +86,14 @@ export class FakeBox {
     this.app.in_desk = false;
     this.starts++;
     this.update = new FakeUpdate(this.slots, this.options.busy_polls ?? 3);
-    const fails = this.slots[this.update.newest]?.generation === this.options.fails_generation;
+    const failing = this.slots[this.update.newest];
+    let fails = failing !== undefined && failing.generation === this.options.fails_generation;
+    const other = this.slots[1 - this.slots.indexOf(failing)];
+    if (fails && straight_to !== 'loader' && other !== undefined) {
+      this.slots[this.update.newest] = { ...failing!, given_up: true };
+      this.boot = 'rolled-back';
+      fails = false;
+    }
     setTimeout(() => {
       this.state = straight_to;
       if (straight_to === 'loader' || this.update.newest === 255 || fails) this.enterLoader(fails);
@@ -148,6 +170,10 @@ export class FakeBox {
         const { values } = decodeLayout('line_speed', payload)!;
         return (values.baud as number) > (this.options.most_baud ?? 2_000_000) ? refused('speed') : { values };
       }
+      case 'slot':
+        if (this.options.old) return refused('unknown');
+        if (this.app.key_on) return refused('key');
+        return { values: this.slotValues(decodeLayout('slot_request', payload)!.values.slot as number) };
     }
     return (loader ? this.loaderAnswer(name, payload) : this.appAnswer(name, payload)) ?? refused('unknown');
   }
@@ -188,6 +214,23 @@ export class FakeBox {
       default:
         return undefined;
     }
+  }
+
+  private slotValues(slot: number): Values {
+    const image = this.slots[slot];
+    const code = (rows: readonly { readonly name: string; readonly code: number }[], wanted: string) =>
+      rows.find(({ name }) => name === wanted)!.code;
+    if (image === undefined) return { slot, holds: code(SLOT_ROWS, 'empty') };
+    const runs = slot === this.update.newest;
+    const { version, module_sha256, image_sha256 } = image.head;
+    const body = this.options.spoils?.(image.body) ?? image.body;
+    return {
+      ...{ slot, generation: image.generation, version, module_sha256, image_sha256 },
+      holds: code(SLOT_ROWS, image.given_up ? 'failed' : 'valid'),
+      runs: runs ? 1 : 0,
+      origin: runs ? code(ORIGIN_ROWS, this.options.origin ?? 'own') : 0,
+      body_sha256: createHash('sha256').update(body).digest(),
+    };
   }
 
   private identity() {

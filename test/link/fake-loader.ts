@@ -8,6 +8,8 @@ export interface FakeSlot {
   readonly head: Values;
   readonly body: Uint8Array;
   readonly generation: number;
+  /** The box went back from it. */
+  readonly given_up?: boolean;
 }
 
 /** The loader's part of an update: as firmware/loader does it, without a flash chip. */
@@ -28,7 +30,7 @@ export class FakeUpdate {
 
   /** Number of the slot that holds the newest image; 255 for none. */
   get newest(): number {
-    const generations = this.slots.map((slot) => slot?.generation ?? 0);
+    const generations = this.slots.map((slot) => (slot?.given_up ? 0 : (slot?.generation ?? 0)));
     return generations.every((generation) => generation === 0) ? 255 : generations.indexOf(Math.max(...generations));
   }
 
@@ -37,6 +39,15 @@ export class FakeUpdate {
     if (head.board !== boardNumber('BOARD_KIND')) return this.refuse('board');
     if (head.format !== numberOf(FORMAT_NUMBER_ROWS, 'IMAGE_FORMAT')) return this.refuse('format');
     if ((head.length as number) > boardNumber('BODY_MOST')) return this.refuse('too-long');
+    const boots = this.slots[this.newest];
+    if (boots !== undefined && sameHead(boots.head, head)) {
+      this.head = head;
+      this.slot = this.newest;
+      this.generation = boots.generation;
+      this.received = boots.body.length;
+      this.done = true;
+      return this.state();
+    }
     if (this.head === undefined || this.done || !sameHead(this.head, head)) {
       this.head = head;
       this.body = new Uint8Array(head.length as number);
@@ -44,7 +55,7 @@ export class FakeUpdate {
       this.polls = 0;
       this.done = false;
       this.slot = this.newest === 0 ? 1 : 0;
-      this.generation = (this.slots[this.newest]?.generation ?? 0) + 1;
+      this.generation = Math.max(0, ...this.slots.map((slot) => slot?.generation ?? 0)) + 1;
       this.slots[this.slot] = undefined;
     }
     return this.state();

@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { FakeBox } from './fake-box.js';
+import { slotOf } from './fake-loader.js';
 import { delivered, flashed, NEW, newestOf, OLD } from './flashing.js';
 
 beforeEach(() => {
@@ -142,11 +143,63 @@ describe('flashing', () => {
     expect(newestOf(box)).toBe(OLD);
   });
 
-  it('says so when the image is there but does not start', async () => {
-    const box = delivered({ fails_generation: 2 });
+  it('says so when the image is there but does not start, and there is none to go back to', async () => {
+    const box = new FakeBox({ fails_generation: 1 });
+    box.restart();
+    await vi.advanceTimersByTimeAsync(100);
     const { error } = await flashed(box);
     expect(error).toMatchObject({ code: 'flash-not-started' });
     expect(error!.what).toContain('failed three times');
+  });
+
+  it('ends with the image before when the new one fails, and tells what it runs with', async () => {
+    const box = delivered({ fails_generation: 2, origin: 'withheld' });
+    const { result, error } = await flashed(box);
+    expect(error).toBeUndefined();
+    expect(result!.after).toMatchObject({ in_loader: false, boot: 'rolled-back', image_sha256: OLD.image_sha256 });
+    expect(result).toMatchObject({ slot: 1, written: true, compared: true });
+    expect(result!.running).toMatchObject({ slot: 0, runs: true, origin: 'withheld' });
+  });
+
+  it('compares the SHA-256 that the box computes with that of the image, and does not start another one', async () => {
+    const spoils = (body: Uint8Array) =>
+      body.length === NEW.body.length ? body.map((byte, at) => (at === 7 ? byte ^ 1 : byte)) : body;
+    const box = delivered({ spoils });
+    const { error } = await flashed(box);
+    expect(error).toMatchObject({ code: 'flash-hash' });
+    expect(error!.what).toContain(NEW.image_sha256);
+    expect(box.asked).not.toContain('restart');
+  });
+
+  it('writes nothing, and restarts nothing, when the box runs this image and finds it whole', async () => {
+    const box = new FakeBox({ slots: [slotOf(NEW, 4), undefined] });
+    const { result } = await flashed(box);
+    expect(result).toMatchObject({ written: false, compared: true, slot: 0, generation: 4 });
+    expect([box.starts, box.asked.some((service) => service.startsWith('update'))]).toEqual([0, false]);
+  });
+
+  it('lets the loader say so when it is the loader that answers', async () => {
+    const box = new FakeBox({ slots: [slotOf(NEW, 4), undefined] });
+    box.restart('loader', 'loader');
+    await vi.advanceTimersByTimeAsync(100);
+    const { result } = await flashed(box);
+    expect(result).toMatchObject({ written: false, slot: 0, generation: 4, after: { in_loader: false } });
+    expect(box.asked).not.toContain('update-write');
+  });
+
+  it('writes the image again when what the box runs is no longer what its head names', async () => {
+    const spoils = (body: Uint8Array) => (body === slots[0].body ? body.map((byte) => byte ^ 1) : body);
+    const slots = [slotOf({ ...NEW, head: { ...NEW.head, version: 'other' } }, 4)];
+    const box = new FakeBox({ slots: [slots[0], undefined], spoils });
+    const { result } = await flashed(box);
+    expect(result).toMatchObject({ written: true, slot: 1, generation: 5 });
+  });
+
+  it('goes on with a box that is too old to compute a SHA-256, and says that nothing was compared', async () => {
+    const box = delivered({ old: true });
+    const { result } = await flashed(box);
+    expect(result).toMatchObject({ written: true, compared: false, after: { image_sha256: NEW.image_sha256 } });
+    expect(result!.running).toBeUndefined();
   });
 
   it('goes on at the speed of a start when the line bears no other, or the box wants none', async () => {

@@ -30,6 +30,12 @@ describe('an image file', () => {
     ['a head cut off', FILE.slice(0, 255), 'image-short'],
     ['something else', new Uint8Array(1000).fill(7), 'image-magic'],
     ['a UF2 file', writeUf2([{ address: 0, bytes: FILE }]), 'image-uf2'],
+    ['a UF2 file cut off', writeUf2([{ address: 0, bytes: FILE }]).subarray(0, -512), 'image-uf2'],
+    ['a UF2 file cut off in a block', writeUf2([{ address: 0, bytes: FILE }]).subarray(0, -100), 'image-uf2'],
+    ['a body of no bytes', inventedImageFile(0, 3), 'image-head'],
+    ['a body of half a word', inventedImageFile(702, 3), 'image-head'],
+    ['for another place in memory', inventedImageFile(700, 3, { entry: 0x20001000 }), 'image-head'],
+    ['an image out of a slot', inventedImageFile(700, 3, { generation: 4 }), 'image-head'],
     ['a format of the future', inventedImageFile(700, 3, { format: 9 }), 'image-format'],
     ['another board', inventedImageFile(700, 3, { board: 7 }), 'image-board'],
     ['a body longer than a slot', inventedImageFile(0x10001, 3), 'image-long'],
@@ -42,6 +48,15 @@ describe('an image file', () => {
     expect(error.code).toBe(code);
     expect(error.what).toContain(NAME);
     expect(error.remedy).not.toBe('');
+  });
+
+  it('that is a whole UF2 is to be copied to the board’s drive, one that is cut off is not', () => {
+    const uf2 = writeUf2([{ address: 0, bytes: FILE }]);
+    expect(refusal(uf2).remedy).toContain('copy it to the drive');
+    expect(refusal(uf2.subarray(0, -512))).toMatchObject({
+      what: `${NAME} is a UF2 file that is cut off, damaged or for another chip`,
+      remedy: expect.not.stringContaining('drive'),
+    });
   });
 
   it('with any single bit wrong is refused', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { pipeline } from '../../sim/link/flasher.js';
+import { pipeline } from '../../sim/link/loader-session.js';
 
 /** Pieces whose ends the test decides. */
 function pieces() {

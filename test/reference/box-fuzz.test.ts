@@ -10,7 +10,7 @@ import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { SERVICE_ROWS } from '../../firmware/wire/link-rows.js';
 import { encodeLayout } from '../../sim/link/index.js';
-import { buildBox } from '../firmware/box-native.js';
+import { buildBox, WIRE_SOURCES } from '../firmware/box-native.js';
 import { madeBody, madeHead } from '../firmware/made-image.js';
 import { amount } from '../support/volume.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
@@ -36,13 +36,12 @@ function buildLoader(clang: string): string {
   const sources = [
     ...['fuzz-loader.c', 'chip-model.c'].map((name) => `test/firmware/native/${name}`),
     ...['update.c', 'slots.c', 'services.c'].map((name) => `firmware/loader/${name}`),
-    'firmware/wire/frame.c',
   ];
   const rooms = ['firmware/wire', 'firmware/ports/host', 'firmware/loader', 'test/firmware/native'];
   execFileSync(clang, [
     ...['-std=gnu11', '-g', '-O1', ...FUZZER, '-Wall', '-Wextra', '-Werror', `-I${folder}`],
     ...rooms.map((room) => `-I${join(ROOT, room)}`),
-    ...[...sources.map((source) => join(ROOT, source)), '-o', file],
+    ...[...sources.map((source) => join(ROOT, source)), ...WIRE_SOURCES, '-o', file],
   ]);
   return file;
 }

@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url';
 import { beforeAll, expect, it } from 'vitest';
 import { moduleCode } from '../../firmware/image/module-code.mjs';
 import { PORT } from '../../firmware/ports/rp2040/port.js';
-import { CONTROL_WASM } from '../firmware/box-native.js';
+import { CONTROL_WASM, WIRE_SOURCES } from '../firmware/box-native.js';
 import { ARM_GCC } from '../firmware/port-board.js';
 import { describeAgainst } from './support.js';
 
@@ -73,7 +73,7 @@ describeAgainst(ARM_GCC, 'stack and calls of the box', (gcc) => {
         .filter((name) => name.endsWith('.c'))
         .map((name) => join(ROOT, room, name)),
     );
-    for (const source of [...sources, join(ROOT, 'firmware/wire/frame.c'), join(folder, 'control.c')]) {
+    for (const source of [...sources, ...WIRE_SOURCES, join(folder, 'control.c')]) {
       execFileSync(
         gcc,
         [

@@ -1,6 +1,7 @@
 /** The page of the link against a client in Python that was written from it alone, on an emulated board without wires. */
 import { execFile } from 'node:child_process';
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { MODE_FAULT, PARAMETER_READING_ZERO_COUNTS } from '../../firmware/wire/codes.gen.js';
@@ -12,6 +13,7 @@ import { encodeFrame, readImage } from '../../sim/link/index.js';
 import { loadControlModule, WasmController } from '../../sim/run/controller/index.js';
 import { folderWith } from '../commands/command.js';
 import { Emulation } from '../emulator/emulation.js';
+import { loadImage, variantImage } from '../emulator/images.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
 const PYTHON: ReferenceProgram = {
@@ -21,7 +23,6 @@ const PYTHON: ReferenceProgram = {
   probe: ['-c', 'import zlib'],
 };
 const CLIENT = fileURLToPath(new URL('link_client.py', import.meta.url));
-const IMAGE = fileURLToPath(new URL('../../firmware/image/standoff.image', import.meta.url));
 const ROOT = new URL('../../', import.meta.url);
 const TICKS = 300;
 const ZERO_COUNTS = 600;
@@ -59,6 +60,8 @@ it.each(LINK_TIMES)('has the times of the C: $meaning', ({ where: [file, text] }
 });
 
 describeAgainst(PYTHON, 'the page of the link', (python) => {
+  const folder = folderWith({ 'variant.image': variantImage(1) });
+
   function ask(task: object): Promise<Record<string, unknown>> {
     return new Promise((resolve, reject) => {
       const client = execFile(python, ['-B', CLIENT], { maxBuffer: 1 << 26 }, (error, stdout, stderr) => {
@@ -76,7 +79,7 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
   ] as const)(
     'is enough to identify a box, set it, stream, compare in lockstep and flash, from a board without wires, over %s',
     async (_, usb, serial, ports) => {
-      const emulation = await Emulation.start(folderWith({}), '--bare', ...(usb ? ['--usb'] : []));
+      const emulation = await Emulation.start(folder, '--bare', ...(usb ? ['--usb'] : []));
       try {
         await found(emulation.tcp_port, usb, serial, ports);
       } finally {
@@ -87,7 +90,8 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
 
   async function found(port: number, usb: boolean, serial: string, ports: number): Promise<void> {
     const { blocks, outputs } = deskTicks();
-    const image = readImage(readFileSync(IMAGE), IMAGE);
+    const shipped = readImage(loadImage(), 'standoff.image');
+    const image = readImage(variantImage(1), 'variant.image');
     const found = await ask({
       host: '127.0.0.1',
       port,
@@ -96,14 +100,14 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
       id: PARAMETER_READING_ZERO_COUNTS,
       value: ZERO_COUNTS,
       blocks,
-      image: IMAGE,
+      image: join(folder, 'variant.image'),
     });
     expect(found.golden).toEqual(GOLDEN_FRAMES.map((frame) => frame[5]));
     expect(found.decoded).toEqual(GOLDEN_FRAMES.map((frame) => frame.slice(1, 5)));
     const known = {
       protocol: numberOf(FORMAT_NUMBER_ROWS, 'PROTOCOL'),
       in_loader: 0,
-      image_sha256: image.image_sha256,
+      image_sha256: shipped.image_sha256,
     };
     expect(found.identity).toMatchObject({ ...known, slot: 0, parameter_generation: 0 });
     expect(found.state).toMatchObject({ mode: MODE_FAULT, desk: 0 });
@@ -114,8 +118,15 @@ describeAgainst(PYTHON, 'the page of the link', (python) => {
     expect((found.telemetry as { rows: number }).rows).toBeGreaterThan(20);
     expect(found.outputs).toBe(outputs);
     expect(found.restarted).toMatchObject({ boot: rowOf(BOOT_ROWS, 'restart'), parameter_generation: 1 });
-    expect(found.flash).toMatchObject({ slot: 1, generation: 2, written: image.body.length });
-    expect(found.flash).toMatchObject({ after: { ...known, slot: 1, boot: rowOf(BOOT_ROWS, 'update') } });
+    expect(found.flash).toMatchObject({
+      slot: 1,
+      generation: 2,
+      written: image.body.length,
+      computed: image.image_sha256,
+    });
+    expect(found.flash).toMatchObject({
+      after: { ...known, image_sha256: image.image_sha256, slot: 1, boot: rowOf(BOOT_ROWS, 'update') },
+    });
     expect(found).toMatchObject({ serial, ports });
   }
 });

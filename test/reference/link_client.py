@@ -16,7 +16,7 @@ ANSWER = 128
 DONE, UNKNOWN, BUSY, PLACE = 0, 1, 7, 14
 IDENTITY, PING, LINE_SPEED, PARAMETERS_READ, STAGE, CHECK, COMMIT, TELEMETRY, ROW = 1, 2, 3, 4, 5, 6, 7, 8, 9
 LOCKSTEP_BEGIN, LOCKSTEP_TICKS, LOCKSTEP_END = 13, 14, 15
-DESK_BEGIN, STATE, LOADER_ENTER, UPDATE_BEGIN, UPDATE_WRITE, UPDATE_FINISH, RESTART = 18, 19, 20, 21, 22, 23, 24
+DESK_BEGIN, STATE, LOADER_ENTER, UPDATE_BEGIN, UPDATE_WRITE, UPDATE_FINISH, RESTART, SLOT = 18, 19, 20, 21, 22, 23, 24, 25
 ASK_AGAIN_S, TRIES, QUIET_S, PAUSE_S, RESTARTS, PORT_S = 0.25, 8, 0.4, 0.1, 4, 5
 TICKS_A_REQUEST = 3
 OUTPUT_BYTES, HEAD_BYTES, HEAD_PAGE, PIECE = 96, 252, 256, 256
@@ -247,7 +247,8 @@ def flash(box, image):
         _, answer = box.ask(UPDATE_WRITE, piece, (DONE, PLACE))
         received = struct.unpack("<BBHIII", answer)[3]
     slot, _, _, _, written, generation = struct.unpack("<BBHIII", box.ask_while_busy(UPDATE_FINISH))
-    return {"slot": slot, "written": written, "generation": generation, "after": box.restart()}
+    computed = box.ask_while_busy(SLOT, struct.pack("<I", slot))[88:120].hex()
+    return {"slot": slot, "written": written, "generation": generation, "computed": computed, "after": box.restart()}
 
 
 def main():

@@ -11,6 +11,7 @@ import { loadControlModule } from '../../sim/run/controller/index.js';
 import { readCsv } from '../../sim/run/trace/index.js';
 import { type Ended, ended, folderWith, SHORT_CUT, standoff, start } from '../commands/command.js';
 import { Emulation } from '../emulator/emulation.js';
+import { variantImage } from '../emulator/images.js';
 import { amount } from '../support/volume.js';
 import { describeAgainst, type ReferenceProgram } from './support.js';
 
@@ -19,7 +20,9 @@ const SPEEDS = amount([115_200, 921_600], [921_600]);
 const desk = loadControlModule().sha256;
 
 describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (computed)', (command) => {
-  const folder = folderWith({ 'short.nc': SHORT_CUT });
+  // One for each speed: what the box runs already is not written.
+  const images = Object.fromEntries(SPEEDS.map((baud, index) => [`${baud}.image`, variantImage(index + 1)]));
+  const folder = folderWith({ 'short.nc': SHORT_CUT, ...images });
   const port = join(folder, 'port');
   let emulation: Emulation;
   let socat: ChildProcess | undefined;
@@ -77,8 +80,9 @@ describeAgainst(SOCAT, 'the commands over a serial port that is unplugged (compu
   it.each(SPEEDS)(
     'flash at %i bit/s: pulled in the middle and put in again, it ends with the image in the box',
     async (baud) => {
+      const args = ['flash', '--image', `${baud}.image`, '--baud', `${baud}`];
       let pulled: Promise<void> | undefined;
-      const { status, stdout, stderr } = await run(['flash', '--baud', `${baud}`], (line) => {
+      const { status, stdout, stderr } = await run(args, (line) => {
         if (/^writing: (9|1\d)\d{3} of/.test(line)) pulled ??= unplug().then(plug);
       });
       await pulled;

@@ -29,6 +29,8 @@ typedef struct {
   uint32_t ticks, watchdog_feeds;
   // Of this start
   uint32_t boot_cause, boot_slot, boot_detail;
+  bool trial;
+  uint32_t answers;
   bool stack_broken;
   // Memory that survives a restart, provided by the program before port_start
   uint8_t *flash; // FLASH_BYTES

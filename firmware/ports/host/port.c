@@ -81,6 +81,8 @@ void port_restart(uint32_t cause) {
 
 uint32_t port_boot_cause(void) { return host.boot_cause; }
 uint32_t port_boot_slot(void) { return host.boot_slot; }
+bool port_on_trial(void) { return host.trial; }
+void port_answered(void) { host.answers++; }
 uint32_t port_boot_detail(void) { return host.boot_detail; }
 void *port_kept_memory(void) { return host.kept; }
 bool port_stack_intact(void) { return !host.stack_broken; }

@@ -7,11 +7,12 @@
 #define FLASH_BASE 0x10000000u // where the processor sees the flash chip
 #define FLASH_BYTES 0x200000u // size of the flash chip
 #define SECTOR_BYTES 4096u // smallest erase
+#define BLOCK_BYTES 0x10000u // largest erase
 #define PAGE_BYTES 256u // largest program
 #define BOOT_BLOCK_BYTES 256u // second-stage boot block with its own CRC
 #define LOADER_AT 0u // boot block, then the loader
 #define LOADER_BYTES 16384u // room for both
-#define KEPT_AT 16384u // parameters: two copies, a sector each
+#define KEPT_AT 16384u // parameters: three copies, a sector each
 #define SLOT_0_AT 0x10000u // first image slot
 #define SLOT_1_AT 0x30000u // second image slot
 #define SLOT_BYTES 0x11000u // head page and body, in whole sectors

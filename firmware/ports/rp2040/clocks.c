@@ -2,8 +2,13 @@
 // switch back.
 #include "clocks.h"
 
-// The crystal's start: counted in 256 periods, here 2 ms.
-#define XOSC_START_PERIODS 94u
+#include <stdbool.h>
+
+// The crystal's start, counted in 256 periods: 64 ms, for slow boards too (the vendor's library waits 6 ms, on some boards 64;
+// from memory).
+#define XOSC_START_PERIODS 3000u
+// The loop below on the ring oscillator, which runs at 12 MHz at most (2.17): longer than the start takes.
+#define XOSC_LOOPS 300000u
 
 // 12 MHz × feedback / (first × second); the oscillator between 750 and 1600 MHz.
 static void startPll(uint32_t pll, uint32_t feedback, uint32_t first, uint32_t second) {
@@ -16,11 +21,23 @@ static void startPll(uint32_t pll, uint32_t feedback, uint32_t first, uint32_t s
   CLEAR_BITS(pll + PLL_PWR) = PLL_POSTDIV_PD;
 }
 
-void clocks_start(void) {
-  REGISTER(XOSC_STARTUP) = XOSC_START_PERIODS;
-  REGISTER(XOSC_CTRL) = XOSC_ENABLE | XOSC_1_TO_15_MHZ;
-  while ((REGISTER(XOSC_STATUS) & XOSC_STABLE) == 0) {
+static bool crystalRuns(void) { return (REGISTER(XOSC_STATUS) & XOSC_STABLE) != 0; }
+
+// Through a watchdog reset the crystal goes on. One that does not come is switched off and on again, for as long as it takes:
+// on the ring oscillator alone neither a speed of the line nor a tick would be right, so nothing else is begun, and the
+// outputs stay at rest by their resistors.
+static void startCrystal(void) {
+  while (!crystalRuns()) {
+    REGISTER(XOSC_CTRL) = XOSC_DISABLE | XOSC_1_TO_15_MHZ;
+    REGISTER(XOSC_STARTUP) = XOSC_START_PERIODS;
+    REGISTER(XOSC_CTRL) = XOSC_ENABLE | XOSC_1_TO_15_MHZ;
+    for (uint32_t n = 0; n < XOSC_LOOPS && !crystalRuns(); n++) {
+    }
   }
+}
+
+void clocks_start(void) {
+  startCrystal();
   CLEAR_BITS(CLK_SYS_CTRL) = CLK_SYS_AUX;
   while (REGISTER(CLK_SYS_SELECTED) != 1) {
   }

@@ -1,14 +1,16 @@
 // Commands as common to serial NOR flash chips of the 25 series (JEDEC command set as in their data sheets: 06h write
-// enable, 05h read status, 02h page program, 20h sector erase, 03h read, 4Bh unique number). SSI: RP2040 data sheet 4.10.
+// enable, 05h read status, 02h page program, 20h sector erase, D8h block erase, 03h read, 4Bh unique number). SSI: RP2040 data sheet 4.10.
 #include "flash.h"
 
 #include "board.gen.h"
+#include "clocks.h"
 #include "registers.h"
 
 #define WRITE_ENABLE 0x06u
 #define READ_STATUS 0x05u
 #define PAGE_PROGRAM 0x02u
 #define SECTOR_ERASE 0x20u
+#define BLOCK_ERASE 0xd8u
 #define READ_NUMBER 0x4bu
 #define NUMBER_AFTER 5u // bytes: the command and four that mean nothing
 #define STATUS_BUSY_BIT 1u
@@ -75,6 +77,8 @@ static void toMemory(void) {
   in_commands = false;
 }
 
+void flash_start(void) { toMemory(); }
+
 static void begin(uint8_t operation, uint32_t at, const uint8_t *bytes, size_t length) {
   const uint8_t enable = WRITE_ENABLE;
   const uint8_t head[4] = {operation, (uint8_t)(at >> 16), (uint8_t)(at >> 8), (uint8_t)at};
@@ -83,7 +87,9 @@ static void begin(uint8_t operation, uint32_t at, const uint8_t *bytes, size_t l
   (void)command(head, sizeof head, bytes, length);
 }
 
-void flash_erase_begin(uint32_t at) { begin(SECTOR_ERASE, at, 0, 0); }
+void flash_erase_begin(uint32_t at, uint32_t bytes) {
+  begin(bytes == BLOCK_BYTES ? BLOCK_ERASE : SECTOR_ERASE, at, 0, 0);
+}
 
 void flash_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
   begin(PAGE_PROGRAM, at, bytes, length);
@@ -95,6 +101,15 @@ bool flash_busy(void) {
   if ((command(ask, sizeof ask, 0, 0) & STATUS_BUSY_BIT) != 0) return true;
   toMemory();
   return false;
+}
+
+void flash_settle(uint32_t most_us) {
+  if (!in_commands) return;
+  // Off and on again the SSI has forgotten what it was about to send and what came.
+  toCommands();
+  uint32_t begun_us = clock_us();
+  while (flash_busy() && clock_us() - begun_us < most_us) {
+  }
 }
 
 void flash_read(uint32_t at, void *bytes, size_t length) {

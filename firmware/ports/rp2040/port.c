@@ -11,7 +11,7 @@
 #include "uart.h"
 #include "usb.h"
 
-// Once the image has run this long, the loader's count of failed starts is cleared.
+// Once the image has run this long, the loader's count of failed starts is cleared; of a new one, once it has also answered.
 #define YOUNG_ms 1000u
 // Longest waits for the chip, after which the operation has failed (data sheets of the 25 series: 400 ms and 3 ms).
 #define ERASE_MOST_us 500000u
@@ -19,6 +19,8 @@
 
 static uint32_t boot_cause, boot_slot;
 static uint32_t ticks_fed;
+static bool young = true;
+static volatile bool on_trial, has_answered;
 static volatile bool resting, at_desk;
 static bool stop_set; // the latched stop
 
@@ -26,6 +28,7 @@ void port_start(void) {
   uint32_t handed = scratchHas(SCRATCH_HANDED) ? scratchGet(SCRATCH_HANDED) : BOOT_POWER_UP;
   boot_cause = handed & 0xffu;
   boot_slot = handed >> 8;
+  on_trial = scratchHas(SCRATCH_RAN) && (scratchGet(SCRATCH_RAN) & RAN_TRIAL) != 0;
   // A stack that reached the read-only code leaves no room for the fault's own frame: the processor locks up until the
   // watchdog resets it. The overwritten mark, which survives the reset, tells this from a hung tick.
   if (boot_cause == BOOT_HUNG && !port_stack_intact()) boot_cause = BOOT_STACK;
@@ -90,7 +93,11 @@ void port_led(bool on) {
 
 void port_watchdog(void) {
   REGISTER(WATCHDOG_LOAD) = WATCHDOG_ms * 2000u;
-  if (ticks_fed < YOUNG_ms && ++ticks_fed == YOUNG_ms) scratchPut(SCRATCH_RAN, 0);
+  if (!young) return;
+  if (ticks_fed < YOUNG_ms) ticks_fed++;
+  if (ticks_fed < YOUNG_ms || (on_trial && !has_answered)) return;
+  young = on_trial = false;
+  scratchPut(SCRATCH_RAN, 0);
 }
 
 uint32_t port_cycles(void) { return SYST_MOST - REGISTER(SYST_CVR); }
@@ -114,6 +121,9 @@ void port_rest(void) {
 void port_restart(uint32_t cause) {
   __asm volatile("cpsid i" ::: "memory");
   port_rest();
+  // A chip that is busy can be so for longer than the watchdog waits for a tick.
+  watchdogStop();
+  flash_settle(ERASE_MOST_us);
   scratchPut(SCRATCH_CAUSE, cause);
   resetNow();
 }
@@ -129,6 +139,8 @@ void hard_fault(const uint32_t *stacked) {
 
 uint32_t port_boot_cause(void) { return boot_cause; }
 uint32_t port_boot_slot(void) { return boot_slot; }
+bool port_on_trial(void) { return on_trial; }
+void port_answered(void) { has_answered = true; }
 uint32_t port_boot_detail(void) { return boot_cause == BOOT_HARD_FAULT ? REGISTER(SCRATCH_DETAIL) : 0u; }
 
 void *port_kept_memory(void) { return (void *)KEPT_RAM_AT; }
@@ -158,7 +170,7 @@ static bool awaitChip(uint32_t most_us) {
 }
 
 bool port_flash_erase(uint32_t at) {
-  flash_erase_begin(at);
+  flash_erase_begin(at, SECTOR_BYTES);
   return awaitChip(ERASE_MOST_us);
 }
 

@@ -52,6 +52,7 @@
 #define XOSC_STARTUP 0x4002400cu
 #define XOSC_1_TO_15_MHZ 0xaa0u
 #define XOSC_ENABLE (0xfabu << 12)
+#define XOSC_DISABLE (0xd1eu << 12)
 #define XOSC_STABLE BIT(31)
 
 // 2.18 PLL

@@ -1,24 +1,21 @@
 import { existsSync, rmSync } from 'node:fs';
 import { Argument, Command } from '@commander-js/extra-typings';
-import { FAULT_ROWS } from '../../../firmware/wire/code-rows.js';
 import { PARAMETER_ROWS, type ParameterRow, type ParameterValues } from '../../../firmware/wire/parameter-rows.js';
 import { StandoffError } from '../../base/index.js';
 import {
   type BoxEvent,
   chipWarnings,
-  chipWords,
   eventText,
   type Identity,
   leaveLoader,
-  moduleWords,
-  NO_SLOT,
   readRing,
+  readSlots,
   readState,
   refuseUnusable,
   type Session,
   startedByFault,
-  startWords,
   stateWords,
+  withheldWords,
   writeParameters,
   writeTrim,
 } from '../../link/index.js';
@@ -39,8 +36,6 @@ import { f32Text } from '../../run/trace/index.js';
 import {
   type Alignment,
   asciiText,
-  clockText,
-  fixed,
   type TerminalStyle,
   tableLines,
   terminalStyle,
@@ -48,7 +43,17 @@ import {
 } from '../../views/text/index.js';
 import { EXIT } from '../base/command-line.js';
 import { keepDated, readText, replaceFile } from '../base/files.js';
-import { countsWhen, deskModule, enterDesk, leaveDesk, portOption, withBoxAt, withDeskWhole } from './port.js';
+import {
+  countsWhen,
+  deskModule,
+  enterDesk,
+  entryLines,
+  identityEntries,
+  leaveDesk,
+  portOption,
+  withBoxAt,
+  withDeskWhole,
+} from './port.js';
 
 const unitOf = ({ unit }: ParameterRow): string => (unit === '1' ? '' : unit);
 const withUnit = (row: ParameterRow, value: number): string => `${f32Text(value)} ${unitOf(row)}`.trimEnd();
@@ -74,34 +79,6 @@ function fittedTable(rows: readonly (readonly string[])[], sides: readonly Align
   if (rows.length === 0) return [];
   const table = tableLines(rows[0], rows.slice(1), sides, width);
   return table ?? rows.map((row) => row.filter((cell) => cell !== '').join(' '));
-}
-
-/** What a box says about itself, as names and values. */
-function identityEntries(identity: Identity, desk_sha256: string): (readonly [string, string])[] {
-  const { in_loader, slot, generation, version, module_sha256, tick, parameter_generation } = identity;
-  const place = slot === NO_SLOT ? 'nothing: no slot holds a valid image' : `slot ${slot}, generation ${generation}`;
-  const entries: (readonly [string, string])[] = [
-    ['answers', `the ${in_loader ? 'loader' : 'box'}, version ${version}`],
-    [in_loader ? 'would run' : 'runs', place],
-    ['module', moduleWords(module_sha256, desk_sha256)],
-    ...chipWords(identity).map((words) => ['chip', words] as const),
-    ['started', `${clockText(tick / 1000)} ago: ${startWords(identity)}`],
-  ];
-  if (identity.fault_before !== 0) {
-    const row = FAULT_ROWS[identity.fault_before];
-    entries.push(['fault before', row ? `${row.name}: ${row.meaning}` : `${identity.fault_before}`]);
-  }
-  if (in_loader) return entries;
-  const kept = parameter_generation === 0 ? 'the defaults, none kept' : `kept, generation ${parameter_generation}`;
-  const worst_percent = (100 * identity.worst_tick_cycles) / identity.cycles_per_ms;
-  const worst = `${fixed(worst_percent, 1)} % of a millisecond`;
-  return [...entries, ['parameters', kept], ['longest tick', worst]];
-}
-
-/** Names and values, one pair per line. */
-function entryLines(entries: readonly (readonly [string, string])[]): string[] {
-  const width = Math.max(...entries.map(([name]) => name.length));
-  return entries.map(([name, value]) => `${name.padEnd(width)}  ${value}`);
 }
 
 const TIME_COLUMNS = 12;
@@ -271,20 +248,27 @@ async function show(
   const desk_module_sha256 = deskModule();
   const parameters = identity.in_loader ? undefined : await readBox(session);
   const state = identity.in_loader ? undefined : await readState(session);
-  const warnings = [...chipWarnings(identity), ...boxWarnings(parameters ?? {})];
+  const slots = await readSlots(session);
+  const withheld = withheldWords(slots?.find(({ runs }) => runs));
+  const warnings = [
+    ...(withheld === undefined ? [] : [withheld]),
+    ...chipWarnings(identity),
+    ...boxWarnings(parameters ?? {}),
+  ];
   if (options.json) {
     print({
       format: 'standoff box 1',
       identity,
       desk_module_sha256,
       state: state ?? null,
+      slots: slots ?? null,
       parameters: parameters ?? null,
       warnings,
     });
     return;
   }
   const stands = state ? [['stands', stateWords(state)] as const] : [];
-  const entries = [...identityEntries(identity, desk_module_sha256), ...stands];
+  const entries = [...identityEntries(identity, desk_module_sha256, slots), ...stands];
   const lines = [`box at ${options.port}`, ...entryLines(entries)];
   if (startedByFault(identity)) {
     lines.push('', `What went before this start: standoff box events --port ${options.port}`);
@@ -304,14 +288,16 @@ async function change(
 ): Promise<void> {
   const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
-  if (changes.length === 0) return put(['Nothing changes: the box holds these values already.']);
-  put(changeLines(changes, style.columns));
+  const due = changes.length > 0 ? changes : await keptForThis(session, now);
+  if (due.length === 0) return put(['Nothing changes: the box holds these values already.']);
+  if (changes.length > 0) put(changeLines(changes, style.columns));
+  else say(['No value changes; all of them are kept for the image that runs.']);
   // Before the first value goes out: a box that is cut off in the middle can be brought back.
   const old = keepDated('box-before', writeBox(now));
   const kept = `The values until now are in ${old}; back to them: standoff box load ${old}`;
   let written = false;
   const write = async () => {
-    const generation = await writeChanges(session, changes);
+    const generation = await writeChanges(session, due);
     written = true;
     put([kept]);
     say([`${await countsWhen(session)}: generation ${generation}.`]);
@@ -323,6 +309,14 @@ async function change(
     else if (!written) put([kept]);
     throw error;
   }
+}
+
+/** What a commit needs that changes nothing, where the box wants to be told what this image is to run with; else nothing. */
+async function keptForThis(session: Session, now: ParameterValues): Promise<Change[]> {
+  const running = (await readSlots(session))?.find(({ runs }) => runs);
+  if (withheldWords(running) === undefined) return [];
+  const row = PARAMETER_ROWS.find(({ name }) => now[name] !== undefined);
+  return row === undefined ? [] : [{ row, before: now[row.name]!, after: now[row.name]! }];
 }
 
 /** The box has changed nothing. Where its flash failed, or the link, nobody knows. */

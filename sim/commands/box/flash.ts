@@ -8,6 +8,7 @@ import {
   identityLine,
   moduleWords,
   readImage,
+  withheldWords,
 } from '../../link/index.js';
 import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
@@ -20,7 +21,9 @@ export const flashCommand = () =>
     .description(
       'Writes an image into the slot of the box that is not in use, verifies it there, and starts it. Until it is ' +
         'verified and marked the box goes on to start the image that it has. Needs the arm key off and no cut ' +
-        'under way; a fault or voltage at the tap is passed over in the desk state, with the outputs at rest.',
+        'under way; a fault or voltage at the tap is passed over in the desk state, with the outputs at rest. An image that ' +
+        'fails three times in a row is given up: the box goes back to the one before it. What the box runs already is ' +
+        'not written again.',
     )
     .addOption(portOption())
     .option('--image <file>', 'image file (default: the one that came with Standoff)')
@@ -80,28 +83,43 @@ const imageWords = ({ version, body, module_sha256 }: Image, desk_sha256: string
 
 function beforeWords(identity: Identity, image: Image, desk_sha256: string): string[] {
   const lines = [`in the box now: ${identityLine(identity, desk_sha256)}`];
-  if (identity.image_sha256 === image.image_sha256) lines.push('The box already has this image; it is written again.');
+  if (identity.image_sha256 === image.image_sha256) lines.push('The box says that it has this image.');
   return lines;
 }
 
-function afterWords(
-  { after, slot, generation, transfer_ms, baud, reconnects }: FlashResult,
-  image: Image,
-  desk_sha256: string,
-) {
+/** What the screen says of an image that was written, and does not run now. */
+const WENT_BACK =
+  'The new image failed three times in a row. The box has given it up and runs the one before it. standoff box events tells how it ' +
+  'failed.';
+const OTHER = 'This is NOT the image that was written. standoff box events tells what happened.';
+const OLD_LOADER =
+  'The loader in the box is older than this Standoff: it checks a checksum, does not compute the SHA-256, and does not go back from an ' +
+  'image that fails. To renew it, copy standoff.uf2 to the drive that the board shows while its boot button is held.';
+
+function afterWords(result: FlashResult, image: Image, desk_sha256: string): string[] {
+  const { after, slot, generation, reconnects, written, compared, running } = result;
   const kept = after.image_sha256 === image.image_sha256;
-  const seconds = (transfer_ms / 1000).toFixed(1);
-  // Ten bits a byte on the line.
-  const share = Math.round((100 * image.body.length * 10_000) / (transfer_ms * baud));
+  const withheld = withheldWords(running);
+  const hash = compared ? `, SHA-256 ${image.image_sha256.slice(0, 12)} as computed in the box` : '';
+  const place = `slot ${slot}, generation ${generation}`;
+  const done = written
+    ? `written and verified: ${place}; ${rateWords(result, image)}`
+    : `nothing was written: ${place} holds it`;
   const again = reconnects === 0 ? '' : `, after ${reconnects} broken ${reconnects === 1 ? 'link' : 'links'}`;
-  const line = reconnects === 0 ? `, ${share} % of a line of ${baud} bit/s` : '';
   return [
-    `written and verified: slot ${slot}, generation ${generation}; ${seconds} s${line}${again}`,
+    `${done}${hash}${again}`,
     `in the box now: ${identityLine(after, desk_sha256)}`,
-    ...(kept
-      ? []
-      : ['This is NOT the image that was written: the box tried it and went back. standoff box events tells why.']),
+    ...(kept ? [] : [after.boot === 'rolled-back' ? WENT_BACK : OTHER]),
+    ...(withheld === undefined ? [] : [withheld]),
+    ...(compared ? [] : [OLD_LOADER]),
   ];
+}
+
+/** How long it took, and on a line that did not break how much of its speed that is: ten bits a byte. */
+function rateWords({ transfer_ms, baud, reconnects }: FlashResult, { body }: Image): string {
+  const seconds = `${(transfer_ms / 1000).toFixed(1)} s`;
+  const share = Math.round((100 * body.length * 10_000) / (transfer_ms * baud));
+  return reconnects === 0 ? `${seconds}, ${share} % of a line of ${baud} bit/s` : seconds;
 }
 
 /** Once the image is marked, the box starts it. */

@@ -24,7 +24,7 @@ import {
 } from './registers.js';
 import { IoQspi, Ssi } from './ssi.js';
 import { SystemControl } from './system-control.js';
-import { Timer, Watchdog } from './timer.js';
+import { Crystal, Timer, Watchdog } from './timer.js';
 import { Uart } from './uart.js';
 import { UsbController } from './usb-controller.js';
 
@@ -50,8 +50,10 @@ function bootBlock(flash: Uint8Array): Uint8Array | undefined {
 
 /** Ring oscillator that the chip starts with, Hz (nominal; datasheet 2.17). */
 const START_HZ = 6_500_000;
-/** Time that the boot ROM takes to find and check the boot block (assumed). */
+/** Time that the boot ROM takes to read and check the boot block (assumed). */
 const ROM_ns = 3e6;
+/** It reads this often, for some 0.4 s, then it waits on USB for good (its source, from memory). */
+const ROM_TRIES = 128;
 /** Power-on parts that a watchdog reset must reach: clocks, resets, GPIO, processor 0 (datasheet 2.13.5). */
 const RESET_PARTS = (1 << 2) | (1 << 3) | (1 << 14) | (1 << 15);
 const PSM_WDSEL = 8;
@@ -134,6 +136,7 @@ export class Chip {
   readonly bus: BoardBus;
   readonly processor: Processor;
   readonly watchdog: Watchdog;
+  readonly crystal: Crystal;
   uart!: Uart;
   usb!: UsbController;
   converter!: Converter;
@@ -149,6 +152,7 @@ export class Chip {
   private package_chip!: RP2040;
   private reset_wanted = false;
   private readonly rom: Alarm;
+  private rom_tries = 0;
 
   constructor(
     private readonly emulator: EmulatorPackage,
@@ -164,6 +168,7 @@ export class Chip {
     this.clock.onChange = () => this.processor.attend();
     this.watchdog = new Watchdog(this.clock, problems, () => this.package_chip.clocks.refFreq);
     this.watchdog.onReset = () => this.wantReset();
+    this.crystal = new Crystal(this.clock, problems);
     this.rom = this.clock.createAlarm(() => this.leaveRom());
     this.flash.onChange = (at, bytes) => this.bus.flashChanged(at, bytes);
     this.flash.onMisuse = (what) => problems.note('flash chip', what);
@@ -176,6 +181,14 @@ export class Chip {
     const words = new Int32Array(this.processor.memory.buffer);
     for (let n = 0; n < words.length; n++) words[n] = random.next_u32();
     this.flash.powerUp();
+    this.crystal.powerUp();
+    this.build();
+    this.watchdog.restart(true);
+  }
+
+  /** The reset pin: memory and flash chip go on as they are, the watchdog forgets all (4.7), the crystal starts again. */
+  resetByPin(): void {
+    this.crystal.powerUp();
     this.build();
     this.watchdog.restart(true);
   }
@@ -236,6 +249,7 @@ export class Chip {
       98304: ssi,
       262156: resets,
       262168: new IoQspi(ssi, problems),
+      262180: this.crystal,
       262196: this.uart,
       262220: this.converter,
       262228: timer,
@@ -251,6 +265,7 @@ export class Chip {
     processor.reset(0, 0);
     processor.waiting = true;
     this.rom_waits = false;
+    this.rom_tries = 0;
     this.rom.schedule(ROM_ns);
     this.onReset();
   }
@@ -292,9 +307,11 @@ export class Chip {
 
   private leaveRom(): void {
     const { processor } = this;
-    const block = bootBlock(this.flash.memory);
+    // A chip that is busy answers nothing.
+    const block = this.flash.busy ? undefined : bootBlock(this.flash.memory);
     if (block === undefined) {
-      this.rom_waits = true;
+      this.rom_waits = ++this.rom_tries === ROM_TRIES;
+      if (!this.rom_waits) this.rom.schedule(ROM_ns);
       return;
     }
     processor.memory.set(block, BOOT_BLOCK_RAM_AT - RAM_AT);

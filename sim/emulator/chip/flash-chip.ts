@@ -7,6 +7,7 @@ const READ_STATUS = 0x05;
 const READ = 0x03;
 const PAGE_PROGRAM = 0x02;
 const SECTOR_ERASE = 0x20;
+const BLOCK_ERASE = 0xd8;
 const READ_IDENTIFICATION = 0x9f;
 const READ_NUMBER = 0x4b;
 /** Bytes between the command and the number. */
@@ -14,25 +15,29 @@ const NUMBER_AFTER = 4;
 
 const PAGE = 256;
 const SECTOR = 4096;
+const BLOCK = 0x10000;
+/** Bytes that an erase takes, by its command. */
+const ERASES: Readonly<Record<number, number>> = { [SECTOR_ERASE]: SECTOR, [BLOCK_ERASE]: BLOCK };
 const BUSY = 1;
 const ENABLED = 2;
 
 /** How long the chip is busy with an operation, µs. */
 export interface FlashTimes {
   readonly sector_erase_us: number;
+  readonly block_erase_us: number;
   readonly page_program_us: number;
 }
-/** Typical times of a 2 MiB chip: 45 ms and 0.7 ms (data sheets of this class; from memory). */
-export const REAL_TIMES: FlashTimes = { sector_erase_us: 45_000, page_program_us: 700 };
+/** Typical times of a 2 MiB chip: 45 ms, 150 ms for 64 KiB, 0.7 ms (data sheets of this class; from memory). */
+export const REAL_TIMES: FlashTimes = { sector_erase_us: 45_000, block_erase_us: 150_000, page_program_us: 700 };
 /** A chip that is done at once, for tests that are not about time. */
-export const NO_TIMES: FlashTimes = { sector_erase_us: 0, page_program_us: 0 };
+export const NO_TIMES: FlashTimes = { sector_erase_us: 0, block_erase_us: 0, page_program_us: 0 };
 
 /** An erase or a program that the chip has taken. */
 export interface FlashOperation {
   /** Counted from 0 since the chip was made. */
   readonly number: number;
   readonly kind: 'erase' | 'program';
-  /** First byte of the page or sector. */
+  /** First byte of the page, sector or block. */
   readonly at: number;
   /** What stood there, and what will stand there. */
   readonly before: Uint8Array;
@@ -47,7 +52,7 @@ export interface PowerCut {
 
 /**
  * A serial NOR flash chip, byte by byte as it hears them. Programming only clears bits and wraps within its page;
- * erasing sets the bits of a sector; both need the write-enable latch; while busy the chip hears nothing but a request for its status.
+ * erasing sets the bits of a sector or a block; both need the write-enable latch; while busy the chip hears nothing but a request for its status.
  */
 export class FlashChip {
   /** The number that the maker gave this one chip; here an invented one. */
@@ -126,6 +131,7 @@ export class FlashChip {
         this.page[this.page_bytes++ % PAGE] = byte;
         return 0xff;
       case SECTOR_ERASE:
+      case BLOCK_ERASE:
         if (place <= 3) return this.takeAddress(byte);
         return 0xff;
       default:
@@ -141,7 +147,7 @@ export class FlashChip {
     if (ignored || received === 0) return;
     if (command === WRITE_ENABLE) this.write_enabled = true;
     else if (command === WRITE_DISABLE) this.write_enabled = false;
-    else if (command === PAGE_PROGRAM || command === SECTOR_ERASE) this.begin(command, received);
+    else if (command === PAGE_PROGRAM || ERASES[command] !== undefined) this.begin(command, received);
     else if (![READ, READ_STATUS, READ_IDENTIFICATION, READ_NUMBER].includes(command)) {
       this.onMisuse(`unknown command ${command.toString(16)}`);
     }
@@ -153,16 +159,18 @@ export class FlashChip {
   }
 
   private begin(command: number, received: number): void {
-    const erase = command === SECTOR_ERASE;
+    const erase_bytes = ERASES[command];
+    const erase = erase_bytes !== undefined;
     if (!this.write_enabled || (erase ? received !== 4 : received < 5)) {
       this.onMisuse(`${erase ? 'erase' : 'program'} ${this.write_enabled ? 'cut short' : 'without write enable'}`);
       return;
     }
     if (!erase && this.page_bytes > PAGE) this.onMisuse(`${this.page_bytes} bytes for one page`);
     this.write_enabled = false;
-    const at = erase ? this.address - (this.address % SECTOR) : this.address - (this.address % PAGE);
-    const before = this.memory.slice(at, at + (erase ? SECTOR : PAGE));
-    const after = erase ? new Uint8Array(SECTOR).fill(0xff) : this.programmed(before);
+    const bytes = erase_bytes ?? PAGE;
+    const at = this.address - (this.address % bytes);
+    const before = this.memory.slice(at, at + bytes);
+    const after = erase ? new Uint8Array(bytes).fill(0xff) : this.programmed(before);
     const operation: FlashOperation = {
       number: this.operations++,
       kind: erase ? 'erase' : 'program',
@@ -179,7 +187,9 @@ export class FlashChip {
     const cut_now = cut !== undefined && cut.operation === number;
     if (!cut_now || cut.moment === 'after') this.memory.set(after, at);
     else if (cut.moment === 'half-way') this.memory.set(halfDone(operation), at);
-    const time_us = kind === 'erase' ? this.times.sector_erase_us : this.times.page_program_us;
+    const { sector_erase_us, block_erase_us, page_program_us } = this.times;
+    const erase_us = after.length === BLOCK ? block_erase_us : sector_erase_us;
+    const time_us = kind === 'erase' ? erase_us : page_program_us;
     this.busy_until_ns = this.now_ns() + time_us * 1000;
     this.onChange(at, after.length);
     this.onOperation(operation);

@@ -212,3 +212,62 @@ export class Timer extends Registers {
     for (let n = 0; n < ALARMS; n++) this.setInterrupt(n, (on & (1 << n)) !== 0);
   }
 }
+
+const CRYSTAL_CTRL = 0x00;
+const CRYSTAL_STATUS = 0x04;
+const CRYSTAL_STARTUP = 0x0c;
+const CRYSTAL_ENABLE = 0xfab;
+const CRYSTAL_STABLE = 0x80000000;
+const CRYSTAL_ENABLED = 1 << 12;
+/** The chip counts the start in 256 periods of the crystal. */
+const CRYSTAL_PERIODS = 256;
+const CRYSTAL_HZ = 12e6;
+
+/**
+ * Crystal oscillator (RP2040 datasheet 2.16): after it is switched on it counts, and then calls itself stable, whether the crystal
+ * is or not. It runs on through a watchdog reset that leaves it out.
+ */
+export class Crystal extends Registers {
+  /** Time that this board's crystal needs, ns; infinity: there is none, or it is broken. */
+  settles_ns = 6e6;
+  private on_since_ns = Number.POSITIVE_INFINITY;
+
+  constructor(
+    private readonly clock: BoardClock,
+    problems: Problems,
+  ) {
+    super('crystal', problems, { [CRYSTAL_CTRL]: 0xffffff, [CRYSTAL_STARTUP]: 0x3fff });
+    this.powerUp();
+  }
+
+  powerUp(): void {
+    this.on_since_ns = Number.POSITIVE_INFINITY;
+    this.reg[CRYSTAL_CTRL] = 0;
+    // As the chip has it after its power-up: about 1 ms.
+    this.reg[CRYSTAL_STARTUP] = 0xc4;
+  }
+
+  override readUint32(offset: number): number {
+    if (offset !== CRYSTAL_STATUS) return super.readUint32(offset);
+    const on_ns = this.clock.nanos - this.on_since_ns;
+    const counted = this.settles_ns !== Number.POSITIVE_INFINITY && on_ns >= this.counts_ns;
+    if (counted && on_ns < this.settles_ns) {
+      this.problems.note('crystal', `used after ${Math.round(on_ns / 1e6)} ms, needs ${this.settles_ns / 1e6}`);
+    }
+    return ((counted ? CRYSTAL_STABLE : 0) | (on_ns >= 0 ? CRYSTAL_ENABLED : 0)) >>> 0;
+  }
+
+  override writeUint32(offset: number, value: number): void {
+    const before = this.on;
+    super.writeUint32(offset, value);
+    if (this.on !== before) this.on_since_ns = this.on ? this.clock.nanos : Number.POSITIVE_INFINITY;
+  }
+
+  private get on(): boolean {
+    return this.reg[CRYSTAL_CTRL] >>> 12 === CRYSTAL_ENABLE;
+  }
+
+  private get counts_ns(): number {
+    return (this.reg[CRYSTAL_STARTUP] * CRYSTAL_PERIODS * 1e9) / CRYSTAL_HZ;
+  }
+}

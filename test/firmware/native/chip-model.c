@@ -63,10 +63,11 @@ static void operation(uint32_t at, const uint8_t *bytes, uint32_t length) {
   busy_polls = 1u + chip_random() % 3u;
 }
 
-void chip_erase_begin(uint32_t at) {
-  if (at % SECTOR_BYTES != 0 || at + SECTOR_BYTES > FLASH_BYTES) misuse("an erase off a sector");
+void chip_erase_begin(uint32_t at, uint32_t bytes) {
+  if (bytes != SECTOR_BYTES && bytes != BLOCK_BYTES) misuse("an erase of a size that it does not have");
+  if (at % bytes != 0 || at + bytes > FLASH_BYTES) misuse("an erase off its sectors");
   if (at < SLOT_0_AT) misuse("an erase below the slots");
-  operation(at, NULL, SECTOR_BYTES);
+  operation(at, NULL, bytes);
 }
 
 void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {

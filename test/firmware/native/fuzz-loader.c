@@ -7,6 +7,7 @@
 #include "chip-model.h"
 #include "chip.h"
 #include "services.h"
+#include "sha256.h"
 #include "slots.h"
 
 #define KEY_ON 1u
@@ -36,6 +37,10 @@ static void placeImage(void) {
       .generation = OLD_GENERATION,
       .entry = BODY_RAM_AT,
   };
+  Sha256 sha;
+  sha256_begin(&sha);
+  sha256_add(&sha, body, OLD_BYTES);
+  sha256_end(&sha, head.image_sha256);
   head.head_crc = crc32(0, &head, __builtin_offsetof(wire_image_head, head_crc));
   memcpy(chip_bytes + SLOT_0_AT, &head, sizeof head);
 }
@@ -47,7 +52,7 @@ static void work(void) {
 static void takeByte(uint8_t byte) {
   static uint8_t line[LINE_MOST];
   if (!frame_take(&decoder, byte, &frame)) return;
-  if (loader_answer(&loader, &frame) && frame_line(&frame, line) > LINE_MOST) abort();
+  if (loader_answer(&loader, &frame, 0) && frame_line(&frame, line) > LINE_MOST) abort();
   work();
 }
 
@@ -73,9 +78,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   chip_power_up();
   memset(&loader, 0, sizeof loader);
   memset(&decoder, 0, sizeof decoder);
-  uint32_t boots = slots_newest(&loader.boots);
+  wire_image_head in_force;
+  uint32_t boots = slots_newest(&in_force, 0);
   if (boots != 0) abort();
-  update_start(&loader.update, receive, boots, loader.boots.generation);
+  update_start(&loader.update, receive, boots, &in_force, slots_highest());
   loader.key_on = (mode & KEY_ON) != 0;
   while ((mode & FRAMES) != 0 && length > FRAME_HEAD) {
     size_t payload = (size_t)bytes[1] % (PAYLOAD_MOST / 4u + 1u) * 4u;
@@ -90,7 +96,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
   while (chip_busy()) {
   }
   wire_image_head head;
-  uint32_t newest = slots_newest(&head);
+  uint32_t newest = slots_newest(&head, 0);
   if (newest == NO_SLOT) abort();
   if ((mode & KEY_ON) != 0 && (newest != 0 || head.generation != OLD_GENERATION || chip_operations != 0)) abort();
   return 0;

@@ -7,7 +7,7 @@ int main(void) {
   unsigned by_watchdog, cause, ran, valid;
   while (scanf("%u %x %x %u", &by_watchdog, &cause, &ran, &valid) == 4) {
     Reason reason = reason_of(by_watchdog != 0, cause, ran, valid != 0);
-    printf("%u %u %d %d\n", reason.cause, reason.failures, reason.stay, reason.at_once);
+    printf("%u %u %d %d %d %x\n", reason.cause, reason.failures, reason.stay, reason.at_once, reason.trial, reason_kept(&reason));
   }
   return 0;
 }

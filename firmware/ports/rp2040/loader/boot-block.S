@@ -12,8 +12,8 @@ boot_block:
   ldr r3, =0x18000000 // SSI
   movs r0, #0
   str r0, [r3, #0x08] // SSIENR: off, to be set up
-  movs r0, #4
-  str r0, [r3, #0x14] // BAUDR: a quarter of the processor clock
+  movs r0, #2
+  str r0, [r3, #0x14] // BAUDR: half of the processor clock, which is the ring oscillator's, at most 12 MHz (2.17)
   ldr r0, =0x001f0300 // CTRLR0: words of 32 bits, EEPROM read, one data line
   str r0, [r3]
   movs r0, #0

@@ -22,20 +22,22 @@
 // With USB on: how long it may wait for a poll, and for its last answer to be taken.
 #define USB_NAP_us 100u
 #define USB_LAST_us 50000u
-// Longest time that a chip may need for an operation (data sheets of the 25 series: 400 ms for an erase).
-#define CHIP_MOST_us 600000u
+// Longest time that a chip may need for an operation (data sheets of the 25 series, from memory: 2 s for a block).
+#define CHIP_MOST_us 2500000u
+// The key must be off for this long before the box goes back to the image before.
+#define KEY_OFF_us 100000u
 
 static Loader loader;
 static FrameDecoder decoders[LINK_WAYS]; // 0: the serial line; 1: USB
 static Frame frame;
-static uint32_t heard_us; // last whole frame
+static uint32_t heard_us[LINK_WAYS]; // last whole frame
 static bool agreed_speed;
 static bool usb_on;
 static uint32_t chip_begun_us;
 
-void chip_erase_begin(uint32_t at) {
+void chip_erase_begin(uint32_t at, uint32_t bytes) {
   chip_begun_us = clock_us();
-  flash_erase_begin(at);
+  flash_erase_begin(at, bytes);
 }
 void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
   chip_begun_us = clock_us();
@@ -62,7 +64,10 @@ static void startNaps(void) {
   REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_0);
 }
 
-_Noreturn static void restart(uint32_t cause) {
+static bool keyOn(void) { return (REGISTER(SIO_IN) & BIT(PIN_KEY)) == 0; }
+
+// `kept`: what SCRATCH_RAN holds then.
+_Noreturn static void restart(uint32_t cause, uint32_t kept) {
   uint32_t begun_us = clock_us();
   while (usb_on && !usb_quiet() && clock_us() - begun_us < USB_LAST_us) {
   }
@@ -71,6 +76,7 @@ _Noreturn static void restart(uint32_t cause) {
   while (chip_busy()) {
   }
   scratchPut(SCRATCH_CAUSE, cause);
+  REGISTER(SCRATCH_RAN) = kept;
   resetNow();
 }
 
@@ -90,29 +96,27 @@ static bool serve(uint32_t way, uint32_t awaited) {
   bool came = false;
   for (int byte = take(way); byte >= 0; byte = take(way)) {
     if (!frame_take(&decoders[way], (uint8_t)byte, &frame)) continue;
-    heard_us = clock_us();
-    loader.key_on = (REGISTER(SIO_IN) & BIT(PIN_KEY)) == 0;
+    heard_us[way] = clock_us();
+    loader.heard_ms[way] = loader.ms;
+    loader.key_on = keyOn();
     uint8_t service = frame.service;
-    if (!loader_answer(&loader, &frame)) continue;
+    if (!loader_answer(&loader, &frame, way)) continue;
     came |= service == awaited;
     answer(way);
   }
   return came;
 }
 
-// Copies the image to RAM and jumps to it. Returns when the copy does not match its checksum.
-static void startImage(const Reason *reason) {
-  const wire_image_head *head = &loader.boots;
+// Jumps to the image, which stands in RAM since its SHA-256 was found right there.
+_Noreturn static void startImage(const Reason *reason) {
   uint32_t slot = loader.update.boots;
-  chip_read(slot_at(slot) + PAGE_BYTES, (void *)BODY_RAM_AT, head->length);
-  if (crc32(0, (const void *)BODY_RAM_AT, head->length) != head->body_crc) return;
   while (!uart_quiet()) {
   }
   __asm volatile("cpsid i" ::: "memory");
   REGISTER(NVIC_ICER) = 0xffffffffu;
   REGISTER(NVIC_ICPR) = 0xffffffffu;
   REGISTER(SCRATCH_CAUSE) = 0;
-  scratchPut(SCRATCH_RAN, RAN_YOUNG | reason->failures);
+  scratchPut(SCRATCH_RAN, RAN_YOUNG | reason->failures | (reason->trial ? RAN_TRIAL : 0u));
   scratchPut(SCRATCH_HANDED, reason->cause | (slot << 8));
   watchdogStart(IMAGE_START_ms);
   REGISTER(SCB_VTOR) = BODY_RAM_AT;
@@ -126,6 +130,30 @@ static void startImage(const Reason *reason) {
   __builtin_unreachable();
 }
 
+// Gives the image up that failed, once the key is off, and goes back to the one in `before`. Returns while the key is on, and
+// while a host brings another image in.
+static void goBack(uint32_t before, uint32_t *key_off_since_us) {
+  uint32_t now_us = clock_us();
+  if (keyOn() || loader.update.begun) *key_off_since_us = now_us;
+  if (before == NO_SLOT || now_us - *key_off_since_us < KEY_OFF_us) return;
+  *key_off_since_us = now_us;
+  if (slots_give_up(loader.update.boots)) restart(RESTART_AT_ONCE | BOOT_ROLLED_BACK, 0);
+}
+
+// What is due without a request.
+static void byTime(const Reason *reason, uint32_t now_us) {
+  const Update *update = &loader.update;
+  if (agreed_speed && now_us - heard_us[0] > SPEED_us) {
+    agreed_speed = false;
+    (void)uart_speed(BAUD_AT_START);
+  }
+  bool may_start = update->done || (update->boots != NO_SLOT && reason->cause != BOOT_IMAGE_FAILS);
+  bool idle = now_us - heard_us[0] > IDLE_us && now_us - heard_us[1] > IDLE_us;
+  if (!loader.restart && !(may_start && idle)) return;
+  bool fresh = update->done && !update->written_before;
+  restart(RESTART_AT_ONCE | (fresh ? BOOT_UPDATE : BOOT_RESTART), reason_kept(reason));
+}
+
 _Noreturn void loader_main(void);
 void loader_main(void) {
   bool by_watchdog = REGISTER(WATCHDOG_REASON) != 0;
@@ -137,13 +165,16 @@ void loader_main(void) {
   pins_start_loader();
   uart_start(BAUD_AT_START);
   startNaps();
-  uint32_t boots = slots_newest(&loader.boots);
-  update_start(&loader.update, (uint8_t *)RECEIVE_RAM_AT, boots, loader.boots.generation);
+  flash_start();
+  wire_image_head head;
+  uint32_t boots = slots_newest(&head, (uint8_t *)BODY_RAM_AT);
+  update_start(&loader.update, (uint8_t *)RECEIVE_RAM_AT, boots, &head, slots_highest());
   Reason reason = reason_of(by_watchdog, cause, ran, boots != NO_SLOT);
   loader.cause = reason.cause;
+  loader.trial = reason.trial;
   bool stay = reason.stay;
   uint32_t begun_us = clock_us();
-  heard_us = begun_us;
+  heard_us[0] = heard_us[1] = begun_us;
   while (!stay && !reason.at_once && clock_us() - begun_us < LISTEN_us) {
     nap();
     stay = serve(0, SERVICE_IDENTITY);
@@ -152,22 +183,16 @@ void loader_main(void) {
   // Only here: a PC takes longer to find it than the listening lasts.
   usb_start();
   usb_on = true;
-  uint32_t counted_us = begun_us;
+  uint32_t before = reason.cause == BOOT_IMAGE_FAILS ? slots_before(boots) : NO_SLOT;
+  uint32_t counted_us = begun_us, key_off_since_us = begun_us;
   for (;;) {
     (void)serve(0, SERVICE_RESTART);
     (void)serve(1, SERVICE_RESTART);
     update_work(&loader.update);
     uint32_t now_us = clock_us();
     for (; now_us - counted_us >= 1000u; counted_us += 1000u) loader.ms++;
-    if (agreed_speed && now_us - heard_us > SPEED_us) {
-      agreed_speed = false;
-      (void)uart_speed(BAUD_AT_START);
-    }
-    bool may_start =
-        loader.update.done || (loader.update.boots != NO_SLOT && reason.cause != BOOT_IMAGE_FAILS);
-    if (loader.restart || (may_start && now_us - heard_us > IDLE_us)) {
-      restart(RESTART_AT_ONCE | (loader.update.done ? BOOT_UPDATE : BOOT_RESTART));
-    }
+    goBack(before, &key_off_since_us);
+    byTime(&reason, now_us);
     if (!update_working(&loader.update)) nap();
   }
 }
