@@ -80,6 +80,14 @@ const COMMANDS: readonly CommandRow[] = [
     load: async () => (await import('./electrical/duty.js')).dutyCommand,
   },
   {
+    name: 'begin',
+    summary: 'from a bare board and a USB cable to a box in lockstep, step by step',
+    load: async () => {
+      const { begin, beginCommand } = await import('./box/begin.js');
+      return (ended) => beginCommand().action(async (options) => ended(await begin(options)));
+    },
+  },
+  {
     name: 'ports',
     summary: 'list serial ports and say which of them has a box',
     load: async () => {
