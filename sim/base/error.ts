@@ -115,6 +115,7 @@ interface CodeFamilies {
     | 'words-contradict';
   range: 'contradiction' | 'form' | 'limit' | 'order' | 'twice' | 'unknown';
   reproduce: 'changed';
+  record: 'format' | 'other';
   requirement: 'form' | 'name';
   result: 'exists';
   resume: 'changed' | 'nothing';

@@ -137,6 +137,14 @@ const COMMANDS: readonly CommandRow[] = [
     },
   },
   {
+    name: 'bring-up',
+    summary: 'prove a new board, step by step, with a record',
+    load: async () => {
+      const { bringUp, bringUpCommand } = await import('./box/bring-up.js');
+      return (ended) => bringUpCommand().action(async (options) => ended(await bringUp(options)));
+    },
+  },
+  {
     name: 'complete',
     summary: 'print what lets a shell complete words with the Tab key',
     load: async () => (await import('./base/completion.js')).completeCommand,
