@@ -26,7 +26,13 @@ const pairIn = ({ pierce_ms = Number.NaN, spike_ms = Number.NaN }: ParameterValu
 async function restoring(bench: Bench, work: () => Promise<StepResult>): Promise<StepResult> {
   const before = pairIn(await atBox(bench, readParameters));
   const result = await work();
-  await atDesk(bench, (session) => writeParameters(session, before));
+  try {
+    await atDesk(bench, (session) => writeParameters(session, before));
+  } catch (error) {
+    // What failed first is what counts.
+    if (!(error instanceof StandoffError)) throw error;
+    if (result.verdict === 'passed') return failed(`the parameters that it had could not be put back: ${error.what}`);
+  }
   return result;
 }
 
@@ -45,7 +51,7 @@ export function flashTimesStep({ bench, count }: StepContext): Promise<StepResul
           times_ms.push(bench.now_ms() - begun_ms);
         });
       } catch (error) {
-        if (!(error instanceof StandoffError) || isAway(error)) throw error;
+        if (!(error instanceof StandoffError)) throw error;
         return failed(`commit ${n}: ${error.what}`, { commits: n, code: error.code });
       }
       const held = pairIn(await atBox(bench, readParameters));
