@@ -12,6 +12,7 @@
 #include "store.h"
 #include "status.h"
 #include "telemetry.h"
+#include "trial.h"
 
 #define NO_SEQUENCE (-1)
 
@@ -238,6 +239,10 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
       return lockstep_ticks(frame);
     case SERVICE_LOCKSTEP_PARAMETER:
       return lockstep_parameter(frame);
+    case SERVICE_TRIAL_OUTPUTS:
+      return trial_outputs(frame);
+    case SERVICE_TRIAL_FAILURE:
+      return trial_failure(frame);
     default:
       return STATUS_UNKNOWN;
   }

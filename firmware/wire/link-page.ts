@@ -96,6 +96,7 @@ const CLIENT_DOES: Readonly<Record<string, string>> = {
   checksum: 'send everything again; then look at the file',
   incomplete: 'send the bytes from `received` on',
   flash: 'try again once; then the chip is worn',
+  wired: 'the trial is for a board that is not wired: take its plugs out',
   'nothing-staged': 'stage values first: a second of silence forgets them',
   speed: 'ask for a speed between 9600 and 2000000',
   'other-host':

@@ -214,6 +214,8 @@
 #define SERVICE_UPDATE_WRITE 22u // bytes of the image at their place
 #define SERVICE_UPDATE_FINISH 23u // verify, then mark the slot as the newest
 #define SERVICE_RESTART 24u // start the newest valid image; the box does so from the desk state alone
+#define SERVICE_TRIAL_OUTPUTS 25u // raise outputs of a box that is not wired, but never the trigger; they rest half a second after the last request
+#define SERVICE_TRIAL_FAILURE 26u // fail on purpose, and start again
 #define STATUS_DONE 0u // done
 #define STATUS_UNKNOWN 1u // the box does not know this service
 #define STATUS_LENGTH 2u // the request has the wrong length
@@ -235,6 +237,7 @@
 #define STATUS_NOTHING_STAGED 18u // no values were put aside
 #define STATUS_SPEED 19u // the line cannot run at this speed
 #define STATUS_OTHER_HOST 20u // another host, on the other port of the box, has this in hand
+#define STATUS_WIRED 21u // an input that permits something has current: the box is wired
 #define BOOT_POWER_UP 0u // power was switched on, or the reset pin
 #define BOOT_UPDATE 1u // a new image was written
 #define BOOT_LOADER 2u // a host asked for the loader
@@ -531,6 +534,30 @@ _Static_assert(sizeof(wire_trim) == 4, "trim");
 _Static_assert(__builtin_offsetof(wire_trim, trim_V) == 0, "trim.trim_V");
 
 typedef struct {
+  uint32_t outputs; // outputs to raise, the others of these rest: 1 `Z_STEP`, 2 `Z_DIRECTION`, 4 `Z_OWNED`, 8 `MOTION_PERMIT`
+  int32_t z_goal; // steps of Z since the start of the box to go to, 50 a millisecond, while `Z_OWNED` is raised
+} wire_trial_outputs;
+_Static_assert(sizeof(wire_trial_outputs) == 8, "trial_outputs");
+_Static_assert(__builtin_offsetof(wire_trial_outputs, outputs) == 0, "trial_outputs.outputs");
+_Static_assert(__builtin_offsetof(wire_trial_outputs, z_goal) == 4, "trial_outputs.z_goal");
+
+typedef struct {
+  int32_t z_done; // steps of Z given so far
+  int32_t x_counted; // steps of X counted in the desk state
+  int32_t y_counted; // steps of Y counted in the desk state
+} wire_trial_counts;
+_Static_assert(sizeof(wire_trial_counts) == 12, "trial_counts");
+_Static_assert(__builtin_offsetof(wire_trial_counts, z_done) == 0, "trial_counts.z_done");
+_Static_assert(__builtin_offsetof(wire_trial_counts, x_counted) == 4, "trial_counts.x_counted");
+_Static_assert(__builtin_offsetof(wire_trial_counts, y_counted) == 8, "trial_counts.y_counted");
+
+typedef struct {
+  uint32_t failure; // 1: the control tick hangs, 2: the stack runs over its end, 3: a write to the code
+} wire_trial_failure;
+_Static_assert(sizeof(wire_trial_failure) == 4, "trial_failure");
+_Static_assert(__builtin_offsetof(wire_trial_failure, failure) == 0, "trial_failure.failure");
+
+typedef struct {
   uint32_t answer; // SET_*
 } wire_one_answer;
 _Static_assert(sizeof(wire_one_answer) == 4, "one_answer");
@@ -645,5 +672,13 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define IMAGE_MAGIC 0x46444e53u // the bytes SNDF
 #define IMAGE_FORMAT 1u // layout of an image
 #define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
+#define TRIAL_Z_STEP 1u
+#define TRIAL_Z_DIRECTION 2u
+#define TRIAL_Z_OWNED 4u // and Z steps towards the goal
+#define TRIAL_PERMIT 8u
+#define TRIAL_ALL 15u
+#define TRIAL_HANG 1u // the control tick stops
+#define TRIAL_STACK 2u // the stack runs over its end
+#define TRIAL_PROTECTED 3u // a write to the code
 
 #endif

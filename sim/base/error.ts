@@ -52,7 +52,8 @@ interface CodeFamilies {
     | 'version'
     | 'unknown-status'
     | 'values'
-    | 'voltage';
+    | 'voltage'
+    | 'wired';
   calibration: 'close' | 'few' | 'gain' | 'polarity' | 'range-end' | 'residual' | 'sign' | 'zero';
   campaign: 'damaged' | 'format' | 'gap' | 'mixed' | 'none' | 'overlap' | 'requirements' | 'unfinished' | 'version';
   divider: 'none';

@@ -3,7 +3,7 @@ import { type Identity, type Line, leaveLoader, listPorts, type Session, withBox
 
 /** A jumper from a level or an output to an input; `rc`: 47 kohm in it, and 100 µF from the input to 0 V. */
 export interface Wire {
-  readonly from: '0 V' | '3.3 V' | 'LAMP';
+  readonly from: '0 V' | '3.3 V' | 'LAMP' | 'LATCHED_STOP' | 'MOTION_PERMIT' | 'Z_DIRECTION' | 'Z_OWNED' | 'Z_STEP';
   /** Name of a pin. */
   readonly to: string;
   readonly rc?: boolean;

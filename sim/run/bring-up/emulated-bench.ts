@@ -65,7 +65,7 @@ export class EmulatedBench implements Bench {
     recorder.edge = (gpio, high) => {
       edge(gpio, high);
       const row = PIN_ROWS.find((each) => each.gpio === gpio);
-      if (row?.name === 'LAMP') this.lampTurned(high);
+      if (row) this.outputTurned(row.name, high);
     };
     board.sample = (channel) => this.sample(channel);
     const port = way === 'usb' ? board.usb : board;
@@ -153,12 +153,12 @@ export class EmulatedBench implements Bench {
   private levelOf({ name, pull }: PinRow): boolean {
     const wire = this.wires.find(({ to, rc }) => to === name && !rc);
     if (wire === undefined) return (pull === 'up') !== (this.defect.floating?.includes(name) ?? false);
-    return wire.from === 'LAMP' ? this.board.pins.isHigh('LAMP') : wire.from === '3.3 V';
+    return wire.from === '0 V' || wire.from === '3.3 V' ? wire.from === '3.3 V' : this.board.pins.isHigh(wire.from);
   }
 
-  private lampTurned(high: boolean): void {
+  private outputTurned(name: string, high: boolean): void {
     for (const { from, to } of this.wires) {
-      if (from === 'LAMP') this.board.pins.setLevel(gpioOf(to), high);
+      if (from === name) this.board.pins.setLevel(gpioOf(to), high);
     }
   }
 

@@ -154,3 +154,30 @@ export async function replugsStep({ bench, count, tell }: StepContext): Promise<
 
 /** Brings a box into the desk state if it needs that, for a commit. */
 export const readyToChange = (session: Session) => beginDesk(session, 'its next start');
+
+/** A failure on purpose, and how the start after it must be known. */
+export function failureStep(failure: number, boot: string): (context: StepContext) => Promise<StepResult> {
+  return async ({ bench, count }) => {
+    for (let n = 1; n <= count; n++) {
+      const gone = await atBox(bench, async (session) => {
+        await session.ask('desk-begin');
+        await session.ask('trial-failure', { failure });
+        return untilLost(bench, session, FAILS_ms);
+      });
+      if (!gone && bench.way === 'usb')
+        return failed(`failure ${n}: the box goes on as if nothing had been`, { failures: n });
+      const after = await atBox(bench, async (_, identity) => identity);
+      if (after.boot !== boot)
+        return failed(`failure ${n}: the start was known as ${after.boot}, not as ${boot}`, {
+          failures: n,
+          boot: after.boot,
+        });
+    }
+    return passed(`${count} times on purpose: each time the box started again, and knew why: ${boot}`, {
+      failures: count,
+    });
+  };
+}
+
+/** The box fails a moment after its answer, ms. */
+const FAILS_ms = 2000;
