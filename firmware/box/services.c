@@ -211,6 +211,11 @@ static uint32_t plain(Frame *frame, Afterwards *afterwards) {
   }
 }
 
+static uint32_t trial(Frame *frame) {
+  if (lockstep_runs() && !status_key_on()) return STATUS_LOCKSTEP;
+  return frame->service == SERVICE_TRIAL_OUTPUTS ? trial_outputs(frame) : trial_failure(frame);
+}
+
 static uint32_t serve(Frame *frame, Afterwards *afterwards) {
   switch (frame->service) {
     case SERVICE_IDENTITY:
@@ -240,9 +245,8 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
     case SERVICE_LOCKSTEP_PARAMETER:
       return lockstep_parameter(frame);
     case SERVICE_TRIAL_OUTPUTS:
-      return trial_outputs(frame);
     case SERVICE_TRIAL_FAILURE:
-      return trial_failure(frame);
+      return trial(frame);
     default:
       return STATUS_UNKNOWN;
   }

@@ -1,6 +1,5 @@
 #include "trial.h"
 
-#include "lockstep.h"
 #include "status.h"
 
 // Without another request the outputs rest after this long.
@@ -20,7 +19,6 @@ static int32_t z_goal, z_done, x_counted, y_counted;
 
 static uint32_t mayTry(void) {
   if (status_key_on()) return STATUS_KEY;
-  if (lockstep_runs()) return STATUS_LOCKSTEP;
   if (!port_at_desk()) return STATUS_NOT_BEGUN;
   return (box_status.digital_inputs & PERMITTING) != 0 ? STATUS_WIRED : STATUS_DONE;
 }

@@ -15,6 +15,9 @@ export interface BoxReport {
   readonly trigger_edges: number;
   readonly z_steps: number;
   readonly lamp: number;
+  /** Raised in the desk state by a host, and the sum of the steps of that. */
+  readonly trial_outputs: number;
+  readonly trial_steps: number;
   readonly rests: number;
   readonly baud: number;
   /** Why it started. */

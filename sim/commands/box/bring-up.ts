@@ -1,12 +1,13 @@
 import { existsSync } from 'node:fs';
 import { Command, Option } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import { type Identity, readImage } from '../../link/index.js';
+import { type Identity, type Line, openLine, readImage } from '../../link/index.js';
 import {
   type Bench,
   type BringUpRecord,
   boardOf,
   bringUpSteps,
+  type Deed,
   EmulatedBench,
   isDone,
   newRecord,
@@ -14,13 +15,13 @@ import {
   readRecord,
   type Step,
   type StepResult,
+  wireWords,
   withStep,
 } from '../../run/bring-up/index.js';
 import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
 import { EXIT, withSignals } from '../base/command-line.js';
 import { checkEnding, readBytes, readText, replaceFile, shippedFile } from '../base/files.js';
 import { Person } from '../base/person.js';
-import { PersonBench } from './bench.js';
 import { PORT_WORDS } from './port.js';
 
 /** What somebody types who has looked. */
@@ -190,5 +191,46 @@ async function resultOf(step: Step, bench: Bench, count: number, say: Say): Prom
     if (!(error instanceof StandoffError)) throw error;
     if (error.code === 'answer-choice') return undefined; // q
     return { verdict: 'failed', words: `${error.what}: ${error.remedy}`, figures: { code: error.code } };
+  }
+}
+
+/** A real board at a port, and a person beside it. */
+class PersonBench implements Bench {
+  readonly kind = 'board';
+  readonly patience_ms = 120_000;
+  way: Bench['way'] = 'serial';
+
+  constructor(
+    readonly address: string,
+    private readonly person: Person,
+    private readonly say: (sentence: string, indent?: number) => void,
+    private readonly signal: AbortSignal,
+  ) {}
+
+  async open(): Promise<Line> {
+    const line = await openLine(this.address);
+    this.way = line.of_the_box ? 'usb' : 'serial';
+    return line;
+  }
+
+  now_ms(): number {
+    return performance.now();
+  }
+
+  pause(ms: number): Promise<void> {
+    return new Promise((resolve) => setTimeout(resolve, ms));
+  }
+
+  async deed(deed: Deed): Promise<boolean> {
+    // Whoever waits sees the cable go.
+    if (deed.kind === 'cable') return true;
+    const { wires } = deed;
+    this.say(wires.length === 0 ? 'All jumpers off.' : `All other jumpers off; ${wires.map(wireWords).join('; ')}.`, 4);
+    this.say('Enter when that is done, s to leave this step out, q to end.', 4);
+    const answer = (await this.person.line())?.toLowerCase();
+    if (this.signal.aborted || answer === undefined || answer === 'q') {
+      throw new StandoffError('answer-choice', 'ended by the person', 'go on with --resume');
+    }
+    return answer !== 's';
   }
 }

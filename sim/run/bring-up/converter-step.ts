@@ -1,3 +1,4 @@
+// The arithmetic of a ramp. Apart from the other steps: it is tried on readings alone, without a board.
 import type { Values } from '../../link/index.js';
 import { atBox, failed, notTried, passed, type StepContext, type StepResult } from './bench.js';
 import { lostAmong, round, rowsFrom } from './time-steps.js';

@@ -2,10 +2,17 @@ import { numberOf, TRIAL_NUMBER_ROWS } from '../../../firmware/wire/number-rows.
 import type { Image } from '../../link/index.js';
 import type { Step } from './bench.js';
 import { converterStep } from './converter-step.js';
-import { flashTimesStep, powerCutsStep, updateStep } from './flash-steps.js';
-import { failureStep, lockstepStep, replugsStep, restartsStep, speedsStep } from './link-steps.js';
-import { outputsStep, stepsStep } from './output-steps.js';
-import { countersStep, inputsStep } from './pin-steps.js';
+import {
+  failureStep,
+  flashTimesStep,
+  lockstepStep,
+  powerCutsStep,
+  replugsStep,
+  restartsStep,
+  speedsStep,
+  updateStep,
+} from './link-steps.js';
+import { countersStep, inputsStep, outputsStep, stepsStep } from './pin-steps.js';
 import { clocksStep, identityStep, ticksStep } from './time-steps.js';
 
 const step = (

@@ -1,7 +1,7 @@
 /** The converter's readings of a ramp: what is found of a sound converter, of one with wide codes, and of those with a defect. */
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../../sim/base/index.js';
-import { rampResult } from '../../../sim/run/bring-up/converter-step.js';
+import { rampResult } from '../../../sim/run/bring-up/index.js';
 
 const SWEEP_ms = 20_000;
 const TAU_ms = 4700;
