@@ -26,6 +26,8 @@ export interface PlantedDefect {
   readonly board?: (board: EmulatedBoard) => void;
   /** Changes bytes from the board; undefined loses them. */
   readonly line?: (bytes: Uint8Array, baud: number) => Uint8Array | undefined;
+  /** Whether this pulse of Z_STEP, counted from 1, does not get through its jumpers. */
+  readonly loses?: (pulse: number) => boolean;
   /** What the host's clock makes of a millisecond of the box. */
   readonly host_rate?: number;
   /** Done in place of power off and on. */
@@ -50,6 +52,7 @@ export class EmulatedBench implements Bench {
   private appointments: Appointment[] = [];
   private passed_ns = 0;
   private ended = false;
+  private pulses = 0;
   private running: Promise<void> | undefined;
   /** Voltage behind the resistor, counts, and when it was that. */
   private ramp = 0;
@@ -157,6 +160,8 @@ export class EmulatedBench implements Bench {
   }
 
   private outputTurned(name: string, high: boolean): void {
+    if (name === 'Z_STEP' && high) this.pulses++;
+    if (name === 'Z_STEP' && this.defect.loses?.(this.pulses)) return;
     for (const { from, to } of this.wires) {
       if (from === name) this.board.pins.setLevel(gpioOf(to), high);
     }
