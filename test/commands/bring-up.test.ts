@@ -78,7 +78,14 @@ describe('standoff bring-up', () => {
     child.stdin?.end('yes\n');
     const refused = await ended(child);
     expect(refused.status).toBe(4);
-    for (const word of ['24 V is absent', 'kill', 'Local electrical code', 'Type BARE'])
+    for (const word of [
+      '24 V is absent',
+      'Z would move',
+      'trigger is never raised',
+      'kill',
+      'Local electrical code',
+      'Type BARE',
+    ])
       expect(words(refused.stdout)).toContain(word);
     expect(existsSync(join(folder, 'typed.json'))).toBe(false);
 

@@ -28,7 +28,7 @@ import { PORT_WORDS } from './port.js';
 const WORD = 'BARE';
 
 const CONFIRM = [
-  'Some steps want jumpers at the board, and the cable pulled. No output is moved by them but the lamp.',
+  'Some steps want jumpers at the board, and the cable pulled. Two of them raise the outputs for Z and the motion permit: on a wired box Z would move and the table would be let go. The trigger is never raised.',
   'Before them: 24 V is absent, nothing is wired to the board but its USB cable, and the board lies on something that does not conduct.',
   'The voltages of an open plasma arc kill: neither supply, torch nor table is near this. Local electrical code and licensed practice come first.',
 ];
