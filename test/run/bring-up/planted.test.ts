@@ -76,6 +76,8 @@ const stuck = (at: number) => (board: EmulatedBoard) => {
 };
 const swapped = (one: string, other: string) => (wires: readonly Wire[]) =>
   wires.map((wire) => ({ ...wire, to: wire.to === one ? other : wire.to === other ? one : wire.to }));
+/** Where the image has the bit that `stuck` clears. */
+const SET_AT = IMAGE.findIndex((byte, at) => at > 5000 && (byte & 8) !== 0);
 const KEPT_AT = boardNumber('KEPT_AT');
 const SECTOR = boardNumber('SECTOR_BYTES');
 
@@ -180,7 +182,7 @@ const PLANTED: readonly Planted[] = [
   {
     step: 'update',
     what: 'a bit of the other slot that is stuck',
-    defect: { board: stuck(boardNumber('SLOT_1_AT') + 5000) },
+    defect: { board: stuck(boardNumber('SLOT_1_AT') + SET_AT) },
     words: /update 1/,
   },
   {
