@@ -51,6 +51,11 @@ uint32_t port_chip_id(void);
 // on can only be set. Again: nothing happens. From the idle loop, while ticks are held.
 void port_desk(void);
 bool port_at_desk(void);
+// In the desk state: raises these outputs (TRIAL_*), rests the others of them, and with TRIAL_Z_OWNED puts out Z steps as
+// port_outputs does. Nothing otherwise. Only from the tick.
+void port_trial(uint32_t outputs, int32_t z_steps);
+// Fails on purpose (TRIAL_HANG and on), and may return where the failure is found later. Only from the tick.
+void port_trial_failure(uint32_t failure);
 // All outputs to rest at once, until the restart; may be called from a fault handler.
 void port_rest(void);
 // Outputs to rest, saves the cause (BOOT_*) for the next start, and resets.

@@ -13,6 +13,7 @@
 #include "store.h"
 #include "status.h"
 #include "telemetry.h"
+#include "trial.h"
 
 #define NO_SEQUENCE (-1)
 
@@ -209,6 +210,11 @@ static uint32_t plain(Frame *frame, Afterwards *afterwards) {
   }
 }
 
+static uint32_t trial(Frame *frame) {
+  if (lockstep_runs() && !status_key_on()) return STATUS_LOCKSTEP;
+  return frame->service == SERVICE_TRIAL_OUTPUTS ? trial_outputs(frame) : trial_failure(frame);
+}
+
 static uint32_t serve(Frame *frame, Afterwards *afterwards) {
   switch (frame->service) {
     case SERVICE_IDENTITY:
@@ -239,6 +245,9 @@ static uint32_t serve(Frame *frame, Afterwards *afterwards) {
       return lockstep_ticks(frame);
     case SERVICE_LOCKSTEP_PARAMETER:
       return lockstep_parameter(frame);
+    case SERVICE_TRIAL_OUTPUTS:
+    case SERVICE_TRIAL_FAILURE:
+      return trial(frame);
     default:
       return STATUS_UNKNOWN;
   }

@@ -10,6 +10,7 @@
 #include "readings.h"
 #include "status.h"
 #include "telemetry.h"
+#include "trial.h"
 
 // port_cycles wraps at 2^24 at the earliest.
 #define CYCLES_MASK 0xffffffu
@@ -100,6 +101,7 @@ void box_tick(void) {
   uint32_t digital_outputs = port_outputs(module_word(MODULE_AT_PINS, OUTPUT_DIGITAL), z_steps);
   if (port_at_desk()) z_steps = 0;
   port_trigger((digital_outputs & OUTPUT_TRIGGER) != 0);
+  trial_tick(&inputs);
   publish(&inputs, digital_outputs);
   port_lamp(lamp_lit(inputs.digital_inputs));
   port_led(heartbeat_lit(port_at_desk() ? HEARTBEAT_DESK : HEARTBEAT_BOX, box_status.number));

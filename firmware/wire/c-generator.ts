@@ -17,7 +17,7 @@ import {
   SLOT_ROWS,
   STATUS_ROWS,
 } from './link-rows.js';
-import { FORMAT_NUMBER_ROWS } from './number-rows.js';
+import { FORMAT_NUMBER_ROWS, TRIAL_NUMBER_ROWS } from './number-rows.js';
 import { PARAMETER_ROWS } from './parameter-rows.js';
 import { placedInputs, placedOutputs } from './tick-rows.js';
 
@@ -120,6 +120,7 @@ export function headerSource(): string {
     '',
     '// Formats',
     ...FORMAT_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
+    ...TRIAL_NUMBER_ROWS.map((row) => define(row.name, row.value, row.meaning)),
     '',
     '#endif',
     '',

@@ -97,6 +97,7 @@ const CLIENT_DOES: Readonly<Record<string, string>> = {
   hash: 'use another file: its head names another image than its body is',
   incomplete: 'send the bytes from `received` on',
   flash: 'try again once; then the chip is worn',
+  wired: 'the trial is for a board that is not wired: take its plugs out',
   'nothing-staged': 'stage values first: a second of silence forgets them',
   speed: 'ask for a speed between 9600 and 2000000',
   'other-host':

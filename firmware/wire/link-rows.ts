@@ -56,6 +56,7 @@ export const STATUS_ROWS = statuses([
   ['speed', 'the line cannot run at this speed'],
   ['other-host', 'another host, on the other port of the box, has this in hand'],
   ['hash', 'the image is not the one that its head names'],
+  ['wired', 'an input that permits something has current: the box is wired'],
 ]);
 
 /** Why the box started. */
@@ -268,6 +269,23 @@ export const LAYOUTS: readonly LayoutRow[] = [
     ['value', 'f32', 1, ''],
   ]),
   layout('trim', [['trim_V', 'f32', 1, 'wanted; in the answer the one in force, never below the least standoff']]),
+  layout('trial_outputs', [
+    [
+      'outputs',
+      'u32',
+      1,
+      'outputs to raise, the others of these rest: 1 `Z_STEP`, 2 `Z_DIRECTION`, 4 `Z_OWNED`, 8 `MOTION_PERMIT`',
+    ],
+    ['z_goal', 'i32', 1, 'steps of Z since the start of the box to go to, 50 a millisecond, while `Z_OWNED` is raised'],
+  ]),
+  layout('trial_counts', [
+    ['z_done', 'i32', 1, 'steps of Z given so far'],
+    ['x_counted', 'i32', 1, 'steps of X counted in the desk state'],
+    ['y_counted', 'i32', 1, 'steps of Y counted in the desk state'],
+  ]),
+  layout('trial_failure', [
+    ['failure', 'u32', 1, '1: the control tick hangs, 2: the stack runs over its end, 3: a write to the code'],
+  ]),
   layout('one_answer', [['answer', 'u32', 1, 'SET_*']]),
   // The head of an image: the first page of its slot, and of the file that is flashed.
   layout('image_head', [

@@ -21,6 +21,18 @@ export const FORMAT_NUMBER_ROWS = numbers([
 /** What the serial number of every box begins with; the number of its flash chip follows, 16 digits of base 16. */
 export const USB_SERIAL_PREFIX = 'SNDF-';
 
+/** What the trial of a board that is not wired raises, and how it fails on purpose. */
+export const TRIAL_NUMBER_ROWS = numbers([
+  ['TRIAL_Z_STEP', 1, ''],
+  ['TRIAL_Z_DIRECTION', 2, ''],
+  ['TRIAL_Z_OWNED', 4, 'and Z steps towards the goal'],
+  ['TRIAL_PERMIT', 8, ''],
+  ['TRIAL_ALL', 15, ''],
+  ['TRIAL_HANG', 1, 'the control tick stops'],
+  ['TRIAL_STACK', 2, 'the stack runs over its end'],
+  ['TRIAL_PROTECTED', 3, 'a write to the code'],
+]);
+
 /** @throws Error when no row has this name: a defect of whoever asks */
 export function numberOf(rows: readonly NumberRow[], name: string): number {
   const row = rows.find((candidate) => candidate.name === name);

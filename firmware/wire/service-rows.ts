@@ -31,6 +31,7 @@ const IN_LOCKSTEP: Refusals = {
 };
 const BEGINS_DESK: Refusals = { ...KEY_OFF, lockstep: 'lockstep' };
 const FROM_DESK: Refusals = { ...KEY_OFF, rest: NOT_BEGUN, voltage: NOT_BEGUN, fault: NOT_BEGUN, lockstep: NOT_BEGUN };
+const TRIES: Refusals = { ...FROM_DESK, lockstep: 'lockstep' };
 const LOADER_KEY_OFF: Refusals = { 'loader-key': 'key' };
 
 export interface ServiceRow {
@@ -139,4 +140,14 @@ export const SERVICE_ROWS: readonly ServiceRow[] = [
     'what a slot holds; the SHA-256 of its body is computed for it, within 0.2 s. The loader: `busy` while the chip is at work',
     KEY_OFF,
   ),
+  service(
+    26,
+    'trial-outputs',
+    'box',
+    'trial_outputs',
+    'trial_counts',
+    'raise outputs of a box that is not wired, but never the trigger; they rest half a second after the last request',
+    TRIES,
+  ),
+  service(27, 'trial-failure', 'box', 'trial_failure', '', 'fail on purpose, and start again', TRIES),
 ];

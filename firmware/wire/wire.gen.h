@@ -114,7 +114,7 @@
 #define REFUSAL_REQUEST_HELD 6u // the torch request was on already: take it off first
 #define REFUSAL_PARAMETERS 7u // the parameters contradict each other
 #define REFUSAL_BREAKAWAY 8u // the torch is not seated in its holder
-#define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep
+#define REFUSAL_RESTING 9u // the outputs are to rest: a host holds the box in lockstep, or the image was gone back to and its parameters must be set again
 #define PARAMETER_COUNT 67u
 #define PARAMETER_READING_GAIN_MV 0u
 #define PARAMETER_READING_ZERO_COUNTS 1u
@@ -214,6 +214,9 @@
 #define SERVICE_UPDATE_WRITE 22u // bytes of the image at their place
 #define SERVICE_UPDATE_FINISH 23u // verify, then mark the slot as the newest
 #define SERVICE_RESTART 24u // start the newest valid image; the box does so from the desk state alone
+#define SERVICE_SLOT 25u // what a slot holds; the SHA-256 of its body is computed for it, within 0.2 s. The loader: `busy` while the chip is at work
+#define SERVICE_TRIAL_OUTPUTS 26u // raise outputs of a box that is not wired, but never the trigger; they rest half a second after the last request
+#define SERVICE_TRIAL_FAILURE 27u // fail on purpose, and start again
 #define STATUS_DONE 0u // done
 #define STATUS_UNKNOWN 1u // the box does not know this service
 #define STATUS_LENGTH 2u // the request has the wrong length
@@ -235,6 +238,8 @@
 #define STATUS_NOTHING_STAGED 18u // no values were put aside
 #define STATUS_SPEED 19u // the line cannot run at this speed
 #define STATUS_OTHER_HOST 20u // another host, on the other port of the box, has this in hand
+#define STATUS_HASH 21u // the image is not the one that its head names
+#define STATUS_WIRED 22u // an input that permits something has current: the box is wired
 #define BOOT_POWER_UP 0u // power was switched on, or the reset pin
 #define BOOT_UPDATE 1u // a new image was written
 #define BOOT_LOADER 2u // a host asked for the loader
@@ -245,6 +250,7 @@
 #define BOOT_HUNG 7u // the control tick stopped: the watchdog started the box again
 #define BOOT_NO_IMAGE 8u // no slot holds a valid image
 #define BOOT_IMAGE_FAILS 9u // the image failed three times before its first second was over
+#define BOOT_ROLLED_BACK 10u // the newer image failed three times in a row: the box went back to the one before it
 #define EVENT_NONE 0u // an unused place
 #define EVENT_START 1u // the box started; detail: why (BOOT_*)
 #define EVENT_MODE 2u // the mode changed; detail: mode + 256 × stage, value: hold
@@ -264,6 +270,15 @@
 #define EVENT_PARAMETER 16u // a kept parameter was refused at the start and its default taken; detail: its id
 #define EVENT_DESK 17u // the desk state began: outputs at rest until the restart
 #define EVENT_KEY_USB 18u // the key is on while a program has the box’s own USB port open; detail: the way
+#define SLOT_EMPTY 0u // no image
+#define SLOT_VALID 1u // an image, whole
+#define SLOT_TRIAL 2u // a new image on trial: it has yet to run for a second and to answer once
+#define SLOT_FAILED 3u // an image that failed three times in a row: the box went back from it and does not start it again
+#define SLOT_DAMAGED 4u // an image that is not the one that its head names: it is not started
+#define ORIGIN_DEFAULTS 0u // the defaults; none are kept
+#define ORIGIN_OWN 1u // kept by this image
+#define ORIGIN_OLDER 2u // taken over from an older image
+#define ORIGIN_WITHHELD 3u // the defaults; those that are kept belong to a newer image, and until they are set again the box cannot be armed
 
 typedef struct {
   uint16_t protocol; // version of this link
@@ -534,6 +549,30 @@ _Static_assert(sizeof(wire_trim) == 4, "trim");
 _Static_assert(__builtin_offsetof(wire_trim, trim_V) == 0, "trim.trim_V");
 
 typedef struct {
+  uint32_t outputs; // outputs to raise, the others of these rest: 1 `Z_STEP`, 2 `Z_DIRECTION`, 4 `Z_OWNED`, 8 `MOTION_PERMIT`
+  int32_t z_goal; // steps of Z since the start of the box to go to, 50 a millisecond, while `Z_OWNED` is raised
+} wire_trial_outputs;
+_Static_assert(sizeof(wire_trial_outputs) == 8, "trial_outputs");
+_Static_assert(__builtin_offsetof(wire_trial_outputs, outputs) == 0, "trial_outputs.outputs");
+_Static_assert(__builtin_offsetof(wire_trial_outputs, z_goal) == 4, "trial_outputs.z_goal");
+
+typedef struct {
+  int32_t z_done; // steps of Z given so far
+  int32_t x_counted; // steps of X counted in the desk state
+  int32_t y_counted; // steps of Y counted in the desk state
+} wire_trial_counts;
+_Static_assert(sizeof(wire_trial_counts) == 12, "trial_counts");
+_Static_assert(__builtin_offsetof(wire_trial_counts, z_done) == 0, "trial_counts.z_done");
+_Static_assert(__builtin_offsetof(wire_trial_counts, x_counted) == 4, "trial_counts.x_counted");
+_Static_assert(__builtin_offsetof(wire_trial_counts, y_counted) == 8, "trial_counts.y_counted");
+
+typedef struct {
+  uint32_t failure; // 1: the control tick hangs, 2: the stack runs over its end, 3: a write to the code
+} wire_trial_failure;
+_Static_assert(sizeof(wire_trial_failure) == 4, "trial_failure");
+_Static_assert(__builtin_offsetof(wire_trial_failure, failure) == 0, "trial_failure.failure");
+
+typedef struct {
   uint32_t answer; // SET_*
 } wire_one_answer;
 _Static_assert(sizeof(wire_one_answer) == 4, "one_answer");
@@ -588,6 +627,34 @@ _Static_assert(__builtin_offsetof(wire_update_state, written) == 8, "update_stat
 _Static_assert(__builtin_offsetof(wire_update_state, generation) == 12, "update_state.generation");
 
 typedef struct {
+  uint32_t slot; // 0 or 1
+} wire_slot_request;
+_Static_assert(sizeof(wire_slot_request) == 4, "slot_request");
+_Static_assert(__builtin_offsetof(wire_slot_request, slot) == 0, "slot_request.slot");
+
+typedef struct {
+  uint8_t slot; // which
+  uint8_t holds; // SLOT_*
+  uint8_t runs; // 1: this one runs, or would be started
+  uint8_t origin; // of the box and the slot that runs: ORIGIN_* of its parameters
+  uint32_t generation; // of its image; 0: no image
+  char version[16]; // as the head says
+  uint8_t module_sha256[32]; // as the head says
+  uint8_t image_sha256[32]; // of the body, as the head says
+  uint8_t body_sha256[32]; // of the body, computed from what the flash chip holds
+} wire_slot;
+_Static_assert(sizeof(wire_slot) == 120, "slot");
+_Static_assert(__builtin_offsetof(wire_slot, slot) == 0, "slot.slot");
+_Static_assert(__builtin_offsetof(wire_slot, holds) == 1, "slot.holds");
+_Static_assert(__builtin_offsetof(wire_slot, runs) == 2, "slot.runs");
+_Static_assert(__builtin_offsetof(wire_slot, origin) == 3, "slot.origin");
+_Static_assert(__builtin_offsetof(wire_slot, generation) == 4, "slot.generation");
+_Static_assert(__builtin_offsetof(wire_slot, version) == 8, "slot.version");
+_Static_assert(__builtin_offsetof(wire_slot, module_sha256) == 24, "slot.module_sha256");
+_Static_assert(__builtin_offsetof(wire_slot, image_sha256) == 56, "slot.image_sha256");
+_Static_assert(__builtin_offsetof(wire_slot, body_sha256) == 88, "slot.body_sha256");
+
+typedef struct {
   uint32_t offset; // place in the body
 } wire_update_bytes;
 _Static_assert(sizeof(wire_update_bytes) == 4, "update_bytes");
@@ -603,13 +670,17 @@ typedef struct {
   uint32_t magic; // KEPT_MAGIC
   uint32_t generation; // the higher one counts
   uint32_t count; // f32 values that follow, by id
-  uint32_t crc; // CRC-32 of magic, generation, count and values
+  uint32_t crc; // CRC-32 of everything before and behind it
+  uint32_t image_generation; // of the image that kept them
+  uint8_t image_sha256[32]; // of its body
 } wire_kept_head;
-_Static_assert(sizeof(wire_kept_head) == 16, "kept_head");
+_Static_assert(sizeof(wire_kept_head) == 52, "kept_head");
 _Static_assert(__builtin_offsetof(wire_kept_head, magic) == 0, "kept_head.magic");
 _Static_assert(__builtin_offsetof(wire_kept_head, generation) == 4, "kept_head.generation");
 _Static_assert(__builtin_offsetof(wire_kept_head, count) == 8, "kept_head.count");
 _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
+_Static_assert(__builtin_offsetof(wire_kept_head, image_generation) == 16, "kept_head.image_generation");
+_Static_assert(__builtin_offsetof(wire_kept_head, image_sha256) == 20, "kept_head.image_sha256");
 
 // What the module’s blocks give: X(field, type, how it is read, place)
 #define TELEMETRY_FROM_MODULE(X) \
@@ -649,6 +720,15 @@ _Static_assert(__builtin_offsetof(wire_kept_head, crc) == 12, "kept_head.crc");
 #define IMAGE_FORMAT 1u // layout of an image
 #define USB_VENDOR 11914u // of the box’s own USB port: the chip vendor’s number
 #define USB_PRODUCT 10u // and the one that it lists for a serial port of this class
-#define KEPT_MAGIC 0x504b4e53u // the bytes SNKP
+#define KEPT_MAGIC 0x514b4e53u // the bytes SNKQ
+#define KEPT_MAGIC_1 0x504b4e53u // the bytes SNKP: parameters that do not say which image kept them
+#define TRIAL_Z_STEP 1u
+#define TRIAL_Z_DIRECTION 2u
+#define TRIAL_Z_OWNED 4u // and Z steps towards the goal
+#define TRIAL_PERMIT 8u
+#define TRIAL_ALL 15u
+#define TRIAL_HANG 1u // the control tick stops
+#define TRIAL_STACK 2u // the stack runs over its end
+#define TRIAL_PROTECTED 3u // a write to the code
 
 #endif

@@ -53,7 +53,8 @@ interface CodeFamilies {
     | 'version'
     | 'unknown-status'
     | 'values'
-    | 'voltage';
+    | 'voltage'
+    | 'wired';
   calibration: 'close' | 'few' | 'gain' | 'polarity' | 'range-end' | 'residual' | 'sign' | 'zero';
   campaign: 'damaged' | 'format' | 'gap' | 'mixed' | 'none' | 'overlap' | 'requirements' | 'unfinished' | 'version';
   divider: 'none';
@@ -116,6 +117,7 @@ interface CodeFamilies {
     | 'words-contradict';
   range: 'contradiction' | 'form' | 'limit' | 'order' | 'twice' | 'unknown';
   reproduce: 'changed';
+  record: 'format' | 'other';
   requirement: 'form' | 'name';
   result: 'exists';
   resume: 'changed' | 'nothing';

@@ -80,6 +80,14 @@ const COMMANDS: readonly CommandRow[] = [
     load: async () => (await import('./electrical/duty.js')).dutyCommand,
   },
   {
+    name: 'begin',
+    summary: 'from a bare board and a USB cable to a box in lockstep, step by step',
+    load: async () => {
+      const { begin, beginCommand } = await import('./box/begin.js');
+      return (ended) => beginCommand().action(async (options) => ended(await begin(options)));
+    },
+  },
+  {
     name: 'ports',
     summary: 'list serial ports and say which of them has a box',
     load: async () => {
@@ -126,6 +134,14 @@ const COMMANDS: readonly CommandRow[] = [
     load: async () => {
       const { lockstep, lockstepCommand } = await import('./box/lockstep.js');
       return (ended) => lockstepCommand().action(async (options) => ended(await lockstep(options)));
+    },
+  },
+  {
+    name: 'bring-up',
+    summary: 'prove a new board, step by step, with a record',
+    load: async () => {
+      const { bringUp, bringUpCommand } = await import('./box/bring-up.js');
+      return (ended) => bringUpCommand().action(async (options) => ended(await bringUp(options)));
     },
   },
   {

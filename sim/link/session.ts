@@ -25,6 +25,7 @@ const REMEDIES = {
   checksum: 'the file or the line has changed a byte: try again, then look at the file',
   incomplete: 'begin the update again',
   flash: 'try again; if it happens again, the chip is worn or damaged',
+  wired: 'the trial is for a board that is not wired: take its plugs out',
   'nothing-staged': 'stage values first',
   speed: 'use a lower speed',
   hash: 'use the image that came with Standoff, or build it again: the file or its head was changed',

@@ -36,6 +36,8 @@ export const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   'sim/run/job': [...WIRE, ...WORLD, ...RUN, 'sim/world/cells', 'sim/judge', 'sim/electrical'],
   'sim/run/advice': [...WIRE, 'sim/world/motion', 'sim/world/plant', ...RUN, 'sim/run/job', 'sim/judge'],
   'sim/run/box': [...WIRE, ...WORLD, ...RUN, 'sim/judge', 'sim/link', 'sim/emulator'],
+  'sim/run/begin': [...WIRE, PORT, 'sim/link'],
+  'sim/run/bring-up': [...WIRE, PORT, 'sim/run/box', 'sim/run/controller', 'sim/link', 'sim/emulator'],
   'sim/judge': [...WIRE, 'sim/run/trace'],
   'sim/campaign': [...WIRE, ...WORLD, ...RUN, 'sim/base/package', 'sim/world/cells', 'sim/judge', 'sim/electrical'],
   'sim/explore': [...WIRE, 'sim/base/package', 'sim/run/controller'],

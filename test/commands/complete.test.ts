@@ -35,7 +35,7 @@ describe('what the Tab key asks', () => {
     const { stdout } = await standoff(folder, '--help');
     const [words] = await answer('');
     for (const word of words) expect(stdout).toMatch(new RegExp(`^ {2}${word} `, 'm'));
-    expect(words.length).toBe([...stdout.matchAll(/^ {2}[a-z]+ {2}/gm)].length - 1);
+    expect(words.length).toBe([...stdout.matchAll(/^ {2}[a-z-]+ {2}/gm)].length - 1);
   });
 });
 

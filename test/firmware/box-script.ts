@@ -16,6 +16,9 @@ export interface BoxReport {
   readonly z_steps: number;
   readonly lamp: number;
   readonly led: number;
+  /** Raised in the desk state by a host, and the sum of the steps of that. */
+  readonly trial_outputs: number;
+  readonly trial_steps: number;
   readonly rests: number;
   readonly baud: number;
   /** Why it started. */

@@ -49,6 +49,8 @@ const RIGHT: Readonly<Record<string, readonly [Values, readonly Values[]]>> = {
   'parameters-stage': [{}, [VALUE]],
   'lockstep-ticks': [{ first: 0 }, [{ block: new Uint8Array(wire.INPUT_BYTES) }]],
   'lockstep-parameter': [{ id: 1, value: 200 }, []],
+  'trial-outputs': [{ outputs: 1, z_goal: 0 }, []],
+  'trial-failure': [{ failure: 1 }, []],
   'parameters-read': [{ first: 0, count: 1 }, []],
   'events-read': [{ first: 0, count: 1 }, []],
   'history-read': [{ first: 0, count: 1 }, []],

@@ -8,6 +8,7 @@ import { BOOT_ROWS, EVENT_ROWS } from '../../firmware/wire/link-rows.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { INPUT_ROWS, OUTPUT_ROWS } from '../../firmware/wire/tick-rows.js';
 import { LIMIT_ROWS } from '../../sim/electrical/index.js';
+import { BOOT_MARK } from '../../sim/run/begin/index.js';
 import { COLUMN_ROWS } from '../../sim/run/trace/index.js';
 import { MACHINE_ROWS, FAULT_ROWS as PLANT_FAULT_ROWS, WORLD_ROWS } from '../../sim/world/plant/index.js';
 import { ROOT } from '../architecture/files.js';
@@ -40,7 +41,7 @@ const codes = [
 
 const known: Known = {
   names: new Set([
-    ...['box', 'machine', 'world'],
+    ...['box', 'machine', 'world', BOOT_MARK.split('.')[0]],
     ...codes.flatMap((rows) => rows.map(({ name }) => name)),
     ...PLANT_FAULT_ROWS.map(({ kind }) => kind),
     ...[...COLUMN_ROWS, ...INPUT_ROWS, ...OUTPUT_ROWS].map(({ name }) => name),

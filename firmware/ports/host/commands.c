@@ -47,6 +47,7 @@ uint32_t commands_line(const char *line) {
 void commands_report(bool with_link) {
   printf("{\"ticks\":%u,\"digital_outputs\":%u,\"trigger_edges\":%u,\"z_steps\":%d,\"lamp\":%d,\"led\":%d,\"rests\":%d,\"baud\":%u,", host.ticks,
          host.digital_outputs, host.trigger_edges, host.z_steps, host.lamp, host.led, host.rests, host.baud);
+  printf("\"trial_outputs\":%u,\"trial_steps\":%d,", host.trial_outputs, host.trial_steps);
   printf("\"cause\":%u,\"flash_operations\":%u,\"link\":\"", host.boot_cause, host.flash_operations);
   for (size_t i = 0; with_link && i < host.sent_bytes; i++) printf("%02x", host.sent[i]);
   if (with_link) host.sent_bytes = 0;

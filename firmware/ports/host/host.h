@@ -26,6 +26,8 @@ typedef struct {
   bool lamp, led;
   bool rests; // until the restart
   bool desk;  // until the restart
+  uint32_t trial_outputs; // raised in the desk state
+  int32_t trial_steps;    // sum of the Z steps there
   uint32_t ticks, watchdog_feeds;
   // Of this start
   uint32_t boot_cause, boot_slot, boot_detail;

@@ -13,6 +13,7 @@ void port_start(void) {
   holds = 0;
   in_tick = false;
   host.desk = false;
+  host.trial_outputs = 0;
 }
 void port_run(void) { ticks_run = true; }
 void port_sleep(void) { host_sleep(); }
@@ -66,6 +67,21 @@ void port_desk(void) {
   host.trigger = host.trigger_on = false;
 }
 bool port_at_desk(void) { return host.desk; }
+
+void port_trial(uint32_t outputs, int32_t z_steps) {
+  assert(in_tick);
+  if (host.rests || !host.desk) return;
+  host.trial_outputs = outputs;
+  if ((outputs & TRIAL_Z_OWNED) != 0) host.trial_steps += z_steps;
+}
+
+void port_trial_failure(uint32_t failure) {
+  assert(in_tick);
+  if (!host.desk) return;
+  if (failure == TRIAL_HANG) port_restart(BOOT_HUNG);
+  if (failure == TRIAL_STACK) host.stack_broken = true;
+  if (failure == TRIAL_PROTECTED) port_restart(BOOT_HARD_FAULT);
+}
 
 void port_rest(void) {
   host.rests = true;

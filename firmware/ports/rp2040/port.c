@@ -112,6 +112,37 @@ void port_desk(void) {
 }
 bool port_at_desk(void) { return at_desk; }
 
+static bool trial_steps; // plans are carried out in the desk state
+
+static void setPin(uint32_t pin, bool high) {
+  if (high) pinsHigh(BIT(pin));
+  else pinsLow(BIT(pin));
+}
+
+void port_trial(uint32_t outputs, int32_t z_steps) {
+  if (resting || !at_desk) return;
+  setPin(PIN_MOTION_PERMIT, (outputs & TRIAL_PERMIT) != 0);
+  bool owned = (outputs & TRIAL_Z_OWNED) != 0;
+  if (owned && !trial_steps) steps_again();
+  else if (!owned && trial_steps) steps_stop();
+  trial_steps = owned;
+  if (owned) {
+    steps_plan(z_steps, true, sampling_tick_us());
+    return;
+  }
+  setPin(PIN_Z_STEP, (outputs & TRIAL_Z_STEP) != 0);
+  setPin(PIN_Z_DIRECTION, (outputs & TRIAL_Z_DIRECTION) != 0);
+}
+
+void port_trial_failure(uint32_t failure) {
+  if (!at_desk) return;
+  if (failure == TRIAL_HANG) {
+    for (;;) __asm volatile("" ::: "memory");
+  }
+  if (failure == TRIAL_STACK) stack_overrun();
+  if (failure == TRIAL_PROTECTED) *(volatile uint32_t *)BODY_RAM_AT = 0;
+}
+
 void port_rest(void) {
   resting = true;
   steps_stop();

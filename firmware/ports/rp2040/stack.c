@@ -25,3 +25,8 @@ bool port_stack_intact(void) {
   }
   return true;
 }
+
+void stack_overrun(void) {
+  // As calls that are too deep would: every word from here to the end is written, and the mark with them.
+  for (volatile uint32_t *word = __builtin_frame_address(0); word > stack_end;) *--word = 0;
+}

@@ -21,5 +21,7 @@ static inline void stack_guard(void) {
 }
 // Fills the unused stack with the mark and makes code read-only.
 void stack_start(void);
+// Runs over the end, on purpose.
+void stack_overrun(void);
 
 #endif

@@ -49,6 +49,17 @@ void steps_stop(void) {
   pinsLow(BIT(PIN_Z_STEP) | BIT(PIN_Z_DIRECTION) | BIT(PIN_Z_OWNED));
 }
 
+void steps_again(void) {
+  // What was cut off in the middle is forgotten.
+  running = next_ready = false;
+  carried = 0;
+  now = (Plan){0};
+  steps_left = 0;
+  REGISTER(TIMER_INTR) = BIT(1);
+  REGISTER(NVIC_ICPR) = BIT(IRQ_TIMER_1);
+  REGISTER(NVIC_ISER) = BIT(IRQ_TIMER_1);
+}
+
 void steps_plan(int32_t steps, bool owned, uint32_t tick_us) {
   carried = owned ? carried + steps : 0;
   if (next_ready) return; // the interrupt is a millisecond behind: the steps go into the next plan

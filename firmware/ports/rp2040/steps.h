@@ -9,6 +9,8 @@ void steps_start(void);
 void steps_plan(int32_t steps, bool owned, uint32_t tick_us);
 // Stops all edges; pins low.
 void steps_stop(void);
+// After steps_stop: plans are carried out again, from the next one on.
+void steps_again(void);
 void steps_interrupt(void);
 
 #endif

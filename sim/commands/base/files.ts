@@ -185,7 +185,7 @@ export function writeFiles(
  * A file of firmware/image, as it came with this Standoff.
  * @throws StandoffError image-missing
  */
-export function shippedFile(name: 'standoff.image' | 'loader.bin'): string {
+export function shippedFile(name: 'standoff.image' | 'standoff.uf2' | 'loader.bin'): string {
   const file = packageFile(`firmware/image/${name}`);
   if (existsSync(file)) return file;
   throw new StandoffError(

@@ -7,8 +7,9 @@ import {
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
 import { type CodeOf, StandoffError } from '../../base/index.js';
-import { EmulatedBoard } from '../../emulator/index.js';
+import { type BoardOptions, EmulatedBoard } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
+import { awaitFirmware, standForDrive } from '../../run/begin/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
 import { clockText, terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
@@ -42,6 +43,13 @@ export const emulateCommand = () =>
     )
     .option('--pty', 'offer a serial device as well (needs socat); not with --usb, whose port goes with each start')
     .option('--image <file>', 'image that is in the box at the start (default: the one that came with Standoff)')
+    .addOption(
+      new Option(
+        '--drive <folder>',
+        'begin with an empty flash, as a new board; the folder stands for the drive that it shows while its boot button is ' +
+          'held, and takes a UF2 file',
+      ).conflicts('image'),
+    )
     .option('--bare', 'nothing is wired to the board but, for trial, the key: as it comes out of its bag')
     .option('--cut', 'turn the key on and cut at once')
     .option('--plain', 'ASCII only, without colour')
@@ -62,13 +70,9 @@ const KEYS = 'keys: c cut, k key, s stop chain, h hold, e reset, p power off and
 export async function emulate(program: string | undefined, options: EmulateOptions): Promise<number> {
   const { listen, pty, usb, cut } = options;
   const { scenario, plan } = readJob(program, options);
-  const image_file = options.image ?? shippedFile('standoff.image');
-  const image = readBytes(image_file, 'image');
-  readImage(image, image_file);
-  const board = await EmulatedBoard.create({
-    loader: readBytes(shippedFile('loader.bin'), 'loader'),
-    image,
-  });
+  const contents = options.drive === undefined ? shipped(options.image) : await copied(options.drive);
+  if (contents === undefined) return EXIT.interrupted;
+  const board = await EmulatedBoard.create(contents);
   const table = new PracticeTable(scenario.setup, plan, scenario.seed);
   const box = new PracticeBox(board, table, { bare: options.bare === true, usb: usb === true });
   const style = terminalStyle(process.env, process.stdout, options.plain);
@@ -115,6 +119,22 @@ export async function emulate(program: string | undefined, options: EmulateOptio
     await box.close();
     display.end();
   }
+}
+
+/** Loader and image as they lie in the flash after the first installation. @throws StandoffError `image-…`, `file-…` */
+function shipped(file: string | undefined): BoardOptions {
+  const image_file = file ?? shippedFile('standoff.image');
+  const image = readBytes(image_file, 'image');
+  readImage(image, image_file);
+  return { loader: readBytes(shippedFile('loader.bin'), 'loader'), image };
+}
+
+/** What a UF2 file brings into an empty flash. @returns undefined when it was broken off @throws StandoffError `folder-…` */
+async function copied(folder: string): Promise<BoardOptions | undefined> {
+  standForDrive(folder);
+  process.stdout.write(`A new board, with its boot button held: copy ${shippedFile('standoff.uf2')} into ${folder}\n`);
+  const flash = await interruptible((signal) => awaitFirmware(folder, signal));
+  return flash && { flash };
 }
 
 const NEXT = ['box --port PORT', 'watch --port PORT', 'flash --port PORT'];

@@ -68,7 +68,7 @@ const rate = (ticks: number, elapsed_s: number): number => (elapsed_s > 0 ? Math
 type Wanted = Parameters<typeof runLockstep>[1];
 
 /** Compares at the agreed speed, with the line as it was afterwards. @returns undefined when somebody broke it off at once */
-async function compared(
+export async function compared(
   session: Session,
   wanted_baud: number,
   display: ProgressDisplay,
