@@ -138,16 +138,24 @@ function layoutCells(row: LayoutRow): [string, string, string] {
   return [code(row.name), String(bytes), [...lines, ...(more === '' ? [] : [`${bytes} ${more}`])].join('<br>')];
 }
 
-const stateCells = (): (readonly (string | number)[])[] =>
-  SERVICE_ROWS.filter(({ name }) => name !== 'telemetry-row').map(({ name, by, refused }) => [
-    code(name),
-    ...BOX_STATES.map(([state]) => {
+/** Services that are answered alike share a line. */
+function stateCells(): readonly (readonly string[])[] {
+  const alike = new Map<string, { readonly names: string[]; readonly answers: readonly string[] }>();
+  for (const { name, by, refused } of SERVICE_ROWS) {
+    if (name === 'telemetry-row') continue;
+    const answers = BOX_STATES.map(([state]) => {
       const of_loader = state === 'loader-key';
       if (by !== 'both' && (by === 'loader') !== of_loader) return code('unknown');
       const status = of_loader && by === 'both' ? undefined : refused[state];
       return status === undefined ? 'done' : code(status);
-    }),
-  ]);
+    });
+    const key = answers.join();
+    const row = alike.get(key) ?? { names: [], answers };
+    row.names.push(code(name));
+    alike.set(key, row);
+  }
+  return [...alike.values()].map(({ names, answers }) => [names.join(' '), ...answers]);
+}
 
 const usbNumber = (name: string): string =>
   numberOf(FORMAT_NUMBER_ROWS, name).toString(16).toUpperCase().padStart(4, '0');
