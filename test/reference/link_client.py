@@ -19,6 +19,7 @@ LOCKSTEP_BEGIN, LOCKSTEP_TICKS, LOCKSTEP_END = 13, 14, 15
 DESK_BEGIN, STATE, LOADER_ENTER, UPDATE_BEGIN, UPDATE_WRITE, UPDATE_FINISH, RESTART, SLOT = 18, 19, 20, 21, 22, 23, 24, 25
 ASK_AGAIN_S, TRIES, QUIET_S, PAUSE_S, RESTARTS, PORT_S = 0.25, 8, 0.4, 0.1, 4, 5
 TICKS_A_REQUEST = 3
+CHECKED_TICK = 1500
 OUTPUT_BYTES, HEAD_BYTES, HEAD_PAGE, PIECE = 96, 252, 256, 256
 
 
@@ -165,9 +166,14 @@ class Box:
         return found
 
     def state(self):
-        _, answer = self.ask(STATE)
+        """Where the box stands once its checks have run."""
         names = "tick digital_inputs digital_outputs flags measured_V mode fault refusal desk"
-        return dict(zip(names.split(), struct.unpack("<IIIIfBBBB", answer)))
+        while True:
+            _, answer = self.ask(STATE)
+            found = dict(zip(names.split(), struct.unpack("<IIIIfBBBB", answer)))
+            if found["tick"] > CHECKED_TICK:
+                return found
+            time.sleep(PAUSE_S)
 
     def restart(self):
         for _ in range(RESTARTS):
