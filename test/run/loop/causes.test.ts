@@ -28,7 +28,7 @@ describe('what the world does to a torch that is not looked after, and to one th
     const box = { crossing_rise_mm_per_s: 0, crossing_band_mm: 0, wrong_way_mm: 5 };
     const off = cut(CROSSING, { box });
     const on = cut(CROSSING);
-    expect(off.figures.kerf_crossing_dive_mm).toBeGreaterThan(0.5);
+    expect(off.figures.kerf_crossing_dive_mm).toBeGreaterThan(3 * on.figures.kerf_crossing_dive_mm!);
     expect(on.figures.kerf_crossing_dive_mm).toBeLessThan(0.15);
     expect(on.figures.crossings).toBe(1);
     expect(on.outcome.ended).toBe('finished');

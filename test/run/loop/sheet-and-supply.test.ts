@@ -81,12 +81,14 @@ describe('the supply', () => {
 
   it('whose arc doubles throws a loop that is too quick at least twice as far off', () => {
     const NERVOUS = { gain_p_per_s: 66, gain_i_per_s2: 700, smoothing_ms: 0, reversal_um: 0, target_learned: 0 };
-    const rms = (volts: number) =>
+    const rms = (volts: number, box = {}) =>
       figures(STRAIGHT, {
         world: { 'arc.double_arc_V': volts, 'arc.double_arcs_per_s': 2 },
-        box: { ...NERVOUS, spike_V: 0 },
+        box: { ...NERVOUS, spike_V: 0, ...box },
       }).standoff_error_rms_mm!;
-    expect(rms(25)).toBeGreaterThan(2 * rms(0));
+    // One that looks for no crossings waits for no dip either.
+    expect(rms(25, { crossing_rise_mm_per_s: 0 })).toBeGreaterThan(2 * rms(0));
+    expect(rms(25)).toBeLessThan(1.2 * rms(0));
   });
 });
 
