@@ -69,6 +69,8 @@ const START_ns = 1e9;
 const VALUES_PER_FRAME = 32;
 /** Attempts to align with the ticks, of eight ticks each. */
 const ALIGNMENTS = 10;
+/** So many after each other must find the rows as near to their ticks as before. */
+const STOOD = 3;
 /** A ping keeps the agreed speed. It goes out every so many ticks, in mid-tick, so that it delays no row. */
 const PING_TICKS = 400;
 const PING_AFTER_ns = 400_000;
@@ -185,11 +187,16 @@ export class EmulatedController implements Controller {
     this.stimulus.reference = counts;
   }
 
-  /** Aligns to shortly before a tick once every row has arrived: earlier requests may have delayed some. */
+  /**
+   * Aligns to shortly before a tick once every row has arrived: earlier answers have delayed some, and these come nearer to their
+   * tick by 0.15 ms each, once the answers have left.
+   */
   private comeIntoStep(): void {
-    for (let n = 0; n < ALIGNMENTS; n++) {
+    let stood = 0;
+    for (let n = 0; n < ALIGNMENTS && stood < STOOD; n++) {
+      const { tick_offset } = this;
       this.milliseconds.align();
-      if (this.in_time) return;
+      stood = this.in_time && this.tick_offset === tick_offset ? stood + 1 : 0;
     }
   }
 

@@ -14,7 +14,7 @@ export { type BoxState, beginDesk, endDesk, readState, startedWords, stateWords,
 export { type FlashOptions, type FlashProgress, type FlashResult, flash } from './flasher.js';
 export { type Moved, portFollower } from './follow.js';
 export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';
-export { type Image, imageFile, type Piece, readImage, readUf2, writeUf2 } from './image.js';
+export { type Image, imageFile, markedImage, type Piece, readImage, readUf2, writeUf2 } from './image.js';
 export { decodeLayout, encodeLayout, layoutBytes, type Records, type Value, type Values } from './layout.js';
 export { IN_USE, type Line, openLine } from './line.js';
 export { hasImage, identifyTelling, leaveLoader, refuseUnusable, withBox } from './loader-session.js';

@@ -1,4 +1,4 @@
-/** A processor with nothing around it but its memory, made again before each test. */
+/** A processor with nothing around it but its memory, made again before each test of a file that calls `freshProcessor`. */
 import { beforeEach } from 'vitest';
 import { Processor } from '../../sim/emulator/chip/processor.js';
 import type { Bus } from '../../sim/emulator/chip/thumb.js';
@@ -33,14 +33,17 @@ export let processor: Processor;
 export let words: Uint32Array;
 export let halves: Uint16Array;
 
-beforeEach(() => {
-  bus = new NoBus();
-  processor = new Processor(bus);
-  bus.processor = processor;
-  words = new Uint32Array(processor.memory.buffer);
-  halves = new Uint16Array(processor.memory.buffer);
-  processor.reset(CODE, STACK);
-});
+/** Call it in each file: the files of a process share this module, and a hook of the module itself would be the first file's alone. */
+export function freshProcessor(): void {
+  beforeEach(() => {
+    bus = new NoBus();
+    processor = new Processor(bus);
+    bus.processor = processor;
+    words = new Uint32Array(processor.memory.buffer);
+    halves = new Uint16Array(processor.memory.buffer);
+    processor.reset(CODE, STACK);
+  });
+}
 
 export const place = (at: number, ...codes: number[]) => halves.set(codes, (at - RAM) >> 1);
 export const word = (at: number) => words[(at - RAM) >> 2];

@@ -1,7 +1,7 @@
 /** What the emulator package's processor leaves out: exceptions and faults. */
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FIRST_INTERRUPT, PEND_SV, SUPERVISOR_CALL, SYS_TICK } from '../../sim/emulator/chip/processor.js';
-import { CODE, DATA, place, processor, RAM, run, SP, STACK, word, words } from './bare-processor.js';
+import { CODE, DATA, freshProcessor, place, processor, RAM, run, SP, STACK, word, words } from './bare-processor.js';
 
 const BX_LR = 0x4770;
 const SVC = 0xdf00;
@@ -11,6 +11,8 @@ const HANDLER = CODE + 0x400;
 const vector = (exception: number, handler: number) => {
   words[exception] = handler | 1;
 };
+
+freshProcessor();
 
 describe('exceptions', () => {
   beforeEach(() => {

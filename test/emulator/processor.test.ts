@@ -2,7 +2,7 @@
 import { RP2040 } from 'rp2040js';
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../sim/base/index.js';
-import { CODE, DATA, NOP, PC, place, processor, RAM, SP, STACK, words } from './bare-processor.js';
+import { CODE, DATA, freshProcessor, NOP, PC, place, processor, RAM, SP, STACK, words } from './bare-processor.js';
 
 /** Instructions of the first halfword; the second, where there is one, is drawn with it. */
 const KINDS: Readonly<Record<string, (draw: () => number) => number[]>> = {
@@ -46,6 +46,8 @@ const RANGES = [
   [DATA - RAM, DATA - RAM + 0x800],
   [STACK - RAM - 0x200, STACK - RAM + 0x500],
 ] as const;
+
+freshProcessor();
 
 describe('an instruction does what the emulator package has it do', () => {
   const chip = new RP2040();

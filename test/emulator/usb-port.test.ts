@@ -4,6 +4,7 @@ import { openLine } from '../../sim/link/index.js';
 import { ended, folderWith, standoff, start } from '../commands/command.js';
 import { describeAgainst, type ReferenceProgram } from '../reference/support.js';
 import { Emulation } from './emulation.js';
+import { variantImage } from './images.js';
 import { PluggedPort } from './plugged-port.js';
 
 const SOCAT: ReferenceProgram = { name: 'socat', debian: 'socat', command: 'socat', probe: ['-V'] };
@@ -19,7 +20,7 @@ async function inFault(box: () => Promise<{ readonly stdout: string }>): Promise
 }
 
 describe('a bare board on an emulated USB port', () => {
-  const folder = folderWith({});
+  const folder = folderWith({ 'variant.image': variantImage(1) });
   let emulation: Emulation;
   const run = (command: string, ...args: readonly string[]) =>
     standoff(folder, command, '--port', emulation.address, ...args);
@@ -54,7 +55,7 @@ describe('a bare board on an emulated USB port', () => {
   });
 
   it('is flashed through two restarts', async () => {
-    const { status, stdout } = await run('flash');
+    const { status, stdout } = await run('flash', '--image', 'variant.image');
     expect(status).toBe(0);
     expect(stdout).toMatch(/written and verified: slot 1, generation 2; [\d.]+ s, /);
     expect(stdout).not.toContain('broken link');
@@ -112,7 +113,7 @@ describe('an address of an emulated USB port', () => {
 });
 
 describeAgainst(SOCAT, 'a port that comes back under another name', (command) => {
-  const folder = folderWith({});
+  const folder = folderWith({ 'variant.image': variantImage(1) });
   let emulation: Emulation;
   let port: PluggedPort;
   const run = (...args: readonly string[]) =>
@@ -164,7 +165,7 @@ describeAgainst(SOCAT, 'a port that comes back under another name', (command) =>
 
   it('is followed twice by flash', async () => {
     const first = port.came - 1;
-    const { status, stdout } = await run('flash', '--port', port.name(first));
+    const { status, stdout } = await run('flash', '--image', 'variant.image', '--port', port.name(first));
     expect(status).toBe(0);
     expect(stdout).toContain(moved(first, first + 1));
     expect(stdout).toContain(moved(first + 1, first + 2));

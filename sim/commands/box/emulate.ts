@@ -90,10 +90,15 @@ export async function emulate(program: string | undefined, options: EmulateOptio
     say(`An emulated box, ${behind}.`);
     say(`address: ${address}`);
     for (const next of NEXT) say(`next: standoff ${next.replace('PORT', address)}`);
-    say(KEYS);
     if (cut) table.cut();
     const state = new StateLine(box);
+    // Who comes while the loader listens gets the loader: what invites to come is said when the box runs.
+    let invitation: ReturnType<typeof invite> | undefined = invite(box, KEYS);
     watching = setInterval(() => {
+      if (invitation?.due()) {
+        say(invitation.words);
+        invitation = undefined;
+      }
       for (const event of state.events()) say(event);
       if (style.live) display.stage(state.text());
     }, SHOW_MS);
@@ -103,7 +108,7 @@ export async function emulate(program: string | undefined, options: EmulateOptio
       else if (key === 'c') table.cut();
       else if (key === 'p') {
         box.powerCycle();
-        say('Power off, and on again.');
+        invitation = invite(box, 'Power off, and on again.');
       } else if (HAND_KEYS[key]) table.turn(HAND_KEYS[key]);
     });
     const interrupted = await interruptible(async (signal) => {
@@ -119,6 +124,13 @@ export async function emulate(program: string | undefined, options: EmulateOptio
     await box.close();
     display.end();
   }
+}
+
+/** Words to say once the box ticks; a board on which nothing does has a second of its time. */
+function invite({ board }: PracticeBox, words: string): { readonly words: string; readonly due: () => boolean } {
+  const { count } = board.tick;
+  const latest_ns = board.now_ns + 1e9;
+  return { words, due: () => board.tick.count !== count || board.now_ns > latest_ns };
 }
 
 /** Loader and image as they lie in the flash after the first installation. @throws StandoffError `image-…`, `file-…` */

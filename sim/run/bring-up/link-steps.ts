@@ -7,6 +7,7 @@ import {
   beginDesk,
   flash,
   type Image,
+  markedImage,
   readParameters,
   type Session,
   writeParameters,
@@ -244,18 +245,19 @@ export function flashTimesStep({ bench, count }: StepContext): Promise<StepResul
   });
 }
 
-/** The whole image goes into the slot that is not in use, so often that both had it. */
+/** The whole image goes into the slot that is not in use, so often that both had one: by turns with a mark, for a box does not write what it runs. */
 export function updateStep(image: () => Image): (context: StepContext) => Promise<StepResult> {
   return async ({ bench, count, tell }) => {
     const slots = new Set<number>();
     let longest_ms = 0;
     for (let n = 1; n <= count; n++) {
       tell(`update ${n} of ${count} ...`);
+      const other = (count - n) % 2 === 0 ? image() : markedImage(image());
       try {
-        const result = await flash({ open: () => openThere(bench), image: image(), baud: 921_600 });
+        const result = await flash({ open: () => openThere(bench), image: other, baud: 921_600 });
         slots.add(result.slot);
         longest_ms = Math.max(longest_ms, result.transfer_ms);
-        if (result.after.image_sha256 !== image().image_sha256)
+        if (result.after.image_sha256 !== other.image_sha256)
           return failed(`update ${n}: another image runs after it`, { updates: n });
       } catch (error) {
         if (!(error instanceof StandoffError)) throw error;
