@@ -45,14 +45,6 @@ export const UNSURE_MUTANTS: readonly Mutant[] = [
       '',
       'by height with a limited Z nothing is learned of the sheet',
     ],
-    ['revision-falls', '  R.against_seen_mm -= revised_mm;\n', '', 'a revised target is a torch that falls'],
-    ['revision-is-a-cliff', '  R.cliff_mm += revised_mm;\n', '', 'a revised target is a cliff'],
-    [
-      'revision-goes-wrong',
-      '  R.wrong_sheet_mm += revised_mm;\n',
-      '',
-      'a revised target is a sheet that is steeper than any',
-    ],
     [
       'dropped-as-told',
       'P.target_V + limit(off_V, P.learn_band_V)',

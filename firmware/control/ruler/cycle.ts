@@ -237,7 +237,6 @@ function conclude(): void {
  * known: that must be outside too.
  */
 function take(): void {
-  const before_V = R.base_target_V + R.slowness * R.feed_effect_V;
   const off_V = L.found_V - P.target_V;
   const off_now_V = off_V + R.slowness * (L.found_effect_V - P.feed_effect_V);
   R.base_target_V = L.found_V;
@@ -246,11 +245,6 @@ function take(): void {
     R.base_target_V = P.target_V + limit(off_V, P.learn_band_V);
   }
   R.feed_effect_V = clamp(L.found_effect_V, 0, LARGEST_EFFECT_V);
-  // Nothing has moved: what is compared with before is moved with it.
-  const revised_mm = (R.base_target_V + R.slowness * R.feed_effect_V - before_V) * D.mm_per_V;
-  R.against_seen_mm -= revised_mm;
-  R.cliff_mm += revised_mm;
-  R.wrong_sheet_mm += revised_mm;
 }
 
 /** Standoff error by touched height and the sheet as estimated, mm. */

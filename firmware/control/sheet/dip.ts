@@ -31,7 +31,8 @@ export function inDip(): boolean {
     R.dip_ms += 1;
     return false;
   }
-  if (isZero(D.crossing_rise_V) || S.timer < WARM_UP_TICKS) return false;
+  // In turn with the cliff, for the sake of the longest tick.
+  if ((F.past & 1) != 0 || isZero(D.crossing_rise_V) || S.timer < WARM_UP_TICKS) return false;
   const fall_V = -rise(D.crossing_window_ticks);
   if (fall_V < D.crossing_rise_V) return false;
   R.dip_ms = 1;
