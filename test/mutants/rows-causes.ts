@@ -16,7 +16,7 @@ export const CAUSE_MUTANTS: readonly Mutant[] = [
   ]),
   ...mutantsOf('hold.ts', [
     'crossings-unseen',
-    '  if (crossingBegins() || ((F.past & 1) != 0 && atCliff())) return HOLD_CROSSING;\n',
+    '  if (crossingBegins() || ((F.past & 1) != 0 && !waits() && atCliff())) return HOLD_CROSSING;\n',
     '',
     'no crossing and no cliff takes Z from the regulator',
   ]),

@@ -116,7 +116,7 @@ export const CUT_MUTANTS: readonly Mutant[] = [
     'hold.ts',
     [
       'no-crossing-hold',
-      'if (crossingBegins() || ((F.past & 1) != 0 && atCliff())) return HOLD_CROSSING;',
+      'if (crossingBegins() || ((F.past & 1) != 0 && !waits() && atCliff())) return HOLD_CROSSING;',
       '',
       'the kerf-crossing lockout is dropped',
     ],
@@ -210,7 +210,12 @@ export const CUT_MUTANTS: readonly Mutant[] = [
       'return creeps;',
       'a reading that jumps at low feed is a crossing without a bound in time',
     ],
-    ['no-cliff', '(F.past & 1) != 0 && atCliff()', 'false', 'a crossing at low feed is taken for the sheet'],
+    [
+      'no-cliff',
+      '(F.past & 1) != 0 && !waits() && atCliff()',
+      'false',
+      'a crossing at low feed is taken for the sheet',
+    ],
   ),
   ...mutantsOf('sheet/hole.ts', [
     'no-small-hole',
