@@ -73,10 +73,14 @@ export const CAUSES: readonly Cause[] = [
     shown_by: 'no-contact',
   },
   {
-    name: 'double arcs of 70 V for 3 ms',
+    name: 'double arcs of 100 V for 3 ms, 20 a second',
     program: STRAIGHT,
-    changes: { world: { 'arc.double_arc_V': 70, 'arc.double_arcs_per_s': 3, 'arc.double_arc_ms': 3 } },
-    without: {},
+    // A box that looks for no crossings waits for no dip of the voltage either: the spike filter alone is in between.
+    changes: {
+      box: { crossing_rise_mm_per_s: 0 },
+      world: { 'arc.double_arc_V': 100, 'arc.double_arcs_per_s': 20, 'arc.double_arc_ms': 3 },
+    },
+    without: { box: { crossing_rise_mm_per_s: 0 } },
     row: 'spike-of-half-a-millisecond',
     shown_by: 'finished',
   },
