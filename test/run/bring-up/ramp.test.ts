@@ -1,7 +1,10 @@
 /** The converter's readings of a ramp: what is found of a sound converter, of one with wide codes, and of those with a defect. */
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../../sim/base/index.js';
-import { rampResult } from '../../../sim/run/bring-up/index.js';
+import { readImage } from '../../../sim/link/index.js';
+import { bringUpSteps, EmulatedBench, rampResult } from '../../../sim/run/bring-up/index.js';
 
 const SWEEP_ms = 20_000;
 const TAU_ms = 4700;
@@ -52,4 +55,20 @@ describe('a ramp', () => {
   ])('finds %s', (_what, found, words) => {
     expect(rampResult(found)).toMatchObject({ verdict: 'failed', words: expect.stringMatching(words) });
   });
+});
+
+// 40 s of the board's time: here, so that it runs beside the other steps on an emulated board.
+it('the step passes on the converter of a sound emulated board', async () => {
+  const shipped = (name: string) =>
+    readFileSync(fileURLToPath(new URL(`../../../firmware/image/${name}`, import.meta.url)));
+  const image = shipped('standoff.image');
+  const step = bringUpSteps(() => readImage(image, 'standoff.image')).find(({ name }) => name === 'converter')!;
+  const bench = await EmulatedBench.start({ loader: shipped('loader.bin'), image });
+  try {
+    const { verdict, words, machine } = await step.run({ bench, count: step.counts.emulated, tell: () => {} });
+    expect([verdict, words]).toEqual(['passed', expect.stringContaining('noise 0.')]);
+    expect(machine?.['converter.noise_counts']).toBeCloseTo(0.7, 1);
+  } finally {
+    await bench.close();
+  }
 });
