@@ -12,6 +12,7 @@ import {
   PAYLOAD_MOST,
   placed,
   SERVICE_ROWS,
+  SETTLED_TICK,
   STATUS_ROWS,
 } from './link-rows.js';
 import { FORMAT_NUMBER_ROWS, numberOf, USB_SERIAL_PREFIX } from './number-rows.js';
@@ -302,7 +303,7 @@ export function linkPage(): string {
       ['ms', 'what'],
       LINK_TIMES.map(({ ms, meaning }) => [ms, meaning]),
     ),
-    'An answer comes within some milliseconds, that of a commit within half a second. Ask again after 250 ms. `state` is settled 1500 ticks after a start.',
+    `An answer comes within some milliseconds, that of a commit within half a second. Ask again after 250 ms. \`state\` is settled ${SETTLED_TICK} ticks after a start.`,
     '',
     ...USB,
     ...SEQUENCES,

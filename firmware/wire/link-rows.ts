@@ -20,6 +20,8 @@ export const PAYLOAD_MOST = 320;
 export const FRAME_EXTRA = 8;
 /** Speed of the line after every reset, and again when an agreed speed brings no whole frame for a second. */
 export const BAUD_AT_START = 115200;
+/** A box has run its checks, and stands where its wiring lets it, so many ticks after a start. */
+export const SETTLED_TICK = 1500;
 /** Outputs of a box in lockstep that are kept, ticks: lockstep-ticks is then idempotent with four frames under way. */
 export const LOCKSTEP_KEPT = 16;
 

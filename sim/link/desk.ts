@@ -1,6 +1,6 @@
 import { FAULT_ROWS, MODE_ROWS } from '../../firmware/wire/code-rows.js';
 import { FLAG_NEAR_ZERO, INPUT_KEY, OUTPUT_LATCHED_STOP } from '../../firmware/wire/layout.gen.js';
-import { BAUD_AT_START, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
+import { BAUD_AT_START, SETTLED_TICK, STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Identity } from './client.js';
 import { leaveLoader, openAgain, pause, restartBox, wentAlong, withBox } from './loader-session.js';
@@ -26,8 +26,6 @@ const REST = MODE_ROWS.findIndex(({ name }) => name === 'rest');
 const FAULT = MODE_ROWS.findIndex(({ name }) => name === 'fault');
 const UNKNOWN = STATUS_ROWS.findIndex(({ name }) => name === 'unknown');
 const START_MS = 5000;
-/** Where a box stands is told once its wiring has had the time to bring a fault back. */
-const SETTLED_TICK = 1500;
 const LOOK_MS = 100;
 
 /** @returns undefined for a box that is older than the service @throws StandoffError `link-…` */

@@ -17,7 +17,7 @@ export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame
 export { type Image, imageFile, markedImage, type Piece, readImage, readUf2, writeUf2 } from './image.js';
 export { decodeLayout, encodeLayout, layoutBytes, type Records, type Value, type Values } from './layout.js';
 export { IN_USE, type Line, openLine } from './line.js';
-export { hasImage, identifyTelling, leaveLoader, refuseUnusable, withBox } from './loader-session.js';
+export { hasImage, identifyTelling, isBroken, leaveLoader, refuseUnusable, withBox } from './loader-session.js';
 export { type AskedPort, askPort, listPorts, type PortChange, type PortList, watchPorts } from './ports.js';
 export { type Answer, type Patience, refusalOf, Session, type SessionTimes } from './session.js';
 export { readSlots, type Slot } from './slots.js';

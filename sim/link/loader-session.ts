@@ -35,6 +35,7 @@ export const pause = (ms: number) => new Promise<void>((resolve) => setTimeout(r
 
 /** Codes of errors after which a link may be resumed. */
 export const BROKEN = ['link-lost', 'link-silent', 'port-missing', 'port-failed', 'port-closed'];
+/** Whether it is an error after which a link may be resumed: the port, or whoever is behind it, is away. */
 export const isBroken = (error: unknown): error is StandoffError =>
   error instanceof StandoffError && BROKEN.includes(error.code);
 

@@ -1,27 +1,18 @@
 import { Command } from '@commander-js/extra-typings';
 import { StandoffError } from '../../base/index.js';
-import {
-  beginDesk,
-  endDesk,
-  type Identity,
-  identityLine,
-  readState,
-  refuseUnusable,
-  type Session,
-  startedWords,
-  withBox,
-} from '../../link/index.js';
-import { BOOT_MARK, type FoundBox, findBox, isAway, isBootDrive, writeToDrive } from '../../run/begin/index.js';
+import { type Identity, identityLine, refuseUnusable, type Session } from '../../link/index.js';
+import { BOOT_MARK, type FoundBox, findBox, isBootDrive, writeToDrive } from '../../run/begin/index.js';
 import { cutLeg, type LockstepResult } from '../../run/box/index.js';
 import { type ControlModule, loadControlModule } from '../../run/controller/index.js';
-import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
+import { type TerminalStyle, terminalStyle } from '../../views/text/index.js';
 import { EXIT, wholeNumber, withSignals } from '../base/command-line.js';
 import { readBytes, shippedFile } from '../base/files.js';
 import { DEFAULT_SEED } from '../base/inputs.js';
 import { Person } from '../base/person.js';
 import { ProgressDisplay } from '../base/progress.js';
+import { type Say, sayer } from '../base/say.js';
 import { compared, resultWords } from './lockstep.js';
-import { baudOption, PORT_WORDS } from './port.js';
+import { baudOption, PORT_WORDS, withBoxAt, withDeskWhole } from './port.js';
 
 const DEFAULT_TICKS = 5000;
 const UF2_NAME = 'standoff.uf2';
@@ -86,6 +77,7 @@ type Ended = number | undefined;
 class FirstSteps {
   private readonly module: ControlModule = loadControlModule();
   private readonly display: ProgressDisplay;
+  private readonly say: Say;
   private found: FoundBox | undefined;
 
   constructor(
@@ -95,6 +87,7 @@ class FirstSteps {
     private readonly signal: AbortSignal,
   ) {
     this.display = new ProgressDisplay(process.stdout, style);
+    this.say = sayer(style);
   }
 
   async walk(): Promise<number> {
@@ -216,20 +209,13 @@ class FirstSteps {
     this.say(
       `The module in the box against the one on the desk, ${this.options.ticks} ticks; its outputs rest meanwhile.`,
     );
-    let fault = 0;
-    let restarts = false;
-    const result = await withBox(address, async (session): Promise<LockstepResult | undefined> => {
-      const begun = await beginDesk(session, 'the restart at the end of this step');
-      if (begun) this.say(begun.words);
-      restarts = begun !== undefined;
-      fault = begun?.fault ?? 0;
-      try {
-        return await this.lockstep(session);
-      } finally {
-        if (restarts && session.lost === '') restarts = !(await this.restarted(session, fault));
-      }
-    });
-    if (restarts) await this.findAgain(address, fault);
+    const result = await withBoxAt(address, (session) =>
+      withDeskWhole(
+        session,
+        (text) => this.say(text),
+        () => this.lockstep(session),
+      ),
+    );
     if (result === undefined || this.signal.aborted) return EXIT.interrupted;
     if (result.difference !== undefined) return EXIT.broken;
     this.done(5, `${result.ticks} ticks the same, byte for byte.`);
@@ -249,24 +235,6 @@ class FirstSteps {
     return found;
   }
 
-  /** Ends the desk state. @returns whether it is known where the box stands; its port may have gone with the restart */
-  private async restarted(session: Session, fault: number): Promise<boolean> {
-    try {
-      this.say(startedWords(await endDesk(session), fault));
-      return true;
-    } catch (error) {
-      if (!isAway(error)) throw error;
-      return false;
-    }
-  }
-
-  private async findAgain(address: string, fault: number): Promise<void> {
-    this.say('The box starts again; waiting for its port ...');
-    const found = await findBox({ address, signal: this.signal, tell: (sentence) => this.say(sentence) });
-    if (found === undefined) return;
-    await withBox(address, async (session) => this.say(startedWords(await settled(session), fault)));
-  }
-
   /** Step 6. */
   private wireNext(address: string): number {
     this.title(6);
@@ -284,21 +252,6 @@ class FirstSteps {
   private done(number: number, what: string): void {
     this.say(`[done] ${number} of ${TITLES.length}  ${TITLES[number - 1]}: ${what}`);
   }
-
-  private say(sentence: string, indent = 2): void {
-    const text = wrapText(sentence, this.style.columns, indent).join('\n');
-    process.stdout.write(`${this.style.unicode ? text : asciiText(text)}\n`);
-  }
 }
 
-/** Where a box stands once its wiring has had the time to bring a fault back. */
-async function settled(session: Session) {
-  for (;;) {
-    const state = await readState(session);
-    if (state === undefined || state.tick > SETTLED_TICK) return state;
-    await after(FIRST_LOOK_ms / 10);
-  }
-}
-
-const SETTLED_TICK = 1500;
 const after = (ms: number): Promise<undefined> => new Promise((resolve) => setTimeout(resolve, ms, undefined));

@@ -18,10 +18,11 @@ import {
   wireWords,
   withStep,
 } from '../../run/bring-up/index.js';
-import { asciiText, type TerminalStyle, terminalStyle, wrapText } from '../../views/text/index.js';
+import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, withSignals } from '../base/command-line.js';
 import { checkEnding, readBytes, readText, replaceFile, shippedFile } from '../base/files.js';
 import { Person } from '../base/person.js';
+import { type Say, sayer } from '../base/say.js';
 import { PORT_WORDS } from './port.js';
 
 /** What somebody types who has looked. */
@@ -118,14 +119,6 @@ function portIn({ port }: BringUpOptions): string {
   );
 }
 
-type Say = (sentence: string, indent?: number) => void;
-const sayer =
-  (style: TerminalStyle): Say =>
-  (sentence, indent = 2) => {
-    const text = wrapText(sentence, style.columns, indent).join('\n');
-    process.stdout.write(`${style.unicode ? text : asciiText(text)}\n`);
-  };
-
 async function walk(
   bench: Bench,
   steps: readonly Step[],
@@ -203,7 +196,7 @@ class PersonBench implements Bench {
   constructor(
     readonly address: string,
     private readonly person: Person,
-    private readonly say: (sentence: string, indent?: number) => void,
+    private readonly say: Say,
     private readonly signal: AbortSignal,
   ) {}
 

@@ -2,6 +2,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { StandoffError } from '../../base/index.js';
 import {
   type Identity,
+  isBroken,
   type Line,
   leaveLoader,
   listPorts,
@@ -31,11 +32,8 @@ export interface FindOptions {
 const LOOK_ms = 500;
 /** What no waiting mends. */
 const HOPELESS = ['port-address', 'port-none'];
-/** What a port says that is not there yet, or has just gone with a start of its box. */
-const PATIENT = ['port-missing', 'port-closed', 'port-failed', 'link-lost'];
-
-/** Whether this is how a port ends or is missing while its box starts. */
-export const isAway = (error: unknown): boolean => error instanceof StandoffError && PATIENT.includes(error.code);
+/** A port that is there, and silent, is worth a word; one that is not there yet, or has just gone with a start of its box, is not. */
+const isAway = (error: StandoffError): boolean => isBroken(error) && error.code !== 'link-silent';
 
 /**
  * Looks until one box answers, and starts its image if its loader does.

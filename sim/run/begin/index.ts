@@ -1,2 +1,2 @@
 export { awaitFirmware, BOOT_MARK, isBootDrive, standForDrive, writeToDrive } from './boot-drive.js';
-export { type FindOptions, type FoundBox, findBox, isAway } from './finding.js';
+export { type FindOptions, type FoundBox, findBox } from './finding.js';

@@ -1,5 +1,5 @@
 import { StandoffError } from '../../base/index.js';
-import { type Identity, type Line, leaveLoader, listPorts, type Session, withBox } from '../../link/index.js';
+import { type Identity, isBroken, type Line, leaveLoader, listPorts, type Session, withBox } from '../../link/index.js';
 
 /** A jumper from a level or an output to an input; `rc`: 47 kohm in it, and 100 µF from the input to 0 V. */
 export interface Wire {
@@ -76,9 +76,11 @@ export const failed = (words: string, figures: StepResult['figures'] = {}): Step
 });
 export const notTried = (words: string): StepResult => ({ verdict: 'not tried', words, figures: {} });
 
+/** A port that has just come, and that the system still looks at. */
+const COMING = ['port-refused', 'port-busy'];
 /** What a port says that is not there yet, or has just gone. */
-const AWAY = ['port-missing', 'port-closed', 'port-failed', 'port-refused', 'port-busy', 'link-lost', 'link-silent'];
-export const isAway = (error: unknown): boolean => error instanceof StandoffError && AWAY.includes(error.code);
+export const isAway = (error: unknown): boolean =>
+  isBroken(error) || (error instanceof StandoffError && COMING.includes(error.code));
 const LOOK_ms = 50;
 /** A box that was told to start, or was plugged in, is there sooner, ms. */
 const START_ms = 8000;

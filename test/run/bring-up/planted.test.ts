@@ -1,12 +1,9 @@
 /** Each step of the bring-up on an emulated board that is sound, and on one with a defect that it has to find. */
 
-import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { boardNumber } from '../../../firmware/ports/rp2040/board-rows.js';
 import type { EmulatedBoard } from '../../../sim/emulator/index.js';
-import { crc32, encodeLayout, type Image, imageFile, layoutBytes, readImage } from '../../../sim/link/index.js';
+import { readImage } from '../../../sim/link/index.js';
 import {
   bringUpSteps,
   EmulatedBench,
@@ -14,11 +11,10 @@ import {
   type StepResult,
   type Wire,
 } from '../../../sim/run/bring-up/index.js';
+import { loadImage, loadLoader, withHead } from '../../emulator/images.js';
 
-const shipped = (name: string) =>
-  readFileSync(fileURLToPath(new URL(`../../../firmware/image/${name}`, import.meta.url)));
-const IMAGE = shipped('standoff.image');
-const LOADER = shipped('loader.bin');
+const IMAGE = loadImage();
+const LOADER = loadLoader();
 const image = () => readImage(IMAGE, 'standoff.image');
 const steps = bringUpSteps(image);
 /** Less than what the emulated run of the command takes, where a defect shows at once. */
@@ -27,6 +23,7 @@ const COUNTS: Readonly<Record<string, number>> = {
   lockstep: 600,
   speeds: 5,
   'flash-times': 1,
+  update: 1,
   replugs: 1,
   counters: 1,
 };
@@ -50,9 +47,8 @@ async function tried(name: string, defect: PlantedDefect = {}, given: Bench = {}
 function changedImage(change: (body: Uint8Array) => void): Uint8Array {
   const { head, body } = image();
   change(body);
-  const sound = { ...head, body_crc: crc32(body), image_sha256: createHash('sha256').update(body).digest() };
-  const covered = encodeLayout('image_head', sound).subarray(0, layoutBytes('image_head') - 4);
-  return imageFile({ head: { ...sound, head_crc: crc32(covered) }, body } as unknown as Image);
+  const { export_table, module_sha256, version } = head;
+  return withHead(body, { export_table: export_table!, module_sha256: module_sha256!, version: version! });
 }
 
 /** Changes these bytes wherever they stand. */

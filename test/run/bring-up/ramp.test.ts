@@ -1,10 +1,9 @@
 /** The converter's readings of a ramp: what is found of a sound converter, of one with wide codes, and of those with a defect. */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { Random } from '../../../sim/base/index.js';
 import { readImage } from '../../../sim/link/index.js';
 import { bringUpSteps, EmulatedBench, rampResult } from '../../../sim/run/bring-up/index.js';
+import { loadImage, loadLoader } from '../../emulator/images.js';
 
 const SWEEP_ms = 20_000;
 const TAU_ms = 4700;
@@ -59,11 +58,9 @@ describe('a ramp', () => {
 
 // 40 s of the board's time: here, so that it runs beside the other steps on an emulated board.
 it('the step passes on the converter of a sound emulated board', async () => {
-  const shipped = (name: string) =>
-    readFileSync(fileURLToPath(new URL(`../../../firmware/image/${name}`, import.meta.url)));
-  const image = shipped('standoff.image');
+  const image = loadImage();
   const step = bringUpSteps(() => readImage(image, 'standoff.image')).find(({ name }) => name === 'converter')!;
-  const bench = await EmulatedBench.start({ loader: shipped('loader.bin'), image });
+  const bench = await EmulatedBench.start({ loader: loadLoader(), image });
   try {
     const { verdict, words, machine } = await step.run({ bench, count: step.counts.emulated, tell: () => {} });
     expect([verdict, words]).toEqual(['passed', expect.stringContaining('noise 0.')]);
