@@ -24,12 +24,29 @@ export interface Port {
   readonly number: (name: string) => number;
 }
 
+/** No tick and no interrupt runs them: rather short than fast. */
+const IDLE_ONLY = [
+  'clocks.c',
+  'desk.c',
+  'flash.c',
+  'image.c',
+  'kept.c',
+  'parameters.c',
+  'services.c',
+  'slot.c',
+  'store.c',
+  'usb-control.c',
+];
+
 /** The RP2040 with 2 MiB of serial NOR flash; gcc-arm-none-eabi. */
 export const PORT: Port = {
   tools: 'arm-none-eabi-',
   core: ['-mcpu=cortex-m0plus', '-mthumb'],
   // It defines what a compiler may call for a loop: the loops in it must stay loops.
-  flags: { 'memory.c': ['-fno-builtin', '-fno-tree-loop-distribute-patterns'] },
+  flags: {
+    ...Object.fromEntries(IDLE_ONLY.map((name) => [name, ['-Os']])),
+    'memory.c': ['-fno-builtin', '-fno-tree-loop-distribute-patterns'],
+  },
   scripts: { boot: 'loader/boot-block.ld', loader: 'loader/loader.ld', image: 'image.ld' },
   boot: ['loader/boot-block.S'],
   loader: [
