@@ -89,7 +89,8 @@ bool port_link_speed(uint32_t way, uint32_t baud);
 bool port_link_open(uint32_t way);
 
 // Flash. Addresses count from the start of the chip. Box and loader run from memory, so ticks go on meanwhile.
-// Each returns false when the chip did not complete it. Erase: one sector. Program: within one page. From the idle loop.
+// Each returns false when the chip did not complete it. Erase: one sector. Program: within one page. From the idle loop. A PC
+// at the box's own port is answered meanwhile.
 bool port_flash_erase(uint32_t at);
 bool port_flash_program(uint32_t at, const uint8_t *bytes, size_t length);
 void port_flash_read(uint32_t at, void *bytes, size_t length);

@@ -78,7 +78,8 @@ export function endTimers(): void {
 }
 
 export function raise(fault: i32): void {
-  S.fault = fault;
+  // What comes behind a fault that latched the stop does not take its place: no restart may end it.
+  if (!S.latched_stop || latchesStop(fault)) S.fault = fault;
   S.refusal = REFUSAL_FAULT;
   R.fault_reading_V = F.mean_V;
   S.trigger = 0;

@@ -2,7 +2,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { STATUS_ROWS } from '../../firmware/wire/link-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard, LinkPort, NO_TIMES, type UsbDevice } from '../../sim/emulator/index.js';
+import { EmulatedBoard, LinkPort, NO_TIMES, REAL_TIMES, type UsbDevice } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { amount } from '../support/volume.js';
 import { RESTING } from './cutting.js';
@@ -36,8 +36,8 @@ const ROW = 'telemetry';
 const statusOf = (link: LinkPort, service: string, payload?: Uint8Array) =>
   STATUS_ROWS[link.ask(service, payload).status].name;
 
-async function powered(image?: Uint8Array): Promise<void> {
-  board = await EmulatedBoard.create({ loader: loadLoader(), ...(image && { image }), times: NO_TIMES });
+async function powered(image?: Uint8Array, times = NO_TIMES): Promise<void> {
+  board = await EmulatedBoard.create({ loader: loadLoader(), ...(image && { image }), times });
   board.pins.setLines(RESTING);
 }
 
@@ -73,6 +73,30 @@ describe('a PC', () => {
       board.run((random.next_u32() >>> 0) % (40 * MS_ns));
     }
     expect(board.usb.counts).toMatchObject({ enumerations: times, gone: times });
+  });
+
+  it.each([
+    ['looks at its slots', (link: LinkPort) => [0, 1, 0, 1].forEach((slot) => link.send('slot', encodeLayout('slot_request', { slot })))],
+    ['keeps parameters', (link: LinkPort) => {
+      link.send('parameters-stage', encodeLayout('values', {}, [{ id: 30, value: 1 }]));
+      link.send('parameters-commit');
+    }],
+  ])('is answered on endpoint 0 in time while the box %s', async (_, work) => {
+    // The longest that the chips' data sheets give, from memory.
+    await powered(loadImage(), { ...REAL_TIMES, sector_erase_us: 400_000 });
+    board.powerUp();
+    board.runUntil(() => board.tick.count > 0, 1e9);
+    openPort();
+    const link = new LinkPort(board, board.usb);
+    expect(statusOf(link, 'desk-begin')).toBe('done');
+    work(link);
+    board.run(5 * MS_ns);
+    // A program that ends in the middle, and the next one.
+    board.usb.close();
+    board.run(300 * MS_ns);
+    board.usb.open();
+    expect(board.runUntil(() => board.usb.opened, 1e9)).toBe(true);
+    expect(identity(new LinkPort(board, board.usb)).in_loader).toBe(0);
   });
 
   it('gets nothing while no program has the port, and the next program none of the last one’s rows', () => {

@@ -192,9 +192,13 @@ bool port_link_speed(uint32_t way, uint32_t baud) { return way == SERIAL ? uart_
 
 bool port_link_open(uint32_t way) { return way != SERIAL && usb_open(); }
 
+// A PC gives a port up whose endpoint 0 is silent for 50 ms (USB 2.0, 9.2.6.4).
+static void keepPort(void) { (void)usb_quiet(); }
+
 static bool awaitChip(uint32_t most_us) {
   uint32_t begun_us = clock_us();
   while (flash_busy()) {
+    keepPort();
     if (clock_us() - begun_us > most_us) return false;
   }
   return true;
@@ -210,4 +214,7 @@ bool port_flash_program(uint32_t at, const uint8_t *bytes, size_t length) {
   return awaitChip(PROGRAM_MOST_us);
 }
 
-void port_flash_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }
+void port_flash_read(uint32_t at, void *bytes, size_t length) {
+  keepPort();
+  flash_read(at, bytes, length);
+}

@@ -45,7 +45,11 @@ void chip_program_begin(uint32_t at, const uint8_t *bytes, size_t length) {
 }
 // A chip that stays busy counts as ready after a while: what is then read does not match, and the update fails with that.
 bool chip_busy(void) { return flash_busy() && clock_us() - chip_begun_us < CHIP_MOST_us; }
-void chip_read(uint32_t at, void *bytes, size_t length) { flash_read(at, bytes, length); }
+// A slot is read for longer than a PC waits for endpoint 0.
+void chip_read(uint32_t at, void *bytes, size_t length) {
+  if (usb_on) (void)usb_quiet();
+  flash_read(at, bytes, length);
+}
 
 void alarm_interrupt(void);
 void alarm_interrupt(void) { REGISTER(TIMER_INTR) = BIT(0); }
