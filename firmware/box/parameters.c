@@ -19,17 +19,21 @@ static bool waits;
 
 void parameters_start(void) {
   waits = false;
-  float values[PARAMETER_COUNT];
-  __builtin_memcpy(values, module_blocks[MODULE_AT_PINS].parameters, sizeof values);
+  float *in_use = module_blocks[MODULE_AT_PINS].parameters;
+  float defaults[PARAMETER_COUNT], values[PARAMETER_COUNT];
+  __builtin_memcpy(defaults, in_use, sizeof defaults);
+  __builtin_memcpy(values, in_use, sizeof values);
   uint32_t kept_generation = store_read(values);
-  // The outputs rest, and nobody can arm, until somebody has set what this image is to run with.
-  tick_rest_outputs(REST_FOR_PARAMETERS, store_origin() == ORIGIN_WITHHELD);
-  if (kept_generation == 0) return;
-  for (uint32_t id = 0; id < PARAMETER_COUNT; id++) {
+  for (uint32_t id = 0; kept_generation != 0 && id < PARAMETER_COUNT; id++) {
     if (module_set_parameter(MODULE_AT_PINS, (int32_t)id, values[id]) == SET_DONE) continue;
     events_add(EVENT_PARAMETER, id, 0);
+    store_withhold();
   }
+  bool withheld = store_origin() == ORIGIN_WITHHELD;
+  if (withheld) __builtin_memcpy(in_use, defaults, sizeof defaults);
   module_power_up(MODULE_AT_PINS);
+  // The outputs rest, and nobody can arm, until somebody has set what this image is to run with.
+  tick_rest_outputs(REST_FOR_PARAMETERS, withheld);
 }
 
 // What counts now, or after the restart that is due.

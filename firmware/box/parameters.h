@@ -8,8 +8,8 @@
 
 #define NO_PARAMETER 65535u
 
-// Loads the stored values into the module, before ticks run. A value it refuses stays at its default, with an event. Where
-// those that are stored belong to a newer image, the defaults stay and the outputs rest until a commit.
+// Loads the stored values into the module, before ticks run. Where it refuses one (with an event), and where those that are
+// stored are not for this image or damaged, all defaults stay and the outputs rest until a commit.
 void parameters_start(void);
 // Copies the values in use (in the desk state those that a restart brings into use) from id `first` on, at most `most`. Returns how many.
 uint32_t parameters_read(uint32_t first, uint32_t most, wire_value *values);

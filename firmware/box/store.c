@@ -5,6 +5,7 @@
 
 #define COPIES 3u
 #define NO_COPY COPIES
+#define ERASED 0xffffffffu
 #define HEAD_BYTES ((uint32_t)sizeof(wire_kept_head))
 // With KEPT_MAGIC_1 the values begin here.
 #define FIRST_HEAD_BYTES ((uint32_t)__builtin_offsetof(wire_kept_head, image_generation))
@@ -55,13 +56,17 @@ static bool keptBy(const wire_kept_head *kept, const wire_image_head *image) {
   return __builtin_memcmp(kept->image_sha256, image->image_sha256, sizeof kept->image_sha256) == 0;
 }
 
+// What another image kept is taken over from an older one only. Files for the boot drive are all of the same age.
+static bool takes(const wire_image_head *image, const wire_kept_head *kept) {
+  return keptBy(kept, image) || (kept->image_generation < image->generation && kept->count <= PARAMETER_COUNT);
+}
+
 // The copy that this image takes, with its head; NO_COPY: none.
 static uint32_t takenBy(const wire_image_head *image, wire_kept_head *taken) {
   uint32_t found = NO_COPY;
   for (uint32_t copy = 0; copy < COPIES; copy++) {
     wire_kept_head head;
-    if (!valid(copy, &head)) continue;
-    if (head.image_generation > image->generation && !keptBy(&head, image)) continue;
+    if (!valid(copy, &head) || !takes(image, &head)) continue;
     if (found != NO_COPY && head.generation <= taken->generation) continue;
     found = copy;
     *taken = head;
@@ -69,10 +74,12 @@ static uint32_t takenBy(const wire_image_head *image, wire_kept_head *taken) {
   return found;
 }
 
+// Also one that is damaged: then somebody has once set what the box is to run with.
 static bool anyKept(void) {
-  wire_kept_head head;
   for (uint32_t copy = 0; copy < COPIES; copy++) {
-    if (valid(copy, &head)) return true;
+    uint32_t magic;
+    port_flash_read(copyAt(copy), &magic, sizeof magic);
+    if (magic != ERASED) return true;
   }
   return false;
 }
@@ -144,5 +151,6 @@ bool store_write(const float values[PARAMETER_COUNT]) {
   return true;
 }
 
+void store_withhold(void) { origin = ORIGIN_WITHHELD; }
 uint32_t store_generation(void) { return generation; }
 uint32_t store_origin(void) { return origin; }

@@ -151,7 +151,7 @@ function followStep(): void {
     return;
   }
   if (inDip()) {
-    waitInDip();
+    waitInDip(ceilingReached());
     return;
   }
   let down = P.follow_down_mm_s;

@@ -8,7 +8,7 @@ import { feedFallen, pathStep_mm, steadyFeed } from './feed';
 import { rise } from './filter';
 import { below, clamp, exceeds, isPositive, isZero, limit, TICK_S } from './numbers';
 import { atCliff } from './sheet/cliff';
-import { riseBesideDip_V, waits } from './sheet/dip';
+import { ageDip, riseBesideDip_V, waits } from './sheet/dip';
 import { inHole } from './sheet/hole';
 import { carriedVelocity_mm_s } from './sheet/slope';
 import { D, F, L, P, R, S } from './state';
@@ -85,6 +85,7 @@ export function beginHold(cause: i32): void {
 /** One tick of a hold. @returns HOLD_GOES_ON, HOLD_OVER or HOLD_TOO_LONG. */
 export function holdStep(no_descent: bool, no_ascent: bool): i32 {
   carry(no_descent || R.drop_mm < 0, no_ascent);
+  ageDip();
   R.hold_path_mm += pathStep_mm();
   if (S.hold == HOLD_EXTERNAL) R.external_path_mm += pathStep_mm();
   if (S.hold != HOLD_CROSSING && crossingBegins()) {

@@ -68,7 +68,7 @@ export const ORIGIN_ROWS = statuses([
   ['older', 'taken over from an older image'],
   [
     'withheld',
-    'the defaults; those that are kept belong to a newer image, and until they are set again the box cannot be armed',
+    'the defaults; those that are kept belong to another image, are damaged or were refused, and until they are set again the box cannot be armed',
   ],
 ]);
 
@@ -90,7 +90,7 @@ export const EVENT_ROWS = statuses([
   ['link', 'link lost (detail 0) or found (1)'],
   ['lockstep', 'lockstep ended (detail 0) or began (1)'],
   ['hung', 'the tick stopped; detail: mode, value: its last number'],
-  ['parameter', 'a kept parameter was refused at the start and its default taken; detail: its id'],
+  ['parameter', 'a kept parameter was refused at the start, and the defaults taken; detail: its id'],
   ['desk', 'the desk state began: outputs at rest until the restart'],
   ['key-usb', 'the key is on while a program has the box’s own USB port open; detail: the way'],
 ]);

@@ -267,7 +267,7 @@
 #define EVENT_LINK 13u // link lost (detail 0) or found (1)
 #define EVENT_LOCKSTEP 14u // lockstep ended (detail 0) or began (1)
 #define EVENT_HUNG 15u // the tick stopped; detail: mode, value: its last number
-#define EVENT_PARAMETER 16u // a kept parameter was refused at the start and its default taken; detail: its id
+#define EVENT_PARAMETER 16u // a kept parameter was refused at the start, and the defaults taken; detail: its id
 #define EVENT_DESK 17u // the desk state began: outputs at rest until the restart
 #define EVENT_KEY_USB 18u // the key is on while a program has the box’s own USB port open; detail: the way
 #define SLOT_EMPTY 0u // no image
@@ -278,7 +278,7 @@
 #define ORIGIN_DEFAULTS 0u // the defaults; none are kept
 #define ORIGIN_OWN 1u // kept by this image
 #define ORIGIN_OLDER 2u // taken over from an older image
-#define ORIGIN_WITHHELD 3u // the defaults; those that are kept belong to a newer image, and until they are set again the box cannot be armed
+#define ORIGIN_WITHHELD 3u // the defaults; those that are kept belong to another image, are damaged or were refused, and until they are set again the box cannot be armed
 
 typedef struct {
   uint16_t protocol; // version of this link

@@ -39,7 +39,7 @@ describe('standoff box', () => {
   it('warns of an image that was gone back to and has no parameters, and lets its values be kept as they are', async () => {
     const { ask, box } = await boxAt((made) => Object.assign(made, { options: { origin: 'withheld' } }));
     const text = words((await ask()).stdout);
-    expect(text).toContain('parameters the defaults; those that are kept belong to a newer image');
+    expect(text).toContain('parameters the defaults; those that are kept belong to another image');
     expect(text).toContain('the box cannot be armed. Set them: standoff box load');
     const { status, stdout } = await ask('set', 'pierce_ms=500');
     expect(status).toBe(0);

@@ -79,4 +79,45 @@ describe('a dip of the voltage', () => {
     rig.run(60, () => expect(rig.state('dip_ms')).toBe(0));
     expect(rig.mode).toBe('follow');
   });
+
+  it('that is back is over with the window of a crossing, however little counts as a rise', () => {
+    const rig = following({ crossing_rise_mm_per_s: 5 });
+    let longest = 0;
+    for (let tick = 0; tick < 40; tick++) {
+      // Back within what a dip leaves, and then it rises on.
+      rig.extra_V = tick < 4 ? -3 : -0.7 + 0.03 * (tick - 4);
+      rig.tick();
+      longest = Math.max(longest, rig.state('dip_ms'));
+    }
+    // 32, the tick in which it was back, and the 8 of the window.
+    expect(longest).toBe(41);
+    expect(rig.state('dip_ms')).toBe(0);
+  });
+
+  it('is no shallower than what a crossing leaves behind, however little counts as a rise', () => {
+    const rig = following({ crossing_rise_mm_per_s: 5 });
+    rig.extra_V = -0.6;
+    rig.run(20, () => expect(rig.state('dip_ms')).toBe(0));
+  });
+
+  it('carries Z no higher than the ceiling', () => {
+    const rise_mm = 0.004;
+    const below = fall(following({}, rise_mm), 12, 20, 0, rise_mm);
+    expect(below.up_mm).toBeGreaterThan(0.07);
+    // With so short a path the ceiling is far below where Z has got to.
+    const rig = following({}, rise_mm).disturb('cut_path_mm', 0);
+    expect(fall(rig, 12, 20, 0, rise_mm).up_mm).toBeLessThan(0.03);
+  });
+
+  it('in a corner is over after 32 ms there, too: the feed effect that grows then is no crossing', () => {
+    const rig = following({ corner_fraction: 0.8 });
+    rig.extra_V = -12;
+    rig.run(4);
+    expect(rig.state('dip_ms')).toBeGreaterThan(0);
+    rig.x_steps = 3;
+    rig.until('hold', undefined, 100);
+    expect(rig.state('dip_ms')).toBeGreaterThan(0);
+    rig.run(34);
+    expect(rig.state('dip_ms')).toBe(0);
+  });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { FAULT_ROWS } from '../../firmware/wire/code-rows.js';
 import {
   INPUT_BREAKAWAY,
   INPUT_KEY,
@@ -157,7 +158,7 @@ describe('a fault', () => {
 });
 
 describe('the latched stop', () => {
-  it('stays set when the way up raises another fault', () => {
+  it('stays set, with the fault that set it, when the touch-off switch closes on the way up; a restart ends neither', () => {
     const rig = new Rig({ standstill_s: 1 }).cutting().run(100);
     rig.x_steps = 0;
     rig.until('fault', 'rise').run(30);
@@ -165,7 +166,21 @@ describe('the latched stop', () => {
     rig.plant = false;
     rig.true_V = 0;
     rig.on(INPUT_TOUCH).run(40);
-    expect([rig.fault, rig.latched]).toEqual(['touch-stuck', true]);
+    expect([rig.fault, rig.latched, rig.stage]).toEqual(['standstill', true, 'wait']);
+    expect(rig.state('homed')).toBe(0);
+    rig.controller.restart(FAULT_ROWS.find(({ name }) => name === rig.fault)!.code);
+    rig.run(30);
+    expect([rig.fault, rig.latched]).toEqual(['standstill', true]);
+  });
+
+  it('is named after the last of the faults that set it', () => {
+    const rig = new Rig({ standstill_s: 1 }).cutting().run(100);
+    rig.x_steps = 0;
+    rig.until('fault', 'rise');
+    rig.plant = false;
+    rig.true_V = 60;
+    rig.run(3000);
+    expect([rig.fault, rig.latched]).toEqual(['voltage-at-rest', true]);
   });
 });
 

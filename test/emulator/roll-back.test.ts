@@ -263,17 +263,69 @@ describe('what an image keeps', () => {
     expect(identity().parameter_generation).toBe(2);
   });
 
-  it('goes on from what firmware of before has kept, which does not say by which image', () => {
-    const KEPT_AT = number('KEPT_AT');
-    const values = PARAMETER_ROWS.map((row) => (row === PIERCE ? 433 : row.default));
-    const bytes = Buffer.alloc(16 + 4 * values.length);
-    for (const [at, word] of [number('KEPT_MAGIC_1'), 3, values.length].entries()) bytes.writeUInt32LE(word, 4 * at);
-    for (const [at, value] of values.entries()) bytes.writeFloatLE(value, 16 + 4 * at);
+  const VALUES = PARAMETER_ROWS.map((row) => (row === PIERCE ? 433 : row.default));
+  /** Writes a copy as an image of this generation, which is none that is here, would keep it; 0: firmware of before. */
+  function kept(values: readonly number[], image_generation: number): void {
+    const before = image_generation === 0;
+    const bytes = Buffer.alloc((before ? 16 : 52) + 4 * values.length, 0x55);
+    const head = [number(before ? 'KEPT_MAGIC_1' : 'KEPT_MAGIC'), 3, values.length];
+    for (const [at, word] of head.entries()) bytes.writeUInt32LE(word, 4 * at);
+    if (!before) bytes.writeUInt32LE(image_generation, 16);
+    for (const [at, value] of values.entries()) bytes.writeFloatLE(value, bytes.length - 4 * (values.length - at));
     bytes.writeUInt32LE(crc32(bytes.subarray(16), crc32(bytes.subarray(0, 12))), 12);
-    emulated.flash.set(bytes, KEPT_AT);
+    emulated.flash.set(bytes, number('KEPT_AT'));
+  }
+
+  it('goes on from what firmware of before has kept, which does not say by which image', () => {
+    kept(VALUES, 0);
     switchOn();
     expect([pierce_ms(), origin(), identity().parameter_generation]).toEqual([433, 'older', 3]);
     keep(440);
     expect([pierce_ms(), origin(), identity().parameter_generation]).toEqual([440, 'own', 4]);
+  });
+
+  it.each([
+    ['by another image of the same age', () => kept(VALUES, 1)],
+    [
+      'by an older image that knew more parameters',
+      () => {
+        flash(variantImage(1));
+        kept([...VALUES, 1], 1);
+      },
+    ],
+    [
+      'with a value that the module refuses',
+      () => {
+        flash(variantImage(1));
+        kept(
+          VALUES.map((value, id) => (id === PIERCE.id ? -5 : value)),
+          1,
+        );
+      },
+    ],
+    [
+      'and is damaged',
+      () => {
+        kept(VALUES, 0);
+        emulated.flash[number('KEPT_AT') + 20] ^= 1;
+      },
+    ],
+  ])('is not taken when it was kept %s: defaults, and no arming', (_, make) => {
+    switchOn();
+    make();
+    switchOn();
+    expect([pierce_ms(), origin()]).toEqual([PIERCE.default, 'withheld']);
+    keep(450);
+    expect([pierce_ms(), origin()]).toEqual([450, 'own']);
+    switchOn();
+    expect([pierce_ms(), origin()]).toEqual([450, 'own']);
+  });
+
+  it('is taken over from an older image that knew as many', () => {
+    switchOn();
+    flash(variantImage(1));
+    kept(VALUES, 1);
+    switchOn();
+    expect([pierce_ms(), origin()]).toEqual([433, 'older']);
   });
 });

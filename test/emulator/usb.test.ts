@@ -76,11 +76,19 @@ describe('a PC', () => {
   });
 
   it.each([
-    ['looks at its slots', (link: LinkPort) => [0, 1, 0, 1].forEach((slot) => link.send('slot', encodeLayout('slot_request', { slot })))],
-    ['keeps parameters', (link: LinkPort) => {
-      link.send('parameters-stage', encodeLayout('values', {}, [{ id: 30, value: 1 }]));
-      link.send('parameters-commit');
-    }],
+    [
+      'looks at its slots',
+      (link: LinkPort) => {
+        for (const slot of [0, 1, 0, 1]) link.send('slot', encodeLayout('slot_request', { slot }));
+      },
+    ],
+    [
+      'keeps parameters',
+      (link: LinkPort) => {
+        link.send('parameters-stage', encodeLayout('values', {}, [{ id: 30, value: 1 }]));
+        link.send('parameters-commit');
+      },
+    ],
   ])('is answered on endpoint 0 in time while the box %s', async (_, work) => {
     // The longest that the chips' data sheets give, from memory.
     await powered(loadImage(), { ...REAL_TIMES, sector_erase_us: 400_000 });

@@ -62,6 +62,12 @@ export const FAULT_MUTANTS: readonly Mutant[] = [
       '  S.strikes = 0;\n',
       'the timers of a cut go on after a fault',
     ],
+    [
+      'fault-relabelled',
+      'if (!S.latched_stop || latchesStop(fault)) S.fault = fault;',
+      'S.fault = fault;',
+      'what comes behind a fault that latched the stop takes its place',
+    ],
     ['fault-does-not-latch', 'S.latched_stop = 1;', 'S.latched_stop = 0;', 'no fault sets the latched stop'],
     ['fault-never-stops-z', 'stopsZ(fault) ? STAGE_STOP : STAGE_FALL', 'STAGE_FALL', 'every fault lets Z rise'],
     ['fault-reading-forgotten', '  R.fault_reading_V = F.mean_V;\n', '', 'the reading that caused a fault is not kept'],

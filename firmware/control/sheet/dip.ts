@@ -20,8 +20,9 @@ export function inDip(): boolean {
   if (waits()) {
     // Volts that are back, and have done so, say that the torch is no nearer than before.
     const back = F.mean_V >= R.dip_V;
-    if (back ? rise(D.crossing_window_ticks) >= D.crossing_rise_V : R.dip_ms < LONGEST_TICKS) {
-      R.dip_ms = back ? 1 : R.dip_ms + 1;
+    const was_back = R.dip_ms > LONGEST_TICKS;
+    if (back ? comesBack() : was_back || R.dip_ms < LONGEST_TICKS) {
+      R.dip_ms = back == was_back ? R.dip_ms + 1 : back ? LONGEST_TICKS + 1 : 1;
       return true;
     }
     restartStride();
@@ -34,10 +35,21 @@ export function inDip(): boolean {
   // In turn with the cliff, for the sake of the longest tick.
   if ((F.past & 1) != 0 || isZero(D.crossing_rise_V) || S.timer < WARM_UP_TICKS) return false;
   const fall_V = -rise(D.crossing_window_ticks);
-  if (fall_V < D.crossing_rise_V) return false;
+  if (fall_V < D.crossing_rise_V || fall_V <= D.crossing_left_V) return false;
   R.dip_ms = 1;
   R.dip_V = F.mean_V + fall_V - D.crossing_left_V;
   return true;
+}
+
+/** The step back is still seen in the window: no longer than it is wide, whatever else the voltage does. */
+function comesBack(): boolean {
+  const longest = LONGEST_TICKS + <f32>D.crossing_window_ticks;
+  return R.dip_ms <= longest && rise(D.crossing_window_ticks) >= D.crossing_rise_V;
+}
+
+/** One tick of a hold. Volts that come back in it are no crossing, for as long as they are waited for. */
+export function ageDip(): void {
+  if (waits()) R.dip_ms = R.dip_ms < LONGEST_TICKS ? R.dip_ms + 1 : 0;
 }
 
 /** Z waits: what the voltage tells of the sheet is not looked at. */
@@ -50,9 +62,9 @@ export function riseBesideDip_V(): f32 {
   return waits() ? F.mean_V - R.dip_V : rise(D.crossing_window_ticks);
 }
 
-/** Along the slope, but not down: what seems near may be near. */
-export function waitInDip(): void {
+/** Along the slope, but not down: what seems near may be near. @param no_ascent Z is at its ceiling */
+export function waitInDip(no_ascent: bool): void {
   const slope_mm_s = carriedVelocity_mm_s();
-  accelerate(isPositive(slope_mm_s) ? slope_mm_s : 0);
+  accelerate(isPositive(slope_mm_s) && !no_ascent ? slope_mm_s : 0);
   emit(D.backlash_steps);
 }
