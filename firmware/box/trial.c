@@ -4,6 +4,8 @@
 
 // Without another request the outputs rest after this long.
 #define HOLD_ms 500u
+// Farthest goal, steps: far more than a bring-up counts.
+#define GOAL_MOST 100000000
 // Steps of a millisecond: fewer than the port can put out.
 #define STEPS 50
 _Static_assert(STEPS < Z_STEPS_MOST, "so that no step is carried over");
@@ -28,6 +30,7 @@ uint32_t trial_outputs(Frame *frame) {
   if (frame->length != sizeof request) return STATUS_LENGTH;
   __builtin_memcpy(&request, frame->payload, sizeof request);
   if ((request.outputs & ~(uint32_t)TRIAL_ALL) != 0) return STATUS_RANGE;
+  if (request.z_goal > GOAL_MOST || request.z_goal < -GOAL_MOST) return STATUS_RANGE;
   port_hold_ticks();
   uint32_t status = mayTry();
   if (status == STATUS_DONE) {
@@ -58,8 +61,9 @@ uint32_t trial_failure(Frame *frame) {
   return STATUS_DONE;
 }
 
+// Without Z in the box's hands no step is put out, and none counts.
 static void stepOn(void) {
-  int32_t left = z_goal - z_done;
+  int32_t left = (outputs & TRIAL_Z_OWNED) != 0 ? z_goal - z_done : 0;
   int32_t steps = left > STEPS ? STEPS : left < -STEPS ? -STEPS : left;
   z_done += steps;
   port_trial(outputs, steps);

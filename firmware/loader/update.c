@@ -9,8 +9,10 @@ enum { IDLE, ERASING, PROGRAMMING, MARKING };
 
 void update_start(Update *update, uint8_t *body, uint32_t boots, const wire_image_head *in_force, uint32_t highest) {
   wire_image_head head = boots == NO_SLOT ? (wire_image_head){0} : *in_force;
-  *update = (Update){.body = body, .boots = boots, .in_force = head, .highest = highest};
+  *update = (Update){.body = body, .boots = boots, .keeps = NO_SLOT, .in_force = head, .highest = highest};
 }
+
+void update_keep(Update *update, uint32_t slot) { update->keeps = slot; }
 
 static bool sameHead(const wire_image_head *left, const wire_image_head *right) {
   return __builtin_memcmp(left, right, sizeof *left) == 0;
@@ -37,7 +39,9 @@ uint32_t update_begin(Update *update, const wire_image_head *head, bool key_on) 
   // The chip is still busy with the previous update.
   if (chip_busy()) return STATUS_BUSY;
   wire_image_head in_force = update->in_force;
+  uint32_t keeps = update->keeps;
   update_start(update, update->body, update->boots, &in_force, update->highest);
+  update->keeps = keeps;
   update->begun = true;
   update->head = *head;
   wire_image_head there = asInFile(&in_force);
@@ -49,7 +53,7 @@ uint32_t update_begin(Update *update, const wire_image_head *head, bool key_on) 
     update->done = update->written_before = true;
     return STATUS_DONE;
   }
-  update->slot = update->boots == 0 ? 1u : 0u;
+  update->slot = (keeps == NO_SLOT ? update->boots : keeps) == 0 ? 1u : 0u;
   update->generation = update->highest + 1u;
   sha256_begin(&update->sha);
   return STATUS_DONE;

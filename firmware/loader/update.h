@@ -1,4 +1,4 @@
-// Writes a new image, one flash operation at a time. The slot that does not boot is erased, which invalidates it, and
+// Writes a new image, one flash operation at a time. The slot that does not boot, or whose image fails, is erased, which invalidates it, and
 // programmed while bytes still arrive; the head page, programmed last, makes it valid. So a power cut after any operation, or
 // within one, leaves the image that booted before, or the new one.
 #ifndef STANDOFF_UPDATE_H
@@ -11,6 +11,7 @@
 
 typedef struct {
   uint32_t boots;           // slot that boots, NO_SLOT for none
+  uint32_t keeps;           // slot that is never written, where what boots fails: the one before; NO_SLOT: the one that boots
   wire_image_head in_force; // head of its image; zeros for none
   uint32_t highest;         // generation that any slot has
   bool begun, finishing, done;
@@ -29,6 +30,8 @@ typedef struct {
 // `body` is the receive buffer, `boots` the slot that boots and `in_force` its head, `highest` the highest generation of any
 // slot. Begins nothing.
 void update_start(Update *update, uint8_t *body, uint32_t boots, const wire_image_head *in_force, uint32_t highest);
+// What boots fails: an update takes its place, and leaves this slot alone; NO_SLOT: nothing fails.
+void update_keep(Update *update, uint32_t slot);
 // Each answers a STATUS_*.
 // The same head again resumes the update; another one starts over. The head of the image that boots: all of it is there.
 uint32_t update_begin(Update *update, const wire_image_head *head, bool key_on);

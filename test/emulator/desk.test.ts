@@ -1,7 +1,9 @@
 /** The desk state of the shipped image on the emulated chip: random episodes at its pins, and the commands with a bare board. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { numberOf, TRIAL_NUMBER_ROWS } from '../../firmware/wire/number-rows.js';
 import { Random } from '../../sim/base/index.js';
-import { EmulatedBoard } from '../../sim/emulator/index.js';
+import { EmulatedBoard, LinkPort } from '../../sim/emulator/index.js';
+import { encodeLayout } from '../../sim/link/index.js';
 import { folderWith, standoff } from '../commands/command.js';
 import { amount } from '../support/volume.js';
 import { DeskBench } from './desk-episodes.js';
@@ -24,6 +26,24 @@ describe('the desk state on the emulated chip', () => {
     expect(seen.entered).toBeGreaterThan(4);
     expect(seen.stops_kept).toBeGreaterThan(0);
     expect(seen.stops_handed_over).toBeGreaterThan(0);
+  });
+});
+
+describe('a trial of the outputs', () => {
+  it('steps the way that it says, wherever the direction pin was put before', async () => {
+    const board = await EmulatedBoard.create({ loader: loadLoader(), image: loadImage() });
+    const link = new LinkPort(board);
+    board.runUntil(() => board.tick.count > 1500, 4e9);
+    expect(link.ask('desk-begin').status).toBe(0);
+    const raise = (outputs: number, z_goal: number) => {
+      expect(link.ask('trial-outputs', encodeLayout('trial_outputs', { outputs, z_goal })).status).toBe(0);
+      board.run(50e6);
+    };
+    raise(numberOf(TRIAL_NUMBER_ROWS, 'TRIAL_Z_DIRECTION'), 0);
+    raise(numberOf(TRIAL_NUMBER_ROWS, 'TRIAL_Z_OWNED'), -30);
+    expect([board.recorder.z_steps, board.recorder.foreign_steps]).toEqual([-30, 0]);
+    raise(numberOf(TRIAL_NUMBER_ROWS, 'TRIAL_Z_OWNED'), 10);
+    expect(board.recorder.z_steps).toBe(10);
   });
 });
 

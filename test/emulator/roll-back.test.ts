@@ -9,7 +9,7 @@ import { EmulatedBoard, LinkPort, NO_TIMES } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout, type Values } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
 import { loadImage, loadLoader, board as number, sleepingImage, variantImage } from './images.js';
-import { enterLoader, statusName, update } from './updating.js';
+import { enterLoader, headOf, statusName, update, writeRequest } from './updating.js';
 
 const MS_ns = 1e6;
 const S_ns = 1e9;
@@ -156,6 +156,34 @@ describe('an image that hangs from its first start on', () => {
     emulated.pins.set('KEY', false);
     ticking();
     expect(identity()).toMatchObject({ in_loader: 0, boot: boot('rolled-back'), slot: 0 });
+  });
+
+  it('is what the next one is written over, also before the box has gone back: the one before stays', () => {
+    flash(HANGS);
+    emulated.pins.set('KEY', true);
+    emulated.run(4 * S_ns);
+    expect(identity()).toMatchObject({ in_loader: 1, boot: boot('image-fails'), slot: 1 });
+    emulated.pins.set('KEY', false);
+    // Begun within the 0.1 s, and the power goes in the middle.
+    link.ask('update-begin', headOf(variantImage(1)));
+    link.ask('update-write', writeRequest(variantImage(1), 0));
+    emulated.run(300 * MS_ns);
+    switchOn();
+    expect(identity()).toMatchObject({ in_loader: 0, boot: boot('power-up'), slot: 0 });
+    expect(holds(0)).toBe('valid');
+  });
+
+  it('gives its place to the next one for good, too', () => {
+    flash(HANGS);
+    emulated.pins.set('KEY', true);
+    emulated.run(4 * S_ns);
+    emulated.pins.set('KEY', false);
+    expect(statusName(update(emulated, link, variantImage(1)))).toBe('done');
+    link.ask('restart');
+    link = new LinkPort(emulated);
+    ticking();
+    expect(identity()).toMatchObject({ in_loader: 0, boot: boot('update'), slot: 1, generation: 3 });
+    expect([holds(0), holds(1)]).toEqual(['valid', 'trial']);
   });
 
   it('leaves the loader where there is none to go back to', async () => {
@@ -327,5 +355,27 @@ describe('what an image keeps', () => {
     kept(VALUES, 1);
     switchOn();
     expect([pierce_ms(), origin()]).toEqual([433, 'older']);
+  });
+});
+
+describe('the memory that outlasts a restart', () => {
+  it('is cleared after a power cut, also where a host kept the loader before the image ran', () => {
+    switchOn();
+    emulated.powerUp();
+    // Of what the power cut has left, the sign has come through, and the rest has not.
+    const at = number('KEPT_RAM_AT') - number('BODY_RAM_AT');
+    const { memory } = emulated.chip.processor;
+    const sign = new Uint8Array(Uint32Array.of(0x6f646e73, 0x90a1b2c3, 77, 123_456, 654_321).buffer);
+    memory.set(sign, at);
+    link = new LinkPort(emulated);
+    while (link.try('identity', undefined, 20 * MS_ns) === undefined);
+    expect(identity().in_loader).toBe(1);
+    link.ask('restart');
+    ticking();
+    const events = decodeLayout(
+      'events',
+      link.ask('events-read', encodeLayout('span', { first: 0, count: 1 })).payload,
+    )!;
+    expect(events.values.next).toBeLessThan(20);
   });
 });

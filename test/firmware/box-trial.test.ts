@@ -58,6 +58,17 @@ const checks: Readonly<Record<string, Check>> = {
       ]),
     ];
   },
+  'puts out no step, and counts none, without Z in its hands'(program) {
+    const script = atDesk();
+    script.ask('trial-outputs', { outputs: trial('TRIAL_Z_DIRECTION'), z_goal: 100 });
+    script.run(50);
+    const counted = script.ask('trial-outputs', { outputs: 0, z_goal: 100 });
+    script.ask('trial-outputs', { outputs: OWNED, z_goal: 100 });
+    const owned = script.run(50);
+    const reports = script.play(program);
+    const done = reports[counted].answers[0]?.values?.z_done;
+    return [...(done === 0 ? [] : [`${done} steps counted`]), ...wrong(reports, [[owned, 'trial_steps', 100]])];
+  },
   'ends at once when the key is turned, and does not begin again'(program) {
     const script = atDesk();
     script.ask('trial-outputs', { outputs: 15, z_goal: 0 });
@@ -113,10 +124,12 @@ const checks: Readonly<Record<string, Check>> = {
   'refuses what it does not know'(program) {
     const script = atDesk();
     const many = script.ask('trial-outputs', { outputs: 16, z_goal: 0 });
+    const far = script.ask('trial-outputs', { outputs: OWNED, z_goal: 100_000_001 });
+    const deep = script.ask('trial-outputs', { outputs: OWNED, z_goal: -100_000_001 });
     const none = script.ask('trial-failure', { failure: 0 });
     const more = script.ask('trial-failure', { failure: 4 });
     const reports = script.play(program);
-    return [many, none, more].flatMap((at) => status(reports, at, 'range'));
+    return [many, far, deep, none, more].flatMap((at) => status(reports, at, 'range'));
   },
   'fails only when its answer has left, and knows why it started'(program) {
     return (['hung', 'stack', 'hard-fault'] as const).flatMap((cause, at) => {
@@ -156,6 +169,12 @@ const DEFECTS: readonly Defect[] = [
     'steps to',
     patch(TRIAL, 'z_goal = request.z_goal;', 'z_goal = z_done + request.z_goal;'),
   ],
+  [
+    'steps that are not put out count',
+    'puts out no',
+    patch(TRIAL, '(outputs & TRIAL_Z_OWNED) != 0 ? z_goal - z_done : 0', 'z_goal - z_done'),
+  ],
+  ['any goal is taken', 'refuses', patch(TRIAL, 'request.z_goal > GOAL_MOST || request.z_goal < -GOAL_MOST', 'false')],
   ['the last steps are too many', 'steps to', patch(TRIAL, 'left > STEPS ? STEPS', 'left > 0 ? STEPS')],
   ['the key does not end it', 'ends at once', patch(TRIAL, '#define PERMITTING (INPUT_KEY | ', '#define PERMITTING (')],
   ['the key does not refuse it', 'ends at once', patch(TRIAL, 'if (status_key_on()) return STATUS_KEY;', '')],

@@ -25,7 +25,7 @@ export const BOARD_NUMBER_ROWS: readonly NumberRow[] = numbers([
   ['BODY_RAM_AT', 0x20000000, 'the loader copies the body here; box code runs from memory, not from flash'],
   ['BOX_RAM_AT', 0x20010000, 'variables and stack of the box'],
   ['BOX_RAM_BYTES', 0x8000, 'at most 32 KiB'],
-  ['KEPT_RAM_AT', 0x20018000, 'event ring and causes; kept through a reset, cleared by nobody else'],
+  ['KEPT_RAM_AT', 0x20018000, 'event ring and causes; kept through a reset, cleared after a power cut'],
   ['KEPT_RAM_BYTES', 0x4000, ''],
   ['LOADER_RAM_AT', 0x20020000, 'variables, code in memory and stack of the loader'],
   ['LOADER_RAM_BYTES', 0x8000, ''],

@@ -20,7 +20,7 @@
 #define BODY_RAM_AT 0x20000000u // the loader copies the body here; box code runs from memory, not from flash
 #define BOX_RAM_AT 0x20010000u // variables and stack of the box
 #define BOX_RAM_BYTES 32768u // at most 32 KiB
-#define KEPT_RAM_AT 0x20018000u // event ring and causes; kept through a reset, cleared by nobody else
+#define KEPT_RAM_AT 0x20018000u // event ring and causes; kept through a reset, cleared after a power cut
 #define KEPT_RAM_BYTES 16384u
 #define LOADER_RAM_AT 0x20020000u // variables, code in memory and stack of the loader
 #define LOADER_RAM_BYTES 32768u

@@ -15,6 +15,8 @@
 #define YOUNG_ms 1000u
 // Longest waits for the chip, after which the operation has failed (data sheets of the 25 series: 400 ms and 3 ms).
 #define ERASE_MOST_us 500000u
+// A restart that has not come by then is made by the watchdog.
+#define RESTART_MOST_ms 1000u
 #define PROGRAM_MOST_us 10000u
 
 static uint32_t boot_cause, boot_slot;
@@ -152,10 +154,10 @@ void port_rest(void) {
 void port_restart(uint32_t cause) {
   __asm volatile("cpsid i" ::: "memory");
   port_rest();
-  // A chip that is busy can be so for longer than the watchdog waits for a tick.
-  watchdogStop();
-  flash_settle(ERASE_MOST_us);
   scratchPut(SCRATCH_CAUSE, cause);
+  // A chip that is busy can be so for longer than the watchdog waits for a tick.
+  watchdogStart(RESTART_MOST_ms);
+  flash_settle(ERASE_MOST_us);
   resetNow();
 }
 

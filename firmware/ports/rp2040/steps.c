@@ -50,7 +50,8 @@ void steps_stop(void) {
 }
 
 void steps_again(void) {
-  // What was cut off in the middle is forgotten.
+  // What was cut off in the middle is forgotten, and where the pins were put meanwhile.
+  pinsLow(BIT(PIN_Z_STEP) | BIT(PIN_Z_DIRECTION));
   running = next_ready = false;
   carried = 0;
   now = (Plan){0};

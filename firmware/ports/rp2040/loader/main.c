@@ -176,6 +176,8 @@ void loader_main(void) {
   Reason reason = reason_of(by_watchdog, cause, ran, boots != NO_SLOT);
   loader.cause = reason.cause;
   loader.trial = reason.trial;
+  // Of what the power cut has left there, some bits may be wrong; the box does not hear of it when a host keeps the loader.
+  if (!by_watchdog) REGISTER(KEPT_RAM_AT) = 0;
   bool stay = reason.stay;
   uint32_t begun_us = clock_us();
   heard_us[0] = heard_us[1] = begun_us;
@@ -188,6 +190,7 @@ void loader_main(void) {
   usb_start();
   usb_on = true;
   uint32_t before = reason.cause == BOOT_IMAGE_FAILS ? slots_before(boots) : NO_SLOT;
+  update_keep(&loader.update, before);
   uint32_t counted_us = begun_us, key_off_since_us = begun_us;
   for (;;) {
     (void)serve(0, SERVICE_RESTART);
