@@ -31,6 +31,10 @@ const LARGEST_EFFECT_V: f32 = 40;
 export const LIMITED_DOWN_MM_S: f32 = 2;
 const LIMITED_TICKS = 500;
 
+/** Of the gain, in a corner, for what the torch is nearer than the target may be off and this, mm. */
+const CORNER_SHARE: f32 = 0.7;
+const CORNER_BAND_MM: f32 = 0.02;
+
 /** In a small hole an arc that is longer by this lies over missing metal, mm. */
 const HOLE_BAND_MM: f32 = 0.75;
 /** Slower than this is no motion. */
@@ -167,7 +171,7 @@ function believe(measured_V: f32, evidence: f32): void {
 
 /** Z without the regulator: along the slope, up if the voltage says that the sheet is rising, never against `no_…`. */
 export function carry(no_descent: bool, no_ascent: bool): void {
-  let velocity = carriedVelocity_mm_s();
+  let velocity = carriedVelocity_mm_s() + cornerRise_mm_s();
   let low_mm = -R.error_filtered_mm;
   // By height nothing is seen of a sheet that rises; the voltage tells, once this start has been measured.
   if ((L.by_height || inHole()) && L.first == 0 && -R.seen_mm > low_mm) low_mm = -R.seen_mm;
@@ -183,4 +187,14 @@ export function carry(no_descent: bool, no_ascent: bool): void {
   accelerate(velocity);
   emit(D.backlash_steps);
   if (R.velocity_mm_s < 0) R.drop_mm += R.velocity_mm_s * TICK_S;
+}
+
+/**
+ * A sheet has another slope behind a corner, and nobody knows it yet. Where the feed effect was found, the voltage says in the corner,
+ * too, that the sheet has come nearer.
+ */
+function cornerRise_mm_s(): f32 {
+  if (S.hold != HOLD_CORNER || !D.target_found || L.by_height || L.first != 0) return 0;
+  const low_mm = -R.error_filtered_mm - L.deviation_mm - CORNER_BAND_MM;
+  return isPositive(low_mm) ? low_mm * P.gain_p_per_s * CORNER_SHARE : 0;
 }
