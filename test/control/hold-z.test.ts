@@ -48,6 +48,39 @@ describe('an external hold', () => {
   });
 });
 
+describe('a corner', () => {
+  /** @returns how far Z went up and down in a corner of 120 ms, after which the sheet has come nearer by this, mm */
+  function corner(nearer_mm: number, parameters: Readonly<Record<string, number>>) {
+    const rig = new Rig({ hold_carried: 0, ...parameters }).at('follow').run(1500);
+    rig.disturb('Ruler.by_height', 0).disturb('Ruler.deviation_mm', 0.05);
+    feed(rig, 2).run(20);
+    expect(rig.hold).toBe('corner');
+    const from_mm = rig.z_mm;
+    rig.sheet_mm += nearer_mm;
+    let up_mm = 0;
+    let down_mm = 0;
+    rig.run(120, () => {
+      up_mm = Math.max(up_mm, rig.z_mm - from_mm);
+      down_mm = Math.max(down_mm, from_mm - rig.z_mm);
+    });
+    expect(rig.hold).toBe('corner');
+    return { up_mm, down_mm };
+  }
+  const FOUND = { target_learned: 1, feed_effect_V: 8 };
+
+  it('lets Z rise under a target that was found, by what the voltage says; never down', () => {
+    const near = corner(0.4, FOUND);
+    expect(near.up_mm).toBeGreaterThan(0.2);
+    expect(near.up_mm).toBeLessThan(0.5);
+    expect(corner(-0.4, FOUND).down_mm).toBeLessThan(0.02);
+  });
+
+  it('does not for what the target may be off, nor under one that was told', () => {
+    expect(corner(0.05, FOUND).up_mm).toBeLessThan(0.02);
+    expect(corner(0.4, { feed_effect_V: 0 }).up_mm).toBeLessThan(0.02);
+  });
+});
+
 describe('Z in a hold', () => {
   it('does not go down for any voltage', () => {
     const rig = following({ hold_carried: 0 }).on(INPUT_HOLD).run(10);

@@ -141,6 +141,27 @@ export const RULER_MUTANTS: readonly Mutant[] = [
     ],
     ['near-is-carried-nearer', 'low_mm > D.near_mm && velocity < 0', 'false', 'what seems too near is carried down'],
   ),
+  ...mutantsOf(
+    'hold.ts',
+    [
+      'corner-unheard',
+      ' + cornerRise_mm_s();',
+      ';',
+      'in a corner the voltage is not heard, whatever is known of the feed effect',
+    ],
+    [
+      'corner-heard-when-told',
+      ' || !D.target_found || L.by_height',
+      ' || L.by_height',
+      'in a corner Z rises for a feed effect that was only told',
+    ],
+    [
+      'corner-heard-in-doubt',
+      '-R.error_filtered_mm - L.deviation_mm - CORNER_BAND_MM',
+      '-R.error_filtered_mm',
+      'in a corner Z rises for what the target may be off',
+    ],
+  ),
   ...mutantsOf('hold.ts', [
     'height-hides-voltage',
     'L.first == 0 && -R.seen_mm > low_mm',
