@@ -119,14 +119,23 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
     });
     const board = ['port.c', 'flash.c'].map((name) => at(`firmware/ports/host/${name}`));
     const own = [...sources('firmware/box'), ...board];
-    execFileSync(compiler, [
-      ...[...common, ...WARNINGS, ...defines, ...paths],
+    const compile = [...common, ...WARNINGS, ...defines, ...paths];
+    // What is not spoilt is the same in every program: each source is compiled once.
+    const made = (source: string): string =>
+      cached(`${basename(source)}-${keyOf([compiler, source, ...common, ...defines], [wasm])}`, (_, object) => {
+        execFileSync(compiler, [...compile, '-c', source, '-o', object]);
+      });
+    const all = [
       ...patched(own, patches, folder),
       ...sources('firmware/box/runtime').filter((source) => !source.endsWith('division.c')),
       ...(program === undefined
         ? sources('firmware/ports/host').filter((source) => !board.includes(source))
         : [at(`test/firmware/native/${program}.c`)]),
-      ...[...WIRE_SOURCES, '-x', 'none', module, ...more, '-o', file],
+      ...WIRE_SOURCES,
+    ];
+    const [spoilt, sound] = [true, false].map((is) => all.filter((source) => source.startsWith(folder) === is));
+    execFileSync(compiler, [
+      ...[...compile, ...spoilt, '-x', 'none', ...sound.map(made), module, ...more, '-o', file],
     ]);
   });
 }
