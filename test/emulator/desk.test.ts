@@ -15,7 +15,7 @@ describe('the desk state on the emulated chip', () => {
     const board = await EmulatedBoard.create({ loader: loadLoader(), image: loadImage() });
     const bench = new DeskBench(board, new Random(5));
     const seen = { entered: 0, stops_kept: 0, stops_handed_over: 0 };
-    for (let episode = 0; episode < amount(1000, 8, 24); episode++) {
+    for (let episode = 0; episode < amount(1000, 8, 12); episode++) {
       const { entered, stop_before, stop_at_restart, broken } = bench.play();
       expect([episode, broken]).toEqual([episode, []]);
       if (!entered) continue;

@@ -9,9 +9,9 @@ import { loadImage, loadLoader, board as number, variantImage } from './images.j
 
 const BAUD = 921_600;
 /** How long the power is gone, ms: shorter and longer than a session waits for an answer. */
-const GONE_MS = amount([0, 40, 700, 4000], [0, 4000]);
+const GONE_MS = amount([0, 40, 700, 4000], [0, 4000], [40, 4000]);
 /** Share of the image that has come when the box starts again; 1: while it verifies and marks. */
-const SHARES = amount([0, 0.3, 0.7, 0.99], [0.7]);
+const SHARES = amount([0, 0.3, 0.7, 0.99], [0.7], [0, 0.7, 0.99]);
 const CASES = GONE_MS.flatMap((gone_ms) => SHARES.map((share) => [gone_ms, share] as const));
 
 let board: EmulatedBoard;

@@ -4,6 +4,7 @@ import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
+import { REFUSAL_ROWS } from '../../firmware/wire/code-rows.js';
 import { INPUT_BREAKAWAY, INPUT_STOP_CHAIN, INPUT_TOP } from '../../firmware/wire/layout.gen.js';
 import { PARAMETER_ROWS } from '../../firmware/wire/parameter-rows.js';
 import { describeAgainst } from '../reference/support.js';
@@ -11,6 +12,8 @@ import { amount } from '../support/volume.js';
 import { buildBox, CONTROL_WASM } from './box-native.js';
 import { BoxScript } from './box-script.js';
 import { GCC } from './loader-native.js';
+
+const PIERCE = PARAMETER_ROWS.find(({ name }) => name === 'pierce_ms')!;
 
 /** A hundred bytes each. */
 const NOISE_TICKS = amount(100_000, 10_000);
@@ -56,12 +59,16 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     expect(said(program, `${NOISE_TICKS}`)).toEqual({ status: 0, text });
   });
 
-  it('that the module of today does not take are left at their defaults, with an event', () => {
+  it('of which the module of today does not take one: all are left at their defaults, with an event, and the outputs rest', () => {
     const program = buildBox(gcc);
     const id = PARAMETER_ROWS.find(({ name }) => name === 'gain_p_per_s')!.id;
     const script = new BoxScript().say(`digital_inputs ${INPUT_STOP_CHAIN | INPUT_BREAKAWAY | INPUT_TOP}`);
     script.run(30);
-    script.ask('parameters-stage', {}, [{ id, spare: 0, value: 3 }]);
+    // The one behind it is within its range, and goes with it.
+    script.ask('parameters-stage', {}, [
+      { id, spare: 0, value: 3 },
+      { id: PIERCE.id, spare: 0, value: 433 },
+    ]);
     script.ask('parameters-commit', {}, [], 200);
     const kept = script.play(program);
     expect(kept.at(-1).answers[0].status).toBe('done');
@@ -70,9 +77,14 @@ describeAgainst(GCC, 'the parameters in flash', (gcc) => {
     later.run(30);
     const read = later.ask('parameters-read', { first: id, count: 1 });
     const events = later.ask('events-read', { first: 0, count: 9 });
-    const narrow = buildBox(gcc, { wasm: narrowedModule(id) });
+    const other = later.ask('parameters-read', { first: PIERCE.id, count: 1 });
+    const state = later.ask('state');
+    const narrow = buildBox(gcc, { wasm: narrowedModule(id), flags: [] });
     const reports = later.play(narrow);
     expect(reports[read].answers[0].records[0].value).toBe(Math.fround(PARAMETER_ROWS[id].default));
+    expect(reports[other].answers[0].records[0].value).toBe(PIERCE.default);
+    const refused = reports[state].answers[0].values!.refusal as number;
+    expect(REFUSAL_ROWS[refused].name).toBe('resting');
     expect(reports[events].answers[0].records).toContainEqual({ tick: 0, start: 1, kind: 16, detail: id, value: 0 });
   });
 });

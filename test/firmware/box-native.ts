@@ -134,9 +134,7 @@ export function buildBox(compiler: string, wanted: BoxProgram = {}): string {
       ...WIRE_SOURCES,
     ];
     const [spoilt, sound] = [true, false].map((is) => all.filter((source) => source.startsWith(folder) === is));
-    execFileSync(compiler, [
-      ...[...compile, ...spoilt, '-x', 'none', ...sound.map(made), module, ...more, '-o', file],
-    ]);
+    execFileSync(compiler, [...[...compile, ...spoilt, '-x', 'none', ...sound.map(made), module, ...more, '-o', file]]);
   });
 }
 

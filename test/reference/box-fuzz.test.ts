@@ -23,7 +23,7 @@ const CLANG: ReferenceProgram = {
   probe: ['--version'],
 };
 const FUZZER = ['-fsanitize=fuzzer,address,undefined', '-fno-sanitize-recover=all'];
-const SECONDS = Number(process.env.FUZZ_SECONDS ?? amount(20, 3));
+const SECONDS = Number(process.env.FUZZ_SECONDS ?? amount(20, 3, 8));
 const SEED = 1;
 const LONGEST_INPUT = 4096;
 /** A machine that is busy gets this far as well; a fuzzer that does not run does not. */
