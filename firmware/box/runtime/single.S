@@ -1,4 +1,4 @@
-// Single precision without a floating-point unit: sum, difference, product and comparisons, in a third to a half of
+// Single precision without a floating-point unit: sum, difference, product, comparisons and whole numbers, in a third to a half of
 // libgcc's time. The same bits as IEEE 754 with round half to even; what is rare (subnormal, infinite, NaN) goes
 // to libgcc. The linker puts these in front of it (--wrap). A test compares them with libgcc over millions of pairs.
 //
@@ -157,11 +157,15 @@ difference_aligned:
   subs r0, r0, r1
   bmi sum_rounds
   beq 7f
+  subs r2, #1
+  adds r0, r0, r0
+  bpl 1f
+  uxtb r3, r2
+  cmp r3, #0
+  bne sum_rounds
+1:
   uxtb r3, r2 // exponent
   lsrs r2, r2, #8 // sign
-  subs r3, #1
-  adds r0, r0, r0
-  bmi 2f
   lsrs r1, r0, #15
   bne 1f
   lsls r0, r0, #16
@@ -210,6 +214,61 @@ difference_aligned:
   orrs r1, r4
   b difference_aligned
 
+  .section .text.single_whole, "ax", %progbits
+FUNCTION i2f
+  lsrs r2, r0, #31
+  lsls r2, r2, #8
+  cmp r0, #0
+  beq 2f
+  bpl 1f
+  rsbs r0, r0, #0
+1:
+  movs r3, #157 // exponent of a first digit at bit 31, less one for it
+  lsrs r1, r0, #16
+  bne 1f
+  lsls r0, r0, #16
+  subs r3, #16
+1:
+  lsrs r1, r0, #24
+  bne 1f
+  lsls r0, r0, #8
+  subs r3, #8
+1:
+  lsrs r1, r0, #28
+  bne 1f
+  lsls r0, r0, #4
+  subs r3, #4
+1:
+  lsrs r1, r0, #30
+  bne 1f
+  lsls r0, r0, #2
+  subs r3, #2
+1:
+  cmp r0, #0
+  bmi 1f
+  lsls r0, r0, #1
+  subs r3, #1
+1:
+  adds r2, r2, r3
+  lsls r2, r2, #23
+  lsls r1, r0, #25
+  beq 1f
+  lsrs r0, r0, #8
+  adcs r0, r2
+2:
+  bx lr
+1:
+  bcs 1f
+  lsrs r0, r0, #8
+  adds r0, r0, r2
+  bx lr
+1:
+  lsrs r0, r0, #8
+  adcs r0, r2
+  movs r1, #1
+  bics r0, r1
+  bx lr
+
   .section .text.single_product, "ax", %progbits
 FUNCTION fmul
   lsls r2, r0, #1
@@ -227,22 +286,22 @@ FUNCTION fmul
   subs r2, #128
   cmp r2, #252
   bhi product_rare
-  push {r4, r5}
-  movs r3, r0
-  eors r3, r1
-  lsrs r3, r3, #31
-  lsls r3, r3, #8
-  orrs r2, r3
-  lsls r2, r2, #23 // sign and exponent
+  push {r4}
+  lsls r2, r2, #23
   movs r3, #1
   lsls r3, r3, #31
+  movs r4, r0
+  eors r4, r1
+  ands r4, r3
+  orrs r2, r4 // sign and exponent
   lsls r0, r0, #8
   orrs r0, r3
   lsls r1, r1, #8
   orrs r1, r3
   // The last 16 of 48 digits only tell whether anything is behind the others.
-  movs r5, r0
-  muls r5, r1
+  movs r4, r0
+  muls r4, r1
+  mov ip, r4
   // Of one mantissa 16 digits and 8, for products of at most 32.
   lsrs r3, r1, #16
   lsrs r1, r1, #8
@@ -263,7 +322,7 @@ FUNCTION fmul
   beq 1f
   lsrs r0, r0, #7
   adcs r0, r2
-  pop {r4, r5}
+  pop {r4}
   bx lr
 1:
   adds r0, r0, r0
@@ -278,23 +337,24 @@ FUNCTION fmul
 4:
   lsrs r0, r0, #8
   adcs r0, r2
-  pop {r4, r5}
+  pop {r4}
   bx lr
 1:
   bcc 4b
-  cmp r5, #0
+  mov r3, ip
+  cmp r3, #0
   bne 1f
   // Half way: to the even one.
   lsrs r0, r0, #8
   adcs r0, r2
   movs r1, #1
   bics r0, r1
-  pop {r4, r5}
+  pop {r4}
   bx lr
 1:
   lsrs r0, r0, #8
   adcs r0, r2
-  pop {r4, r5}
+  pop {r4}
   bx lr
 
 product_rare:
