@@ -99,7 +99,7 @@ describeAgainst(ARM_GCC, 'built for a Cortex-M4 without its floating-point unit'
       moduleCode(CONTROL_WASM, folder);
       const runtime = readdirSync(RUNTIME).filter((source) => /\.[cS]$/.test(source));
       const elf = join(folder, `${name}.elf`);
-      const wraps = ['fadd', 'fsub', 'fmul', 'fdiv', 'fcmplt', 'fcmple', 'fcmpgt', 'fcmpge', 'fcmpeq'];
+      const wraps = ['fadd', 'fsub', 'fmul', 'fdiv', 'fcmplt', 'fcmple', 'fcmpgt', 'fcmpge', 'fcmpeq', 'i2f'];
       execFileSync(gcc, [
         ...['-mcpu=cortex-m4', '-mthumb', '-mfloat-abi=soft', '-std=gnu11', '-O2', '-ffp-contract=off'],
         ...['-ffreestanding', '-fno-builtin', '-fno-tree-loop-distribute-patterns', '-nostdlib', `-DIO_FILE="${file}"`],
@@ -129,7 +129,7 @@ describeAgainst(ARM_GCC, 'built for a Cortex-M4 without its floating-point unit'
       expect(lines(onQemu('roots'))).toEqual(rootsHere());
     }, 300_000);
 
-    it('sum, difference, product, quotient and comparisons give libgcc’s bits', () => {
+    it('sum, difference, product, quotient, comparisons and whole numbers give libgcc’s bits', () => {
       expect(lines(onQemu('single'))).toEqual(['differences', '00000000']);
     }, 300_000);
   });

@@ -42,9 +42,11 @@ const IDLE_ONLY = [
 export const PORT: Port = {
   tools: 'arm-none-eabi-',
   core: ['-mcpu=cortex-m0plus', '-mthumb'],
-  // It defines what a compiler may call for a loop: the loops in it must stay loops.
   flags: {
     ...Object.fromEntries(IDLE_ONLY.map((name) => [name, ['-Os']])),
+    // Loops of the module run ten times a tick: what is taken out of them costs more registers than it spares.
+    'control.c': ['-fno-tree-loop-im'],
+    // It defines what a compiler may call for a loop: the loops in it must stay loops.
     'memory.c': ['-fno-builtin', '-fno-tree-loop-distribute-patterns'],
   },
   scripts: { boot: 'loader/boot-block.ld', loader: 'loader/loader.ld', image: 'image.ld' },

@@ -13,6 +13,8 @@ typedef uint32_t Bits;
   Bits __real___aeabi_##name(Bits left, Bits right);
 #define ALL(X) X(fadd) X(fsub) X(fmul) X(fdiv) X(fcmplt) X(fcmple) X(fcmpgt) X(fcmpge) X(fcmpeq)
 ALL(BOTH)
+Bits __wrap___aeabi_i2f(Bits whole);
+Bits __real___aeabi_i2f(Bits whole);
 
 static uint32_t differences;
 static uint64_t state = 88172645463325252u;
@@ -40,6 +42,14 @@ static void compare(const char *name, Bits left, Bits right, Bits own, Bits libr
 static void compareAll(Bits left, Bits right) {
 #define COMPARE(name) compare(#name, left, right, __wrap___aeabi_##name(left, right), __real___aeabi_##name(left, right));
   ALL(COMPARE)
+}
+
+// A whole number of any length, either sign, often with few digits: a length of more than 24 must round.
+static void compareWhole(Bits whole, uint32_t digits, bool few) {
+  whole = whole >> digits % 32u;
+  if (few) whole &= 0xffffff80u;
+  compare("i2f", whole, 0, __wrap___aeabi_i2f(whole), __real___aeabi_i2f(whole));
+  compare("i2f", -whole, 0, __wrap___aeabi_i2f(-whole), __real___aeabi_i2f(-whole));
 }
 
 // Pairs of all kinds: anything, of equal and of near exponents, about 1, with few digits, nearly equal, at the ends.
@@ -77,6 +87,7 @@ void io_main(void) {
     Bits left, right;
     drawPair(&left, &right);
     compareAll(left, right);
+    compareWhole(left, right >> 8, (right & 1u) != 0);
   }
   for (uint32_t i = 0; i < 4u * ENDS_COUNT * ENDS_COUNT; i++) {
     uint32_t pair = i / 4u;
