@@ -22,7 +22,7 @@ import { clearSums, foretell, learn, openLag, startLag, sumUp } from './bank';
 import { beginExcess, decayExcess, endDwell, watchDwell } from './excess';
 import { LAG_COUNT } from './found';
 
-const HALF_TICKS = 12;
+export const HALF_TICKS = 12;
 const CYCLE_TICKS = 24;
 /** What is not known of a sample, V²: at the start, and along the path. */
 const START_V2: f32 = 0.12;

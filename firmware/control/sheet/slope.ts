@@ -4,6 +4,7 @@
 // towards level; the fit stays solvable because a small weight speaks for level.
 
 import { clamp, limit, TICKS_PER_S } from '../numbers';
+import { HALF_TICKS } from '../ruler/cycle';
 import { D, L, P, R, S } from '../state';
 
 /** Path between two updates: long enough for several Z steps, short against a sheet's waves. */
@@ -33,8 +34,9 @@ export function learnSlope(): void {
   const xx = R.step_x_mm * R.step_x_mm;
   const yy = R.step_y_mm * R.step_y_mm;
   const square_mm2 = xx + yy;
-  // The other tick of a lag has less to do.
-  if (square_mm2 < STRIDE_MM * STRIDE_MM || (L.measures & L.place & 1) != 0) return;
+  // The other tick of a lag has less to do, but for the one in the middle of a cycle.
+  if (square_mm2 < STRIDE_MM * STRIDE_MM) return;
+  if (L.measures != 0 && ((L.place & 1) != 0 || L.place == HALF_TICKS)) return;
   const rise_mm = R.sheet_mm - R.stride_start_mm;
   const keep = clamp(<f32>1 - sqrt<f32>(square_mm2) * D.slope_path_per_mm, 0, 1);
   R.xx = R.xx * keep + xx;
