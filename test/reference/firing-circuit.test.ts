@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import { cut, STRAIGHT } from '../run/loop/cut.js';
 import { PUMP, pumpFor, pumpWarning } from '../../sim/electrical/index.js';
+import { cut, STRAIGHT } from '../run/loop/cut.js';
 import { expectPagePart, markdownLine, markdownTable, pagePart } from '../support/page-part.js';
 import { someOf, VOLUME } from '../support/volume.js';
 import {
@@ -35,7 +35,9 @@ function worst_percent(command: string, coil_mW: number, pump: Partial<Values>):
     const coupling_uF = 0.9 * (pump.coupling_uF ?? VALUES.coupling_uF);
     const coil_ohm = (rated_ohm * values.coil_ohm!) / VALUES.coil_ohm;
     const coil_H = (VALUES.coil_H * rated_ohm) / VALUES.coil_ohm;
-    const { held_mA } = fire(command, { values: { ...pump, supply_V: values.supply_V!, coupling_uF, coil_ohm, coil_H } });
+    const { held_mA } = fire(command, {
+      values: { ...pump, supply_V: values.supply_V!, coupling_uF, coil_ohm, coil_H },
+    });
     return (100 * held_mA * least * rated_ohm) / 9000;
   };
   return Math.min(...CORNERS.map(share));
@@ -124,7 +126,12 @@ describeAgainst(NGSPICE, 'the firing circuit, against a circuit simulator', (com
     const rows = [200, PUMP.coil_mW, 360, 500, 700].map((coil_mW) => {
       const { coupling_uF, reservoir_uF, stage_ohm, bleed_kohm } = pumpFor(coil_mW);
       const pump = { coupling_uF, reservoir_uF, stage_ohm, bleed_kohm, balance_kohm: VALUES.balance_kohm };
-      return { coil_mW, as_it_is: worst_percent(command, coil_mW, {}), in_proportion: worst_percent(command, coil_mW, pump), pump };
+      return {
+        coil_mW,
+        as_it_is: worst_percent(command, coil_mW, {}),
+        in_proportion: worst_percent(command, coil_mW, pump),
+        pump,
+      };
     });
     for (const { coil_mW, as_it_is, in_proportion } of rows) {
       expect(as_it_is >= 100, `${coil_mW} mW: ${as_it_is} %`).toBe(coil_mW <= PUMP.coil_mW);
@@ -138,7 +145,11 @@ describeAgainst(NGSPICE, 'the firing circuit, against a circuit simulator', (com
       percent(as_it_is),
       `${coupling_uF.toFixed(0)} µF, ${stage_ohm.toFixed(0)} ohm: ${percent(in_proportion)}`,
     ]);
-    expectPagePart('firing.md', 'firing coils', markdownTable(['coil at 12 V', 'pump as above', 'C1 and C2, R1 in proportion'], lines));
+    expectPagePart(
+      'firing.md',
+      'firing coils',
+      markdownTable(['coil at 12 V', 'pump as above', 'C1 and C2, R1 in proportion'], lines),
+    );
   });
 
   it('gives the figures of the page', () => {
