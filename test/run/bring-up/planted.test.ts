@@ -12,6 +12,7 @@ import {
   type Wire,
 } from '../../../sim/run/bring-up/index.js';
 import { loadImage, loadLoader, withHead } from '../../emulator/images.js';
+import { START_DEFECTS } from './start-defects.js';
 
 const IMAGE = loadImage();
 const LOADER = loadLoader();
@@ -62,25 +63,6 @@ const u32 = (value: number) => new Uint8Array(new Uint32Array([value]).buffer);
 /** STACK_MARK of the port's stack.h. */
 const STACK_MARK = 0x4b415453;
 const f32 = (value: number) => new Uint8Array(new Float32Array([value]).buffer);
-
-/** Changes what the watchdog's registers take and give: offset and value. */
-const watchdog =
-  (change: {
-    readonly read?: (offset: number, value: number) => number;
-    readonly write?: (offset: number, value: number) => number;
-  }) =>
-  ({ chip }: EmulatedBoard) => {
-    const registers = chip.watchdog;
-    const read = registers.readUint32.bind(registers);
-    const write = registers.writeUint32.bind(registers);
-    if (change.read) registers.readUint32 = (offset) => change.read!(offset, read(offset));
-    if (change.write) registers.writeUint32 = (offset, value) => write(offset, change.write!(offset, value));
-  };
-const WATCHDOG_CTRL = 0;
-const WATCHDOG_ENABLE = 0x40000000;
-/** Scratch 0 has the cause of a deliberate restart, 1 that an image ran. */
-const SCRATCH_CAUSE = 0x0c;
-const SCRATCH_RAN = 0x10;
 
 /** Bits of a part of the flash that can no longer be set or cleared. */
 const stuck = (at: number) => (board: EmulatedBoard) => {
@@ -307,49 +289,12 @@ const PLANTED: readonly Planted[] = [
     words: /Y -2000/,
   },
   {
-    step: 'restarts',
-    what: 'a cause that a reset loses',
-    defect: { board: watchdog({ read: (offset, value) => (offset === SCRATCH_CAUSE ? 0 : value) }) },
-    words: /restart 1: it says that it started by hung/,
-  },
-  {
-    step: 'restarts',
-    what: 'a chip that takes its reset for a power-up',
-    defect: {
-      board: watchdog({ read: (offset, value) => (offset === SCRATCH_CAUSE || offset === SCRATCH_RAN ? 0 : value) }),
-    },
-    words: /restart 1: it says that it started by power-up/,
-  },
-  {
-    step: 'hang',
-    what: 'a watchdog that is never armed',
-    defect: {
-      board: watchdog({ write: (offset, value) => (offset === WATCHDOG_CTRL ? value & ~WATCHDOG_ENABLE : value) }),
-    },
-    words: /failure 1: the box did not start again/,
-  },
-  {
-    step: 'hang',
-    what: 'a hang whose cause is not kept',
-    defect: { board: watchdog({ read: (offset, value) => (offset === SCRATCH_RAN ? 0 : value) }) },
-    words: /known as power-up, not as hung/,
-  },
-  {
     step: 'stack',
     what: 'a stack without its mark',
     image: replaced(u32(STACK_MARK), u32(0)),
     words: /failure 1: the box goes on as if nothing had been/,
   },
-  {
-    step: 'protected',
-    what: 'code without a guard',
-    defect: {
-      board: (board) => {
-        Object.defineProperty(board.chip.processor, 'guard_bytes', { get: () => 0, set: () => {} });
-      },
-    },
-    words: /goes on as if nothing/,
-  },
+  ...START_DEFECTS,
 ];
 
 describe('on a board with a defect', () => {
