@@ -3,12 +3,13 @@
  * against a circuit simulator.
  */
 
-/** The values of the page. */
+/** The values of the page: coil at 12 V, C1 and C2 each, C3, R1, R4. */
 export const PUMP = { coil_mW: 300, coil_ohm: 480, coupling_uF: 12, reservoir_uF: 22, stage_ohm: 47, bleed_kohm: 10 };
 
 /** Rated voltage of the coil, V. */
 export const COIL_V = 12;
 
+/** Parts of the pump by their values, the coil among them. */
 export type PumpValues = Omit<typeof PUMP, 'coil_mW'>;
 
 /**
