@@ -126,6 +126,7 @@ interface CodeFamilies {
   service: 'unknown';
   set: 'elsewhere' | 'form' | 'unknown' | QuantityCode;
   setup: 'contradiction' | FileCode;
+  rom: 'form' | 'size';
   socat: 'failed' | 'missing';
   trace: 'damaged' | 'format' | 'head' | 'value';
   tune: 'elsewhere' | 'many' | 'range' | 'same' | 'unknown' | 'whole';

@@ -21,6 +21,7 @@ export { DEFAULT_LIMITS, LIMIT_ROWS, type LimitName, type LimitRow, type Limits 
 export type { ElectricalMachine, Use } from './machine.js';
 export { type Source, sourceText } from './machine.js';
 export { ohmText } from './parts.js';
+export { PUMP, type PumpValues, pumpFor, pumpWarning } from './pump.js';
 export { type ReadyMade, type ReadyMadeSheet, ratioOf, readyMadeSheet } from './ready-made.js';
 export { MOST_TIMES, type Relaxation, relaxations, typedLimit } from './relax.js';
 export { type Proposal, type SearchResult, searchDesigns } from './search.js';

@@ -58,6 +58,8 @@ export interface BoardOptions {
   readonly image?: Uint8Array;
   /** The whole contents of the chip, instead of loader and image. */
   readonly flash?: Uint8Array;
+  /** A boot ROM that was read out of a chip, run in place of the model. */
+  readonly boot_rom?: Uint8Array | undefined;
   /** How long the flash chip takes; default: as long as a real one. */
   readonly times?: FlashTimes;
 }
@@ -96,7 +98,7 @@ export class EmulatedBoard {
   private interrupted_at_ns = -1;
 
   /**
-   * @throws StandoffError emulator-missing, flash-size, image-size
+   * @throws StandoffError emulator-missing, flash-size, image-size, rom-size, rom-form
    */
   static async create(options: BoardOptions): Promise<EmulatedBoard> {
     const emulator = await loadEmulatorPackage();
@@ -104,15 +106,15 @@ export class EmulatedBoard {
     store(memory, options.flash, FLASH_BYTES, 'contents of the flash');
     store(memory, options.loader, LOADER_BYTES, 'loader');
     if (options.image !== undefined) installImage(memory, options.image, 0, 1);
-    return new EmulatedBoard(emulator, memory, options.times ?? REAL_TIMES);
+    return new EmulatedBoard(emulator, memory, options);
   }
 
   private constructor(
     emulator: Awaited<ReturnType<typeof loadEmulatorPackage>>,
     memory: Uint8Array,
-    times: FlashTimes,
+    { times = REAL_TIMES, boot_rom }: BoardOptions,
   ) {
-    this.chip = new Chip(emulator, memory, this.pins, this.problems);
+    this.chip = new Chip(emulator, memory, this.pins, this.problems, boot_rom);
     const { chip } = this;
     this.usb = new UsbHost(chip.clock, this.problems);
     this.problems.now_ns = () => chip.clock.nanos;

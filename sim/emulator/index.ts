@@ -7,6 +7,7 @@ export {
   halfDone,
   NO_TIMES,
   REAL_TIMES,
+  romStart,
 } from './chip/index.js';
 export { EmulatedController, type EmulatedControllerOptions } from './controller.js';
 export { LinkPort } from './link-port.js';

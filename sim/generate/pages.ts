@@ -158,7 +158,10 @@ function quantities(rows: readonly Row[]): string[] {
 export const setupPage = (): string =>
   page(
     'Machine and world of a setup',
-    ['The sections `machine` and `world` of a setup file, and what a campaign draws around the values of a setup.'],
+    [
+      'The sections `machine` and `world` of a setup file, and what a campaign draws around the values of a setup. Faults are',
+      'entries of the list `world.faults`; a campaign draws each of them.',
+    ],
     [
       '## Machine',
       '',
@@ -167,8 +170,6 @@ export const setupPage = (): string =>
       '',
       ...quantities(WORLD_ROWS),
       '## Faults of the world',
-      '',
-      'Entries of the list `world.faults`. A campaign draws each of them.',
       '',
       ...table(
         ['kind', 'meaning', 'value'],

@@ -3,12 +3,16 @@ import { PARAMETER_ROWS, type ParameterName, type ParameterValues } from '../../
 import { contradictionOf } from '../../firmware/wire/relation-rows.js';
 import { StandoffError } from '../base/index.js';
 import type { Values } from './layout.js';
+import type { Line } from './line.js';
 import { type Answer, type Patience, refusalOf, SESSION_TIMES, type Session } from './session.js';
 
 /** A box that hears the new speed answers at once. */
 const AT_NEW_SPEED: Patience = { answer_ms: 100, tries: 3, steady: true };
 /** The box goes back by itself after a second without a whole frame. */
 const BACK_MS = 1200;
+
+/** A speed, bit/s, where it means something: a USB port of the box's own has none, whatever was agreed. */
+export const speedOn = (line: Line, baud: number): number | undefined => (line.of_the_box ? undefined : baud);
 
 /**
  * Asks for another speed of the line, changes to it and checks that the box still answers; if not, goes back.

@@ -1,6 +1,6 @@
 import { BAUD_AT_START } from '../../firmware/wire/link-rows.js';
 import { StandoffError } from '../base/index.js';
-import { agreeSpeed, type Identity } from './client.js';
+import { agreeSpeed, type Identity, speedOn } from './client.js';
 import { beginDesk } from './desk.js';
 import type { Image } from './image.js';
 import type { Line } from './line.js';
@@ -61,9 +61,9 @@ export interface FlashResult {
   readonly slot: number;
   readonly generation: number;
   readonly reconnects: number;
-  /** Time from the first byte since the link was last resumed to the mark, ms, and the speed of the line. */
+  /** Time from the first byte since the link was last resumed to the mark, ms, and the speed of the line; USB has none. */
   readonly transfer_ms: number;
-  readonly baud: number;
+  readonly baud: number | undefined;
   /** False: the box had the image already, whole, and nothing was written. */
   readonly written: boolean;
   /** The SHA-256 that the box computed of what its flash chip holds is that of the image; false: its loader is too old to tell. */
@@ -142,7 +142,8 @@ class Flasher {
     if (error.code === 'link-silent') this.silences++;
     if (this.reconnects >= reconnects) {
       const what = `the link broke ${this.reconnects + 1} times; the last time: ${error.what}`;
-      const remedy = 'check cable and plug, use a lower --baud; the box still has an image that starts';
+      const slower = this.session?.line.of_the_box ? '' : ', use a lower --baud';
+      const remedy = `check cable and plug${slower}; the box still has an image that starts`;
       throw new StandoffError('flash-broken', what, remedy);
     }
     this.reconnects++;
@@ -163,7 +164,14 @@ class Flasher {
     if (this.finishing && identity.image_sha256 === image.image_sha256) {
       const { slot, generation } = identity;
       const transfer_ms = performance.now() - this.begun_ms;
-      this.mark ??= { slot, generation, baud: session.line.baud, transfer_ms, written: true, compared: false };
+      this.mark ??= {
+        slot,
+        generation,
+        baud: speedOn(session.line, session.line.baud),
+        transfer_ms,
+        written: true,
+        compared: false,
+      };
     }
     if (this.mark !== undefined && !identity.in_loader) return identity;
     if (!identity.in_loader && (await this.hasItAlready(session, identity))) return identity;
@@ -190,7 +198,14 @@ class Flasher {
     const holds = await readSlot(session, slot);
     if (holds === undefined || !runsImage(holds, image)) return false;
     const { generation } = holds;
-    this.mark = { slot, generation, baud: session.line.baud, transfer_ms: 0, written: false, compared: true };
+    this.mark = {
+      slot,
+      generation,
+      baud: speedOn(session.line, session.line.baud),
+      transfer_ms: 0,
+      written: false,
+      compared: true,
+    };
     return true;
   }
 
@@ -218,7 +233,7 @@ class Flasher {
     const transfer_ms = performance.now() - this.begun_ms;
     const holds = await readSlot(session, mark.slot);
     if (holds !== undefined) compareSlot(holds, image);
-    return { ...mark, transfer_ms, baud, written, compared: holds !== undefined };
+    return { ...mark, transfer_ms, baud: speedOn(session.line, baud), written, compared: holds !== undefined };
   }
 
   private progress(phase: FlashProgress['phase'], from = this.sent): void {

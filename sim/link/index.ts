@@ -7,6 +7,7 @@ export {
   readParameters,
   readReadings,
   readRing,
+  speedOn,
   writeParameters,
   writeTrim,
 } from './client.js';

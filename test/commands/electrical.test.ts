@@ -130,6 +130,15 @@ describe('standoff divider', () => {
       );
     }
   });
+
+  it('tells a firing coil that the pump does not hold, with what to do, and no other', async () => {
+    const warnings = async (coil_mW: number) =>
+      (await json('divider', '--check', '--set', `machine.firing.coil_mW=${coil_mW}`)).found.warnings;
+    expect(await warnings(300)).toEqual([]);
+    expect(await warnings(360)).toEqual([
+      expect.stringMatching(/coil_mW is 360, above the 300 .* C1 and C2 of 14 µF, C3 of 26 µF, R1 of 39 ohm/),
+    ]);
+  });
 });
 
 describe('standoff divider without a design, or with a ready-made one', () => {

@@ -6,6 +6,7 @@ import { EmulatedBoard, LinkPort, NO_TIMES } from '../../sim/emulator/index.js';
 import { decodeLayout, encodeLayout } from '../../sim/link/index.js';
 import { RESTING } from './cutting.js';
 import { loadImage, loadLoader } from './images.js';
+import { enterLoader } from './updating.js';
 
 const MS_ns = 1e6;
 let board: EmulatedBoard;
@@ -49,6 +50,17 @@ describe('the shipped image', () => {
     const desk = blinks(4).map(Math.round);
     expect(desk.slice(0, 2).toSorted((one, other) => one - other)).toEqual([128, 896]);
     expect(desk.length).toBeGreaterThan(5);
+  });
+
+  it('leaves the LED to the loader, which flashes it four times a second, and nothing else', () => {
+    enterLoader(board);
+    board.run(300 * MS_ns);
+    const from_ns = board.now_ns;
+    const flashes = blinks(3);
+    expect(flashes.length).toBeGreaterThan(9);
+    for (const distance_ms of flashes) expect(distance_ms).toBeCloseTo(256, -1);
+    const other = board.recorder.edges(from_ns).filter(({ pin }) => pin !== 'LED');
+    expect(other).toEqual([]);
   });
 
   it('notes a key that goes on while a program has its USB port open', () => {

@@ -169,6 +169,8 @@ describe('emulate refuses', () => {
     [['--image', 'short.nc'], 'short.nc'],
     [['--listen', '70000'], 'from 1 to 65535'],
     [['--setup', 'none.yaml'], 'does not exist'],
+    [['--boot-rom', 'none.bin'], 'does not exist'],
+    [['--boot-rom', 'short.nc'], 'the boot ROM short.nc has'],
   ])('%j', async (args, words) => {
     const { status, stderr } = await standoff(folder, 'emulate', ...args);
     expect(status).toBe(2);

@@ -51,7 +51,8 @@ describe('a bare board on an emulated USB port', () => {
   it('is compared in lockstep', async () => {
     const { status, stdout } = await run('lockstep', '--ticks', '600');
     expect([status, words(stdout)]).toEqual([0, expect.stringMatching(AGAIN)]);
-    expect(stdout).toContain('all 600 ticks the same, byte for byte');
+    expect(stdout).toMatch(/all 600 ticks the same, byte for byte; \d+ ticks\/s\.$/m);
+    expect(stdout).not.toContain('bit/s');
   });
 
   it('is flashed through two restarts', async () => {
@@ -59,6 +60,7 @@ describe('a bare board on an emulated USB port', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/written and verified: slot 1, generation 2; [\d.]+ s, /);
     expect(stdout).not.toContain('broken link');
+    expect(stdout).not.toContain('bit/s');
   });
 
   it('stays in the desk state for several commands, until it is told to start again', async () => {
@@ -77,7 +79,7 @@ describe('a bare board on an emulated USB port', () => {
       said += String(chunk);
     });
     const until = (what: RegExp) => expect.poll(() => words(said), { timeout: 60_000, interval: 50 }).toMatch(what);
-    await until(/Watching: box .* s [\d.]+ V/);
+    await until(/Watching: box .*, every tick\. .* s [\d.]+ V/);
     // Somebody arms a box that hangs on a bare cable.
     emulation.press('k');
     await until(/CAUTION: the key is on with USB open: a bare USB cable ties the logic zero of the box/);

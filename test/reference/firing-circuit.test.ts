@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest';
+import { PUMP, pumpFor, pumpWarning } from '../../sim/electrical/index.js';
 import { cut, STRAIGHT } from '../run/loop/cut.js';
 import { expectPagePart, markdownLine, markdownTable, pagePart } from '../support/page-part.js';
 import { someOf, VOLUME } from '../support/volume.js';
@@ -24,7 +25,23 @@ const CORNERS: readonly (readonly [string, Partial<Values>, number])[] = [
   ['low, coil of low resistance', { supply_V: 22.8, coupling_uF: 10.8, coil_ohm: 0.9 * VALUES.coil_ohm }, 0.9],
   ['low, coil of high resistance', { supply_V: 22.8, coupling_uF: 10.8, coil_ohm: 1.1 * VALUES.coil_ohm }, 1],
   ['low, hot coil', { supply_V: 22.8, coupling_uF: 10.8, coil_ohm: HOT * VALUES.coil_ohm }, 1],
+  ['low, hot coil of high resistance', { supply_V: 22.8, coupling_uF: 10.8, coil_ohm: HOT * 1.1 * VALUES.coil_ohm }, 1],
 ];
+
+/** The pump for this coil, in its worst corner: coil current over what must close the relay, %. */
+function worst_percent(command: string, coil_mW: number, pump: Partial<Values>): number {
+  const rated_ohm = 144_000 / coil_mW;
+  const share = ([, values, least]: (typeof CORNERS)[number]) => {
+    const coupling_uF = 0.9 * (pump.coupling_uF ?? VALUES.coupling_uF);
+    const coil_ohm = (rated_ohm * values.coil_ohm!) / VALUES.coil_ohm;
+    const coil_H = (VALUES.coil_H * rated_ohm) / VALUES.coil_ohm;
+    const { held_mA } = fire(command, {
+      values: { ...pump, supply_V: values.supply_V!, coupling_uF, coil_ohm, coil_H },
+    });
+    return (100 * held_mA * least * rated_ohm) / 9000;
+  };
+  return Math.min(...CORNERS.map(share));
+}
 
 const upTo = (ms: number) => Math.ceil(ms);
 const closes = ({ held_mA }: Answer) => held_mA >= CLOSES_MA;
@@ -103,6 +120,36 @@ describeAgainst(NGSPICE, 'the firing circuit, against a circuit simulator', (com
     ];
     expect(fire(command, { broken, drive: 'never, then high' }).left_mA).toBeGreaterThan(CLOSES_MA);
     expect(fire(command, { broken }).opening_ms).toBeLessThan(40);
+  });
+
+  it('holds coils of up to 300 mW; for more the page has values in proportion', () => {
+    const rows = [200, PUMP.coil_mW, 360, 500, 700].map((coil_mW) => {
+      const { coupling_uF, reservoir_uF, stage_ohm, bleed_kohm } = pumpFor(coil_mW);
+      const pump = { coupling_uF, reservoir_uF, stage_ohm, bleed_kohm, balance_kohm: VALUES.balance_kohm };
+      return {
+        coil_mW,
+        as_it_is: worst_percent(command, coil_mW, {}),
+        in_proportion: worst_percent(command, coil_mW, pump),
+        pump,
+      };
+    });
+    for (const { coil_mW, as_it_is, in_proportion } of rows) {
+      expect(as_it_is >= 100, `${coil_mW} mW: ${as_it_is} %`).toBe(coil_mW <= PUMP.coil_mW);
+      expect(pumpWarning(coil_mW) !== undefined, `${coil_mW} mW`).toBe(as_it_is < 100);
+      // Nothing but the diodes' drop differs, by the logarithm of their current, and the page's rounded values.
+      expect(Math.abs(in_proportion / rows[1].as_it_is - 1)).toBeLessThan(0.02);
+    }
+    const percent = (value: number) => `${value.toFixed(0)} %`;
+    const lines = rows.map(({ coil_mW, as_it_is, in_proportion, pump: { coupling_uF, stage_ohm } }) => [
+      `${coil_mW} mW, ${(144_000 / coil_mW).toFixed(0)} ohm`,
+      percent(as_it_is),
+      `${coupling_uF.toFixed(0)} µF, ${stage_ohm.toFixed(0)} ohm: ${percent(in_proportion)}`,
+    ]);
+    expectPagePart(
+      'firing.md',
+      'firing coils',
+      markdownTable(['coil at 12 V', 'pump as above', 'C1 and C2, R1 in proportion'], lines),
+    );
   });
 
   it('gives the figures of the page', () => {

@@ -81,7 +81,15 @@ export const PIN_ROWS: readonly PinRow[] = (
     [7, 'Y_STEP', 'in', 'high', 'down', '', 'counted by PWM slice 3, input B'],
     [8, 'Y_DIRECTION', 'in', 'high', 'down', '', 'high: positive'],
     [9, 'Z_OWNED', 'out', 'high', 'down', 'OUTPUT_Z_OWNED', 'multiplexer: high gives Z to the box'],
-    [10, 'MOTION_PERMIT', 'out', 'high', 'down', 'OUTPUT_PERMIT', 'low when the box dies or the wire breaks'],
+    [
+      10,
+      'MOTION_PERMIT',
+      'out',
+      'high',
+      'down',
+      'OUTPUT_PERMIT',
+      'low without power, in reset and when the wire breaks',
+    ],
     [11, 'LATCHED_STOP', 'out', 'high', 'down', 'OUTPUT_LATCHED_STOP', 'high sets the latched stop'],
     [12, 'LAMP', 'out', 'high', 'down', '', 'lit: armed; blinking: fault; two flashes and a pause: desk state'],
     [13, 'KEY', 'in', 'low', 'up', 'INPUT_KEY', 'arm key on'],
@@ -104,6 +112,14 @@ export const PIN_ROWS: readonly PinRow[] = (
       'sign of life, on boards that have their own LED here: each tick counts for it',
     ],
     [26, 'ARC_VOLTAGE', 'analogue', '', 'none', '', 'converter channel 0'],
-    [27, 'REFERENCE', 'analogue', '', 'none', '', 'converter channel 1: half of the board’s own reference'],
+    [
+      27,
+      'REFERENCE',
+      'analogue',
+      '',
+      'none',
+      '',
+      'converter channel 1: half of the converter’s reference, the 3.3 V rail',
+    ],
   ] as const
 ).map(pin);

@@ -52,7 +52,7 @@
 #define PIN_Y_DIRECTION_HIGH 1u
 #define PIN_Z_OWNED 9u // multiplexer: high gives Z to the box
 #define PIN_Z_OWNED_HIGH 1u
-#define PIN_MOTION_PERMIT 10u // low when the box dies or the wire breaks
+#define PIN_MOTION_PERMIT 10u // low without power, in reset and when the wire breaks
 #define PIN_MOTION_PERMIT_HIGH 1u
 #define PIN_LATCHED_STOP 11u // high sets the latched stop
 #define PIN_LATCHED_STOP_HIGH 1u
@@ -81,7 +81,7 @@
 #define PIN_LED 25u // sign of life, on boards that have their own LED here: each tick counts for it
 #define PIN_LED_HIGH 1u
 #define PIN_ARC_VOLTAGE 26u // converter channel 0
-#define PIN_REFERENCE 27u // converter channel 1: half of the board’s own reference
+#define PIN_REFERENCE 27u // converter channel 1: half of the converter’s reference, the 3.3 V rail
 
 // Inputs at neighbouring pins, in the order of their bits: X(pin, active high, pull up, bit)
 #define INPUT_PINS(X) \

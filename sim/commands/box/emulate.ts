@@ -7,7 +7,7 @@ import {
   OUTPUT_Z_OWNED,
 } from '../../../firmware/wire/layout.gen.js';
 import { type CodeOf, StandoffError } from '../../base/index.js';
-import { type BoardOptions, EmulatedBoard } from '../../emulator/index.js';
+import { type BoardOptions, EmulatedBoard, romStart } from '../../emulator/index.js';
 import { readImage } from '../../link/index.js';
 import { awaitFirmware, standForDrive } from '../../run/begin/index.js';
 import { type Hand, PracticeBox, PracticeTable } from '../../run/box/index.js';
@@ -50,6 +50,10 @@ export const emulateCommand = () =>
           'held, and takes a UF2 file',
       ).conflicts('image'),
     )
+    .option(
+      '--boot-rom <file>',
+      'run the boot ROM that you read out of a chip of your own, 16384 bytes (default: a model of what it does)',
+    )
     .option('--bare', 'nothing is wired to the board but, for trial, the key: as it comes out of its bag')
     .option('--cut', 'turn the key on and cut at once')
     .option('--plain', 'ASCII only, without colour')
@@ -70,9 +74,11 @@ const KEYS = 'keys: c cut, k key, s stop chain, h hold, e reset, p power off and
 export async function emulate(program: string | undefined, options: EmulateOptions): Promise<number> {
   const { listen, pty, usb, cut } = options;
   const { scenario, plan } = readJob(program, options);
+  const boot_rom = options.bootRom === undefined ? undefined : readBytes(options.bootRom, 'boot ROM');
+  if (boot_rom) romStart(boot_rom, options.bootRom);
   const contents = options.drive === undefined ? shipped(options.image) : await copied(options.drive);
   if (contents === undefined) return EXIT.interrupted;
-  const board = await EmulatedBoard.create(contents);
+  const board = await EmulatedBoard.create({ ...contents, boot_rom });
   const table = new PracticeTable(scenario.setup, plan, scenario.seed);
   const box = new PracticeBox(board, table, { bare: options.bare === true, usb: usb === true });
   const style = terminalStyle(process.env, process.stdout, options.plain);

@@ -118,8 +118,9 @@ function afterWords(result: FlashResult, image: Image, desk_sha256: string): str
 /** How long it took, and on a line that did not break how much of its speed that is: ten bits a byte. */
 function rateWords({ transfer_ms, baud, reconnects }: FlashResult, { body }: Image): string {
   const seconds = `${(transfer_ms / 1000).toFixed(1)} s`;
+  if (baud === undefined || reconnects > 0) return seconds;
   const share = Math.round((100 * body.length * 10_000) / (transfer_ms * baud));
-  return reconnects === 0 ? `${seconds}, ${share} % of a line of ${baud} bit/s` : seconds;
+  return `${seconds}, ${share} % of a line of ${baud} bit/s`;
 }
 
 /** Once the image is marked, the box starts it. */

@@ -1,13 +1,13 @@
 import { Command, InvalidArgumentError } from '@commander-js/extra-typings';
 import { BAUD_AT_START } from '../../../firmware/wire/link-rows.js';
-import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, type Session } from '../../link/index.js';
+import { agreeSpeed, leaveLoader, moduleWords, refuseUnusable, type Session, speedOn } from '../../link/index.js';
 import { cutLeg, type LockstepResult, randomLeg, runLockstep } from '../../run/box/index.js';
 import { loadControlModule } from '../../run/controller/index.js';
 import { terminalStyle } from '../../views/text/index.js';
 import { EXIT, interruptible } from '../base/command-line.js';
 import { DEFAULT_SEED, seedOf } from '../base/inputs.js';
 import { ProgressDisplay } from '../base/progress.js';
-import { baudOption, portOption, withBoxAt, withDeskWhole } from './port.js';
+import { baudOption, portOption, speedWords, withBoxAt, withDeskWhole } from './port.js';
 
 const DEFAULT_TICKS = 10_000;
 const MOST_TICKS = 100_000_000;
@@ -85,7 +85,7 @@ export async function compared(
         shown_ms = Date.now();
         display.stage(`${done} of ${work.ticks} ticks the same, ${rate(done, elapsed_s)} ticks/s`);
       });
-      return { ...(await runLockstep(session, work)), interrupted: signal.aborted, baud };
+      return { ...(await runLockstep(session, work)), interrupted: signal.aborted, baud: speedOn(session.line, baud) };
     });
   } finally {
     display.end();
@@ -94,9 +94,9 @@ export async function compared(
 }
 
 /** The result in a sentence. */
-export function resultWords(result: LockstepResult, what: string, seed: number, baud: number): string {
+export function resultWords(result: LockstepResult, what: string, seed: number, baud: number | undefined): string {
   const { ticks, difference, elapsed_s } = result;
-  const speed = `${rate(ticks, elapsed_s)} ticks/s at ${baud} bit/s`;
+  const speed = `${rate(ticks, elapsed_s)} ticks/s${speedWords(baud)}`;
   const tried = `${what}, seed ${seed}`;
   if (difference === undefined) return `Tried: ${tried}. Found: all ${ticks} ticks the same, byte for byte; ${speed}.`;
   const { tick, field, box, desk } = difference;

@@ -47,9 +47,14 @@ function baudOf(text: string): number {
   throw new InvalidArgumentError(`Give a whole number from ${LEAST_BAUD} to ${MOST_BAUD}.`);
 }
 
+/** ` at 921600 bit/s`, or nothing where the way has no speed. */
+export const speedWords = (baud: number | undefined): string => (baud === undefined ? '' : ` at ${baud} bit/s`);
+
 /** `--baud`: the speed to try; box and adapter must both take it. */
 export const baudOption = () =>
-  new Option('--baud <n>', 'speed of the line to try, bit/s').argParser(baudOf).default(DEFAULT_BAUD);
+  new Option('--baud <n>', 'speed of a serial line to try, bit/s; USB has none')
+    .argParser(baudOf)
+    .default(DEFAULT_BAUD);
 
 /** SHA-256 of the control module on the desk. */
 export const deskModule = (): string => loadControlModule().sha256;

@@ -26,7 +26,7 @@ export const watchCommand = () =>
     .option('--plain', 'ASCII only, without colour')
     .addHelpText(
       'after',
-      '\nBelow 921600 bit/s the line cannot carry every tick; a row then comes every few ticks.' +
+      '\nBelow 921600 bit/s a serial line cannot carry every tick; a row then comes every few ticks.' +
         '\nExit status: 0 ended with q, 2 bad input or no box, 130 ended with Ctrl-C. A recording is whole either way.',
     );
 

@@ -18,6 +18,7 @@ import { boxWarnings, sameInBox } from '../../run/setup/index.js';
 import type { TraceBlock } from '../../run/trace/index.js';
 import { type BoxScene, type Said, ViewHistory } from '../../views/terminal/index.js';
 import { asSentence, counted, fixed, TONE_ALARM, TONE_PLAIN } from '../../views/text/index.js';
+import { speedWords } from './port.js';
 
 interface WatchedOptions {
   readonly address: string;
@@ -52,7 +53,7 @@ export class Watched implements WatchListener, BoxSink {
     this.lost_for = '';
     this.found_now = found;
     const rows = every_ms === 1 ? 'every tick' : `a row every ${every_ms} ms`;
-    say(`${again}: box ${identity.version}, ${rows} at ${baud} bit/s.`);
+    say(`${again}: box ${identity.version}, ${rows}${speedWords(baud)}.`);
     for (const warning of boxWarnings(parameters)) say(warning);
     if (this.blocks === undefined) {
       if (save !== undefined) this.saved = new SavedTrace(save, traceHead(found), force === true);

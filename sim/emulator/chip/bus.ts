@@ -33,6 +33,8 @@ export class BoardBus implements Bus {
   /** A fetch from here ends the run: a function called from outside returns to it. */
   return_address = -1;
   onReturn: () => void = () => {};
+  /** What lies from address 0; empty: nothing does. */
+  rom: Uint8Array = new Uint8Array(0);
   private readonly cache = new Int32Array(CACHE_LINES).fill(-1);
   private readonly stale = new Uint8Array(CACHE_LINES);
 
@@ -62,13 +64,14 @@ export class BoardBus implements Bus {
     if (address >= FLASH_AT && address < FLASH_AT + 0x1000000 && this.flashReadable(address)) {
       return this.flashRead(address, 2);
     }
-    return -1;
+    return address + 2 <= this.rom.length ? this.romRead(address, 2) : -1;
   }
 
   read(address: number, bytes: number): number {
     if (address >= FLASH_AT && address < FLASH_AT + 0x4000000) {
       return this.flashReadable(address) ? this.flashRead(address, bytes) : this.ones(bytes);
     }
+    if (address + bytes <= this.rom.length) return this.romRead(address, bytes);
     const word = this.readWord(address);
     if (bytes === 4) return word;
     const shifted = word >>> (8 * (address & 3));
@@ -117,6 +120,13 @@ export class BoardBus implements Bus {
     const found = this.peripheral(address, 'write');
     if (bytes < 4 && found?.writeNarrow !== undefined) found.writeNarrow(address & 0xfff, bytes, value);
     else found?.writeUint32Atomic(address & 0xffc, value >>> 0, alias);
+  }
+
+  /** Without wait states (data sheet 2.6.1). */
+  private romRead(address: number, bytes: number): number {
+    let value = 0;
+    for (let n = bytes - 1; n >= 0; n--) value = value * 256 + this.rom[address + n];
+    return value;
   }
 
   private flashReadable(address: number): boolean {

@@ -2,6 +2,7 @@ import type { RP2040 } from 'rp2040js';
 import { boardNumber } from '../../../firmware/ports/rp2040/board-rows.js';
 import { Random, StandoffError } from '../../base/index.js';
 import { Converter } from './adc.js';
+import { type RomStart, romStart } from './boot-rom.js';
 import { BoardBus } from './bus.js';
 import { type Alarm, BoardClock } from './clock.js';
 import { FlashChip } from './flash-chip.js';
@@ -140,7 +141,7 @@ export class Chip {
   uart!: Uart;
   usb!: UsbController;
   converter!: Converter;
-  /** The boot ROM found nothing to run: it waits for a host on USB. */
+  /** The boot ROM, as modelled, found nothing to run: it waits for a host on USB. */
   rom_waits = false;
   /** Counts from the next reset on. */
   chip_id = CHIP_ID;
@@ -153,15 +154,19 @@ export class Chip {
   private reset_wanted = false;
   private readonly rom: Alarm;
   private rom_tries = 0;
+  private readonly rom_start: RomStart | undefined;
 
   constructor(
     private readonly emulator: EmulatorPackage,
     memory: Uint8Array,
     private readonly pins: Pins,
     private readonly problems: Problems,
+    boot_rom?: Uint8Array,
   ) {
+    this.rom_start = boot_rom && romStart(boot_rom);
     this.flash = new FlashChip(memory, () => this.clock.nanos);
     this.bus = new BoardBus(this.flash, problems);
+    if (boot_rom) this.bus.rom = boot_rom;
     this.processor = new Processor(this.bus);
     this.bus.processor = this.processor;
     this.clock.cycles = () => this.processor.cycles;
@@ -262,11 +267,11 @@ export class Chip {
     this.bus.flushCache();
     this.connectPwm(chip);
     this.pins.attach(chip);
-    processor.reset(0, 0);
-    processor.waiting = true;
+    processor.reset(this.rom_start?.entry ?? 0, this.rom_start?.stack ?? 0);
+    processor.waiting = this.rom_start === undefined;
     this.rom_waits = false;
     this.rom_tries = 0;
-    this.rom.schedule(ROM_ns);
+    if (this.rom_start === undefined) this.rom.schedule(ROM_ns);
     this.onReset();
   }
 

@@ -1,3 +1,4 @@
+export { romStart } from './boot-rom.js';
 export { Chip, loadEmulatorPackage } from './chip.js';
 export type { Alarm, BoardClock } from './clock.js';
 export { FlashChip, type FlashOperation, type FlashTimes, halfDone, NO_TIMES, REAL_TIMES } from './flash-chip.js';

@@ -16,6 +16,7 @@ import {
   readRing,
   refuseUnusable,
   Session,
+  speedOn,
   writeParameters,
   writeTrim,
 } from '../../link/index.js';
@@ -62,7 +63,8 @@ export interface Found {
   readonly parameters: ParameterValues;
   /** Interval of the rows, ticks. */
   readonly every_ms: number;
-  readonly baud: number;
+  /** Speed of the line, bit/s; USB has none. */
+  readonly baud: number | undefined;
 }
 
 /** Module, firmware and every parameter, as the head of a recorded simulation has them. */
@@ -194,12 +196,13 @@ export class WatchLink {
       if (identity.in_loader) await this.startImage(session, identity);
       const parameters = await readBox(session);
       const agreed = baud === BAUD_AT_START ? baud : await agreeSpeed(session, baud, BAUD_AT_START);
-      const every_ms = rowInterval_ms(agreed);
+      const speed = speedOn(session.line, agreed);
+      const every_ms = speed === undefined ? 1 : rowInterval_ms(speed);
       const ended = new Promise<string>((resolve) => {
         this.end = resolve;
         session.onLost = resolve;
       });
-      listener.found({ identity, parameters, every_ms, baud: agreed });
+      listener.found({ identity, parameters, every_ms, baud: speed });
       let heard_ms = Date.now();
       let next = Math.max(0, (await newestEvent(session)) - EVENTS_OF_OPENING);
       let key = 0;

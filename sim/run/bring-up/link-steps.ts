@@ -177,7 +177,11 @@ export function failureStep(failure: number, boot: string): (context: StepContex
       });
       if (!gone && bench.way === 'usb')
         return failed(`failure ${n}: the box goes on as if nothing had been`, { failures: n });
-      const after = await atBox(bench, async (_, identity) => identity);
+      const after = await atBox(bench, async (_, identity) => identity).catch((error: unknown) => {
+        if (!isAway(error)) throw error;
+        return undefined;
+      });
+      if (after === undefined) return failed(`failure ${n}: the box did not start again`, { failures: n });
       if (after.boot !== boot)
         return failed(`failure ${n}: the start was known as ${after.boot}, not as ${boot}`, {
           failures: n,

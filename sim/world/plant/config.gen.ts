@@ -241,6 +241,8 @@ export interface MachineConfig {
     readonly relay_close_ms: number;
     /** time from the trigger output’s end to the open contact; 0…100 ms, default 8; whole */
     readonly relay_release_ms: number;
+    /** power of the firing relay’s coil at its rated 12 V; 50…3000 mW, default 300 */
+    readonly coil_mW: number;
   };
   readonly shop: {
     /** coldest place and day that the box works in; -30…60 degC, default 10 */

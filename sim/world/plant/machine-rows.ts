@@ -249,6 +249,9 @@ export const MACHINE_ROWS: readonly Row[] = [
     }),
   ]),
   ...notDrawn(ARITHMETIC, [
+    numberRow('firing.coil_mW', 'mW', 50, 3000, 300, 'power of the firing relay’s coil at its rated 12 V'),
+  ]),
+  ...notDrawn(ARITHMETIC, [
     numberRow('shop.coldest_C', 'degC', -30, 60, 10, 'coldest place and day that the box works in'),
     numberRow('shop.warmest_C', 'degC', -20, 80, 40, 'warmest inside of the box while it works'),
     numberRow('shop.calibrated_C', 'degC', -20, 60, 25, 'temperature at calibration'),

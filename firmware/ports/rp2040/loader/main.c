@@ -1,5 +1,5 @@
 // The resident loader on the RP2040: starts the newest valid image, or receives a new one over the link. It runs from RAM,
-// drives no output (external resistors hold them at rest), and no update overwrites it.
+// drives no output but the board's own LED while it stays (external resistors hold the others at rest), and no update overwrites it.
 #include "../clocks.h"
 #include "../flash.h"
 #include "../pins.h"
@@ -7,6 +7,7 @@
 #include "../uart.h"
 #include "../usb.h"
 #include "chip.h"
+#include "heartbeat.h"
 #include "reason.h"
 #include "services.h"
 #include "slots.h"
@@ -189,6 +190,8 @@ void loader_main(void) {
   // Only here: a PC takes longer to find it than the listening lasts.
   usb_start();
   usb_on = true;
+  REGISTER(SIO_OE_SET) = BIT(PIN_LED);
+  REGISTER(PIN_CTRL(PIN_LED)) = FUNCTION_SIO;
   uint32_t before = reason.cause == BOOT_IMAGE_FAILS ? slots_before(boots) : NO_SLOT;
   update_keep(&loader.update, before);
   uint32_t counted_us = begun_us, key_off_since_us = begun_us;
@@ -198,6 +201,8 @@ void loader_main(void) {
     update_work(&loader.update);
     uint32_t now_us = clock_us();
     for (; now_us - counted_us >= 1000u; counted_us += 1000u) loader.ms++;
+    if (heartbeat_lit(HEARTBEAT_LOADER, loader.ms)) pinsHigh(BIT(PIN_LED));
+    else pinsLow(BIT(PIN_LED));
     goBack(before, &key_off_since_us);
     byTime(&reason, now_us);
     if (!update_working(&loader.update)) nap();
