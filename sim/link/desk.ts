@@ -141,7 +141,12 @@ export async function endDesk(session: Session): Promise<BoxState | undefined> {
  */
 export async function withDesk<T>(session: Session, say: (text: string) => void, work: () => Promise<T>): Promise<T> {
   const begun = await beginDesk(session, 'the restart at the end of this command');
-  if (begun === undefined) return work();
+  if (begun === undefined) {
+    const done = await work();
+    const still = session.lost === '' ? await readState(session) : undefined;
+    if (still !== undefined && still.desk !== 0) say(deskStillWords(session));
+    return done;
+  }
   say(begun.words);
   let result: T;
   try {
@@ -165,3 +170,7 @@ async function leaveDesk(session: Session, { fault }: DeskBegun, say: (text: str
     throw error;
   }
 }
+
+/** Of a box that was in the desk state before a command came, and is so after it. */
+export const deskStillWords = ({ line }: Session): string =>
+  `The box is in the desk state still, as before: its outputs rest. With the key off, standoff box restart --port ${line.address} ends it.`;

@@ -11,7 +11,16 @@ export {
   writeParameters,
   writeTrim,
 } from './client.js';
-export { type BoxState, beginDesk, endDesk, readState, startedWords, stateWords, withDesk } from './desk.js';
+export {
+  type BoxState,
+  beginDesk,
+  deskStillWords,
+  endDesk,
+  readState,
+  startedWords,
+  stateWords,
+  withDesk,
+} from './desk.js';
 export { type FlashOptions, type FlashProgress, type FlashResult, flash } from './flasher.js';
 export { type Moved, portFollower } from './follow.js';
 export { crc32, encodeFrame, type Frame, FrameDecoder, LINE_MOST } from './frame.js';

@@ -109,7 +109,7 @@ export async function openLine(address: string): Promise<Line> {
   const [, scheme] = /^(tcp|usb):\/\//.exec(address) ?? [];
   if (scheme === undefined) return openSerial(address, await serialAt(address));
   const [, host, port] = /^\w+:\/\/([^:/]+):(\d+)\/?$/.exec(address) ?? [];
-  if (host === undefined || port === undefined) {
+  if (host === undefined || port === undefined || Number(port) > 65_535) {
     throw new StandoffError(
       'port-address',
       `${address} is not an address`,

@@ -5,6 +5,7 @@ import { StandoffError } from '../../base/index.js';
 import {
   type BoxEvent,
   chipWarnings,
+  deskStillWords,
   eventText,
   type Identity,
   leaveLoader,
@@ -289,7 +290,11 @@ async function change(
   const now = await readBox(session);
   const changes = changesBetween(now, wanted(now));
   const due = changes.length > 0 ? changes : await keptForThis(session, now);
-  if (due.length === 0) return put(['Nothing changes: the box holds these values already.']);
+  if (due.length === 0) {
+    put(['Nothing changes: the box holds these values already.']);
+    if ((await readState(session))?.desk) say([deskStillWords(session)]);
+    return;
+  }
   if (changes.length > 0) put(changeLines(changes, style.columns));
   else say(['No value changes; all of them are kept for the image that runs.']);
   // Before the first value goes out: a box that is cut off in the middle can be brought back.

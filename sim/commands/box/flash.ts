@@ -42,6 +42,7 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
   display.say(`image: ${imageWords(image, desk_sha256)}`);
   const open = followPort((text) => display.say(text));
   let phase: FlashProgress['phase'] = 'ask';
+  let answered = false;
   const show = progressTo(display, style.live);
   const result = await interruptible((signal) =>
     flashBox({
@@ -50,6 +51,7 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
       baud: options.baud,
       signal,
       onBefore: (identity) => {
+        answered = true;
         for (const line of beforeWords(identity, image, desk_sha256)) display.say(line);
       },
       onDesk: (sentence) => display.say(sentence),
@@ -65,7 +67,9 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
       .finally(() => display.end()),
   );
   if (result === undefined) {
-    display.say(BROKEN_OFF[phase] ?? 'Interrupted. The box starts the image that it had; flash again to go on.');
+    display.say(
+      answered ? (BROKEN_OFF[phase] ?? WRITES_ON) : 'Interrupted before a box had answered: nothing was written.',
+    );
     return EXIT.interrupted;
   }
   for (const line of afterWords(result, image, desk_sha256)) display.say(line);
@@ -124,6 +128,7 @@ function rateWords({ transfer_ms, baud, reconnects }: FlashResult, { body }: Ima
 }
 
 /** Once the image is marked, the box starts it. */
+const WRITES_ON = 'Interrupted. The box starts the image that it had; flash again to go on.';
 const BROKEN_OFF: Partial<Readonly<Record<FlashProgress['phase'], string>>> = {
   write: 'Interrupted while the image was being verified: standoff box tells which one the box has.',
   restart: 'Interrupted while the image was being started: it is in the box.',

@@ -89,13 +89,20 @@ export function changeText(
   return [...went, ...(came.length === 0 ? [] : [portsText(came, '', desk_sha256, columns)])].join('\n');
 }
 
+/** The address stands before the reason already. */
+const withoutAddress = (reason: string, address: string): string =>
+  [`${address}: `, `${address} `].reduce(
+    (text, head) => (text.startsWith(head) ? text.slice(head.length) : text),
+    reason,
+  );
+
 /** The list for a person, with what to do next. */
 export function portsText(asked: readonly AskedPort[], note: string, desk_sha256: string, columns: number): string {
   const lines: string[] = [];
   const say = (text: string, indent = 0) => lines.push(...wrapText(text, columns, indent));
   const width = Math.max(0, ...asked.map(({ address }) => address.length));
   for (const { address, serial = '', identity, reason = '' } of asked) {
-    const words = identity ? identityLine(identity, desk_sha256) : reason.replace(`${address} `, '');
+    const words = identity ? identityLine(identity, desk_sha256) : withoutAddress(reason, address);
     const line = [address.padEnd(width), serial, words]
       .filter((part) => part !== '')
       .join('  ')

@@ -2,6 +2,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { StandoffError } from '../../base/index.js';
 import {
   type Identity,
+  IN_USE,
   isBroken,
   type Line,
   leaveLoader,
@@ -54,7 +55,8 @@ export async function findBox(options: FindOptions): Promise<FoundBox | undefine
         const identity = await withBox(candidate, leaveLoader, undefined, undefined, open);
         return { address: candidate, identity };
       } catch (error) {
-        if (!(error instanceof StandoffError) || HOPELESS.includes(error.code)) throw error;
+        if (!(error instanceof StandoffError) || HOPELESS.includes(error.code) || error.what.includes(IN_USE))
+          throw error;
         if (!isAway(error)) tellOnce(`${error.what}: ${error.remedy}`);
       }
     }
