@@ -72,6 +72,11 @@ describe('standoff box desk and restart', () => {
     );
     const set = await ask('set', 'pierce_ms=400');
     expect(words(set.stdout)).toContain('in use after the restart that ends the desk state: generation 1');
+    const still = /The box is in the desk state still, as before: .* standoff box restart --port \S+ ends it\./;
+    expect(words(set.stdout)).toMatch(still);
+    const again = await ask('set', 'pierce_ms=400');
+    expect(words(again.stdout)).toMatch(/Nothing changes: .* values already\./);
+    expect(words(again.stdout)).toMatch(still);
     expect(box.app.in_desk).toBe(true);
     expect((await ask('show')).stdout).toMatch(/stands +in the fault breakaway .*in the desk state/);
     expect((await ask('restart')).stdout).toContain('The box has started again, and stands again in the fault');

@@ -112,6 +112,19 @@ describe('the list of ports', () => {
     expect(portsText([], '', desk, 80)).toMatch(/No serial port was found[\s\S]*standoff emulate/);
   });
 
+  it.each([
+    [
+      'tcp://a:1',
+      'the link to tcp://a:1 is lost: it has closed',
+      'tcp://a:1  the link to tcp://a:1 is lost: it has closed',
+    ],
+    ['usb://a:1', 'usb://a:1: the line is in use by b', 'usb://a:1  the line is in use by b'],
+    ['tcp://a:1', 'tcp://a:1 is not an address', 'tcp://a:1  is not an address'],
+    ['', 'the address of the port is empty', 'the address of the port is empty'],
+  ])('says the address once: %s', (address, reason, line) => {
+    expect(portsText([{ address, reason }], '', desk, 100).split('\n')).toContain(line);
+  });
+
   it('of a box with the desk’s module says that it is the one', () => {
     const identity = { in_loader: false, version: '1', module_sha256: desk, slot: 0 } as Identity;
     expect(portsText([{ address: 'COM3', identity }], '', desk, 80)).toMatch(/^COM3 {2}box 1, .*the one on the desk$/m);

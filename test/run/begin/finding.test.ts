@@ -1,7 +1,7 @@
 /** Which port is opened, which never, and what ends the wait. */
 import { describe, expect, it } from 'vitest';
 import { StandoffError } from '../../../sim/base/index.js';
-import type { PortList } from '../../../sim/link/index.js';
+import { openLine, type PortList } from '../../../sim/link/index.js';
 import { findBox } from '../../../sim/run/begin/index.js';
 import { FakeLine } from '../../link/fake-line.js';
 import { delivered } from '../../link/flashing.js';
@@ -68,5 +68,18 @@ describe('looking for a box', () => {
     const { result, told } = await looked([list({ '/dev/ttyACM0': BOX }, [], 'udevadm is missing')], open);
     expect(result?.address).toBe(BOX);
     expect(told).toEqual(['udevadm is missing', '/dev/ttyACM0 may not be opened: join the group']);
+  });
+
+  it('ends at a line that another program is on: nobody is sent to its plug', async () => {
+    const what = 'the link to tcp://a:1 is lost: the line is in use by 127.0.0.1:43260';
+    const open = async () => {
+      throw new StandoffError('link-lost', what, 'end the other program');
+    };
+    await expect(looked([list({ '/dev/ttyACM0': BOX })], open)).rejects.toMatchObject({ what });
+  });
+
+  it.each(['tcp://127.0.0.1:99999', 'usb://127.0.0.1:65536'])('ends at what is no address: %s', async (address) => {
+    const wanted = { code: 'port-address', what: expect.stringContaining(`${address} is not an address`) };
+    await expect(openLine(address)).rejects.toMatchObject(wanted);
   });
 });
