@@ -46,7 +46,7 @@ export interface FlashOptions {
   /** Told when a fault or voltage stands in the way and the box was brought into the desk state. */
   readonly onDesk?: (sentence: string) => void;
   /** Called when nobody answers: a person can now switch the box off and on, or press its reset. */
-  readonly onNoAnswer?: () => void;
+  readonly onNoAnswer?: (what: string) => void;
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms?: number;
   /** Broken links to resume after. */

@@ -11,8 +11,8 @@ import { type Answer, type Patience, refusalOf, Session, type SessionTimes } fro
 export interface LoaderWait {
   /** Longest wait for the loader, and for the box after the restart, ms. */
   readonly wait_ms: number;
-  /** Called once when nobody answers: a person can now switch the box off and on; the asking goes on. */
-  readonly onNoAnswer?: () => void;
+  /** Called once when nobody answers, with what the port does: a person can now switch the box off and on; the asking goes on. */
+  readonly onNoAnswer?: (what: string) => void;
   readonly signal?: AbortSignal;
 }
 
@@ -105,6 +105,7 @@ export async function awaitIdentity(
   const begun_ms = performance.now();
   let told = false;
   let other = false;
+  let what = '';
   for (;;) {
     if (signal?.aborted) throw new StandoffError('flash-stopped', 'stopped while waiting', 'run it again');
     try {
@@ -114,17 +115,18 @@ export async function awaitIdentity(
       await pause(ASK_AGAIN_MS);
     } catch (error) {
       if (!(error instanceof StandoffError) || error.code !== 'link-silent') throw error;
+      what = error.what;
     }
     const waited_ms = performance.now() - begun_ms;
     if (waited_ms > NO_ANSWER_MS && !told && !other) {
       told = true;
-      onNoAnswer?.();
+      onNoAnswer?.(what);
     }
     if (waited_ms <= wait_ms) continue;
     const who = other ? 'the box answers, but its loader does not come' : 'nobody answers';
-    const what = `${who}, on ${session.line.address}, within ${Math.round(wait_ms / 1000)} s`;
     const remedy = 'is it the right port? Switch the box off and on, or press its reset, while flash is waiting';
-    throw new StandoffError('flash-no-loader', what, remedy);
+    const within = `${who}, on ${session.line.address}, within ${Math.round(wait_ms / 1000)} s`;
+    throw new StandoffError('flash-no-loader', within, remedy);
   }
 }
 

@@ -62,7 +62,8 @@ export async function askPort(address: string): Promise<AskedPort> {
     return await Promise.race([asking, given_up]);
   } catch (error) {
     if (!(error instanceof StandoffError)) throw error;
-    if (error.code === 'link-silent') return { address, reason: 'no answer' };
+    if (error.code === 'link-silent' && error.what.startsWith(`${address} is silent`))
+      return { address, reason: 'no answer' };
     return { address, reason: error.what, remedy: error.remedy };
   } finally {
     clearTimeout(timer);

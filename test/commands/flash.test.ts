@@ -94,6 +94,20 @@ describe('standoff flash', () => {
     expect(newestOf(box)).toBe(OLD);
   });
 
+  it('says what runs, and what stays, when the key is turned while it writes', async () => {
+    const { box, address } = await boxAt();
+    const child = start(folder, ['flash', '--port', address, '--image', 'new.image', '--plain']);
+    child.stdout?.on('data', () => {
+      if (box.state === 'loader') box.app.key_on = true;
+    });
+    const { status, stderr } = await ended(child);
+    expect(status).toBe(2);
+    expect(stderr.replace(/\s+/g, ' ')).toMatch(
+      /the arm key is on; its loader runs now, with every output at rest, .* turn the arm key off, then again: standoff flash --port/,
+    );
+    expect(newestOf(box)).toBe(OLD);
+  });
+
   it.each([
     ['damaged.image', 'damaged body'],
     ['other.image', 'another board'],
@@ -175,7 +189,7 @@ describe('standoff flash', () => {
       if (String(chunk).includes('switch the box off and on')) box.restart();
     });
     const { status, stdout } = await ended(child);
-    expect(stdout).toContain('No answer yet: switch the box off and on, or press its reset.');
+    expect(stdout).toContain(': switch the box off and on, or press its reset.');
     expect(status).toBe(0);
     expect(newestOf(box)).toBe(NEW);
   });

@@ -22,7 +22,17 @@ loader.box.state = 'loader';
 const mute = createServer((socket) => socket.on('error', () => socket.destroy()));
 await new Promise<void>((resolve) => mute.listen(0, '127.0.0.1', resolve));
 const MUTE = `tcp://127.0.0.1:${(mute.address() as { port: number }).port}`;
-afterAll(() => mute.close());
+/** A port on which another program sends. */
+const chatty = createServer((socket) => {
+  const talk = setInterval(() => socket.write('ready\r\n'), 20);
+  socket.on('error', () => socket.destroy()).on('close', () => clearInterval(talk));
+});
+await new Promise<void>((resolve) => chatty.listen(0, '127.0.0.1', resolve));
+const CHATTY = `tcp://127.0.0.1:${(chatty.address() as { port: number }).port}`;
+afterAll(() => {
+  mute.close();
+  chatty.close();
+});
 
 describe('standoff ports', () => {
   it('says who answers, what it runs, whether that is the module of the desk, and what to do next', async () => {
@@ -53,6 +63,18 @@ describe('standoff ports', () => {
     expect(stdout).toMatch(/tcp:\/\/nowhere +is not an address/);
     expect(stdout).toContain('note: standoff ports lists the ports');
     expect(stdout).toContain(`box ${OLD.version}`);
+  });
+
+  it('tells a port on which another program sends from a silent one', async () => {
+    const { stdout } = await standoff(folder, 'ports', '--port', CHATTY);
+    expect(stdout.replace(/\s+/g, ' ')).toMatch(
+      /sends, but not as a box does: \d+ bytes came .* end the other program/,
+    );
+    const flash = start(folder, ['flash', '--port', CHATTY]);
+    flash.stdout?.on('data', (chunk) => String(chunk).includes('No answer yet') && flash.kill('SIGINT'));
+    const said = (await ended(flash)).stdout.replace(/\s+/g, ' ');
+    expect(said).toMatch(/No answer yet \(\S+ sends, but not as a box does: .*\): switch the box off and on/);
+    expect(said).toContain('Interrupted before a box had answered: nothing was written.');
   });
 
   it('prints the same as JSON and nothing else', async () => {

@@ -59,7 +59,7 @@ export async function flash(options: FlashCommandOptions): Promise<number> {
         phase = progress.phase;
         show(progress);
       },
-      onNoAnswer: () => display.say('No answer yet: switch the box off and on, or press its reset.'),
+      onNoAnswer: (what) => display.say(`No answer yet (${what}): switch the box off and on, or press its reset.`),
     })
       .catch(async (error) => {
         throw await explainedAt(error, options.port);

@@ -112,10 +112,19 @@ export function withBoxAt<T>(address: string, work: (session: Session, identity:
   return withBox(address, explaining, undefined, stillAsking(address), followPort());
 }
 
+/** The key was turned while the loader has the box: it stays there until somebody restarts it, or for 10 s. */
+const inLoader = ({ code, what }: StandoffError) =>
+  new StandoffError(
+    code,
+    `${what}; its loader runs now, with every output at rest, the latched stop too, and the image that the box had is whole`,
+    `turn the arm key off, then again: ${commandText()}`,
+  );
+
 /** A refusal of work that has closed its own session: the box is asked once more. @returns the error to throw */
 export async function explainedAt(error: unknown, address: string): Promise<unknown> {
   if (!isExplained(error)) return error;
-  const ask = (session: Session) => explained(error, session, address);
+  const ask = async (session: Session, { in_loader }: Identity) =>
+    in_loader ? inLoader(error) : explained(error, session, address);
   return withBox(address, ask).catch(() => error);
 }
 
